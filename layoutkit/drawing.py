@@ -1,0 +1,494 @@
+"""The display list: what is drawn on the ball, and how it looks from one side.
+
+`scene` turns a plan into polylines, markers and callouts on the ball, in inches in the grip frame.
+`project` looks at a scene orthographically from outside and gives a `Drawing` in ball radii: x to
+the right and y up from the middle of the ball's outline, a circle of radius 1. The work sheet, the
+window and its hit-testing all use the same drawing; nothing here knows how to paint.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+
+from layoutkit.marking import ARC_STEP
+from layoutkit.plan import HolePlan, Plan
+from layoutkit.sphere import Array, arc, axes_at, bearing, mirror, unit, walk, wrap180
+from layoutkit.units import fraction
+
+LineKind = Literal[
+    "midline", "centreline", "val", "pin_pap", "reference", "psa_pap", "pin_val", "angle",
+    "finished", "bored",
+]
+MarkerKind = Literal["pin", "cg", "psa", "pap", "grip_center", "hole"]
+Side = Literal["left", "right"]
+Facing = Literal["grip", "pin", "pap", "psa", "cg", "underside"]
+
+FACINGS: tuple[Facing, ...] = ("grip", "pin", "pap", "psa", "cg", "underside")
+MARK_NAMES: dict[MarkerKind, str] = {"pin": "pin", "cg": "CG", "psa": "PSA", "pap": "PAP"}
+FAR = " (far side)"
+
+COLUMN = 1.12  # ball radii from the middle of the ball to where the callouts' texts begin
+LEADER_END = 1.09  # ball radii; leaders stop just short of the text
+_COLUMN_SHIFT = 0.4  # ball radii by which the parting of the two columns may leave the middle
+_LIMB = 1e-9  # ball radii; what is nearer to the limb's plane counts as on it, so as visible
+_STEP = math.radians(2.5)  # between the points of a line: chords stay within 0.0003 ball radii
+_ANGLE_RADIUS = 0.17  # ball radii from the corner at which an angle's arc is drawn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Polyline:
+    """A line on the ball: ``points`` (n, 3) in inches in the grip frame, all on the surface."""
+
+    kind: LineKind
+    name: str
+    points: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Marker:
+    """A mark on the ball: ``point`` (3,) in inches in the grip frame; ``name`` as the plan has it."""
+
+    kind: MarkerKind
+    name: str
+    point: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Callout:
+    """A text that belongs to ``point`` (3,), inches in the grip frame."""
+
+    kind: LineKind | MarkerKind
+    name: str
+    text: str
+    point: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Everything on one ball of ``radius`` inches; ``hand`` is the bowler's."""
+
+    radius: float
+    hand: Literal["right", "left"]
+    lines: tuple[Polyline, ...]
+    markers: tuple[Marker, ...]
+    callouts: tuple[Callout, ...]
+
+    @cached_property
+    def stacked(self) -> tuple[Array, Array, Array]:
+        """All points in ball radii: of the lines (n, 3), the markers and the callouts."""
+        parts = (
+            [each.points for each in self.lines],
+            [each.point[None] for each in self.markers],
+            [each.point[None] for each in self.callouts],
+        )
+        lines, markers, callouts = (
+            np.concatenate(p) / self.radius if p else np.empty((0, 3)) for p in parts
+        )
+        return lines, markers, callouts
+
+    @cached_property
+    def starts(self) -> Array:
+        """Where each line after the first begins among the stacked points, shape (lines - 1,)."""
+        return np.cumsum([len(each.points) for each in self.lines])[:-1]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class View:
+    """A look at the ball from outside: ``frame`` rows are right, up and toward the eye, (3, 3)."""
+
+    frame: Array
+
+    def turned(self, dx: float, dy: float) -> View:
+        """The view after the near surface was dragged by (dx, dy) ball radii."""
+        size = math.hypot(dx, dy)
+        if size == 0.0:
+            return self
+        # Rodrigues' formula about the axis in the picture plane square to the drag
+        k = np.array([[0.0, 0.0, dx], [0.0, 0.0, dy], [-dx, -dy, 0.0]]) / size
+        turn = np.eye(3) + math.sin(size) * k + (1.0 - math.cos(size)) * (k @ k)
+        right, up, _ = turn @ self.frame
+        # made square again, so that long drags do not let the ball go out of shape
+        right = unit(right)
+        up = unit(up - (up @ right) * right)
+        return View(np.stack([right, up, np.cross(right, up)]))
+
+    def point_at(self, x: float, y: float) -> Array:
+        """The near side's point under (x, y) ball radii, as a direction of length one, (3,).
+
+        Off the ball it is the nearest point of the limb.
+        """
+        off = math.hypot(x, y)
+        if off > 1.0:
+            x, y = x / off, y / off
+        toward = math.sqrt(max(1.0 - x * x - y * y, 0.0))
+        return np.array([x, y, toward]) @ self.frame
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """A part of a line that lies wholly on one side: ``points`` (n, 2) in ball radii."""
+
+    kind: LineKind
+    name: str
+    points: Array
+    far: bool
+    whole: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A projected marker, ``x`` and ``y`` in ball radii."""
+
+    kind: MarkerKind
+    name: str
+    x: float
+    y: float
+    far: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A callout in its column, in ball radii.
+
+    ``leader`` runs from the point that is meant to the text. The text stands at (x, y), its middle
+    line at y, and runs away from the ball: to the right in the right column, to the left in the
+    left one.
+    """
+
+    kind: LineKind | MarkerKind
+    name: str
+    text: str
+    side: Side
+    x: float
+    y: float
+    leader: tuple[tuple[float, float], tuple[float, float]]
+    far: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawing:
+    """What is seen from one side, in ball radii; ``line_height`` is what each label was given."""
+
+    view: View
+    pieces: tuple[Piece, ...]
+    spots: tuple[Spot, ...]
+    labels: tuple[Label, ...]
+    line_height: float
+
+    def pick(self, x: float, y: float, reach: float) -> Spot | None:
+        """The marker nearest to (x, y) within ``reach`` ball radii; the near side goes first."""
+        found = [(s.far, math.hypot(s.x - x, s.y - y), i) for i, s in enumerate(self.spots)]
+        hits = [each for each in found if each[1] <= reach]
+        return self.spots[min(hits)[2]] if hits else None
+
+
+# --- the scene ------------------------------------------------------------------------------------
+
+
+def scene(plan: Plan) -> Scene:
+    """Lines, markers and callouts of a plan; lengths in the callouts are inches in sixteenths.
+
+    Computed in the bowler's frame, so that a mirrored job gives the mirrored scene to the last bit.
+    """
+    sketch = _Sketch(plan)
+    sketch.frame_lines()
+    sketch.layout()
+    sketch.angles()
+    sketch.marks()
+    for hole in plan.holes:
+        sketch.hole(hole)
+    return Scene(
+        plan.radius,
+        plan.job.bowler.hand,
+        tuple(sketch.lines),
+        tuple(sketch.markers),
+        tuple(sketch.callouts),
+    )
+
+
+class _Sketch:
+    """Collects a plan's lines, markers and callouts; ``at`` holds the marks in the bowler's frame."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan, self.radius, self.hand = plan, plan.radius, plan.job.bowler.hand
+        m = plan.marks
+        found = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
+        self.at = {k: mirror(v.xyz, self.hand) for k, v in found.items() if v is not None}
+        self.lines: list[Polyline] = []
+        self.markers: list[Marker] = []
+        self.callouts: list[Callout] = []
+
+    def line(self, kind: LineKind, name: str, points: Array) -> None:
+        self.lines.append(Polyline(kind, name, mirror(points, self.hand)))
+
+    def callout(self, kind: LineKind | MarkerKind, name: str, text: str, point: Array) -> None:
+        self.callouts.append(Callout(kind, name, text, mirror(point, self.hand)))
+
+    def great_circle(self, a: Array, b: Array) -> Array:
+        """The whole great circle through the unit vectors a and b, which are square, (n, 3)."""
+        t = np.linspace(0.0, 2.0 * math.pi, 145)[:, None]
+        return self.radius * (np.cos(t) * a + np.sin(t) * b)
+
+    def frame_lines(self) -> None:
+        """Midline, centreline and VAL, each with its callout where nothing else is near."""
+        x, y, z = np.eye(3)
+        over = self.plan.marks.pap.over / self.radius
+        foot = np.array([math.sin(over), 0.0, math.cos(over)])
+        named: tuple[tuple[LineKind, str, Array, float], ...] = (
+            ("midline", "midline", -x, 40.0),
+            ("centreline", "centreline", -y, 18.0),
+            ("val", "VAL", foot, -52.0),
+        )
+        ends = {"midline": z, "centreline": z, "val": y}
+        for kind, name, start, degrees in named:
+            points = self.great_circle(start, ends[kind])
+            self.line(kind, name, points)
+            t = math.radians(degrees)
+            self.callout(
+                kind, name, name, self.radius * (math.cos(t) * start + math.sin(t) * ends[kind])
+            )
+
+    def arc(self, kind: LineKind, name: str, a: Array, b: Array, length: float) -> None:
+        """The arc from a to b, whose length the plan states, and a callout at its middle."""
+        steps = max(int(abs(length) / self.radius / _STEP), 1) + 1
+        along = np.linspace(0.0, abs(length), steps)
+        course = float(bearing(a, b))
+        points, _ = walk(a, np.full(steps, course), along)
+        self.line(kind, name, points)
+        middle, _ = walk(a, course, abs(length) / 2.0)
+        self.callout(kind, name, f"{name} {fraction(length, ARC_STEP)} in", middle)
+
+    def layout(self) -> None:
+        """The layout's arcs."""
+        numbers, at = self.plan.layout, self.at
+        self.arc("pin_pap", "pin to PAP", at["pin"], at["pap"], numbers.pin_to_pap)
+        if "psa" in at and numbers.psa_to_pap is not None:
+            length = float(arc(at["pin"], at["psa"], self.radius))
+            self.arc("reference", "pin to PSA", at["pin"], at["psa"], length)
+            self.arc("psa_pap", "PSA to PAP", at["psa"], at["pap"], numbers.psa_to_pap)
+        else:
+            length = self.plan.distances.pin_to_cg
+            self.arc("reference", "pin to CG", at["pin"], at["cg"], length)
+        over = self.plan.marks.pap.over / self.radius
+        normal = np.array([math.cos(over), 0.0, -math.sin(over)])
+        foot = at["pin"] - (at["pin"] @ normal) * normal
+        size = math.sqrt(foot @ foot)
+        # a pin a quarter from the VAL is as near to one point of it as to any other: no foot to show
+        if size > 1e-9 * self.radius:
+            foot = foot * (self.radius / size)
+            self.arc("pin_val", "pin to VAL", at["pin"], foot, numbers.pin_to_val)
+
+    def angles(self) -> None:
+        """The drilling angle at the pin and the VAL angle at the PAP, as arcs about the corners.
+
+        Both turn as bearings do: clockwise from outside for a right hand.
+        """
+        numbers = self.plan.layout
+        start = numbers.bearing - numbers.drilling_angle
+        self.angle("drilling angle", self.at["pin"], start, numbers.drilling_angle)
+        start = float(wrap180(-numbers.val_angle))
+        self.angle("VAL angle", self.at["pap"], start, numbers.val_angle)
+
+    def angle(self, name: str, corner: Array, start: float, sweep: float) -> None:
+        steps = max(int(abs(math.radians(sweep)) / _STEP), 1) + 1
+        bearings = start + np.linspace(0.0, sweep, steps)
+        reach = _ANGLE_RADIUS * self.radius
+        points, _ = walk(corner, bearings, np.full(steps, reach))
+        middle, _ = walk(corner, start + sweep / 2.0, reach)
+        self.line("angle", name, points)
+        self.callout("angle", name, f"{name} {round(sweep, 1):g}°", middle)
+
+    def marks(self) -> None:
+        """The factory's marks, the PAP and the grip centre (the palm mark without a thumb)."""
+        palm = self.plan.job.bowler.grip.thumb is None
+        names = MARK_NAMES | {"grip_center": "palm mark" if palm else "grip centre"}
+        for kind, text in names.items():
+            if kind in self.at:
+                self.markers.append(Marker(kind, kind, mirror(self.at[kind], self.hand)))
+                self.callout(kind, kind, text, self.at[kind])
+
+    def hole(self, hole: HolePlan) -> None:
+        """A hole's circles where it leaves the surface, and its centre."""
+        center = mirror(hole.entry, self.hand)
+        sizes: list[tuple[LineKind, float]] = [("finished", hole.diameter)]
+        if hole.bore is not None:
+            sizes.append(("bored", hole.bore.diameter))
+        over, up = axes_at(center)
+        t = np.linspace(0.0, 2.0 * math.pi, 73)[:, None]
+        for kind, diameter in sizes:
+            across = diameter / 2.0
+            inward = math.sqrt(self.radius * self.radius - across * across)
+            rim = across * (np.cos(t) * over + np.sin(t) * up)
+            self.line(kind, hole.name, inward / self.radius * center + rim)
+        self.markers.append(Marker("hole", hole.name, mirror(center, self.hand)))
+        self.callout("hole", hole.name, f"{hole.name} hole", center)
+
+
+# --- views and projection -------------------------------------------------------------------------
+
+
+def facing(plan: Plan, what: Facing) -> View:
+    """The view straight at a mark, or at the side opposite the grip, with the fingers' side up.
+
+    Raises KeyError for the PSA mark of a ball that has none.
+    """
+    marks = {"grip": plan.marks.grip_center, "pin": plan.marks.pin, "pap": plan.marks.pap}
+    marks["cg"] = plan.marks.cg
+    if plan.marks.psa is not None:
+        marks["psa"] = plan.marks.psa
+    if what == "underside":
+        return view_at(-np.array(plan.marks.grip_center.xyz))
+    return view_at(np.array(marks[what].xyz))
+
+
+def view_at(point: Array) -> View:
+    """The view straight at a point (3,) of any length, with the fingers' side up."""
+    toward = unit(point)
+    right, up = axes_at(toward)
+    return View(np.stack([right, up, toward]))
+
+
+def project(scene: Scene, view: View, line_height: float = 0.12) -> Drawing:
+    """What is seen of a scene, in ball radii.
+
+    Lines are cut exactly where they cross the limb, into near and far pieces. Each callout gets
+    ``line_height`` ball radii in one of two columns beside the ball; no two share any of it, and no
+    two leaders cross.
+    """
+    lines, markers, callouts = (each @ view.frame.T for each in scene.stacked)
+    spots = tuple(
+        Spot(m.kind, m.name, x, y, w < -_LIMB)
+        for m, (x, y, w) in zip(scene.markers, markers.tolist(), strict=True)
+    )
+    labels = _labels(scene, callouts, line_height)
+    return Drawing(view, _cut(scene, lines), spots, labels, line_height)
+
+
+def _cut(scene: Scene, seen: Array) -> tuple[Piece, ...]:
+    """The lines' near and far pieces; both sides of a cut end on the same point of the limb."""
+    if not scene.lines:
+        return ()
+    depth = np.where(np.abs(seen[:, 2]) < _LIMB, 0.0, seen[:, 2])
+    far = depth < 0.0
+    change = far[:-1] != far[1:]
+    change[scene.starts - 1] = False
+    before = np.flatnonzero(change)
+    # the chord's point in the limb's plane, pushed out to the limb, is where the arc crosses it
+    share = (depth[before] / (depth[before] - depth[before + 1]))[:, None]
+    crossing = seen[before, :2] * (1.0 - share) + seen[before + 1, :2] * share
+    crossing /= np.hypot(crossing[:, 0], crossing[:, 1])[:, None]
+    twice = np.repeat(before + 1, 2)
+    points = np.insert(seen[:, :2], twice, np.repeat(crossing, 2, axis=0), axis=0)
+    # where each piece starts, in the unsplit points; the line it belongs to; its place after the cut
+    line_starts = np.concatenate([[0], scene.starts])
+    starts = np.concatenate([line_starts, before + 1])
+    shift = np.concatenate(
+        [2 * np.searchsorted(before, scene.starts), 2 * np.arange(len(before)) + 1]
+    )
+    place = starts + np.concatenate([[0], shift])
+    order = np.argsort(starts, kind="stable")
+    place, owner = place[order], np.searchsorted(line_starts, starts[order], side="right") - 1
+    sides = far[starts[order]].tolist()
+    ends = [*place[1:].tolist(), len(points)]
+    pieces = []
+    counts = np.bincount(owner, minlength=len(scene.lines)).tolist()
+    for a, b, i, hidden in zip(place.tolist(), ends, owner.tolist(), sides, strict=True):
+        line = scene.lines[i]
+        pieces.append(Piece(line.kind, line.name, points[a:b], hidden, counts[i] == 1))
+    return tuple(pieces)
+
+
+def _labels(scene: Scene, seen: Array, height: float) -> tuple[Label, ...]:
+    """The callouts in two columns."""
+    hand = 1.0 if scene.hand == "right" else -1.0
+    anchors = seen.tolist()
+    outward = [hand * a[0] for a in anchors]  # toward the bowler's positive side
+    part = _parting(outward)
+    labels: list[Label] = []
+    for positive in (False, True):
+        members = [i for i, x in enumerate(outward) if (x > part) == positive]
+        sign = hand if positive else -hand
+        side: Side = "right" if sign > 0.0 else "left"
+        members.sort(key=lambda i: anchors[i][1])
+        rows = _spread([anchors[i][1] * 1.1 for i in members], height)
+        end = sign * LEADER_END
+        _uncross(members, [(anchors[i][0], anchors[i][1]) for i in members], rows, end)
+        for i, row in zip(members, rows, strict=True):
+            c, (x, y, w) = scene.callouts[i], anchors[i]
+            hidden = w < -_LIMB
+            text = c.text + FAR if hidden else c.text
+            labels.append(
+                Label(c.kind, c.name, text, side, sign * COLUMN, row, ((x, y), (end, row)), hidden)
+            )
+    return tuple(labels)
+
+
+def _parting(outward: list[float]) -> float:
+    """Where the two columns part: as even as a shift within limits makes them, near the middle."""
+    near = sorted(x for x in outward if abs(x) <= _COLUMN_SHIFT)
+    choices = [0.0, *near]
+
+    def cost(part: float) -> tuple[int, float]:
+        right = sum(x > part for x in outward)
+        # a difference of one or two is not worth leaders that cross the middle
+        return max(abs(len(outward) - 2 * right), 2), abs(part)
+
+    return min(choices, key=cost)
+
+
+def _spread(wanted: list[float], gap: float) -> list[float]:
+    """The rows nearest to the ascending wanted ones that lie at least ``gap`` apart.
+
+    Least squares by pooling neighbours; kept beside the ball as far as there is room.
+    """
+    pools: list[list[float]] = []  # sum and number of the wanted rows, each less its offset
+    for i, row in enumerate(wanted):
+        pools.append([row - gap * i, 1.0])
+        while len(pools) > 1 and pools[-2][0] / pools[-2][1] > pools[-1][0] / pools[-1][1]:
+            total, count = pools.pop()
+            pools[-1][0] += total
+            pools[-1][1] += count
+    level = [total / count for total, count in pools for _ in range(int(count))]
+    span = gap * max(len(wanted) - 1, 0)
+    limit = max(1.0, span / 2.0)
+    return [min(max(v, -limit), limit - span) + gap * i for i, v in enumerate(level)]
+
+
+def _uncross(
+    members: list[int], anchors: list[tuple[float, float]], rows: list[float], end: float
+) -> None:
+    """Exchange the rows of crossing leaders until none cross, reordering ``members``.
+
+    Each exchange makes the leaders shorter in sum, so it ends.
+    """
+    crossed = True
+    while crossed:
+        crossed = False
+        for i in range(len(members)):
+            for j in range(i):
+                if _cross(anchors[i], (end, rows[i]), anchors[j], (end, rows[j])):
+                    members[i], members[j] = members[j], members[i]
+                    anchors[i], anchors[j] = anchors[j], anchors[i]
+                    crossed = True
+
+
+def _cross(
+    a: tuple[float, float], b: tuple[float, float], c: tuple[float, float], d: tuple[float, float]
+) -> bool:
+    """Whether the segments ab and cd cross at an inner point of both."""
+
+    def turn(p: tuple[float, float], q: tuple[float, float], r: tuple[float, float]) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    slack = 1e-12
+    one, two = turn(a, b, c), turn(a, b, d)
+    three, four = turn(c, d, a), turn(c, d, b)
+    return (
+        min(one, two) < -slack and max(one, two) > slack
+        and min(three, four) < -slack and max(three, four) > slack
+    )

@@ -1,0 +1,189 @@
+"""The marking steps: how to lay a plan out on a ball from the factory's marks alone.
+
+A step is a value. Each one starts at a mark that is on the ball already, sights along the great
+circle toward another one, swings a whole number of degrees, and measures an arc in sixteenths. The
+numbers that follow a rounded step are worked out from where that step really lands, so roundings do
+not add up: every hole's centre comes out within 1/8 in of the plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from layoutkit.plan import Plan
+from layoutkit.sphere import Array, arc, bearing, mirror, walk, wrap180
+from layoutkit.units import fraction
+
+ARC_STEP = 16  # arcs are printed in sixteenths of an inch
+NEAR_ENOUGH = 1.0 / 16.0  # inches; below it a hole is marked by its own grip numbers
+NO_LINE = 1.0 / 32.0  # inches; two marks nearer than this give no line to sight along
+
+NAMES = {
+    "pin": "pin",
+    "cg": "CG mark",
+    "psa": "PSA mark",
+    "pap": "PAP",
+    "foot": "midline foot",
+    "grip_center": "grip centre",
+    "palm": "palm mark",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MarkingStep:
+    """Stand at ``at``, sight toward ``toward``, swing ``turn`` degrees, measure ``length`` inches.
+
+    ``turn`` is clockwise seen from outside the ball, whole degrees in -180..180; ``length`` is a
+    whole number of sixteenths. The point reached is called ``new``. ``text`` says the same.
+    """
+
+    number: int
+    at: str
+    toward: str
+    turn: int
+    length: float
+    new: str
+    text: str
+
+
+def round_arc(length: float) -> float:
+    """An arc to the nearest sixteenth of an inch."""
+    return float(np.floor(length * ARC_STEP + 0.5) / ARC_STEP)
+
+
+def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
+    """The steps from the marks on the ball to every hole centre, in order."""
+    return _Bench(plan).steps()
+
+
+class _Bench:
+    """Lays the plan out step by step, in the bowler's frame, keeping where each mark really landed."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.radius = plan.radius
+        self.hand = plan.job.bowler.hand
+        self.side = 1 if self.hand == "right" else -1
+        m = plan.marks
+        wanted = {"pin": m.pin, "cg": m.cg, "pap": m.pap, "grip_center": m.grip_center}
+        if m.psa is not None:
+            wanted["psa"] = m.psa
+        self.wanted = {k: mirror(v.xyz, self.hand) for k, v in wanted.items()}
+        self.wanted |= {h.name: mirror(h.entry, self.hand) for h in plan.holes}
+        over, r = m.pap.over / self.radius, self.radius
+        self.wanted["foot"] = np.array([r * np.sin(over), 0.0, r * np.cos(over)])
+        factory = ("pin", "cg", "psa")
+        self.made = {k: v for k, v in self.wanted.items() if k in factory}
+        self.done: list[MarkingStep] = []
+
+    def walk(self, at: str, toward: str, swing: float, length: float) -> Array:
+        """Where a step leads from the marks as made; ``swing`` grows with the bearing."""
+        start = bearing(self.made[at], self.made[toward])
+        return walk(self.made[at], start + swing, length)[0]
+
+    def swing(self, at: str, toward: str, target: Array) -> int:
+        """Whole degrees from the line at ``at`` toward a mark to the line toward the target."""
+        turn = bearing(self.made[at], target) - bearing(self.made[at], self.made[toward])
+        return round(float(wrap180(turn)))
+
+    def add(self, at: str, toward: str, swing: int, length: float, new: str, text: str) -> None:
+        swing = int(wrap180(float(swing)))
+        self.made[new] = self.walk(at, toward, swing, length)
+        number = len(self.done) + 1
+        self.done.append(MarkingStep(number, at, toward, self.side * swing, length, new, text))
+
+    def turned(self, swing: int) -> str:
+        """The swing in words, as seen from outside the ball."""
+        if swing == 0:
+            return "on that line"
+        clockwise = (self.side * swing) > 0
+        return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
+
+    def steps(self) -> tuple[MarkingStep, ...]:
+        reference = "psa" if "psa" in self.made else "cg"
+        self._pap(reference)
+        self._midline(reference)
+        self._grip_center()
+        for hole in reversed(self.plan.holes):
+            self._hole(hole.name)
+        return tuple(self.done)
+
+    def _pap(self, reference: str) -> None:
+        length = round_arc(float(arc(self.made["pin"], self.wanted["pap"], self.radius)))
+        swing = round(-self.plan.layout.drilling_angle)
+        line = f"Draw the line from the pin toward the {NAMES[reference]}."
+        if length == 0.0:
+            text = f"{line} The PAP is the pin."
+        else:
+            text = (
+                f"{line} At the pin {self.turned(swing)} and measure {fraction(length)} in: "
+                "mark the PAP."
+            )
+        self.add("pin", reference, swing, length, "pap", text)
+
+    def _midline(self, reference: str) -> None:
+        """From the PAP down (or up) the VAL to the midline."""
+        here = self.made["pap"]
+        up = float(self.radius * np.arcsin(here[1] / self.radius))
+        length = round_arc(abs(up))
+        # a pin on the PAP gives no line back to it: sight toward the reference mark instead
+        apart = float(arc(here, self.made["pin"], self.radius))
+        sight = "pin" if NO_LINE < apart < np.pi * self.radius - NO_LINE else reference
+        north = round(float(wrap180(-bearing(here, self.made[sight]))))
+        swing = north if up < 0.0 else int(wrap180(float(north + 180)))
+        away = "toward the fingers" if up < 0.0 else "away from the fingers"
+        line = f"At the PAP, from the line to the {NAMES[sight]}, {self.turned(north)}: draw the VAL"
+        if length == 0.0:
+            text = f"{line}, its finger side there. The PAP itself is the foot on the midline."
+        else:
+            text = (
+                f"{line}, its finger side there. Along it {away} measure {fraction(length)} in: "
+                "mark the midline foot."
+            )
+        self.val = (sight, north)
+        self.pap_below = up < 0.0
+        self.add("pap", sight, swing, length, "foot", text)
+
+    def _grip_center(self) -> None:
+        """From the foot, square to the VAL, along the midline to the grip centre."""
+        sight, north = self.val
+        here = self.made["foot"]
+        length = round_arc(float(arc(here, self.wanted["grip_center"], self.radius)))
+        palm = " (the palm mark: engrave a plus sign there)" if len(self.plan.holes) == 2 else ""
+        what = f"measure {fraction(length)} in to the grip centre{palm}"
+        if "pap" in self.made and float(arc(here, self.made["pap"], self.radius)) < NO_LINE:
+            swing = int(wrap180(float(north - 90)))
+            self.add(
+                "foot", sight, swing, length, "grip_center",
+                f"At the foot square off from the VAL toward the grip: {what}.",
+            )
+            return
+        swing = 90 if self.pap_below else -90
+        self.add(
+            "foot", "pap", swing, length, "grip_center",
+            f"At the foot, from the VAL, {self.turned(swing)} (square to it) for the midline and {what}.",
+        )
+
+    def _hole(self, name: str) -> None:
+        """From the grip centre; the centreline is square to the line back to the midline foot."""
+        ideal = self.wanted[name]
+        center = self.wanted["grip_center"]
+        swing = round(float(wrap180(bearing(center, ideal) - bearing(center, self.wanted["foot"]))))
+        length = round_arc(float(arc(center, ideal, self.radius)))
+        miss = float(arc(self.walk("grip_center", "foot", swing, length), ideal, self.radius))
+        if miss > NEAR_ENOUGH:
+            swing = self.swing("grip_center", "foot", ideal)
+            length = round_arc(float(arc(self.made["grip_center"], ideal, self.radius)))
+        off = int(wrap180(float(swing + 90)))  # from the finger side of the centreline
+        if abs(off) <= 90:
+            line, lean = "toward the fingers", off
+        else:
+            line, lean = "toward the thumb", int(wrap180(float(off - 180)))
+        along = f"go {line}" if lean == 0 else f"from its side {line} {self.turned(lean)}"
+        self.add(
+            "grip_center", "foot", swing, length, name,
+            f"At the grip centre the centreline stands square to the midline; {along} and measure "
+            f"{fraction(length)} in: mark the centre of the {name} hole.",
+        )

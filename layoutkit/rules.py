@@ -1,0 +1,615 @@
+"""Rule sets as data, and the checks of a drilled ball against them.
+
+A rule set is a JSON file (`"format": "layoutkit-rules"`); two are built in, and a shop may keep its
+own. Each limit says where it was found and whether that text was read or only remembered.
+Weights of balls are pounds, static weights scale ounces, lengths inches, densities g/cm3.
+
+`check` runs on every drag of a mark on the screen, so this module stays in plain Python and
+imports neither numpy nor pydantic.
+"""
+
+import json
+import math
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from pathlib import Path
+from typing import Literal, cast
+
+from layoutkit.errors import InputError
+
+Status = Literal["read in a source", "from memory"]
+Outcome = Literal["pass", "close", "fail"]
+
+FORMAT = "layoutkit-rules"
+VERSION = 1
+BUILT_IN = ("usbc-2020", "usbc-pre-2018")
+READ: Status = "read in a source"
+FROM_MEMORY: Status = "from memory"
+CONFIRM = "Rules change: the rule book in force on the day decides, so confirm every limit in it."
+
+_OZ_PER_LB = 16.0
+# Sums such as 2.74 + 0.06 overshoot a limit by rounding; no gauge reads a millionth of an inch.
+_ROUNDING = 1e-6
+_SHOWN_CHARACTERS = 60
+
+
+class _Sourced:
+    """What has a source and says whether that text was read or only remembered."""
+
+    __slots__ = ()
+    source: str
+    status: Status
+
+    @property
+    def told(self) -> str:
+        """The source, with "from memory" in front when no text was read for it."""
+        return self.source if self.status == READ else f"{FROM_MEMORY}: {self.source}"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit(_Sourced):
+    """One figure of a rule set with its source; the unit is in the name of the field holding it."""
+
+    value: float
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement(_Sourced):
+    """Something that a rule set does or does not ask for."""
+
+    required: bool
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True, slots=True)
+class Note(_Sourced):
+    """A rule that the program states but cannot check."""
+
+    text: str
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True, slots=True)
+class WeightClass(_Sourced):
+    """Static limits (oz, as magnitudes) of balls heavier than `over_lb`, up to `up_to_lb` included.
+
+    The heaviest class has `up_to_lb` infinite.
+    """
+
+    over_lb: float
+    up_to_lb: float
+    top_oz: float
+    side_oz: float
+    finger_oz: float
+    source: str
+    status: Status
+
+
+@dataclass(frozen=True, slots=True)
+class Undrilled:
+    """Limits of a ball as it leaves the factory: inches, pounds, g/cm3; the share is a fraction.
+
+    `rg_from_lb` is the lightest ball to which the RG and differential limits apply.
+    """
+
+    diameter_min_in: Limit
+    diameter_max_in: Limit
+    circumference_min_in: Limit
+    circumference_max_in: Limit
+    rg_from_lb: Limit
+    rg_min_in: Limit
+    rg_max_in: Limit
+    differential_max_in: Limit
+    component_density_max: Limit
+    asymmetric_share: Limit
+
+
+@dataclass(frozen=True, slots=True)
+class RuleSet:
+    """A rule set. `static_limits` runs from the lightest class to the heaviest without a gap.
+
+    `balance_hole_diameter_in` is None exactly when no balance hole is allowed.
+    """
+
+    name: str
+    title: str
+    in_force: str
+    static_limits: tuple[WeightClass, ...]
+    gross_weight_lb: Limit
+    gripping_holes: Limit
+    balance_holes: Limit
+    balance_hole_diameter_in: Limit | None
+    vent_holes_per_gripping_hole: Limit
+    vent_hole_diameter_in: Limit
+    palm_mark_without_thumb: Requirement
+    serial_number: Requirement
+    notes: tuple[Note, ...]
+    undrilled: Undrilled
+
+    def weight_class(self, weight_lb: float) -> WeightClass:
+        """The class of a drilled ball of `weight_lb` pounds.
+
+        Raises InputError when the weight is not a finite number above 0.
+        """
+        if 0.0 < weight_lb < math.inf:
+            for weight_class in self.static_limits:
+                if weight_lb <= weight_class.up_to_lb:
+                    return weight_class
+        raise InputError(
+            f"weight: {weight_lb} lb is not possible, a drilled ball weighs above 0 lb"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Static:
+    """A static weight in scale ounces, and its range while the scale's arm is uncalibrated.
+
+    With a calibrated arm `low` and `high` equal `value`.
+    """
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a drilled ball is, planned or measured.
+
+    `weight_lb` is the drilled ball's; `top`, `side` and `finger` are signed (bottom, negative side
+    and thumb weight are negative); `balance_holes` and `vent_holes` are diameters in inches;
+    `allowance_oz` is the scale's, added on both sides of every weight.
+    """
+
+    weight_lb: float
+    top: Static
+    side: Static
+    finger: Static
+    gripping_holes: int
+    has_thumb: bool
+    palm_marked: bool
+    serial: str
+    balance_holes: tuple[float, ...]
+    vent_holes: tuple[float, ...]
+    allowance_oz: float
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One rule applied to one ball.
+
+    `unit` is "lb", "oz", "in", "holes", or "" for what is there (1) or not (0). `limit` is the most
+    allowed, for static weights as a magnitude in both directions, with unit "" the least.
+    """
+
+    name: str
+    value: float
+    limit: float
+    unit: str
+    band: tuple[float, float]
+    outcome: Outcome
+    source: str
+
+
+def outcome(value: float, band: tuple[float, float], low: float, high: float) -> Outcome:
+    """Judge a value with its band against the allowed range `low` to `high`, all in one unit.
+
+    "close" when a limit lies inside the band, ends included; else "pass" from `low` to `high`, both
+    included, and "fail" beyond. A band of no width leaves nothing to weigh: the value alone decides.
+    A value that is not a number fails.
+    """
+    least, most = band
+    if least < most and (least <= low <= most or least <= high <= most):
+        return "close"
+    return "pass" if low <= value <= high else "fail"
+
+
+def _at_most(name: str, value: float, limit: float, unit: str, source: str) -> Check:
+    """A check of something counted or drilled to size, which has no uncertainty."""
+    band = (value, value)
+    return Check(name, value, limit, unit, band, outcome(value, band, -math.inf, limit), source)
+
+
+def _present(name: str, there: bool, source: str) -> Check:
+    """A check of something that has to be there."""
+    value = 1.0 if there else 0.0
+    band = (value, value)
+    return Check(name, value, 1.0, "", band, outcome(value, band, 1.0, math.inf), source)
+
+
+def _static(name: str, static: Static, limit: float, allowance: float, source: str) -> Check:
+    band = (static.low - allowance, static.high + allowance)
+    found = outcome(static.value, band, -limit, limit)
+    return Check(name, static.value, limit, "oz", band, found, source)
+
+
+def _extra_holes(
+    name: str, diameters: tuple[float, ...], allowed: float, count: Limit, diameter: Limit | None
+) -> Check:
+    """Too many holes are told by their number, otherwise the widest one by its diameter."""
+    number = float(len(diameters))
+    if diameters and diameter is not None and number <= allowed:
+        return _at_most(name, max(diameters), diameter.value, "in", diameter.told)
+    return _at_most(name, number, allowed, "holes", count.told)
+
+
+def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
+    """Check a drilled ball: gross weight (lb), static weights (oz), holes, palm mark, serial number.
+
+    The weight class follows the drilled weight. The bands are the value (for static weights the
+    arm's range) plus and minus the scale's allowance. Of balance and vent holes the number is
+    checked, and when that is allowed the widest diameter (in). The palm mark is checked on a ball
+    without a thumb hole, it and the serial number only where the rule set asks for them.
+
+    Raises InputError when the drilled weight is not a finite number above 0.
+    """
+    weight = facts.weight_lb
+    allowance = facts.allowance_oz
+    limits = rules.weight_class(weight)
+    source = limits.told
+    most = rules.gross_weight_lb.value
+    band = (weight - allowance / _OZ_PER_LB, weight + allowance / _OZ_PER_LB)
+    gross = outcome(weight, band, -math.inf, most)
+    vents = rules.vent_holes_per_gripping_hole
+    checks = [
+        Check("gross", weight, most, "lb", band, gross, rules.gross_weight_lb.told),
+        _static("top", facts.top, limits.top_oz, allowance, source),
+        _static("side", facts.side, limits.side_oz, allowance, source),
+        _static("finger", facts.finger, limits.finger_oz, allowance, source),
+        _at_most(
+            "hole count",
+            float(facts.gripping_holes),
+            rules.gripping_holes.value,
+            "holes",
+            rules.gripping_holes.told,
+        ),
+        _extra_holes(
+            "balance holes",
+            facts.balance_holes,
+            rules.balance_holes.value,
+            rules.balance_holes,
+            rules.balance_hole_diameter_in,
+        ),
+        _extra_holes(
+            "vent holes",
+            facts.vent_holes,
+            vents.value * facts.gripping_holes,
+            vents,
+            rules.vent_hole_diameter_in,
+        ),
+    ]
+    if not facts.has_thumb and rules.palm_mark_without_thumb.required:
+        palm = rules.palm_mark_without_thumb
+        checks.append(_present("palm mark", facts.palm_marked, palm.told))
+    if rules.serial_number.required:
+        serial = bool(facts.serial.strip())
+        checks.append(_present("serial", serial, rules.serial_number.told))
+    return tuple(checks)
+
+
+def overall(checks: tuple[Check, ...]) -> Outcome:
+    """The worst outcome: "fail" if any check fails, else "close" if any is close, else "pass"."""
+    found = {each.outcome for each in checks}
+    return "fail" if "fail" in found else "close" if "close" in found else "pass"
+
+
+def undrilled_cautions(
+    rules: RuleSet,
+    *,
+    diameter: float,
+    weight_lb: float,
+    rg_low: float | None,
+    rg_high: float | None,
+    differential: float | None,
+    intermediate_differential: float | None,
+    has_psa: bool,
+    core_density: float | None,
+) -> tuple[str, ...]:
+    """One sentence for each limit of an undrilled ball that the given figures do not keep.
+
+    Inches, pounds and g/cm3; None stands for a figure that is not known and is not judged. The RG
+    and differential limits are applied from the rule set's weight on.
+    """
+    limits = rules.undrilled
+    told: list[str] = []
+    low, high = limits.diameter_min_in, limits.diameter_max_in
+    if not low.value - _ROUNDING <= diameter <= high.value + _ROUNDING:
+        broken = low if diameter < low.value else high
+        told.append(
+            f"The ball's diameter {diameter:.7g} in is outside {low.value:.3f} to {high.value:.3f} "
+            f"in (circumference {limits.circumference_min_in.value:.3f} to "
+            f"{limits.circumference_max_in.value:.3f} in; {broken.told})."
+        )
+    if weight_lb >= limits.rg_from_lb.value:
+        heavy = f"for a ball of {limits.rg_from_lb.value:g} lb or more"
+        low, high = limits.rg_min_in, limits.rg_max_in
+        if rg_low is not None and rg_low < low.value - _ROUNDING:
+            told.append(
+                f"The ball's lowest RG {rg_low:.7g} in is below the {low.value:.3f} in {heavy} "
+                f"({low.told})."
+            )
+        if rg_high is not None and rg_high > high.value + _ROUNDING:
+            told.append(
+                f"The ball's highest RG {rg_high:.7g} in is above the {high.value:.3f} in {heavy} "
+                f"({high.told})."
+            )
+        most = limits.differential_max_in
+        if differential is not None and differential > most.value + _ROUNDING:
+            told.append(
+                f"The ball's differential {differential:.7g} in is above the {most.value:.3f} in "
+                f"{heavy} ({most.told})."
+            )
+    if differential is not None and intermediate_differential is not None:
+        share = limits.asymmetric_share
+        asymmetric = intermediate_differential > share.value * differential + _ROUNDING
+        if asymmetric != has_psa:
+            told.append(
+                f"The intermediate differential {intermediate_differential:.7g} in is "
+                f"{'' if asymmetric else 'not '}more than {100.0 * share.value:g} % of the differential "
+                f"{differential:.7g} in, so the ball counts as "
+                f"{'asymmetric' if asymmetric else 'symmetric'}, but it has "
+                f"{'a' if has_psa else 'no'} PSA mark ({share.told})."
+            )
+    most = limits.component_density_max
+    if core_density is not None and core_density > most.value + _ROUNDING:
+        told.append(
+            f"The core's density {core_density:.7g} g/cm3 is above the {most.value:.2f} g/cm3 "
+            f"allowed for any component ({most.told})."
+        )
+    return tuple(told)
+
+
+def rules_template(name: str) -> str:
+    """The JSON text of the built-in rule set `name`, from which a shop can start its own file.
+
+    Raises InputError naming the built-in sets when there is none of that name.
+    """
+    if name not in BUILT_IN:
+        possible = ", ".join(f'"{each}"' for each in BUILT_IN)
+        raise InputError(f"rules: {_shown(name)} is not a built-in rule set, possible: {possible}")
+    return (Path(__file__).parent / "rule_sets" / f"{name}.json").read_text(encoding="utf-8")
+
+
+@lru_cache(maxsize=len(BUILT_IN))
+def rule_set(name: str) -> RuleSet:
+    """The built-in rule set `name`, read once.
+
+    Raises InputError naming the built-in sets when there is none of that name.
+    """
+    return parse_rules(json.loads(rules_template(name)), f"{name}.json")
+
+
+def parse_rules(data: object, where: str) -> RuleSet:
+    """Build a rule set from the parsed JSON of a file; `where` names the file in messages.
+
+    Raises InputError, in one sentence, for a field that is unknown, missing or of a wrong type, a
+    figure out of its range, and weight classes that overlap, leave a gap, or leave a ball out.
+    """
+    top = _object(
+        data,
+        where,
+        (
+            "format",
+            "version",
+            "name",
+            "title",
+            "in_force",
+            "static_limits",
+            "gross_weight",
+            "gripping_holes",
+            "balance_holes",
+            "vent_holes",
+            "palm_mark_without_thumb",
+            "serial_number",
+            "notes",
+            "undrilled",
+        ),
+    )
+    if top["format"] != FORMAT:
+        raise _refused(f"{where}: format", top["format"], f'it must be "{FORMAT}"')
+    if type(top["version"]) is not int or top["version"] != VERSION:
+        raise _refused(f"{where}: version", top["version"], f"only {VERSION} can be read")
+    balance_at = f"{where}: balance_holes"
+    balance = _object(
+        top["balance_holes"], balance_at, ("max_count", "max_diameter_in", "source", "status")
+    )
+    balance_count = _limit(balance, balance_at, "max_count", whole=True)
+    vent_at = f"{where}: vent_holes"
+    vent = _object(
+        top["vent_holes"], vent_at, ("per_gripping_hole", "max_diameter_in", "source", "status")
+    )
+    gross_at = f"{where}: gross_weight"
+    gross = _object(top["gross_weight"], gross_at, ("max_lb", "source", "status"))
+    grip_at = f"{where}: gripping_holes"
+    grip = _object(top["gripping_holes"], grip_at, ("max", "source", "status"))
+    return RuleSet(
+        name=_text(top["name"], f"{where}: name"),
+        title=_text(top["title"], f"{where}: title"),
+        in_force=_text(top["in_force"], f"{where}: in_force"),
+        static_limits=_weight_classes(top["static_limits"], f"{where}: static_limits"),
+        gross_weight_lb=_limit(gross, gross_at, "max_lb"),
+        gripping_holes=_limit(grip, grip_at, "max", whole=True),
+        balance_holes=balance_count,
+        balance_hole_diameter_in=_balance_diameter(balance, balance_at, balance_count),
+        vent_holes_per_gripping_hole=_limit(vent, vent_at, "per_gripping_hole", whole=True),
+        vent_hole_diameter_in=_limit(vent, vent_at, "max_diameter_in"),
+        palm_mark_without_thumb=_requirement(
+            top["palm_mark_without_thumb"], f"{where}: palm_mark_without_thumb"
+        ),
+        serial_number=_requirement(top["serial_number"], f"{where}: serial_number"),
+        notes=_notes(top["notes"], f"{where}: notes"),
+        undrilled=_undrilled(top["undrilled"], f"{where}: undrilled"),
+    )
+
+
+def _shown(value: object) -> str:
+    """A value as it is written in the file, cut short; lists and objects are only named."""
+    if isinstance(value, dict):
+        return "an object"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, int) and abs(value) > 10**_SHOWN_CHARACTERS:
+        # Python itself refuses to print integers of some thousands of digits.
+        return "a number of more than 60 digits"
+    text = json.dumps(value, ensure_ascii=False, default=repr)
+    return text if len(text) <= _SHOWN_CHARACTERS else f"{text[:_SHOWN_CHARACTERS]}..."
+
+
+def _refused(at: str, value: object, possible: str) -> InputError:
+    return InputError(f"{at}: {_shown(value)} is not possible, {possible}")
+
+
+def _object(value: object, at: str, names: tuple[str, ...]) -> dict[str, object]:
+    """`value` as an object that has exactly the fields `names`."""
+    if not isinstance(value, dict):
+        raise _refused(at, value, f"it must be an object with the fields {', '.join(names)}")
+    for key in value:
+        if key not in names:
+            raise InputError(f"{at}: unknown field {_shown(key)}, possible: {', '.join(names)}")
+    for name in names:
+        if name not in value:
+            raise InputError(f'{at}: the field "{name}" is missing, it must be given')
+    return cast(dict[str, object], value)
+
+
+def _list(value: object, at: str) -> list[object]:
+    if not isinstance(value, list):
+        raise _refused(at, value, "it must be a list")
+    return value
+
+
+def _text(value: object, at: str) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise _refused(at, value, "it must be a text that is not empty")
+    return value
+
+
+def _number(value: object, at: str, *, above_zero: bool = False, whole: bool = False) -> float:
+    kind = "whole number" if whole else "number"
+    possible = f"it must be a {kind} {'above 0' if above_zero else 'of 0 or more'}"
+    # true and false are integers to Python, but not figures in a rule file.
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise _refused(at, value, possible)
+    try:
+        number = float(value)
+    except OverflowError:
+        raise _refused(at, value, possible) from None
+    enough = number > 0.0 if above_zero else number >= 0.0
+    if not enough or not math.isfinite(number) or (whole and not number.is_integer()):
+        raise _refused(at, value, possible)
+    return number
+
+
+def _status(value: object, at: str) -> Status:
+    if value == READ:
+        return READ
+    if value == FROM_MEMORY:
+        return FROM_MEMORY
+    raise _refused(at, value, f'it must be "{READ}" or "{FROM_MEMORY}"')
+
+
+def _limit(data: dict[str, object], at: str, name: str, *, whole: bool = False) -> Limit:
+    """The figure `name` of an object with a source; counts may be 0, sizes and weights may not."""
+    return Limit(
+        _number(data[name], f"{at}.{name}", above_zero=not whole, whole=whole),
+        _text(data["source"], f"{at}.source"),
+        _status(data["status"], f"{at}.status"),
+    )
+
+
+def _balance_diameter(data: dict[str, object], at: str, count: Limit) -> Limit | None:
+    if count.value > 0.0:
+        return _limit(data, at, "max_diameter_in")
+    if data["max_diameter_in"] is not None:
+        possible = "it must be null because max_count is 0"
+        raise _refused(f"{at}.max_diameter_in", data["max_diameter_in"], possible)
+    return None
+
+
+def _requirement(value: object, at: str) -> Requirement:
+    data = _object(value, at, ("required", "source", "status"))
+    required = data["required"]
+    if not isinstance(required, bool):
+        raise _refused(f"{at}.required", required, "it must be true or false")
+    return Requirement(
+        required, _text(data["source"], f"{at}.source"), _status(data["status"], f"{at}.status")
+    )
+
+
+def _notes(value: object, at: str) -> tuple[Note, ...]:
+    notes: list[Note] = []
+    for index, item in enumerate(_list(value, at)):
+        here = f"{at}[{index}]"
+        data = _object(item, here, ("text", "source", "status"))
+        notes.append(
+            Note(
+                _text(data["text"], f"{here}.text"),
+                _text(data["source"], f"{here}.source"),
+                _status(data["status"], f"{here}.status"),
+            )
+        )
+    return tuple(notes)
+
+
+def _weight_classes(value: object, at: str) -> tuple[WeightClass, ...]:
+    """The classes, each starting where the one before it ends, so that every ball has just one."""
+    names = tuple(each.name for each in fields(WeightClass))
+    items = _list(value, at)
+    if not items:
+        raise InputError(f"{at}: the list is empty, at least one weight class must be given")
+    classes: list[WeightClass] = []
+    reached = 0.0
+    for index, item in enumerate(items):
+        here = f"{at}[{index}]"
+        data = _object(item, here, names)
+        over = _number(data["over_lb"], f"{here}.over_lb")
+        if over != reached:
+            fault = "leaves a gap" if over > reached else "overlaps the class before it"
+            must = f"it {fault}: this class must start at {reached:g} lb"
+            raise _refused(f"{here}.over_lb", data["over_lb"], must)
+        if index + 1 < len(items):
+            reached = _number(data["up_to_lb"], f"{here}.up_to_lb", above_zero=True)
+            if reached <= over:
+                must = f"it must be above over_lb, which is {over:g}"
+                raise _refused(f"{here}.up_to_lb", data["up_to_lb"], must)
+        elif data["up_to_lb"] is not None:
+            must = "it must be null in the last class, so that no heavy ball is left out"
+            raise _refused(f"{here}.up_to_lb", data["up_to_lb"], must)
+        else:
+            reached = math.inf
+        classes.append(
+            WeightClass(
+                over,
+                reached,
+                _number(data["top_oz"], f"{here}.top_oz"),
+                _number(data["side_oz"], f"{here}.side_oz"),
+                _number(data["finger_oz"], f"{here}.finger_oz"),
+                _text(data["source"], f"{here}.source"),
+                _status(data["status"], f"{here}.status"),
+            )
+        )
+    return tuple(classes)
+
+
+def _undrilled(value: object, at: str) -> Undrilled:
+    names = tuple(each.name for each in fields(Undrilled))
+    data = _object(value, at, names)
+    limits: dict[str, Limit] = {}
+    for name in names:
+        here = f"{at}.{name}"
+        limits[name] = _limit(
+            _object(data[name], here, ("value", "source", "status")), here, "value"
+        )
+    for kind in ("diameter", "circumference", "rg"):
+        low, high = limits[f"{kind}_min_in"], limits[f"{kind}_max_in"]
+        if low.value >= high.value:
+            must = f"it must be below {kind}_max_in, which is {high.value:g}"
+            raise _refused(f"{at}.{kind}_min_in.value", low.value, must)
+    share = limits["asymmetric_share"].value
+    if share >= 1.0:
+        raise _refused(f"{at}.asymmetric_share.value", share, "it must be a fraction below 1")
+    return Undrilled(**limits)

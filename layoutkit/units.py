@@ -1,0 +1,259 @@
+"""Reading and printing lengths and weights as a shop writes them.
+
+Inside the program lengths are inches, ball weights pounds, static weights ounces and densities
+g/cm3; conversion happens here only. Needs nothing but the standard library.
+"""
+
+import math
+import re
+from typing import Literal, NamedTuple
+
+from layoutkit.errors import InputError
+
+Units = Literal["fraction", "decimal", "metric"]
+
+MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
+OZ_PER_LB = 16.0  # avoirdupois, by definition
+KG_PER_LB = 0.45359237  # exact: international yard and pound agreement, 1959
+GRAM_PER_OZ = 1000.0 * KG_PER_LB / OZ_PER_LB  # 28.349523125
+CM3_PER_IN3 = (MM_PER_INCH / 10.0) ** 3  # 16.387064
+OZ_PER_IN3 = CM3_PER_IN3 / GRAM_PER_OZ  # ounces in a cubic inch of 1 g/cm3: 0.578037
+
+DENOMINATORS = (2, 4, 8, 16, 32, 64)  # the divisions of a shop's rule
+
+_LONGEST_TEXT = 40  # characters; no sensible length or weight needs more
+_AMOUNT = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
+_NUMBER = re.compile(
+    rf"(?P<sign>[+-]?)\s*(?:{_AMOUNT}|(?P<decimal>[0-9]+\.?[0-9]*|\.[0-9]+))\s*(?P<unit>[a-z.\"]*)"
+)
+_LB_OZ = re.compile(
+    r"(?P<sign>[+-]?)\s*(?P<lb>[0-9]+)\s*(?:lbs?\.?|pounds?)\s*(?P<oz>[0-9][0-9 ./-]*?)\s*"
+    r"(?:oz\.?|ounces?)"
+)
+
+
+class _Kind(NamedTuple):
+    """How one kind of quantity is written: how many of a unit make the program's own."""
+
+    noun: str
+    forms: str
+    sizes: dict[str, float]
+
+
+_OUNCE_NAMES = ("oz", "oz.", "ounce", "ounces")
+_LENGTH = _Kind(
+    "a length",
+    'a number of inches or text such as "3.375", "3 3/8", "3 3/8 in" or "85.7 mm"',
+    {
+        **dict.fromkeys(("", "in", "in.", "inch", "inches", '"'), 1.0),
+        "mm": MM_PER_INCH,
+        "cm": MM_PER_INCH / 10.0,
+    },
+)
+_WEIGHT = _Kind(
+    "a weight",
+    'a number of pounds or text such as "15.12", "15 lb 2 oz", "242 oz" or "6.86 kg"',
+    {
+        **dict.fromkeys(("", "lb", "lb.", "lbs", "lbs.", "pound", "pounds"), 1.0),
+        **dict.fromkeys(_OUNCE_NAMES, OZ_PER_LB),
+        "kg": KG_PER_LB,
+        "g": 1000.0 * KG_PER_LB,
+    },
+)
+_OUNCES = _Kind(
+    "a weight",
+    'a number of ounces or text such as "2.75", "2 3/4", "2.75 oz" or "78 g"',
+    {**dict.fromkeys(("", *_OUNCE_NAMES), 1.0), "g": GRAM_PER_OZ},
+)
+
+
+def parse_length(value: float | str) -> float:
+    """A length in inches from a number of inches or from text.
+
+    Text is `3.375`, `3 3/8`, `3-3/8` or `3/8`, with a sign before and with `in`, `"`, `mm` or `cm`
+    after it. Denominators are 2, 4, 8, 16, 32 and 64.
+
+    Raises InputError where the value is none of these.
+
+    >>> parse_length("3 3/8 in")
+    3.375
+    """
+    return _parse(value, _LENGTH)
+
+
+def parse_weight(value: float | str) -> float:
+    """A ball's weight in pounds from a number of pounds or from text.
+
+    Text is `15.12`, `15 lb 2 oz`, `242 oz`, `6.86 kg` or `6860 g`. Raises InputError where the
+    value is none of these.
+
+    >>> parse_weight("15 lb 2 oz")
+    15.125
+    """
+    if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
+        match = _LB_OZ.fullmatch(value.strip().lower())
+        beside = _NUMBER.fullmatch(match["oz"]) if match else None
+        if match and beside:
+            ounces = _amount(beside, value, _WEIGHT)
+            if ounces >= OZ_PER_LB:
+                raise InputError(
+                    f"{shown(value)} is not a weight: beside pounds the ounces stay below 16."
+                )
+            pounds = int(match["lb"]) + ounces / OZ_PER_LB
+            return -pounds if match["sign"] == "-" else pounds
+    return _parse(value, _WEIGHT)
+
+
+def parse_ounces(value: float | str) -> float:
+    """A static weight in ounces from a number of ounces or from text.
+
+    Text is `2.75`, `2 3/4`, `2.75 oz` or `78 g`, with a sign before it. Raises InputError where the
+    value is none of these.
+    """
+    return _parse(value, _OUNCES)
+
+
+def fraction(inches: float, denominator: int = 64) -> str:
+    """Inches as a reduced mixed fraction without a unit, rounded half away from zero.
+
+    ``denominator`` is 1, 2, 4, 8, 16, 32 or 64. Raises InputError for another one or for a length
+    that is not finite.
+
+    >>> fraction(-3.375)
+    '-3 3/8'
+    """
+    if denominator != 1 and denominator not in DENOMINATORS:
+        raise InputError(f"denominator: {shown(denominator)} is not one of 1, 2, 4, 8, 16, 32, 64.")
+    parts = _rounded(inches, denominator)
+    whole, top = divmod(abs(parts), denominator)
+    sign = "-" if parts < 0 else ""
+    if top == 0:
+        return f"{sign}{whole}"
+    common = math.gcd(top, denominator)
+    text = f"{top // common}/{denominator // common}"
+    return f"{sign}{whole} {text}" if whole else f"{sign}{text}"
+
+
+def format_length(inches: float, units: Units = "fraction", denominator: int = 64) -> str:
+    """A length for people: `3 3/8 in`, `3.375 in` (to 0.001) or `85.7 mm` (to 0.1).
+
+    Rounds half away from zero. Raises InputError for a length that is not finite or a denominator
+    that no rule has.
+    """
+    if units == "metric":
+        return f"{_decimals(inches * MM_PER_INCH, 1)} mm"
+    if units == "decimal":
+        return f"{_decimals(inches, 3)} in"
+    return f"{fraction(inches, denominator)} in"
+
+
+def format_weight(pounds: float, units: Units = "fraction") -> str:
+    """A ball's weight for people: `15 lb 2 oz` (to 0.1 oz), `15.12 lb` or `6.86 kg` (to 0.01).
+
+    Raises InputError for a weight that is not finite.
+    """
+    if units == "metric":
+        return f"{_decimals(pounds * KG_PER_LB, 2)} kg"
+    if units == "decimal":
+        return f"{_decimals(pounds, 2)} lb"
+    tenths = _rounded(pounds * OZ_PER_LB, 10)
+    whole, rest = divmod(abs(tenths), 160)
+    text = f"{'-' if tenths < 0 else ''}{whole} lb"
+    if rest == 0:
+        return text
+    ounces, tenth = divmod(rest, 10)
+    return f"{text} {ounces}.{tenth} oz" if tenth else f"{text} {ounces} oz"
+
+
+def format_ounces(ounces: float, units: Units = "fraction", signed: bool = False) -> str:
+    """A static weight for people: `0.55 oz` (to 0.01), or `15.6 g` (to 0.1) where metric.
+
+    Scales read decimal ounces, so `fraction` prints those too. With ``signed`` a positive weight
+    carries a plus sign. Raises InputError for a weight that is not finite.
+    """
+    metric = units == "metric"
+    text = _decimals(ounces * GRAM_PER_OZ, 1) if metric else _decimals(ounces, 2)
+    plus = "+" if signed and not text.startswith("-") and text.strip("0.") else ""
+    return f"{plus}{text} {'g' if metric else 'oz'}"
+
+
+def shown(value: object, longest: int = 60) -> str:
+    """A value as the user wrote it, in one short printable line for a message."""
+    if isinstance(value, str):
+        text = value if len(value) <= longest else value[: longest - 3] + "..."
+        return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text) + '"'
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        if value.bit_length() > 120:  # also keeps clear of the longest int that str() converts
+            return f"a whole number of about {int(value.bit_length() * math.log10(2)) + 1} digits"
+        return str(value)
+    if isinstance(value, float):
+        return repr(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    if isinstance(value, dict):
+        return "an object"
+    if isinstance(value, list | tuple):
+        return "a list"
+    return f"a {type(value).__name__}"[:longest]
+
+
+def _parse(value: float | str, kind: _Kind) -> float:
+    """The value in the kind's own unit; raises InputError with one sentence."""
+    if isinstance(value, str):
+        text = value.strip().lower()
+        match = _NUMBER.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
+        if match is None or match["unit"] not in kind.sizes:
+            raise InputError(f"{shown(value)} is not {kind.noun}; possible: {kind.forms}.")
+        return _amount(match, value, kind) / kind.sizes[match["unit"]]
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InputError(f"{shown(value)} is not {kind.noun}; possible: {kind.forms}.")
+    return finite(value, kind.noun)
+
+
+def finite(value: float, noun: str = "a number") -> float:
+    """A number as a finite float; raises InputError for infinity, NaN and a too large integer."""
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise InputError(f"{shown(value)} is not {noun}; possible: finite numbers.")
+    return number
+
+
+def _amount(match: re.Match[str], value: str, kind: _Kind) -> float:
+    """The number that the text states, sign and fraction included, before its unit."""
+    if match["decimal"] is not None:
+        size = float(match["decimal"])
+    else:
+        whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+        if bottom not in DENOMINATORS:
+            raise InputError(
+                f"{shown(value)} is not {kind.noun}: "
+                "the denominator of a fraction must be 2, 4, 8, 16, 32 or 64."
+            )
+        if match["whole"] is not None and top >= bottom:
+            raise InputError(
+                f"{shown(value)} is not {kind.noun}: "
+                "a fraction after a whole number must be less than 1."
+            )
+        size = whole + top / bottom
+    return -size if match["sign"] == "-" else size
+
+
+def _rounded(value: float, parts: int) -> int:
+    """The value in whole parts of 1/parts, half away from zero."""
+    size = abs(value) * parts
+    if not math.isfinite(size):
+        raise InputError(f"{shown(value)} cannot be printed; possible: finite numbers.")
+    below = math.floor(size)
+    whole = below + 1 if size - below >= 0.5 else below
+    return -whole if value < 0.0 else whole
+
+
+def _decimals(value: float, places: int) -> str:
+    parts = _rounded(value, 10**places)
+    whole, rest = divmod(abs(parts), 10**places)
+    return f"{'-' if parts < 0 else ''}{whole}.{rest:0{places}d}"

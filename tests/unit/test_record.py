@@ -1,0 +1,523 @@
+"""The job record: what it takes, what it refuses and in which words."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from layoutkit import record
+from layoutkit.errors import InputError
+from layoutkit.record import dump_job, job_schema, limit_at, parse_job
+
+FULL: dict[str, Any] = {
+    "format": "layoutkit-job",
+    "version": 1,
+    "title": "Second ball",
+    "notes": "first line\nsecond line",
+    "work": {
+        "order": "17",
+        "date": "2026-11-25",
+        "driller": "A",
+        "checked_by": "B",
+        "ball_is": "new",
+    },
+    "bowler": {
+        "name": "Sample",
+        "hand": "right",
+        "pap": {"over": "5", "up": "1/2"},
+        "grip": {
+            "bridge": "1/4",
+            "middle": {
+                "span": "4 3/8",
+                "diameter": "3/4",
+                "depth": "1 1/2",
+                "pitch": {"forward": "1/8", "left": "1/16"},
+                "sleeve": {
+                    "bore": "31/32",
+                    "bore_depth": "1 1/2",
+                    "length": "1 1/4",
+                    "density": 1.1,
+                },
+            },
+            "ring": {"span": "4 1/4", "diameter": "3/4", "depth": "2"},
+            "thumb": {
+                "diameter": "1",
+                "depth": "2 3/4",
+                "pitch": {"reverse": "1/4"},
+                "tip_angle": 118,
+            },
+        },
+    },
+    "ball": {
+        "name": "Sample ball",
+        "serial": "X1",
+        "diameter": 8.55,
+        "weight": 15.12,
+        "top_weight": 2.75,
+        "pin_to_cg": "3",
+        "psa": {"distance": "quarter", "cg_bearing": 20},
+        "rg_low": 2.52,
+        "differential": 0.05,
+        "intermediate_differential": 0.015,
+        "shell": {"thickness": 0.75, "density": 1.2},
+        "filler_density": 0.7,
+    },
+    "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
+    "scale": {"arm": 4.275},
+    "rules": "usbc-2020",
+}
+DISTANCES = {"by": "distances", "pin_to_pap": "4", "psa_to_pap": "4", "pin_to_val": "2"}
+PLACEMENT = {"by": "placement", "pin": {"over": "2", "down": "1"}, "bearing": 90}
+GONE = object()
+
+
+def changed(*changes: tuple[str, object]) -> dict[str, Any]:
+    data = copy.deepcopy(FULL)
+    for path, value in changes:
+        *way, last = path.split(".")
+        place = data
+        for part in way:
+            place = place[part]
+        if value is GONE:
+            del place[last]
+        else:
+            place[last] = value
+    return data
+
+
+def plain_ball() -> dict[str, Any]:
+    """A record with everything left out that may be."""
+    data = changed(*((name, GONE) for name in ("title", "notes", "work", "scale", "rules")))
+    for name in ("serial", "psa", "rg_low", "differential", "intermediate_differential", "shell"):
+        del data["ball"][name]
+    del data["ball"]["filler_density"]
+    data["bowler"]["grip"]["middle"] = {"span": 4.375, "diameter": 0.75, "depth": 2}
+    data["bowler"]["grip"]["thumb"] = None
+    return data
+
+
+def refusal(data: object) -> InputError:
+    with pytest.raises(InputError) as caught:
+        parse_job(data)
+    message = str(caught.value)
+    assert message.endswith(".")
+    assert "\n" not in message
+    assert "pydantic" not in message
+    assert "http" not in message
+    assert len(message) < 400
+    return caught.value
+
+
+def test_full_record_is_read_into_plain_numbers() -> None:
+    job = parse_job(FULL)
+    grip = job.bowler.grip
+    assert grip.middle.span == 4.375
+    assert grip.middle.pitch.forward_net == 0.125
+    assert grip.middle.pitch.right_net == -0.0625
+    assert grip.ring.pitch.forward_net == 0.0
+    assert grip.ring.sleeve is None
+    assert grip.thumb is not None
+    assert grip.thumb.pitch.forward_net == -0.25
+    assert grip.middle.sleeve is not None
+    assert grip.middle.sleeve.length_net == 1.25
+    assert job.bowler.pap.up_net == 0.5
+    assert job.ball.psa is not None
+    assert job.ball.psa.distance == "quarter"
+    assert isinstance(job.layout, record.AnglesLayout)
+    assert job.layout.pin_to_pap == 4.5
+    assert job.scale is not None
+    assert job.scale.allowance == 0.25
+
+
+def test_optional_parts_may_be_left_out() -> None:
+    job = parse_job(plain_ball())
+    assert job.work is None
+    assert job.ball.psa is None
+    assert job.ball.rg_low is None
+    assert job.ball.serial == ""
+    assert job.bowler.grip.thumb is None
+    assert job.scale is None
+    assert job.rules == "usbc-2020"
+    assert job.title == job.notes == ""
+
+
+def test_sleeve_fills_its_bore_unless_it_has_a_length() -> None:
+    job = parse_job(changed(("bowler.grip.middle.sleeve.length", GONE)))
+    assert job.bowler.grip.middle.sleeve is not None
+    assert job.bowler.grip.middle.sleeve.length_net == 1.5
+
+
+def test_the_other_layouts_are_read() -> None:
+    distances = parse_job(changed(("layout", DISTANCES))).layout
+    assert isinstance(distances, record.DistancesLayout)
+    assert distances.obtuse_val_angle is False
+    placement = parse_job(changed(("layout", PLACEMENT))).layout
+    assert isinstance(placement, record.PlacementLayout)
+    assert placement.pin.up_net == -1.0
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "result"),
+    [
+        ("bowler.grip.middle.span", "111.125 mm", 4.375),
+        ("bowler.grip.middle.span", 4.375, 4.375),
+        ("bowler.pap.up", "-1/2", -0.5),
+        ("ball.weight", "15 lb 2 oz", 15.125),
+        ("ball.weight", "6.86 kg", 6.86 / 0.45359237),
+        ("ball.top_weight", "2 3/4", 2.75),
+        ("ball.top_weight", "78 g", 78 / 28.349523125),
+        ("ball.psa.distance", "6 3/4", 6.75),
+        ("ball.diameter", "8 1/2", 8.5),
+        ("layout.drilling_angle", -90, -90.0),
+    ],
+)
+def test_quantities_may_be_written_in_several_ways(path: str, value: object, result: float) -> None:
+    found: Any = parse_job(changed((path, value)))
+    for part in path.split("."):
+        found = getattr(found, part)
+    assert found == pytest.approx(result, rel=1e-15)
+    assert type(found) is float
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "message"),
+    [
+        (
+            "bowler.grip.middle.span", 40,
+            "bowler.grip.middle.span: 40 in is outside 0.5 to 7 in.",
+        ),
+        (
+            "bowler.grip.middle.span", "400 mm",
+            'bowler.grip.middle.span: "400 mm" is outside 0.5 to 7 in.',
+        ),
+        (
+            "bowler.grip.ring.diameter", "3/7",
+            'bowler.grip.ring.diameter: "3/7" is not a length: the denominator of a fraction '
+            "must be 2, 4, 8, 16, 32 or 64; possible: 0.25 to 2 in.",
+        ),
+        (
+            "bowler.grip.middle.span", True,
+            "bowler.grip.middle.span: true is not a length; possible: a number of inches or text "
+            'such as "3.375", "3 3/8", "3 3/8 in" or "85.7 mm", 0.5 to 7 in.',
+        ),
+        (
+            "bowler.grip.middle.span", float("nan"),
+            "bowler.grip.middle.span: nan is not a length; possible: finite numbers, 0.5 to 7 in.",
+        ),
+        ("bowler.grip.middle.span", GONE, "bowler.grip.middle.span: missing; possible: 0.5 to 7 in."),
+        (
+            "bowler.grip.thumb", GONE,
+            "bowler.grip.thumb: missing; possible: null or an object with diameter, depth, pitch, "
+            "sleeve, tip_angle.",
+        ),
+        (
+            "bowler.grip.thumb.pitch.forwards", "1/8",
+            "bowler.grip.thumb.pitch.forwards: unknown field; possible here: forward, reverse, "
+            "right, left.",
+        ),
+        (
+            "bowler.grip.thumb.pitch.a b\n", "1/8",
+            'bowler.grip.thumb.pitch."a b\\u000a": unknown field; possible here: forward, reverse, '
+            "right, left.",
+        ),
+        (
+            "bowler.grip.thumb.pitch.forward", "1/8",
+            "bowler.grip.thumb.pitch: forward 0.125 in and reverse 0.25 in are both given; "
+            "possible: one of the two.",
+        ),
+        (
+            "bowler.grip.middle.pitch.right", 0,
+            "bowler.grip.middle.pitch: right 0 in and left 0.0625 in are both given; "
+            "possible: one of the two.",
+        ),
+        (
+            "bowler.pap.down", 1,
+            "bowler.pap: up 0.5 in and down 1 in are both given; possible: one of the two.",
+        ),
+        ("bowler.hand", "Right", 'bowler.hand: "Right" is not possible; possible: "right" or "left".'),
+        ("bowler.name", 5, "bowler.name: 5 is not text; possible: up to 200 characters."),
+        (
+            "bowler.grip", [],
+            "bowler.grip: a list is not possible; possible: an object with bridge, middle, ring, "
+            "thumb.",
+        ),
+        ("title", "a\nb", 'title: "a\\u000ab" contains the character U+000A; possible: one line of text.'),
+        (
+            "title", "\ud800",
+            'title: "\\ud800" contains the character U+D800; possible: one line of text.',
+        ),
+        (
+            "notes", "a\tb",
+            'notes: "a\\u0009b" contains the character U+0009; possible: text and line breaks.',
+        ),
+        (
+            "work.date", "2026-02-30",
+            'work.date: "2026-02-30" is not a date; possible: year-month-day such as 2026-11-25.',
+        ),
+        (
+            "work.date", "20261125",
+            'work.date: "20261125" is not a date; possible: year-month-day such as 2026-11-25.',
+        ),
+        ("format", "other", 'format: "other" is not possible; possible: "layoutkit-job".'),
+        ("format", GONE, 'format: missing; possible: "layoutkit-job".'),
+        ("version", 2, "version: 2 is not possible; possible: 1."),
+        ("version", True, "version: true is not a version; possible: 1."),
+        ("layout.by", GONE, 'layout.by: missing; possible: "angles" or "distances" or "placement".'),
+        (
+            "layout.by", "spots",
+            'layout.by: "spots" is not possible; possible: "angles" or "distances" or "placement".',
+        ),
+        (
+            "layout.by", [],
+            'layout.by: a list is not possible; possible: "angles" or "distances" or "placement".',
+        ),
+        (
+            "layout", 5,
+            'layout: 5 is not possible; possible: an object with by, one of "angles" or "distances" '
+            'or "placement".',
+        ),
+        (
+            "layout.angles", 5,
+            "layout.angles: unknown field; possible here: by, drilling_angle, pin_to_pap, val_angle.",
+        ),
+        ("layout.val_angle", 181, "layout.val_angle: 181 degrees is outside -180 to 180 degrees."),
+        (
+            "layout.val_angle", "50",
+            'layout.val_angle: "50" is not a number; possible: -180 to 180 degrees.',
+        ),
+        (
+            "layout", {**DISTANCES, "obtuse_val_angle": 1},
+            "layout.obtuse_val_angle: 1 is not possible; possible: true or false.",
+        ),
+        (
+            "layout", {**PLACEMENT, "pin": {"over": 1, "up": 1, "down": 1}},
+            "layout.pin: up 1 in and down 1 in are both given; possible: one of the two.",
+        ),
+        (
+            "ball.psa.distance", 0.25,
+            'ball.psa.distance: 0.25 in is outside 0.5 to 12.5 in or "quarter".',
+        ),
+        (
+            "ball.pin_to_cg", "quarter",
+            'ball.pin_to_cg: "quarter" is not a length; possible: a number of inches or text such '
+            'as "3.375", "3 3/8", "3 3/8 in" or "85.7 mm", 0 to 7 in.',
+        ),
+        ("ball.weight", "3 lb", 'ball.weight: "3 lb" is outside 4 to 18 lb.'),
+        ("scale.allowance", "3 oz", 'scale.allowance: "3 oz" is outside 0 to 2 oz.'),
+        (
+            "ball.rg_low", GONE,
+            "ball.rg_low: missing beside a differential of 0.05 in; possible: give both or neither.",
+        ),
+        (
+            "ball.differential", None,
+            "ball.differential: missing beside a rg_low of 2.52 in; possible: give both or neither.",
+        ),
+        (
+            "ball.intermediate_differential", 0.06,
+            "ball.intermediate_differential: 0.06 in is above the differential; "
+            "possible: 0 to 0.05 in.",
+        ),
+        (
+            "ball.psa", None,
+            "ball.intermediate_differential: 0.015 in on a ball with no PSA mark; "
+            "possible: 0 in, or give ball.psa.",
+        ),
+        (
+            "bowler.grip.middle.sleeve.bore", "1/2",
+            "bowler.grip.middle.sleeve.bore: 0.5 in is narrower than the finished hole; "
+            "possible: 0.75 in, its diameter, or more.",
+        ),
+        (
+            "bowler.grip.middle.sleeve.length", "2",
+            "bowler.grip.middle.sleeve.length: 2 in is longer than the bore; "
+            "possible: 0 to 1.5 in, the bore_depth.",
+        ),
+        (
+            "bowler.grip.thumb.sleeve", {"bore": 0.9, "bore_depth": 2, "density": 1},
+            "bowler.grip.thumb.sleeve.bore: 0.9 in is narrower than the finished hole; "
+            "possible: 1 in, its diameter, or more.",
+        ),
+    ],
+)
+def test_refusal_names_field_value_and_what_is_possible(
+    path: str, value: object, message: str
+) -> None:
+    error = refusal(changed((path, value)))
+    assert str(error) == message
+    assert error.field
+    assert message.startswith(error.field + ":")
+
+
+def test_refusals_that_take_two_changes() -> None:
+    no_rg = changed(("ball.rg_low", GONE), ("ball.differential", GONE))
+    assert str(refusal(no_rg)) == (
+        "ball.intermediate_differential: 0.015 in needs rg_low and differential beside it."
+    )
+    no_line = plain_ball()
+    no_line["ball"]["pin_to_cg"] = 0
+    assert str(refusal(no_line)) == (
+        "ball.pin_to_cg: 0 in on a ball with no PSA mark leaves no reference line; "
+        "possible: more than 0 in, or give ball.psa."
+    )
+    no_mark = plain_ball()
+    no_mark["layout"] = DISTANCES
+    assert str(refusal(no_mark)) == (
+        'layout.by: "distances" needs a PSA mark on the ball; possible: angles or placement.'
+    )
+
+
+def test_a_cg_on_the_pin_is_possible_with_a_psa_mark() -> None:
+    assert parse_job(changed(("ball.pin_to_cg", 0))).ball.pin_to_cg == 0.0
+
+
+def test_the_version_comes_first_and_a_misspelling_before_what_it_leaves_missing() -> None:
+    newer = changed(("version", 2), ("ball.colour", "red"), ("bowler.hand", "up"))
+    assert refusal(newer).field == "version"
+    misspelt = changed(("bowler.grip.middle.span", GONE), ("bowler.grip.middle.spam", 4))
+    assert refusal(misspelt).field == "bowler.grip.middle.spam"
+
+
+@pytest.mark.parametrize("data", [None, [], "text", 5])
+def test_what_is_no_object_is_refused(data: object) -> None:
+    assert str(refusal(data)).startswith("the record: ")
+
+
+def test_keys_that_are_no_text_are_refused() -> None:
+    assert "unknown field" in str(refusal({**FULL, 3: 4}))
+
+
+@pytest.mark.parametrize("name", ["release", "tolerances", "weighings", "as_drilled", "history"])
+def test_reserved_fields_are_not_accepted_yet(name: str) -> None:
+    assert refusal({**FULL, name: {}}).field == name
+
+
+def test_long_values_are_shortened() -> None:
+    message = str(refusal(changed(("bowler.hand", "x" * 10_000))))
+    assert "..." in message
+    assert len(message) < 150
+    assert "has 201 characters" in str(refusal(changed(("title", "x" * 201))))
+    assert parse_job(changed(("title", "x" * 200))).title == "x" * 200
+    assert parse_job(changed(("notes", "x" * 2000))).notes == "x" * 2000
+    assert refusal(changed(("notes", "x" * 2001))).field == "notes"
+
+
+def concrete(limit: record.Limit) -> str:
+    """A path of the full record that the row's pattern covers."""
+    if limit.path.endswith("pitch.*"):
+        return "bowler.grip.ring.pitch.right"
+    return limit.path.replace("*", "middle")
+
+
+@pytest.mark.parametrize("limit", record.LIMITS, ids=lambda row: row.path)
+def test_each_limit_is_the_one_that_its_field_obeys(limit: record.Limit) -> None:
+    path = concrete(limit)
+    assert limit_at(path) is limit
+    layout: dict[str, Any] = copy.deepcopy(FULL["layout"])
+    if path.split(".")[-1] in ("psa_to_pap", "pin_to_val"):
+        layout = dict(DISTANCES)
+    if path.startswith("layout.pin.") or path == "layout.bearing":
+        layout = copy.deepcopy(PLACEMENT)
+        layout["pin"].pop("down")
+    data = changed(("layout", layout))
+    data["bowler"]["grip"]["ring"]["pitch"] = {}
+    if path == "bowler.pap.down":
+        del data["bowler"]["pap"]["up"]
+    *way, last = path.split(".")
+    place = data
+    for part in way:
+        place = place[part]
+    for past in (limit.low - 1e-6, limit.high + 1e-6):
+        place[last] = past
+        error = refusal(data)
+        assert error.field == path
+        assert f"is outside {limit.low:g} to {limit.high:g} {limit.unit}" in str(error)
+    assert limit.parse(limit.low) == limit.low
+    assert limit.parse(limit.high) == limit.high
+
+
+def test_every_number_of_the_record_has_a_limit() -> None:
+    def numbers(data: dict[str, Any], path: str = "") -> list[str]:
+        found = []
+        for name, value in data.items():
+            if isinstance(value, dict):
+                found += numbers(value, f"{path}{name}.")
+            elif name not in ("version",) and not isinstance(value, str | bool | None):
+                found.append(path + name)
+        return found
+
+    def values(model: Any) -> dict[str, Any]:
+        return {
+            name: values(value) if hasattr(value, "model_fields_set") else value
+            for name, value in model
+        }
+
+    for layout in (FULL["layout"], DISTANCES, PLACEMENT):
+        paths = numbers(values(parse_job(changed(("layout", layout)))))
+        assert len(paths) > 25
+        assert [path for path in paths if limit_at(path) is None] == []
+
+
+def test_words_have_no_limit() -> None:
+    assert limit_at("bowler.name") is None
+    assert limit_at("bowler.grip.middle.sleeve.bore.span") is None
+
+
+@pytest.mark.parametrize("layout", [FULL["layout"], DISTANCES, PLACEMENT])
+def test_dump_gives_back_what_was_written(layout: dict[str, Any]) -> None:
+    data = changed(("layout", layout))
+    dumped = dump_job(parse_job(data))
+    assert dumped == data
+    assert list(json.loads(json.dumps(dumped))) == list(data)
+    assert parse_job(dumped) == parse_job(data)
+
+
+def test_dump_leaves_out_what_was_left_out() -> None:
+    data = plain_ball()
+    dumped = dump_job(parse_job(data))
+    assert dumped["bowler"]["grip"]["middle"] == {"span": "4 3/8", "diameter": "3/4", "depth": "2"}
+    assert dumped["bowler"]["grip"]["thumb"] is None
+    assert "psa" not in dumped["ball"]
+    assert parse_job(dumped) == parse_job(data)
+
+
+def test_dump_writes_a_changed_default() -> None:
+    job = parse_job(plain_ball())
+    after = job.model_copy(update={"scale": record.Scale(arm=4.0), "title": "New"})
+    dumped = dump_job(after)
+    assert dumped["scale"] == {"arm": 4}
+    assert dumped["title"] == "New"
+    assert parse_job(dumped) == after
+
+
+def test_dump_keeps_lengths_that_no_rule_has() -> None:
+    job = parse_job(changed(("bowler.grip.middle.span", "111 mm")))
+    span = dump_job(job)["bowler"]["grip"]["middle"]["span"]
+    assert span == 111 / 25.4
+
+
+def test_models_are_frozen_and_check_what_is_built_directly() -> None:
+    pitch = record.Pitch(forward=0.125)
+    with pytest.raises(ValidationError, match="frozen"):
+        pitch.forward = 0.25  # type: ignore[misc]
+    with pytest.raises(ValidationError, match="are both given"):
+        record.Pitch(forward=0.125, reverse=0.125)
+    with pytest.raises(ValidationError, match="outside"):
+        record.Scale(arm=20.0)
+
+
+def test_schema_tells_unit_range_and_form_of_every_quantity() -> None:
+    schema = job_schema()
+    definitions = schema["$defs"]
+    span = definitions["Finger"]["properties"]["span"]
+    assert {"type": "string"} in span["anyOf"]
+    assert span["anyOf"][0] == {"type": "number", "minimum": 0.5, "maximum": 7.0}
+    assert "number of inches or text" in span["description"]
+    assert "0.5 to 7 in" in span["description"]
+    text = json.dumps(schema)
+    missing = [row.path for row in record.LIMITS if f"{row.meaning}: number of" not in text]
+    assert missing == []
+    assert "quarter" in definitions["PSA"]["properties"]["distance"]["description"]
+    assert schema["additionalProperties"] is False
+    assert schema["required"] == ["format", "version", "bowler", "ball", "layout"]

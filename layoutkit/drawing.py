@@ -51,7 +51,7 @@ class Polyline:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Marker:
-    """A mark on the ball: ``point`` (3,) in inches in the grip frame; ``name`` as the plan has it."""
+    """A mark on the ball: ``point`` (3,) in inches in the grip frame; ``name`` as in the plan."""
 
     kind: MarkerKind
     name: str
@@ -60,12 +60,16 @@ class Marker:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Callout:
-    """A text that belongs to ``point`` (3,), inches in the grip frame."""
+    """A text that belongs to ``point`` (3,), inches in the grip frame.
+
+    With ``either`` it belongs to the opposite point as well, and names the one that is seen.
+    """
 
     kind: LineKind | MarkerKind
     name: str
     text: str
     point: Array
+    either: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -212,7 +216,7 @@ def scene(plan: Plan) -> Scene:
 
 
 class _Sketch:
-    """Collects a plan's lines, markers and callouts; ``at`` holds the marks in the bowler's frame."""
+    """Collects a plan's lines, markers and callouts; ``at`` has the marks in the bowler's frame."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan, self.radius, self.hand = plan, plan.radius, plan.job.bowler.hand
@@ -226,8 +230,15 @@ class _Sketch:
     def line(self, kind: LineKind, name: str, points: Array) -> None:
         self.lines.append(Polyline(kind, name, mirror(points, self.hand)))
 
-    def callout(self, kind: LineKind | MarkerKind, name: str, text: str, point: Array) -> None:
-        self.callouts.append(Callout(kind, name, text, mirror(point, self.hand)))
+    def callout(
+        self,
+        kind: LineKind | MarkerKind,
+        name: str,
+        text: str,
+        point: Array,
+        either: bool = False,
+    ) -> None:
+        self.callouts.append(Callout(kind, name, text, mirror(point, self.hand), either))
 
     def great_circle(self, a: Array, b: Array) -> Array:
         """The whole great circle through the unit vectors a and b, which are square, (n, 3)."""
@@ -249,9 +260,8 @@ class _Sketch:
             points = self.great_circle(start, ends[kind])
             self.line(kind, name, points)
             t = math.radians(degrees)
-            self.callout(
-                kind, name, name, self.radius * (math.cos(t) * start + math.sin(t) * ends[kind])
-            )
+            point = self.radius * (math.cos(t) * start + math.sin(t) * ends[kind])
+            self.callout(kind, name, name, point, either=True)
 
     def arc(self, kind: LineKind, name: str, a: Array, b: Array, length: float) -> None:
         """The arc from a to b, whose length the plan states, and a callout at its middle."""
@@ -278,7 +288,7 @@ class _Sketch:
         normal = np.array([math.cos(over), 0.0, -math.sin(over)])
         foot = at["pin"] - (at["pin"] @ normal) * normal
         size = math.sqrt(foot @ foot)
-        # a pin a quarter from the VAL is as near to one point of it as to any other: no foot to show
+        # a pin a quarter from the VAL is equally near to all its points: there is no foot to show
         if size > 1e-9 * self.radius:
             foot = foot * (self.radius / size)
             self.arc("pin_val", "pin to VAL", at["pin"], foot, numbers.pin_to_val)
@@ -365,6 +375,8 @@ def project(scene: Scene, view: View, line_height: float = 0.12) -> Drawing:
         Spot(m.kind, m.name, x, y, w < -_LIMB)
         for m, (x, y, w) in zip(scene.markers, markers.tolist(), strict=True)
     )
+    turned = np.array([c.either for c in scene.callouts], dtype=bool) & (callouts[:, 2] < 0.0)
+    callouts[turned] *= -1.0
     labels = _labels(scene, callouts, line_height)
     return Drawing(view, _cut(scene, lines), spots, labels, line_height)
 
@@ -384,7 +396,7 @@ def _cut(scene: Scene, seen: Array) -> tuple[Piece, ...]:
     crossing /= np.hypot(crossing[:, 0], crossing[:, 1])[:, None]
     twice = np.repeat(before + 1, 2)
     points = np.insert(seen[:, :2], twice, np.repeat(crossing, 2, axis=0), axis=0)
-    # where each piece starts, in the unsplit points; the line it belongs to; its place after the cut
+    # where each piece starts, among the points as they were and, once cut, in its place
     line_starts = np.concatenate([[0], scene.starts])
     starts = np.concatenate([line_starts, before + 1])
     shift = np.concatenate(

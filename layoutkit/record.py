@@ -434,7 +434,7 @@ class Ball(_Model):
             if size is None:
                 absent, given, size = given, absent, self.rg_low
             raise _Problem(
-                f"missing beside a {given} of {size:g} in; possible: give both or neither.", absent
+                f"missing beside {given} {size:g} in; possible: give both or neither.", absent
             )
         mid = self.intermediate_differential
         if mid is not None:
@@ -668,7 +668,8 @@ def _possible(loc: Sequence[str], by: str) -> str:
 
 
 def _options(values: Iterable[object]) -> str:
-    return " or ".join(f'"{v}"' if isinstance(v, str) else str(v) for v in values)
+    *head, last = (f'"{v}"' if isinstance(v, str) else str(v) for v in values)
+    return f"{', '.join(head)} or {last}" if head else last
 
 
 def _model_at(loc: Sequence[str], by: str) -> type[BaseModel]:

@@ -1,7 +1,8 @@
 """Points, arcs, bearings and the over/up frame on the surface of a ball.
 
-Every function takes one point or many: points are arrays of shape (..., 3), scalars broadcast.
-Lengths are inches along the surface, angles degrees. ``radius`` is the ball's own radius.
+Every function takes one point or many: many points are an array of shape (..., 3), one point may
+also be a tuple of three floats, which is computed without numpy and comes back as a tuple. Lengths
+are inches along the surface, angles degrees; beside points they may be arrays that broadcast.
 
 The bowler's frame: origin at the ball's centre, +z out through the grip centre, +y toward the
 fingers, +x toward the positive side, where the bowler's own axis point lies. For a right hand it is
@@ -14,132 +15,150 @@ toward the positive side: clockwise seen from outside the ball for a right hand.
 
 from __future__ import annotations
 
+from typing import Any, overload
+
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from layoutkit import vectors as v
+from layoutkit.vectors import Array, Vector, functions_for
 
-
-def mirror(points: ArrayLike, hand: str) -> Array:
-    """Grip frame to bowler's frame and back: x changes sign for a left hand. Shape (..., 3)."""
-    p = np.array(points, dtype=float)
-    if hand == "left":
-        p[..., 0] = -p[..., 0]
-    return p + 0.0  # + 0.0 turns a negative zero into zero
+Number = float | Array
 
 
-def dot(a: Array, b: Array) -> Array:
-    """Scalar products over the last axis, shape (...)."""
-    return np.asarray((a * b).sum(axis=-1))
+def _parts(points: Any) -> Any:
+    """Components of one point (tuple) or of many (array of shape (..., 3))."""
+    if isinstance(points, tuple):
+        return points
+    p = np.asarray(points, dtype=float)
+    return p[..., 0], p[..., 1], p[..., 2]
 
 
-def cross(a: Array, b: Array) -> Array:
-    """Vector products over the last axis, shape (..., 3); several times faster than numpy's."""
-    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
-    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
+def _whole(components: Any) -> Any:
+    """One point as a tuple, or many as an array of shape (..., 3)."""
+    if any(isinstance(c, np.ndarray) for c in components):
+        return np.stack(np.broadcast_arrays(*components), axis=-1)
+    return tuple(components)
 
 
-def unit(v: ArrayLike) -> Array:
-    """Vectors of length one, shape (..., 3)."""
-    w = np.asarray(v, dtype=float)
-    return np.asarray(w / np.sqrt(dot(w, w))[..., None])
+@overload
+def mirror(points: Vector, hand: str) -> Vector: ...
+@overload
+def mirror(points: Array, hand: str) -> Array: ...
+def mirror(points: Any, hand: str) -> Any:
+    """Grip frame to bowler's frame and back: x changes sign for a left hand."""
+    x, y, z = _parts(points)
+    # + 0.0 turns a negative zero into zero
+    return _whole((-x + 0.0 if hand == "left" else x + 0.0, y + 0.0, z + 0.0))
 
 
-def arc(a: ArrayLike, b: ArrayLike, radius: float) -> Array:
+@overload
+def arc(a: Vector, b: Vector, radius: float) -> float: ...
+@overload
+def arc(a: ArrayLike, b: ArrayLike, radius: float) -> Array: ...
+def arc(a: Any, b: Any, radius: float) -> Any:
     """Great-circle distance between two points on the ball, in inches, shape (...).
 
-    Uses atan2 of the sine and cosine, exact for points that nearly touch or are nearly opposite.
+    atan2 of the sine and cosine, exact for points that nearly touch or are nearly opposite.
     """
-    p, q = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
-    n = cross(p, q)
-    return np.asarray(radius * np.arctan2(np.sqrt(dot(n, n)), dot(p, q)))
+    p, q = _parts(a), _parts(b)
+    f = functions_for(*p, *q)
+    return radius * f.atan2(v.length(v.cross(p, q)), v.dot(p, q))
 
 
-def axes_at(points: ArrayLike) -> tuple[Array, Array]:
-    """Local directions (over, up) of length one at each point, each of shape (..., 3).
+def axes_at(points: Any) -> Any:
+    """Local unit directions (over, up) at each point, each like the points.
 
     ``over`` grows toward the positive side at constant up; ``up`` grows toward the fingers' pole.
     At a pole, where over has no meaning, the directions are those met by walking there along the
     grip centreline.
     """
-    p = unit(points)
-    x, z = p[..., 0], p[..., 2]
-    h = np.hypot(x, z)
-    at_pole = h < 1e-15
-    h = np.where(at_pole, 1.0, h)
-    over = np.stack([np.where(at_pole, 1.0, z / h), np.zeros_like(x), -x / h], axis=-1)
-    return over, cross(p, over)
+    p = _parts(points)
+    over, up = _axes(p)
+    return _whole(over), _whole(up)
 
 
-def from_over_up(over: ArrayLike, up: ArrayLike, radius: float) -> Array:
-    """The point with these arcs along and square to the midline, shape (..., 3)."""
-    a = np.asarray(over, dtype=float) / radius
-    b = np.asarray(up, dtype=float) / radius
-    a, b = np.broadcast_arrays(a, b)
-    cb = np.cos(b)
-    return radius * np.stack([np.sin(a) * cb, np.sin(b), np.cos(a) * cb], axis=-1)
+def _axes(p: Any) -> Any:
+    f = functions_for(*p)
+    around = f.atan2(p[0], p[2])  # 0 at a pole
+    over = (f.cos(around), 0.0 * p[1], -f.sin(around))
+    return over, v.cross(v.unit(p), over)
 
 
-def to_over_up(points: ArrayLike, radius: float) -> tuple[Array, Array]:
+def from_over_up(over: Number, up: Number, radius: float) -> Any:
+    """The point with these arcs along and square to the midline, in inches."""
+    f = functions_for(over, up)
+    a, b = over / radius, up / radius
+    return _whole(
+        (radius * f.sin(a) * f.cos(b), radius * f.sin(b), radius * f.cos(a) * f.cos(b))
+    )
+
+
+def to_over_up(points: Any, radius: float) -> Any:
     """Arcs (over, up) in inches of each point, each of shape (...)."""
-    p = np.asarray(points, dtype=float)
-    over = radius * np.arctan2(p[..., 0], p[..., 2])
-    up = radius * np.arctan2(p[..., 1], np.hypot(p[..., 0], p[..., 2]))
-    return np.asarray(over), np.asarray(up)
+    x, y, z = _parts(points)
+    f = functions_for(x)
+    return radius * f.atan2(x, z), radius * f.atan2(y, f.hypot(x, z))
 
 
-def bearing(at: ArrayLike, toward: ArrayLike) -> Array:
+def bearing(at: Any, toward: Any) -> Any:
     """Bearing at one point of the great circle to another, degrees in (-180, 180], shape (...).
 
     Points that coincide or are opposite have no such direction; 0 is returned for them.
     """
-    over, up = axes_at(at)
-    q = np.asarray(toward, dtype=float)
-    east, north = dot(q, over), dot(q, up)
-    tiny = 1e-14 * np.sqrt(dot(q, q))
-    lost = np.hypot(east, north) <= tiny
-    return wrap180(np.where(lost, 0.0, np.degrees(np.arctan2(east, north))))
+    q = _parts(toward)
+    over, up = _axes(_parts(at))
+    east, north = v.dot(q, over), v.dot(q, up)
+    f = functions_for(east, north)
+    told = f.hypot(east, north) > 1e-14 * v.length(q)
+    return wrap180(f.degrees(f.atan2(east * told + 0.0, north * told + 0.0)))
 
 
-def direction(at: ArrayLike, bearing_deg: ArrayLike) -> Array:
-    """Tangent of length one at each point toward the bearing, shape (..., 3)."""
-    over, up = axes_at(at)
-    b = np.radians(np.asarray(bearing_deg, dtype=float))[..., None]
-    return np.asarray(np.sin(b) * over + np.cos(b) * up)
+def direction(at: Any, bearing_deg: Number) -> Any:
+    """Unit tangent at each point toward the bearing, like the points."""
+    return _whole(_tangent(_parts(at), bearing_deg))
 
 
-def walk(start: ArrayLike, bearing_deg: ArrayLike, distance: ArrayLike) -> tuple[Array, Array]:
+def _tangent(p: Any, bearing_deg: Number) -> Any:
+    over, up = _axes(p)
+    f = functions_for(bearing_deg)
+    turn = f.radians(bearing_deg)
+    return v.along(v.scaled(over, f.sin(turn)), up, f.cos(turn))
+
+
+def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
     """Walk an arc from each point along a great circle.
 
-    Returns the point reached, shape (..., 3), and the bearing in degrees with which the walk
+    Returns the point reached, like the points, and the bearing in degrees with which the walk
     arrives there; the way back leaves at that bearing plus 180. A walk of no length keeps the
     bearing it started with, so that a pin on the axis point still has a direction.
     """
-    p = np.asarray(start, dtype=float)
-    radius = np.sqrt(dot(p, p))[..., None]
-    u = p / radius
-    t = direction(u, bearing_deg)
-    d = np.asarray(distance, dtype=float)[..., None] / radius
-    end = np.cos(d) * u + np.sin(d) * t
-    onward = np.cos(d) * t - np.sin(d) * u
-    over, up = axes_at(end)
-    return radius * end, wrap180(np.degrees(np.arctan2(dot(onward, over), dot(onward, up))))
+    p = _parts(start)
+    radius = v.length(p)
+    u = v.scaled(p, 1.0 / radius)
+    t = _tangent(u, bearing_deg)
+    d = distance / radius
+    f = functions_for(d)
+    end = v.along(v.scaled(u, f.cos(d)), t, f.sin(d))
+    onward = v.along(v.scaled(t, f.cos(d)), u, -f.sin(d))
+    over, up = _axes(end)
+    east, north = v.dot(onward, over), v.dot(onward, up)
+    arrives = functions_for(east).degrees(functions_for(east).atan2(east, north))
+    return _whole(v.scaled(end, radius)), wrap180(arrives)
 
 
-def wrap180(angle: ArrayLike) -> Array:
+def wrap180(angle: Number) -> Any:
     """The same direction within (-180, 180] degrees."""
-    a = np.asarray(angle, dtype=float)
-    return np.asarray(a - 360.0 * np.ceil((a - 180.0) / 360.0))
+    return angle - 360.0 * functions_for(angle).ceil((angle - 180.0) / 360.0)
 
 
-def wrap360(angle: ArrayLike) -> Array:
+def wrap360(angle: Number) -> Any:
     """The same direction within [0, 360) degrees."""
-    a = np.asarray(angle, dtype=float)
-    w = a - 360.0 * np.floor(a / 360.0)
-    return np.where(w >= 360.0, 0.0, w)
+    f = functions_for(angle)
+    w = angle - 360.0 * f.floor(angle / 360.0)
+    return f.where(w >= 360.0, 0.0, w)
 
 
-def hole_arc(diameter: ArrayLike, radius: float) -> Array:
-    """Arc radius on the surface of a hole of this diameter: R asin(d / 2R), shape (...)."""
-    return np.asarray(radius * np.arcsin(np.asarray(diameter, dtype=float) / (2.0 * radius)))
+def hole_arc(diameter: Number, radius: float) -> Any:
+    """Arc radius on the surface of a hole of this diameter: R asin(d / 2R), in inches."""
+    return radius * functions_for(diameter).asin(diameter / (2.0 * radius))

@@ -188,7 +188,8 @@ def shown(value: object, longest: int = 60) -> str:
         return "true" if value else "false"
     if isinstance(value, int):
         if value.bit_length() > 120:  # also keeps clear of the longest int that str() converts
-            return f"a whole number of about {int(value.bit_length() * math.log10(2)) + 1} digits"
+            size = int(value.bit_length() * math.log10(2))
+            return f"about {'-' if value < 0 else ''}1e{size}"
         return str(value)
     if isinstance(value, float):
         return repr(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)

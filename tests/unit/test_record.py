@@ -206,7 +206,10 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
             "bowler.grip.middle.span", float("nan"),
             "bowler.grip.middle.span: nan is not a length; possible: finite numbers, 0.5 to 7 in.",
         ),
-        ("bowler.grip.middle.span", GONE, "bowler.grip.middle.span: missing; possible: 0.5 to 7 in."),
+        (
+            "bowler.grip.middle.span", GONE,
+            "bowler.grip.middle.span: missing; possible: 0.5 to 7 in.",
+        ),
         (
             "bowler.grip.thumb", GONE,
             "bowler.grip.thumb: missing; possible: null or an object with diameter, depth, pitch, "
@@ -236,14 +239,20 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
             "bowler.pap.down", 1,
             "bowler.pap: up 0.5 in and down 1 in are both given; possible: one of the two.",
         ),
-        ("bowler.hand", "Right", 'bowler.hand: "Right" is not possible; possible: "right" or "left".'),
+        (
+            "bowler.hand", "Right",
+            'bowler.hand: "Right" is not possible; possible: "right" or "left".',
+        ),
         ("bowler.name", 5, "bowler.name: 5 is not text; possible: up to 200 characters."),
         (
             "bowler.grip", [],
             "bowler.grip: a list is not possible; possible: an object with bridge, middle, ring, "
             "thumb.",
         ),
-        ("title", "a\nb", 'title: "a\\u000ab" contains the character U+000A; possible: one line of text.'),
+        (
+            "title", "a\nb",
+            'title: "a\\u000ab" contains the character U+000A; possible: one line of text.',
+        ),
         (
             "title", "\ud800",
             'title: "\\ud800" contains the character U+D800; possible: one line of text.',
@@ -264,23 +273,24 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         ("format", GONE, 'format: missing; possible: "layoutkit-job".'),
         ("version", 2, "version: 2 is not possible; possible: 1."),
         ("version", True, "version: true is not a version; possible: 1."),
-        ("layout.by", GONE, 'layout.by: missing; possible: "angles" or "distances" or "placement".'),
+        ("layout.by", GONE, 'layout.by: missing; possible: "angles", "distances" or "placement".'),
         (
             "layout.by", "spots",
-            'layout.by: "spots" is not possible; possible: "angles" or "distances" or "placement".',
+            'layout.by: "spots" is not possible; possible: "angles", "distances" or "placement".',
         ),
         (
             "layout.by", [],
-            'layout.by: a list is not possible; possible: "angles" or "distances" or "placement".',
+            'layout.by: a list is not possible; possible: "angles", "distances" or "placement".',
         ),
         (
             "layout", 5,
-            'layout: 5 is not possible; possible: an object with by, one of "angles" or "distances" '
-            'or "placement".',
+            'layout: 5 is not possible; possible: an object with by, one of "angles", '
+            '"distances" or "placement".',
         ),
         (
             "layout.angles", 5,
-            "layout.angles: unknown field; possible here: by, drilling_angle, pin_to_pap, val_angle.",
+            "layout.angles: unknown field; possible here: by, drilling_angle, pin_to_pap, "
+            "val_angle.",
         ),
         ("layout.val_angle", 181, "layout.val_angle: 181 degrees is outside -180 to 180 degrees."),
         (
@@ -308,11 +318,11 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         ("scale.allowance", "3 oz", 'scale.allowance: "3 oz" is outside 0 to 2 oz.'),
         (
             "ball.rg_low", GONE,
-            "ball.rg_low: missing beside a differential of 0.05 in; possible: give both or neither.",
+            "ball.rg_low: missing beside differential 0.05 in; possible: give both or neither.",
         ),
         (
             "ball.differential", None,
-            "ball.differential: missing beside a rg_low of 2.52 in; possible: give both or neither.",
+            "ball.differential: missing beside rg_low 2.52 in; possible: give both or neither.",
         ),
         (
             "ball.intermediate_differential", 0.06,

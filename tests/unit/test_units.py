@@ -67,7 +67,7 @@ def test_length_is_read(text: str | float, inches: float) -> None:
         ([3], "a list is not a length"),
         (math.nan, "nan"),
         (math.inf, "inf"),
-        (10**5000, "digits"),
+        pytest.param(10**5000, "about 1e5000", id="5001 digits"),
     ],
 )
 def test_length_is_refused_in_one_sentence(value: object, words: str) -> None:
@@ -105,7 +105,15 @@ def test_weight_is_read(text: str | float, pounds: float) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["15 lb 16 oz", "15.5 lb 2 oz", "15 lb 2 3/7 oz", "15 lb 2 kg", "15 in", "15 lb 1.2.3 oz", False],
+    [
+        "15 lb 16 oz",
+        "15.5 lb 2 oz",
+        "15 lb 2 3/7 oz",
+        "15 lb 2 kg",
+        "15 in",
+        "15 lb 1.2.3 oz",
+        False,
+    ],
 )
 def test_weight_is_refused(text: str) -> None:
     with pytest.raises(InputError, match="is not a weight"):
@@ -229,11 +237,13 @@ def test_a_value_is_shown_in_one_short_line() -> None:
     assert units.shown(40.0) == "40"
     assert units.shown(-0.5) == "-0.5"
     assert units.shown({}) == "an object"
-    assert units.shown(10**5000) == "a whole number of about 5001 digits"
+    assert units.shown(b"x") == "a bytes"
+    assert units.shown(10**5000) == "about 1e5000"
 
 
 def test_units_start_fast() -> None:
     # the command line reads units before it knows whether it needs the rest
-    code = "import sys, layoutkit.units; print([m for m in ('numpy', 'pydantic') if m in sys.modules])"
+    heavy = "('numpy', 'pydantic')"
+    code = f"import sys, layoutkit.units; print([m for m in {heavy} if m in sys.modules])"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "[]"

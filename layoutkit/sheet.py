@@ -1,0 +1,711 @@
+"""The work sheet: one printed page from which a driller works at the press.
+
+Lengths on the page are points (72 to the inch), measured from the lower left corner. Every block
+knows its height before anything is painted, from the font's own advances: text is wrapped or
+shortened to its width, and the ball takes the height that the blocks leave. So nothing overlaps,
+nothing leaves the page and no type shrinks, whatever a record holds.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from layoutkit import drawing, render
+from layoutkit.marking import marking_steps, round_arc
+from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
+from layoutkit.rules import CONFIRM, Check
+from layoutkit.store import write_atomic
+from layoutkit.units import fraction
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+Paper = Literal["letter", "a4"]
+Align = Literal["left", "right", "center"]
+
+PAPERS: dict[Paper, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}
+MARGIN = 30.0  # points; printers do not reach the very edge
+TYPE = 8.0  # points; the smallest type on the sheet, and nearly all of it
+LEAD = 9.9  # points from line to line, a little more than the face is high
+BLANK_LEAD = 13.0  # points for a row in which someone writes
+GAP = 6.0  # points between blocks
+GUTTER = 12.0  # points between columns
+LEAST_BAND = 150.0  # points in height for the ball, under which cautions give way to it
+_RISE = 2.3  # points from the bottom of a line to its baseline
+_TICK = 6.5  # points, the side of a tick box
+
+SHOP = (
+    "At the press: clamp the ball before the spindle turns, keep hands, sleeves and hair from the "
+    "spinning bit, wear eye protection. Dust and resin fumes harm: extraction on, gloves for resin. "
+    "A thumb hole that does not fit can injure: stop and refit. This sheet is a calculation: local "
+    "rules, the current rule book and licensed practice decide."
+)
+
+
+# --- type and page --------------------------------------------------------------------------------
+
+
+class _Face:
+    """Widths in points of the sheet's face at the size of 1 point, and what it can print."""
+
+    def __init__(self, bold: bool) -> None:
+        from matplotlib.font_manager import get_font
+
+        self._font = get_font(str(render.font(bold).get_file()))
+        self._known = self._font.get_charmap()
+        self._widths: dict[str, float] = {}
+
+    def printable(self, text: str) -> str:
+        """The text in one line, with a question mark for each character that the face lacks."""
+        line = " ".join(text.split())
+        return "".join(c if ord(c) in self._known else "?" for c in line)
+
+    def width(self, text: str) -> float:
+        """The sum of the advances; kerning only makes a line shorter."""
+        return sum(self._widths.get(c) or self._measure(c) for c in text)
+
+    def _measure(self, c: str) -> float:
+        self._font.set_size(100.0, 72.0)
+        glyph = self._font.load_char(ord(c))
+        self._widths[c] = glyph.linearHoriAdvance / 65536.0 / 100.0
+        return self._widths[c]
+
+
+@lru_cache(maxsize=2)
+def _face(bold: bool = False) -> _Face:
+    return _Face(bold)
+
+
+def _shorten(text: str, width: float, bold: bool = False, size: float = TYPE) -> str:
+    """The text, or as much of it with an ellipsis as ``width`` points hold."""
+    face = _face(bold)
+    text = face.printable(text)
+    if face.width(text) * size <= width:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if face.width(text[:middle].rstrip() + "...") * size <= width:
+            low = middle
+        else:
+            high = middle - 1
+    return text[:low].rstrip() + "..."
+
+
+def _wrap(text: str, width: float, bold: bool = False) -> list[str]:
+    """The text in lines of at most ``width`` points; a longer word is shortened."""
+    face = _face(bold)
+    lines: list[str] = []
+    line = ""
+    for word in face.printable(text).split(" "):
+        longer = f"{line} {word}" if line else word
+        if face.width(longer) * TYPE <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = _shorten(word, width, bold)
+    return [*lines, line] if line else lines
+
+
+@dataclass
+class _Page:
+    """What is to be painted: texts, rules, tick boxes and shaded bands."""
+
+    texts: list[tuple[float, float, str, bool, float, Align, str]] = field(default_factory=list)
+    rules: list[tuple[float, float, float, float, float]] = field(default_factory=list)
+    ticks: list[tuple[float, float]] = field(default_factory=list)
+    bands: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        bold: bool = False,
+        size: float = TYPE,
+        align: Align = "left",
+        color: str = render.INK,
+    ) -> None:
+        """A line of text with its baseline at y."""
+        if text:
+            self.texts.append((x, y, text, bold, size, align, color))
+
+    def rule(self, x0: float, x1: float, y: float, width: float = 0.5) -> None:
+        self.rules.append((x0, x1, y, y, width))
+
+
+Paint = Callable[[_Page, float, float], None]  # page, left edge, top edge
+
+
+@dataclass(frozen=True)
+class _Block:
+    """Something of a known height that can be painted anywhere."""
+
+    height: float
+    paint: Paint
+
+
+def _stack(blocks: Sequence[_Block], gap: float = GAP) -> _Block:
+    height = sum(b.height for b in blocks) + gap * max(len(blocks) - 1, 0)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        for block in blocks:
+            block.paint(page, x, top)
+            top -= block.height + gap
+
+    return _Block(height, paint)
+
+
+def _heading(text: str, width: float) -> _Block:
+    shown = _shorten(text, width, bold=True)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        page.text(x, top - LEAD + _RISE, shown, bold=True)
+        page.rule(x, x + width, top - LEAD - 0.8, 0.8)
+
+    return _Block(LEAD + 2.2, paint)
+
+
+def _paragraph(text: str, width: float, lead: str = "", bold: bool = False) -> _Block:
+    """Wrapped text; ``lead`` stands before the first line and the rest hangs."""
+    face = _face(bold)
+    hang = face.width(lead + " ") * TYPE if lead else 0.0
+    lines = _wrap(text, width - hang, bold)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        page.text(x, top - LEAD + _RISE, lead, bold)
+        for i, line in enumerate(lines):
+            page.text(x + hang, top - LEAD * (i + 1) + _RISE, line, bold)
+
+    return _Block(LEAD * len(lines), paint)
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A column of a table, ``width`` points wide."""
+
+    width: float
+    align: Align = "left"
+
+
+BLANK = "\x00blank"  # a cell in which someone writes
+TICK = "\x00tick"  # at the end of a cell: a box to tick
+BOLD = "\x00bold"  # at the start of a cell
+
+
+def _table(
+    columns: Sequence[_Column],
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    lead: float = LEAD,
+) -> _Block:
+    """Rows of cells, each shortened to its column, under a head that may be empty."""
+    head_lead = LEAD if head else 0.0
+    width = sum(c.width for c in columns)
+
+    def row(page: _Page, x: float, base: float, cells: Sequence[str], heading: bool) -> None:
+        for column, cell in zip(columns, cells, strict=True):
+            inner = column.width - 4.0
+            if cell == BLANK:
+                page.rule(x + 2.0, x + 2.0 + inner, base - 1.0)
+            else:
+                bold = cell.startswith(BOLD)
+                text = cell.removeprefix(BOLD)
+                if text.endswith(TICK):
+                    text = text.removesuffix(TICK)
+                    inner -= _TICK + 3.0
+                    page.ticks.append((x + 2.0 + inner + 3.0, base - 0.6))
+                place = {"left": 0.0, "right": inner, "center": inner / 2.0}[column.align]
+                color = render.GREY if heading else render.INK
+                page.text(
+                    x + 2.0 + place, base, _shorten(text, inner, bold), bold, TYPE, column.align, color
+                )
+            x += column.width
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        if head:
+            row(page, x, top - head_lead + _RISE, head, heading=True)
+        for i, cells in enumerate(rows):
+            bottom = top - head_lead - lead * (i + 1)
+            if i % 2 == 1 and lead == LEAD:
+                page.bands.append((x, bottom - 0.3, width, lead))
+            row(page, x, bottom + _RISE, cells, heading=False)
+
+    return _Block(head_lead + lead * len(rows), paint)
+
+
+# --- what the sheet says --------------------------------------------------------------------------
+
+
+def _inches(value: float) -> str:
+    """A size as a rule or a bit has it, decimal where it lies between the sixty-fourths."""
+    return fraction(value) if abs(value * 64.0 - round(value * 64.0)) < 1e-6 else f"{value:.3f}"
+
+
+def _head(plan: Plan, width: float) -> _Block:
+    job, work = plan.job, plan.job.work
+    ball, pap = job.ball, job.bowler.pap
+    title = _shorten(job.title or "Untitled job", width - 80.0, bold=True, size=12.0)
+    up = pap.up_net
+    where = f"{_inches(abs(up))} {'down' if up < 0 else 'up'}"
+    none = "-"
+    cells = (
+        ("Order", (work and work.order) or none),
+        ("Date", (work and work.date) or none),
+        ("Driller", (work and work.driller) or none),
+        ("Checked by", (work and work.checked_by) or none),
+        ("Bowler", job.bowler.name or none),
+        ("Hand", job.bowler.hand),
+        ("PAP", f"{_inches(pap.over)} over, {where}"),
+        ("Rules", plan.rules.name),
+        ("Ball", ball.name or none),
+        ("Serial", ball.serial or none),
+        ("Ball is", (work and work.ball_is) or none),
+        ("Diameter", f"{ball.diameter:.3f} in"),
+    )
+    n, d = plan.layout, plan.distances
+    layout = (
+        f"Layout: drilling angle {round(n.drilling_angle, 1):g}°, pin to PAP "
+        f"{fraction(n.pin_to_pap, 16)} in, VAL angle {round(n.val_angle, 1):g}°; "
+    )
+    if n.psa_to_pap is not None:
+        layout += f"PSA to PAP {fraction(n.psa_to_pap, 16)} in, "
+    layout += f"pin to VAL {fraction(n.pin_to_val, 16)} in. "
+    label = (
+        f"Label: {ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG "
+        f"{fraction(d.pin_to_cg, 16)} in."
+    )
+    lines = [_shorten(layout + label, width)]
+    if job.notes.strip():
+        lines.append(_shorten(f"Notes: {job.notes}", width))
+    shares = (0.28, 0.2, 0.25, 0.27)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        page.text(x, top - 13.0, title, bold=True, size=12.0)
+        page.text(x + width, top - 13.0, "Work sheet", True, 10.0, "right")
+        page.rule(x, x + width, top - 18.0, 1.2)
+        top -= 20.0
+        left = x
+        for i, (name, value) in enumerate(cells):
+            share = shares[i % 4] * width
+            base = top - LEAD * (i // 4 + 1) + _RISE
+            used = _face().width(name + " ") * TYPE + 1.0
+            page.text(left, base, name, color=render.GREY)
+            page.text(left + used, base, _shorten(value, share - used - 6.0, bold=True), bold=True)
+            left = x if i % 4 == 3 else left + share
+        top -= LEAD * 3
+        for i, line in enumerate(lines):
+            page.text(x, top - LEAD * (i + 1) + _RISE, line)
+        page.rule(x, x + width, top - LEAD * len(lines) - 1.5, 0.5)
+
+    return _Block(20.0 + LEAD * (3 + len(lines)) + 2.0, paint)
+
+
+def _pitch(value: float, plus: str, minus: str) -> str:
+    size = _inches(abs(value))
+    return "0" if size == "0" else f"{size} {plus if value > 0 else minus}"
+
+
+def _operations(plan: Plan, width: float) -> _Block:
+    """One row for each cut, in the order of the work: bores, sleeves set, finished holes."""
+    columns = [
+        _Column(18.0, "right"), _Column(84.0), _Column(44.0, "right"), _Column(48.0, "right"),
+        _Column(50.0, "right"), _Column(50.0, "right"), _Column(70.0, "right"),
+        _Column(62.0, "right"), _Column(40.0, "right"), _Column(52.0, "right"),
+    ]
+    columns.append(_Column(width - sum(c.width for c in columns), "right"))
+    head = (
+        "", "cut", "bit", "diameter", "depth", "travel", "fwd/reverse", "left/right", "tilt", "tip",
+        "done",
+    )
+
+    def cut(what: str, hole: HolePlan, size: tuple[float, float, float], tip: float | None) -> None:
+        diameter, depth, travel = size
+        point = "flat" if tip is None else f"{tip:g}° point"
+        rows.append(
+            (
+                f"{len(rows) + 1}", f"{BOLD}{what} {hole.name}", BOLD + fraction(nearest_bit(diameter)),
+                _inches(diameter), _inches(depth), fraction(travel),
+                _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left"),
+                f"{hole.tilt:.1f}°", point, TICK,
+            )
+        )
+
+    rows: list[tuple[str, ...]] = []
+    sleeved = [(h, h.bore) for h in plan.holes if h.bore is not None]
+    for hole, bore in sleeved:
+        cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
+    first = len(rows)
+    for hole, bore in sleeved:
+        rows.append(
+            (
+                f"{len(rows) + 1}", f"{BOLD}set {hole.name} sleeve", "", _inches(bore.diameter),
+                f"{_inches(bore.sleeve_length)} long", "", "", "", "", "", TICK,
+            )
+        )
+    for hole in plan.holes:
+        cut("finish", hole, (hole.diameter, hole.depth, hole.travel), hole.tip_angle)
+    order = "all bores, then all sleeves set and cured, then the finished holes" if first else ""
+    title = _heading(f"Order of operations{': ' if order else ''}{order} (inches)", width)
+    return _stack((title, _table(columns, head, rows), _paragraph(_spans(plan), width)), 1.0)
+
+
+def _spans(plan: Plan) -> str:
+    """Finished and bored spans, and what depth and travel mean."""
+    spans = []
+    for h in plan.holes:
+        if h.span is not None and h.bored_span is not None:
+            text = f"{h.name} {_inches(h.span)} finished"
+            if abs(h.span - h.bored_span) > 1e-9:
+                text += f", {fraction(h.bored_span)} bored"
+            spans.append(text)
+    thumb = plan.job.bowler.grip.thumb is not None
+    of = "Spans edge to edge" if thumb else "Spans from the palm mark"
+    return (
+        f"{of}: {'; '.join(spans)}. Bridge {_inches(plan.job.bowler.grip.bridge)} between the bored "
+        "edges. Depth: along the axis from the surface to the end of the full diameter. Travel: from "
+        "the bit's first touch of the ball to the end of the cut. Bit: the nearest stocked "
+        "sixty-fourth."
+    )
+
+
+def _marking(plan: Plan, width: float) -> _Block:
+    steps = [_paragraph(s.text, width, f"{s.number}.") for s in marking_steps(plan)]
+    return _stack((_heading("Mark the ball", width), _stack(steps, 0.6)), 1.0)
+
+
+def _proof(plan: Plan, width: float) -> _Block:
+    """Arcs to measure before the bit, in sixteenths, with boxes."""
+    head = ["hole centre to", "pin", "CG", "PSA"]
+    rows = []
+    for h in plan.holes:
+        arcs = [h.from_pin, h.from_cg, h.from_psa]
+        shown = [fraction(round_arc(a), 16) + TICK for a in arcs if a is not None]
+        rows.append([BOLD + h.name, *shown])
+    head = head[: len(rows[0])]
+    columns = [_Column(70.0)] + [_Column((width - 70.0) / (len(head) - 1), "right")] * (len(head) - 1)
+    stop = (
+        f"Measure each arc on the ball; stop if one is off by more than {fraction(PROOF_TOLERANCE)} in."
+    )
+    blocks = (
+        _heading("Before the bit: proof arcs (in)", width),
+        _table(columns, head, rows, 11.0),
+        _paragraph(stop, width, bold=True),
+        _initials(("measured by", "second initials"), width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _initials(names: Sequence[str], width: float) -> _Block:
+    """Blanks to sign, side by side."""
+    share = width / len(names)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        base = top - BLANK_LEAD + _RISE
+        for name in names:
+            page.text(x, base, name)
+            used = _face().width(name) * TYPE + 4.0
+            page.rule(x + used, x + share - 6.0, base - 1.0)
+            x += share
+
+    return _Block(BLANK_LEAD, paint)
+
+
+def _fit(width: float) -> _Block:
+    text = "The bowler tried the grip: both spans, each finger, the thumb going in and out."
+    blocks = (
+        _heading("Fit", width),
+        _paragraph(text, width),
+        _initials(("bowler", "driller", "date"), width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _statics(plan: Plan, width: float) -> _Block:
+    """Predicted statics beside blanks for the measured ones."""
+    s = plan.statics
+    words = (
+        ("top", s.top_oz, s.range.top_oz, "top weight", "bottom weight"),
+        ("side", s.side_oz, s.range.side_oz, "positive side", "negative side"),
+        ("finger/thumb", s.finger_oz, s.range.finger_oz, "finger weight", "thumb weight"),
+    )
+    first = ["gross", f"{BOLD}{s.weight_lb:.2f} lb"]
+    rows = [[*first, BLANK] if s.calibrated else [*first, "", BLANK]]
+    for name, value, (low, high), plus, minus in words:
+        row = [name, f"{BOLD}{abs(value):.2f} oz {minus if value < 0.0 else plus}"]
+        if not s.calibrated:
+            row.append(f"{low:+.2f} to {high:+.2f}")
+        rows.append([*row, BLANK])
+    if s.calibrated:
+        columns = [_Column(60.0), _Column(110.0), _Column(width - 170.0)]
+        head = ["", "predicted", "measured"]
+    else:
+        columns = [_Column(58.0), _Column(97.0), _Column(71.0), _Column(width - 226.0)]
+        head = ["", "predicted", "arm's range", "measured"]
+    return _stack(
+        (_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)), 1.0
+    )
+
+
+def _inertia(plan: Plan, width: float) -> _Block:
+    after, before = plan.inertia, plan.inertia.undrilled
+    rows = [
+        (name, f"{a:.3f}", f"{b:.3f}")
+        for name, a, b in (
+            ("RG low", before.rg_low, after.rg_low),
+            ("RG mid", before.rg_mid, after.rg_mid),
+            ("RG high", before.rg_high, after.rg_high),
+            ("differential", before.differential, after.differential),
+            (
+                "int. differential",
+                before.intermediate_differential,
+                after.intermediate_differential,
+            ),
+        )
+    ]
+    columns = (_Column(width - 90.0), _Column(45.0, "right"), _Column(45.0, "right"))
+    table = _table(columns, ("", "before", "after"), rows)
+    return _stack((_heading("RG and differential (in)", width), table), 1.0)
+
+
+def _checks(plan: Plan, width: float) -> _Block:
+    rows = [_check_row(c) for c in plan.checks]
+    columns = (
+        _Column(width - 115.0), _Column(44.0, "right"), _Column(43.0, "right"), _Column(28.0, "right"),
+    )
+    blocks = (
+        _heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
+        _table(columns, ("", "value", "limit", ""), rows),
+        _paragraph(CONFIRM, width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _check_row(c: Check) -> tuple[str, str, str, str]:
+    outcome = c.outcome if c.outcome == "pass" else BOLD + c.outcome
+    if c.unit == "":
+        return c.name, "yes" if c.value else "no", "needed", outcome
+    if c.unit == "holes":
+        return c.name, f"{c.value:g}", f"{c.limit:g}", outcome
+    if c.unit == "oz":
+        return c.name, f"{c.value:+.2f} oz", f"{c.limit:g} oz", outcome
+    return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome
+
+
+def _cautions(plan: Plan, width: float, shown: int) -> _Block:
+    """The first ``shown`` cautions, the gravest first, and how many more there are."""
+    blocks = [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
+    rest = len(plan.cautions) - shown
+    if rest > 0:
+        blocks.append(_paragraph(f"and {rest} more: see `layoutkit plan`", width, bold=True))
+    if not blocks:
+        blocks.append(_paragraph("none", width))
+    return _stack((_heading("Cautions", width), _stack(blocks, 0.6)), 1.0)
+
+
+# --- the page -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Picture:
+    """A drawing in its place: the ball's middle and radius in points."""
+
+    drawing: drawing.Drawing
+    x: float
+    y: float
+    radius: float
+    caption: str
+
+
+def _label_room(found: drawing.Drawing) -> tuple[float, float]:
+    """Points that the texts in the left and in the right column need."""
+    widths = {"left": 0.0, "right": 0.0}
+    for label in found.labels:
+        widths[label.side] = max(widths[label.side], _face().width(label.text) * TYPE)
+    return widths["left"], widths["right"]
+
+
+def _place(
+    scene: drawing.Scene, view: drawing.View, box: tuple[float, float, float, float], caption: str
+) -> _Picture:
+    """The largest ball that fits with its labels into box (left, bottom, width, height)."""
+    x, y, width, height = box
+    left, right = _label_room(drawing.project(scene, view))
+    radius = (width - left - right - 2.0) / (2.0 * drawing.COLUMN)
+    # beside the ball the outermost labels stand half a line above and below it, the caption under
+    radius = min(radius, (height - 2.0 * LEAD - 4.0) / 2.0)
+    found = drawing.project(scene, view, LEAD / radius)
+    tallest = max((abs(each.y) * radius for each in found.labels), default=radius)
+    while tallest + LEAD / 2.0 > (height - LEAD) / 2.0 and radius > 20.0:
+        # rows that need more than the ball's height: make room for them by a smaller ball
+        radius *= 0.95
+        found = drawing.project(scene, view, LEAD / radius)
+        tallest = max(abs(each.y) * radius for each in found.labels)
+    spare = width - left - right - 2.0 * drawing.COLUMN * radius
+    middle = x + spare / 2.0 + left + drawing.COLUMN * radius
+    return _Picture(found, middle, y + LEAD + (height - LEAD) / 2.0, radius, caption)
+
+
+def _hidden(found: drawing.Drawing) -> list[str]:
+    return [s.name for s in found.spots if s.far and s.kind != "hole"]
+
+
+def _second(plan: Plan, hidden: Iterable[str]) -> drawing.Facing:
+    """The facing from which the hidden marks are all seen, and best."""
+    marks = {k: np.array(v.xyz) for k, v in _marks(plan).items() if k in hidden}
+
+    def worst(what: drawing.Facing) -> float:
+        toward = drawing.facing(plan, what).frame[2]
+        return min(float(p @ toward) for p in marks.values())
+
+    choices = [f for f in drawing.FACINGS if f in marks or f in ("pin", "pap", "underside")]
+    return max(choices, key=worst)
+
+
+def _marks(plan: Plan) -> dict[str, Mark]:
+    m = plan.marks
+    found = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
+    return {k: v for k, v in found.items() if v is not None}
+
+
+def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
+    """Two columns of the blocks in their order, as even as they can be."""
+    pairs = [(_stack(blocks[:i]), _stack(blocks[i:])) for i in range(1, len(blocks))]
+    return min(pairs, key=lambda p: max(p[0].height, p[1].height))
+
+
+def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
+    """Everything on the page, in its place."""
+    page = _Page()
+    full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
+    left, top = MARGIN, MARGIN + height
+    half = (full - GUTTER) / 2.0
+    scene = drawing.scene(plan)
+    view = drawing.facing(plan, "grip")
+    hidden = _hidden(drawing.project(scene, view))
+    head, operations, shop = _head(plan, full), _operations(plan, full), _paragraph(SHOP, full)
+
+    # checks and inertia stand beside the ball unless a second view needs that place
+    panel_width = 176.0
+    beside = [_checks(plan, panel_width), _inertia(plan, panel_width)]
+    below = [_marking(plan, half), _proof(plan, half), _statics(plan, half), _fit(half)]
+    if hidden:
+        below += [_checks(plan, half), _inertia(plan, half)]
+    fixed = head.height + operations.height + shop.height + 4.0 * GAP
+    panel = _stack(beside)
+    least = LEAST_BAND if hidden else max(LEAST_BAND, panel.height)
+    # all cautions, or as many of the gravest as leave the ball its place
+    for shown in range(len(plan.cautions), -1, -1):
+        columns = _split([*below, _cautions(plan, half, shown)])
+        lower = max(c.height for c in columns)
+        band = height - fixed - lower
+        if band >= least:
+            break
+
+    head.paint(page, left, top)
+    top -= head.height + GAP
+    bottom = top - band
+    pictures: list[_Picture] = []
+    if hidden:
+        share = 0.6 * full
+        box = (left, bottom, share - GUTTER, band)
+        pictures.append(_place(scene, view, box, "seen from the grip"))
+        what = _second(plan, hidden)
+        marks = tuple(c for c in scene.callouts if c.kind in drawing.MARK_NAMES or c.kind == "grip_center")
+        other = replace(scene, callouts=marks)
+        box = (left + share, bottom, full - share, band)
+        name = what if what == "underside" else drawing.MARK_NAMES[what]  # type: ignore[index]
+        pictures.append(
+            _place(other, drawing.facing(plan, what), box, f"seen from the {name}, fingers up")
+        )
+    else:
+        box = (left, bottom, full - panel_width - GUTTER, band)
+        pictures.append(_place(scene, view, box, "seen from the grip"))
+        panel.paint(page, left + full - panel_width, top)
+    for picture in pictures:
+        page.text(picture.x, bottom + _RISE, picture.caption, align="center", color=render.GREY)
+    top = bottom - GAP
+    operations.paint(page, left, top)
+    top -= operations.height + GAP
+    for column, x in zip(columns, (left, left + half + GUTTER), strict=True):
+        column.paint(page, x, top)
+    top -= lower + GAP
+    page.rule(left, left + full, top + GAP / 2.0, 0.5)
+    shop.paint(page, left, top)
+    return page, pictures
+
+
+def sheet_figure(plan: Plan, paper: Paper = "letter") -> Figure:
+    """The work sheet as a figure of one page; ``paper`` is letter (8 1/2 x 11 in) or a4."""
+    from matplotlib.collections import LineCollection, PatchCollection
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
+
+    width, height = PAPERS[paper]
+    page, pictures = _compose(plan, paper)
+    figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72.0, facecolor="white")
+    sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    sheet.set_axis_off()
+    sheet.set_xlim(0.0, width)
+    sheet.set_ylim(0.0, height)
+    bands = [Rectangle((x, y), w, h) for x, y, w, h in page.bands]
+    sheet.add_collection(PatchCollection(bands, fc="#f0f0ee", ec="none", zorder=0.5))
+    sheet.add_collection(
+        LineCollection(
+            [[(x0, y0), (x1, y1)] for x0, x1, y0, y1, _ in page.rules],
+            linewidths=[r[4] for r in page.rules],
+            colors=render.INK,
+        )
+    )
+    ticks = [Rectangle((x, y), _TICK, _TICK) for x, y in page.ticks]
+    sheet.add_collection(PatchCollection(ticks, fc="white", ec=render.INK, lw=0.6))
+    for x, y, text, bold, size, align, color in page.texts:
+        sheet.text(
+            x, y, text, fontproperties=render.font(bold, size), ha=align, va="baseline", color=color,
+            parse_math=False,
+        )
+    for p in pictures:
+        # a square a little wider than the ball; the labels reach beyond it, into room kept for them
+        reach = p.radius * 1.05
+        ax = figure.add_axes(
+            ((p.x - reach) / width, (p.y - reach) / height, 2.0 * reach / width, 2.0 * reach / height)
+        )
+        ax.set_axis_off()
+        ax.set_xlim(-1.05, 1.05)
+        ax.set_ylim(-1.05, 1.05)
+        render.draw(ax, p.drawing, render.Style(text=TYPE, scale=0.9))
+    return figure
+
+
+def sheet_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
+    """The work sheet as a PDF file's content; the same plan gives the same bytes."""
+    import matplotlib
+    from matplotlib.backends.backend_pdf import FigureCanvasPdf
+
+    # whatever the user's own matplotlib settings say
+    settings = {
+        "pdf.fonttype": 42, "pdf.compression": 6, "pdf.use14corefonts": False, "text.usetex": False,
+    }
+    with matplotlib.rc_context(settings):
+        figure = sheet_figure(plan, paper)
+        out = io.BytesIO()
+        title = _face().printable(plan.job.title) or "Work sheet"
+        # no date: the same plan prints the same file
+        FigureCanvasPdf(figure).print_pdf(out, metadata={"Title": title, "CreationDate": None})
+    return out.getvalue()
+
+
+def write_sheet(plan: Plan, path: str | Path, paper: Paper = "letter") -> None:
+    """Write the work sheet to a PDF file, whole or not at all.
+
+    Raises InputError where the file cannot be written.
+    """
+    write_atomic(path, sheet_bytes(plan, paper))

@@ -17,9 +17,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from layoutkit.errors import InputError
-from layoutkit.solids import FAST, Array, Bore, Ellipsoid, Rule, Solid, Vector, moments
-from layoutkit.solids import bottom_reach, frame, segment_distance, sphere, walls_cross
+from layoutkit.solids import (
+    FAST,
+    Bore,
+    Ellipsoid,
+    Rule,
+    Solid,
+    bottom_reach,
+    moments,
+    sphere,
+    walls_cross,
+)
 from layoutkit.units import OZ_PER_IN3
+from layoutkit.vectors import Array, Vector, along, dot, length, minus, scaled, segments
 
 MAX_CORE_DENSITY = 3.80  # g/cm3; the densest component that a ball may have (USBC)
 CORE_TO_FILLER = 2.75  # a weight block is 2.5 to 3 times as dense as its filler: common practice
@@ -80,20 +90,22 @@ def _inversion(label: Label, thickness: float, shell: float, filler: Array) -> t
     high = label.rg_low + label.differential
     mid = high - label.intermediate_differential
     bc, ac, ab = (5.0 * (weight * k * k - i0) / m for k in (label.rg_low, high, mid))
-    squares = 0.5 * np.stack([ac + ab - bc, bc + ab - ac, bc + ac - ab])
-    volume = 4.0 / 3.0 * math.pi * np.sqrt(np.maximum(squares.prod(axis=0), 0.0))
-    return m, squares, filler + m / volume / OZ_PER_IN3
+    half = 0.5 * (bc + ac + ab)
+    squares = np.array((half - bc, half - ac, half - ab))
+    volume = 4.0 / 3.0 * math.pi * np.sqrt(squares[0] * squares[1] * squares[2])
+    return m, squares, filler + m / (volume * OZ_PER_IN3)
 
 
 def _physical(
     label: Label, thickness: float, m: Array, squares: Array, density: Array, moment: float
 ) -> Array:
     """Whether each core can exist: real axes, density within (0, 3.80], inside the filler."""
-    longest = np.sqrt(squares.max(axis=0))
-    inside = longest + np.abs(moment / m) <= label.radius - thickness
-    return np.asarray(
-        (squares > 0.0).all(axis=0) & (density > 0.0) & (density <= MAX_CORE_DENSITY) & inside
+    a, b, c = squares
+    inside = np.sqrt(np.maximum(np.maximum(a, b), c)) + np.abs(moment / m) <= (
+        label.radius - thickness
     )
+    real = np.minimum(np.minimum(a, b), c) > 0.0
+    return np.asarray(real & (density > 0.0) & (density <= MAX_CORE_DENSITY) & inside)
 
 
 def _fit(label: Label, thickness: float, shell: float, filler: float, moment: float) -> Layers | None:
@@ -110,7 +122,7 @@ def _best_filler(label: Label, thickness: float, shell: float, moment: float) ->
     low, high = FILLER_DENSITIES
     best: float | None = None
     with np.errstate(all="ignore"):
-        for count in (96, 33, 33, 33):
+        for count in (191, 65):
             f = np.linspace(low, high, count)
             m, squares, density = _inversion(label, thickness, shell, f)
             fits = _physical(label, thickness, m, squares, density, moment)
@@ -169,27 +181,29 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """An undrilled ball as a sum of weighted solids, the ball itself first.
+    """An undrilled ball as a sum of weighted solids: the ball, and where known filler and core.
 
-    ``terms`` are (density in oz/in3 above what lies under it, solid). ``weight_oz``, ``first`` (3,)
-    and ``second`` (3, 3) are its moments about the centre.
+    ``terms`` are (density in oz/in3 above what lies under it, solid). ``weight_oz``, ``first`` and
+    ``second`` (3, 3) are its moments about the centre.
     """
 
     radius: float
     terms: tuple[tuple[float, Ellipsoid], ...]
     weight_oz: float
-    first: Array
+    first: Vector
     second: Array
 
 
-def build_body(label: Label, layers: Layers | None, axes: Array, moment: Array) -> Body:
+def build_body(
+    label: Label, layers: Layers | None, axes: tuple[Vector, Vector, Vector], moment: Vector
+) -> Body:
     """The undrilled ball with its core turned and set off centre.
 
-    ``axes`` (3, 3): unit rows along the pin, the reference mark made square to it, and the third
-    axis. ``moment`` (3,): first moment in oz in. The uniform ball takes its moment without a body
-    that would cause it.
+    ``axes``: unit vectors along the pin, along the reference mark made square to it, and the third.
+    ``moment``: first moment in oz in. The uniform ball takes its moment without a body to cause it.
     """
-    ball = sphere((0.0, 0.0, 0.0), label.radius)
+    center = (0.0, 0.0, 0.0)
+    ball = sphere(center, label.radius)
     weight = label.weight_oz
     if layers is None:
         density = weight / (4.0 / 3.0 * math.pi * label.radius**3)
@@ -199,15 +213,13 @@ def build_body(label: Label, layers: Layers | None, axes: Array, moment: Array) 
         OZ_PER_IN3 * d for d in (layers.shell_density, layers.filler_density, layers.core_density)
     )
     inner = label.radius - layers.shell_thickness
-    offset = moment / layers.excess_oz
-    rows = axes.tolist()
-    core = Ellipsoid(
-        tuple(offset.tolist()), layers.semi_axes, (tuple(rows[0]), tuple(rows[1]), tuple(rows[2]))
-    )
+    offset = scaled(moment, 1.0 / layers.excess_oz)
+    core = Ellipsoid(offset, layers.semi_axes, axes)
     spread = 4.0 * math.pi / 15.0 * (s * (label.radius**5 - inner**5) + f * inner**5)
-    own = (axes.T * np.square(layers.semi_axes)) @ axes / 5.0
-    second = spread * np.eye(3) + layers.excess_oz * (own + np.multiply.outer(offset, offset))
-    terms = ((s, ball), (f - s, sphere((0.0, 0.0, 0.0), inner)), (c - f, core))
+    rows = np.array((*axes, offset))
+    weights = np.array([*(a * a / 5.0 for a in layers.semi_axes), 1.0]) * layers.excess_oz
+    second = spread * np.eye(3) + (rows.T * weights) @ rows
+    terms = ((s, ball), (f - s, sphere(center, inner)), (c - f, core))
     return Body(label.radius, terms, weight, moment, second)
 
 
@@ -222,10 +234,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What all steps took away: per hole in oz (n,), and the sums' first (3,) and second (3, 3)."""
+    """What all steps took away: of each hole in oz, and together first and second (3, 3) moment."""
 
-    removed_oz: Array
-    first: Array
+    removed_oz: tuple[float, ...]
+    first: Vector
     second: Array
 
 
@@ -233,64 +245,73 @@ WHOLE = -1  # in place of a layer: the bores' common part lies inside the ball a
 Key = tuple[int, tuple[int, ...]]  # a layer, and the bores it is cut with, by number
 
 
-class _Painter:
-    """The density field as weighted intersections, and what each hole's steps added to it."""
+CORE = 2  # the layer that need not be reached by a bore
 
-    def __init__(self, body: Body, steps: Sequence[Step]) -> None:
-        self.spheres = [solid.semi_axes[0] for _, solid in body.terms[:2]]
-        self.field: dict[Key, float] = {(i, ()): w for i, (w, _) in enumerate(body.terms)}
+
+class _Painter:
+    """The density field as weighted intersections, and what each hole's steps added to it.
+
+    Bores are known by number. Bores on one straight line (a bore, its sleeve, the finished hole) are
+    reduced to the smaller of each two; lines that are apart have nothing in common.
+    """
+
+    def __init__(self, bodies: Sequence[Body], steps: Sequence[Step]) -> None:
+        self.weights = [weight for weight, _ in bodies[0].terms]
+        self.cores = [body.terms[CORE][1] for body in bodies if len(body.terms) > CORE]
+        self.spheres = [solid.semi_axes[0] for _, solid in bodies[0].terms[:CORE]]
         self.by_hole: dict[Key, dict[int, float]] = {}
         self.bores: list[Bore] = []
-        self.line: list[int] = []  # the straight line in space that each bore shares with others
+        self.line: list[int] = []
         self.numbers: dict[Bore, int] = {}
-        self.lines: dict[tuple[Vector, Vector], int] = {}
+        self.lines: dict[tuple[float, ...], int] = {}
         self.meeting: dict[tuple[int, int], tuple[int, ...] | None] = {}
-        self.outermost: dict[tuple[int, int], float] = {}
-        for step in steps:
-            self.number(step.solid)
-        self.apart = self._lines_apart()
-        self.touching = _touching(self.bores, body.terms[2][1]) if len(body.terms) > 2 else set()
+        self.common: dict[tuple[int, int], float | None] = {}
+        self.near_core: dict[int, bool] = {}
+        self.steps = [(self.number(step.solid), step) for step in steps]
+        # for each line a bore that holds all others on it
+        self.widest: list[Bore] = []
+        for line in range(len(self.lines)):
+            bores = [b for b, n in zip(self.bores, self.line, strict=True) if n == line]
+            radius = max(b.radius for b in bores)
+            depth = max(b.depth + b.tip_height for b in bores)
+            self.widest.append(Bore(bores[0].entry, bores[0].axis, radius, depth))
 
     def number(self, bore: Bore) -> int:
         """A bore's number; new bores are added."""
         n = self.numbers.setdefault(bore, len(self.bores))
         if n == len(self.bores):
             self.bores.append(bore)
-            self.line.append(self.lines.setdefault((bore.entry, bore.axis), len(self.lines)))
+            # holes are told apart by their axes, and those of two plugs in one place by their entry
+            self.line.append(self.lines.setdefault((*bore.entry, *bore.axis), len(self.lines)))
         return n
 
-    def _lines_apart(self) -> set[tuple[int, int]]:
-        """Pairs of lines whose widest and deepest bores surely have nothing in common."""
-        widest = [0.0] * len(self.lines)
-        deepest = [0.0] * len(self.lines)
-        for bore, line in zip(self.bores, self.line, strict=True):
-            widest[line] = max(widest[line], bore.radius)
-            deepest[line] = max(deepest[line], bore.depth + bore.tip_height)
-        pairs = [(i, j) for i in range(len(self.lines)) for j in range(i)]
-        if not pairs:
-            return set()
-        lines = np.array(list(self.lines))
-        i, j = np.array(pairs).T
-        lip = 0.3  # a tilted bore starts a little above its entry: never as much as this
-        p, d = lines[:, 0] - lip * lines[:, 1], lines[:, 1]
-        length, radius = np.array(deepest) + lip, np.array(widest)
-        gap = segment_distance(p[i], d[i], length[i], p[j], d[j], length[j])
-        far = gap > radius[i] + radius[j]
-        return {pair for pair, away in zip(pairs, far.tolist(), strict=True) if away}
+    def outermost(self, one: int, other: int) -> float | None:
+        """How far out the bores on two lines have something in common at most; None if apart."""
+        pair = (one, other) if one < other else (other, one)
+        if pair not in self.common:
+            a, b = self.widest[one], self.widest[other]
+            lip = 0.3  # a tilted bore starts a little above its entry: never as much as this
+            p, q = along(a.entry, a.axis, -lip), along(b.entry, b.axis, -lip)
+            gap = segments(p, a.axis, a.depth + lip, q, b.axis, b.depth + lip)[0]
+            if gap > a.radius + b.radius:
+                self.common[pair] = None
+            else:
+                x = walls_cross(a, b)
+                self.common[pair] = math.inf if x is None else math.sqrt(dot(x, x))
+        return self.common[pair]
 
     def meet(self, i: int, j: int) -> tuple[int, ...] | None:
         """The two bores' common part as bores: one, both, or None if they are apart."""
-        if i == j:
-            return (i,)
-        key = (i, j) if i > j else (j, i)
+        key = (i, j) if i < j else (j, i)
         if key not in self.meeting:
             self.meeting[key] = self._meet(*key)
         return self.meeting[key]
 
     def _meet(self, i: int, j: int) -> tuple[int, ...] | None:
-        one, other = self.line[i], self.line[j]
-        if one != other:
-            return None if (max(one, other), min(one, other)) in self.apart else (j, i)
+        if i == j:
+            return (i,)
+        if self.line[i] != self.line[j]:
+            return None if self.outermost(self.line[i], self.line[j]) is None else (i, j)
         a, b = self.bores[i], self.bores[j]
         if a.radius <= b.radius and a.depth + a.tip_height <= b.depth:
             return (i,)
@@ -299,7 +320,7 @@ class _Painter:
         if a.tip_height == 0.0 and b.tip_height == 0.0:
             both = Bore(a.entry, a.axis, min(a.radius, b.radius), min(a.depth, b.depth))
             return (self.number(both),)
-        return (j, i)
+        return (i, j)
 
     def within(self, bores: tuple[int, ...], s: int) -> tuple[int, ...] | None:
         """The bores whose common part is that of ``bores`` and bore ``s``; None if empty."""
@@ -308,38 +329,59 @@ class _Painter:
             if both is None:
                 return None
             if len(both) == 1:
+                if len(bores) == 1:
+                    return both
                 return self.within(tuple(i for i in bores if i != q), both[0])
         return tuple(sorted((*bores, s)))
 
-    def key(self, layer: int, bores: tuple[int, ...]) -> Key:
-        """The key of bores in a layer; WHOLE where they meet only inside a sphere about the centre.
+    def groups(self) -> list[set[int]]:
+        """The lines in sets that have nothing in common with each other."""
+        groups: list[set[int]] = []
+        for line in range(len(self.lines)):
+            near = [g for g in groups if any(self.outermost(line, n) is not None for n in g)]
+            groups = [g for g in groups if g not in near] + [{line}.union(*near)]
+        return groups
+
+    def place(self, layer: int, bores: tuple[int, ...]) -> int:
+        """The layer that bores are cut with; WHOLE where they meet only inside a centred sphere.
 
         What two bores share ends where their walls cross outside, and at a bottom inside.
         """
-        if len(bores) < 2 or not 0 <= layer < len(self.spheres):
-            return (layer, bores)
-        i, j = bores[:2]
-        pair = (self.line[i], self.line[j])
-        if pair not in self.outermost:
-            wide = [max((b for b, n in zip(self.bores, self.line, strict=True) if n == line),
-                        key=lambda b: b.radius) for line in pair]
-            x = walls_cross(wide[0], wide[1])
-            self.outermost[pair] = math.inf if x is None else math.sqrt(sum(v * v for v in x))
-        reach = max(self.outermost[pair], bottom_reach(self.bores[i]))
-        return (WHOLE if reach < self.spheres[layer] - 1e-6 else layer, bores)
+        if layer in (WHOLE, CORE):
+            return layer
+        crossing = self.outermost(self.line[bores[0]], self.line[bores[1]])
+        if self.line[bores[0]] == self.line[bores[1]] or crossing is None:
+            return layer
+        reach = max(crossing, bottom_reach(self.bores[bores[0]]))
+        return WHOLE if reach < self.spheres[layer] - 1e-6 else layer
 
-    def paint(self, step: Step) -> None:
-        """Add one step's change to the field and to its hole's account."""
-        s = self.number(step.solid)
-        clear_of_core = step.solid not in self.touching
+    def paint(self) -> None:
+        """All steps in order: each adds its change to the field and to its hole's account.
+
+        Lines that have nothing in common are painted by themselves.
+        """
+        for group in self.groups():
+            field: dict[Key, float] = {(n, ()): weight for n, weight in enumerate(self.weights)}
+            for s, step in self.steps:
+                if self.line[s] in group:
+                    self.add(field, s, step)
+
+    def add(self, field: dict[Key, float], s: int, step: Step) -> None:
+        """One step's change: each term of the field ends inside the solid, its density begins."""
         delta: dict[Key, float] = {}
-        for (layer, bores), weight in self.field.items():
-            if layer == 2 and clear_of_core:
+        reaches_core = self.touches_core(self.line[s])
+        for (layer, bores), weight in field.items():
+            if layer == CORE and not reaches_core:
                 continue
-            inside = self.within(bores, s)
-            if inside is not None:
-                key = self.key(layer, inside)
-                delta[key] = delta.get(key, 0.0) - weight
+            inside = self.within(bores, s) if bores else (s,)
+            if inside is None:
+                continue
+            if len(inside) > 1:
+                if layer == CORE and self.parted(inside):
+                    continue
+                layer = self.place(layer, inside)
+            key = (layer, inside)
+            delta[key] = delta.get(key, 0.0) - weight
         if step.density:
             key = (0, (s,))
             delta[key] = delta.get(key, 0.0) + OZ_PER_IN3 * step.density
@@ -347,57 +389,109 @@ class _Painter:
             if weight:
                 share = self.by_hole.setdefault(key, {})
                 share[step.hole] = share.get(step.hole, 0.0) + weight
-                total = self.field.get(key, 0.0) + weight
+                total = field.get(key, 0.0) + weight
                 if abs(total) > 1e-15:
-                    self.field[key] = total
+                    field[key] = total
                 else:
-                    self.field.pop(key, None)
+                    field.pop(key, None)
+
+    def touches_core(self, line: int) -> bool:
+        """Whether the widest bore on a line may reach any of the cores.
+
+        What a smaller one on that line would take of a core is gone already, and cancels out.
+        """
+        if line not in self.near_core:
+            self.near_core[line] = any(_near(self.widest[line], core) for core in self.cores)
+        return self.near_core[line]
+
+    def parted(self, bores: tuple[int, ...]) -> bool:
+        """Whether the common part of several bores plainly misses all cores."""
+        a, b = self.bores[bores[0]], self.bores[bores[1]]
+        return all(_plainly_above(a, b, core) for core in self.cores)
+
+    def solids(self, key: Key, body: Body) -> list[Solid]:
+        """The solids of a key's intersection in one of the bodies."""
+        layer, numbers = key
+        bores: list[Solid] = [self.bores[i] for i in numbers]
+        return bores if layer == WHOLE else [body.terms[layer][1], *bores]
 
 
-def _touching(bores: Sequence[Bore], core: Ellipsoid) -> set[Bore]:
-    """The bores that may reach the core: judged at points all over their walls and bottoms.
+def _near(bore: Bore, core: Ellipsoid) -> bool:
+    """Whether a bore may reach a core: no plane is found that parts them.
 
-    Points stand so close that a core they all miss by 3 % of its size is missed by the bores too.
+    Planes are tried square to the bore's axis and square to the core's surface where it is nearest
+    to the axis, judged in the space where the core is a unit sphere.
     """
-    u = np.array(core.axes) / np.array(core.semi_axes)[:, None]
-    p, d = np.array([b.entry for b in bores]), np.array([b.axis for b in bores])
-    size = np.array([(b.radius, b.depth, b.tip_height) for b in bores])
-    p, d = (p - np.array(core.center)) @ u.T, d @ u.T
-    # across the axis: any two directions square to it, seen in the space where the core is a sphere
-    frames = np.array([frame(b.axis) for b in bores]) @ u.T
-    turn = np.linspace(0.0, 2.0 * math.pi, 17)[:-1]
-    ring = np.stack([np.cos(turn), np.sin(turn)], axis=1) @ frames * size[:, :1, None]
-    rings = np.concatenate([ring, 0.0 * ring[:, :1]], axis=1)
-    down = np.linspace(0.0, 1.0, 9)
-    axis_points = p[:, None] + (down * size[:, 1:2])[..., None] * d[:, None]
-    tips = (p + (size[:, 1] + size[:, 2])[:, None] * d)[:, None]
-    points = (axis_points[:, :, None] + rings[:, None]).reshape(len(bores), -1, 3)
-    points = np.concatenate([points, tips], axis=1)
-    near = (points * points).sum(axis=2).min(axis=1) < 1.03**2
-    return {b for b, n in zip(bores, near.tolist(), strict=True) if n}
+    w = minus(bore.entry, core.center)
+    u = [scaled(axis, 1.0 / size) for axis, size in zip(core.axes, core.semi_axes, strict=True)]
+    start = (dot(w, u[0]), dot(w, u[1]), dot(w, u[2]))
+    path = (dot(bore.axis, u[0]), dot(bore.axis, u[1]), dot(bore.axis, u[2]))
+    full = bore.depth + bore.tip_height
+    t = min(max(-dot(start, path) / dot(path, path), 0.0), full)
+    out = along(start, path, t)
+    outward = along(along(scaled(u[0], out[0]), u[1], out[1]), u[2], out[2])
+    for normal in (outward, scaled(bore.axis, -1.0)):
+        size = length(normal)
+        if size < 1e-12:
+            return True
+        n = scaled(normal, 1.0 / size)
+        slope = dot(bore.axis, n)
+        rim = bore.radius * math.sqrt(max(1.0 - slope * slope, 0.0))
+        # lowest points along n: at the entry's level or at the bottom edge, and the drill point
+        lowest = min(0.0, bore.depth * slope) - rim
+        if dot(w, n) + min(lowest, full * slope) > _top(core, n):
+            return False
+    return True
 
 
-def drill(body: Body, steps: Sequence[Step], holes: int, rule: Rule = FAST) -> Change:
-    """What the steps take from the body, in order; each step sees what earlier ones left."""
-    painter = _Painter(body, steps)
-    for step in steps:
-        painter.paint(step)
-    removed, first, second = np.zeros(holes), np.zeros(3), np.zeros((3, 3))
+def _top(core: Ellipsoid, n: Vector) -> float:
+    """How far a core reaches from its own centre along a unit vector."""
+    return math.hypot(*(a * dot(axis, n) for axis, a in zip(core.axes, core.semi_axes, strict=True)))
+
+
+def _plainly_above(a: Bore, b: Bore, core: Ellipsoid) -> bool:
+    """Whether what two bores share lies above a core: both their bottoms do, along one direction.
+
+    Of any point in both bores, what lies along the sum of their axes is less than at the bottoms.
+    """
+    both = along(a.axis, b.axis, 1.0)
+    size = length(both)
+    if size < 1e-9:
+        return False
+    deepest = sum(dot(s.entry, s.axis) + s.depth + s.tip_height for s in (a, b)) / size
+    n = scaled(both, -1.0 / size)
+    return -deepest > dot(core.center, n) + _top(core, n)
+
+
+def drill(
+    bodies: Sequence[Body], steps: Sequence[Step], holes: int, rule: Rule = FAST
+) -> list[Change]:
+    """What the steps take from each body, in order; each step sees what earlier ones left.
+
+    The bodies are one ball with its core set off differently; the rest is computed once.
+    """
+    painter = _Painter(bodies, steps)
+    painter.paint()
     keys = list(painter.by_hole)
-    if keys:
-        solids: list[list[Solid]] = [
-            [
-                *(() if layer == WHOLE else (body.terms[layer][1],)),
-                *(painter.bores[i] for i in bores),
-            ]
-            for layer, bores in keys
-        ]
-        m = moments(solids, rule)
-        weights = np.zeros((holes, len(keys)))
-        for k, key in enumerate(keys):
-            for hole, weight in painter.by_hole[key].items():
-                weights[hole, k] = weight
-        total = weights.sum(axis=0)
-        removed = -(weights @ m.volume)
-        first, second = -(total @ m.first), -np.tensordot(total, m.second, 1)
-    return Change(removed, first, second)
+    solids = [painter.solids(key, bodies[0]) for key in keys]
+    cored = [k for k, key in enumerate(keys) if key[0] == CORE]
+    for body in bodies[1:]:
+        solids += [painter.solids(keys[k], body) for k in cored]
+    found = moments(solids, rule)
+    weights = np.zeros((holes + 1, len(keys)))
+    for k, key in enumerate(keys):
+        for hole, weight in painter.by_hole[key].items():
+            weights[hole, k] = weight
+    weights[holes] = weights[:holes].sum(axis=0)
+    parts = np.concatenate(
+        [found.volume[:, None], found.first, found.second.reshape(-1, 9)], axis=1
+    )
+    own = list(range(len(keys)))
+    changes = []
+    for i in range(len(bodies)):
+        for n, k in enumerate(cored if i else []):
+            own[k] = len(keys) + (i - 1) * len(cored) + n
+        taken = -(weights @ parts[own])
+        removed, first = taken[:holes, 0].tolist(), taken[holes, 1:4].tolist()
+        changes.append(Change(tuple(removed), tuple(first), taken[holes, 4:].reshape(3, 3)))
+    return changes

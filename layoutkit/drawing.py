@@ -14,11 +14,13 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from layoutkit.marking import ARC_STEP
 from layoutkit.plan import HolePlan, Plan
-from layoutkit.sphere import Array, arc, axes_at, bearing, mirror, unit, walk, wrap180
+from layoutkit.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.units import fraction
+from layoutkit.vectors import Array
 
 LineKind = Literal[
     "midline", "centreline", "val", "pin_pap", "reference", "psa_pap", "pin_val", "angle",
@@ -117,8 +119,8 @@ class View:
         turn = np.eye(3) + math.sin(size) * k + (1.0 - math.cos(size)) * (k @ k)
         right, up, _ = turn @ self.frame
         # made square again, so that long drags do not let the ball go out of shape
-        right = unit(right)
-        up = unit(up - (up @ right) * right)
+        right = _unit(right)
+        up = _unit(up - (up @ right) * right)
         return View(np.stack([right, up, np.cross(right, up)]))
 
     def point_at(self, x: float, y: float) -> Array:
@@ -222,13 +224,17 @@ class _Sketch:
         self.plan, self.radius, self.hand = plan, plan.radius, plan.job.bowler.hand
         m = plan.marks
         found = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
-        self.at = {k: mirror(v.xyz, self.hand) for k, v in found.items() if v is not None}
+        self.at = {k: self.mirror(v.xyz) for k, v in found.items() if v is not None}
         self.lines: list[Polyline] = []
         self.markers: list[Marker] = []
         self.callouts: list[Callout] = []
 
+    def mirror(self, points: ArrayLike) -> Array:
+        """From the grip frame to the bowler's, or back."""
+        return np.asarray(mirror(np.asarray(points, dtype=float), self.hand))
+
     def line(self, kind: LineKind, name: str, points: Array) -> None:
-        self.lines.append(Polyline(kind, name, mirror(points, self.hand)))
+        self.lines.append(Polyline(kind, name, self.mirror(points)))
 
     def callout(
         self,
@@ -238,7 +244,7 @@ class _Sketch:
         point: Array,
         either: bool = False,
     ) -> None:
-        self.callouts.append(Callout(kind, name, text, mirror(point, self.hand), either))
+        self.callouts.append(Callout(kind, name, text, self.mirror(point), either))
 
     def great_circle(self, a: Array, b: Array) -> Array:
         """The whole great circle through the unit vectors a and b, which are square, (n, 3)."""
@@ -268,9 +274,9 @@ class _Sketch:
         steps = max(int(abs(length) / self.radius / _STEP), 1) + 1
         along = np.linspace(0.0, abs(length), steps)
         course = float(bearing(a, b))
-        points, _ = walk(a, np.full(steps, course), along)
+        points = _walked(a, course, along)
         self.line(kind, name, points)
-        middle, _ = walk(a, course, abs(length) / 2.0)
+        middle = _walked(a, course, abs(length) / 2.0)
         self.callout(kind, name, f"{name} {fraction(length, ARC_STEP)} in", middle)
 
     def layout(self) -> None:
@@ -301,15 +307,14 @@ class _Sketch:
         numbers = self.plan.layout
         start = numbers.bearing - numbers.drilling_angle
         self.angle("drilling angle", self.at["pin"], start, numbers.drilling_angle)
-        start = float(wrap180(-numbers.val_angle))
-        self.angle("VAL angle", self.at["pap"], start, numbers.val_angle)
+        self.angle("VAL angle", self.at["pap"], -numbers.val_angle, numbers.val_angle)
 
     def angle(self, name: str, corner: Array, start: float, sweep: float) -> None:
         steps = max(int(abs(math.radians(sweep)) / _STEP), 1) + 1
         bearings = start + np.linspace(0.0, sweep, steps)
         reach = _ANGLE_RADIUS * self.radius
-        points, _ = walk(corner, bearings, np.full(steps, reach))
-        middle, _ = walk(corner, start + sweep / 2.0, reach)
+        points = _walked(corner, bearings, reach)
+        middle = _walked(corner, start + sweep / 2.0, reach)
         self.line("angle", name, points)
         self.callout("angle", name, f"{name} {round(sweep, 1):g}°", middle)
 
@@ -319,24 +324,29 @@ class _Sketch:
         names = MARK_NAMES | {"grip_center": "palm mark" if palm else "grip centre"}
         for kind, text in names.items():
             if kind in self.at:
-                self.markers.append(Marker(kind, kind, mirror(self.at[kind], self.hand)))
+                self.markers.append(Marker(kind, kind, self.mirror(self.at[kind])))
                 self.callout(kind, kind, text, self.at[kind])
 
     def hole(self, hole: HolePlan) -> None:
         """A hole's circles where it leaves the surface, and its centre."""
-        center = mirror(hole.entry, self.hand)
+        center = self.mirror(hole.entry)
         sizes: list[tuple[LineKind, float]] = [("finished", hole.diameter)]
         if hole.bore is not None:
             sizes.append(("bored", hole.bore.diameter))
-        over, up = axes_at(center)
+        over, up = (np.asarray(a) for a in axes_at(center))
         t = np.linspace(0.0, 2.0 * math.pi, 73)[:, None]
         for kind, diameter in sizes:
             across = diameter / 2.0
             inward = math.sqrt(self.radius * self.radius - across * across)
             rim = across * (np.cos(t) * over + np.sin(t) * up)
             self.line(kind, hole.name, inward / self.radius * center + rim)
-        self.markers.append(Marker("hole", hole.name, mirror(center, self.hand)))
+        self.markers.append(Marker("hole", hole.name, self.mirror(center)))
         self.callout("hole", hole.name, f"{hole.name} hole", center)
+
+
+def _walked(start: Array, course: float | Array, length: float | Array) -> Array:
+    """Where walks from one point lead, (3,) or (n, 3)."""
+    return np.asarray(walk(start, course, length)[0], dtype=float)
 
 
 # --- views and projection -------------------------------------------------------------------------
@@ -358,9 +368,13 @@ def facing(plan: Plan, what: Facing) -> View:
 
 def view_at(point: Array) -> View:
     """The view straight at a point (3,) of any length, with the fingers' side up."""
-    toward = unit(point)
-    right, up = axes_at(toward)
+    toward = _unit(point)
+    right, up = (np.asarray(a) for a in axes_at(toward))
     return View(np.stack([right, up, toward]))
+
+
+def _unit(v: Array) -> Array:
+    return np.asarray(v / np.sqrt(v @ v))
 
 
 def project(scene: Scene, view: View, line_height: float = 0.12) -> Drawing:
@@ -418,7 +432,8 @@ def _cut(scene: Scene, seen: Array) -> tuple[Piece, ...]:
 def _labels(scene: Scene, seen: Array, height: float) -> tuple[Label, ...]:
     """The callouts in two columns."""
     hand = 1.0 if scene.hand == "right" else -1.0
-    anchors = seen.tolist()
+    # points on the midline or the centreline are level up to rounding, which must not decide
+    anchors = (np.round(seen, 9) + 0.0).tolist()
     outward = [hand * a[0] for a in anchors]  # toward the bowler's positive side
     part = _parting(outward)
     labels: list[Label] = []

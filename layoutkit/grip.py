@@ -6,19 +6,30 @@ Everything is in the bowler's frame of `layoutkit.sphere`, lengths in inches, an
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
-
-import numpy as np
 
 from layoutkit.body import Step
 from layoutkit.errors import InputError
-from layoutkit.record import Finger, Grip, Sleeve
-from layoutkit.solids import Array, Bore, Vector, segment_distance, outermost_common
-from layoutkit.sphere import axes_at, dot, hole_arc
+from layoutkit.record import Finger, Grip, Sleeve, Thumb
+from layoutkit.solids import Bore, axis_offset, bottom_reach, outermost_common
+from layoutkit.sphere import axes_at, hole_arc
 from layoutkit.units import fraction
+from layoutkit.vectors import (
+    Vector,
+    along,
+    cross,
+    dot,
+    length,
+    minus,
+    scaled,
+    segments,
+    square_to,
+    unit,
+)
 
 FINGERS = ("middle", "ring")
-FINGER_SIDE = np.array([-1.0, 1.0])  # middle on the far side of the centreline from the PAP
+FINGER_SIDE = {"middle": -1.0, "ring": 1.0}  # the middle finger's is on the far side from the PAP
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +75,11 @@ class Hole:
         return (bore,) if finished.depth + finished.tip_height <= bore.depth else (bore, finished)
 
 
+# --- placing --------------------------------------------------------------------------------------
+
+
 def thumb_arc(grip: Grip, radius: float) -> float:
-    """Arc from the grip centre down to the thumb hole's centre; 0 at the palm mark of a no-thumb grip.
+    """Arc from the grip centre down to the thumb hole's centre; 0 at a no-thumb palm mark.
 
     The thumb's finished front edge lies at half of the mean of the two spans.
     """
@@ -75,40 +89,41 @@ def thumb_arc(grip: Grip, radius: float) -> float:
     return spans / 4.0 + float(hole_arc(grip.thumb.diameter, radius))
 
 
-def finger_centers(grip: Grip, radius: float, bridge: Array | float) -> Array:
-    """Centres of middle and ring hole for one or many bridges (...), as unit vectors (..., 2, 3).
+def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector:
+    """Centre of a finger's hole, as a unit vector, for a bridge that need not be the record's.
 
-    Each bored near edge lies half the bridge from the centreline, and each finished near edge lies
-    its span from the thumb's finished edge (or from the palm mark) along the arc of the centres.
-    Raises InputError where a span is too short to reach past the bridge.
+    The bored near edge lies half the bridge from the centreline, and the finished near edge lies
+    the span from the thumb's finished edge (or from the palm mark) along the arc of the centres.
+    Raises InputError where the span is too short to reach past the bridge.
     """
-    fingers = (grip.middle, grip.ring)
-    bored = hole_arc([f.sleeve.bore if f.sleeve else f.diameter for f in fingers], radius)
-    offset = np.asarray(bridge, dtype=float)[..., None] / 2.0 + bored
-    reach = np.array([f.span for f in fingers]) + hole_arc([f.diameter for f in fingers], radius)
+    finger: Finger = getattr(grip, name)
+    bored = finger.sleeve.bore if finger.sleeve else finger.diameter
+    offset = (bridge / 2.0 + hole_arc(bored, radius)) / radius
+    reach = finger.span + hole_arc(finger.diameter, radius)
     if grip.thumb is not None:
-        reach = reach + hole_arc(grip.thumb.diameter, radius)
-    cosine = np.cos(reach / radius) / np.cos(offset / radius)
-    if (cosine >= 1.0).any():
-        name = FINGERS[int((cosine >= 1.0).reshape(-1, 2).any(axis=0).argmax())]
+        reach += hole_arc(grip.thumb.diameter, radius)
+    cosine = math.cos(reach / radius) / math.cos(offset)
+    if cosine >= 1.0:
         raise InputError(
-            f"bowler.grip.{name}.span: {fraction(getattr(grip, name).span)} in is too short to "
-            f"reach a hole beside a bridge of {fraction(grip.bridge)} in; a longer span is needed."
+            f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
+            f"beside a bridge of {fraction(bridge)} in; possible: a longer span.",
+            f"bowler.grip.{name}.span",
         )
-    along = np.arccos(cosine) - thumb_arc(grip, radius) / radius
-    x, c = FINGER_SIDE * np.sin(offset / radius), np.cos(offset / radius)
-    return np.stack([x, c * np.sin(along), c * np.cos(along)], axis=-1)
+    turn = math.acos(cosine) - thumb_arc(grip, radius) / radius
+    c = math.cos(offset)
+    return (FINGER_SIDE[name] * math.sin(offset), c * math.sin(turn), c * math.cos(turn))
 
 
-def hole_axes(centers: Array, up: Array, out: Array, radius: float) -> Array:
-    """Inward unit axes (..., 3) at unit centres, leaning by ``up`` and ``out`` inches of pitch.
+def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
+    """Inward unit axis at a unit centre, its bottom leaning by ``up`` and ``out`` inches of pitch.
 
     The axis misses the ball's centre by the pitch p, so it leans by asin(p / R).
     """
-    over, north = axes_at(centers)
+    over, north = axes_at(center)
     u, o = up / radius, out / radius
-    inward = np.sqrt(1.0 - u * u - o * o)
-    return np.asarray(o[..., None] * over + u[..., None] * north - inward[..., None] * centers)
+    inward = math.sqrt(1.0 - u * u - o * o)
+    lean: Vector = along((o * over[0], o * over[1], o * over[2]), north, u)
+    return along(lean, center, -inward)
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
@@ -116,33 +131,51 @@ def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
 
     Raises InputError where the grip cannot be laid out.
     """
-    side = 1.0 if hand == "right" else -1.0
-    centers = finger_centers(grip, radius, grip.bridge)
-    parts = [("middle", grip.middle), ("ring", grip.ring)]
-    leans = [-1.0, -1.0]
-    if grip.thumb is not None:
+    holes = [_finger(grip, name, grip.bridge, radius, hand) for name in FINGERS]
+    thumb = grip.thumb
+    if thumb is not None:
         a = thumb_arc(grip, radius) / radius
-        centers = np.concatenate([centers, [[0.0, -math.sin(a), math.cos(a)]]])
-        parts.append(("thumb", grip.thumb))  # type: ignore[arg-type]
-        leans.append(1.0)
-    forward = np.array([p.pitch.forward_net for _, p in parts])
-    right = np.array([p.pitch.right_net for _, p in parts])
-    axes = hole_axes(centers, np.array(leans) * forward, side * right, radius)
-    entries, inward = (radius * centers).tolist(), axes.tolist()
-    return tuple(
-        Hole(
-            name,
-            tuple(entries[i]),
-            tuple(inward[i]),
-            part.diameter,
-            part.depth,
-            part.tip_angle,
-            part.sleeve,
-            part.pitch.forward_net,
-            part.pitch.right_net,
-            math.degrees(math.asin(math.hypot(forward[i], right[i]) / radius)),
-        )
-        for i, (name, part) in enumerate(parts)
+        center = (0.0, -math.sin(a), math.cos(a))
+        # forward leans the bottom toward the palm: up for the thumb, down for the fingers
+        axis = hole_axis(center, thumb.pitch.forward_net, _outward(thumb, hand), radius)
+        holes.append(_hole("thumb", thumb, scaled(center, radius), axis, radius))
+    return tuple(holes)
+
+
+def _finger(grip: Grip, name: str, bridge: float, radius: float, hand: str) -> Hole:
+    entry, axis = _finger_line(grip, name, bridge, 0.0, radius, hand)
+    return _hole(name, getattr(grip, name), entry, axis, radius)
+
+
+def _finger_line(
+    grip: Grip, name: str, bridge: float, spread: float, radius: float, hand: str
+) -> tuple[Vector, Vector]:
+    """Entry and axis of a finger's hole, with the bottom turned off the centreline by ``spread``."""
+    center = finger_center(grip, name, bridge, radius)
+    finger: Finger = getattr(grip, name)
+    out = _outward(finger, hand) + FINGER_SIDE[name] * spread
+    return scaled(center, radius), hole_axis(center, -finger.pitch.forward_net, out, radius)
+
+
+def _outward(part: Finger | Thumb, hand: str) -> float:
+    """Lateral pitch toward the positive side."""
+    right = part.pitch.right_net
+    return right if hand == "right" else -right
+
+
+def _hole(name: str, part: Finger | Thumb, entry: Vector, axis: Vector, radius: float) -> Hole:
+    forward, right = part.pitch.forward_net, part.pitch.right_net
+    return Hole(
+        name,
+        entry,
+        axis,
+        part.diameter,
+        part.depth,
+        part.tip_angle,
+        part.sleeve,
+        forward,
+        right,
+        math.degrees(math.asin(math.hypot(forward, right) / radius)),
     )
 
 
@@ -159,13 +192,16 @@ def drilling_steps(holes: tuple[Hole, ...]) -> list[Step]:
     return bores + fills + cuts
 
 
+# --- one hole -------------------------------------------------------------------------------------
+
+
 def travel(bore: Bore, radius: float) -> float:
     """From the bit's first touch of the ball to the end of the cut, along the axis.
 
     A drill point touches with its tip unless it is flatter than the surface is tilted; a flat bit
     touches with the edge that lies nearest to the point where its axis passes the ball's centre.
     """
-    p = _offset(bore)
+    p = axis_offset(bore)
     deep = math.sqrt(radius * radius - p * p)
     h, r = bore.tip_height, bore.radius
     if h == 0.0:
@@ -179,18 +215,10 @@ def travel(bore: Bore, radius: float) -> float:
     return bore.depth + h - touch
 
 
-def _offset(bore: Bore) -> float:
-    """Distance of the bore's axis from the ball's centre."""
-    t = sum(a * b for a, b in zip(bore.entry, bore.axis, strict=True))
-    square = sum(a * a for a in bore.entry) - t * t
-    return math.sqrt(max(square, 0.0))
-
-
 def runs_out(bore: Bore, radius: float) -> bool:
     """Whether the bore comes out of the far side of the ball anywhere on its bottom edge."""
-    p = _offset(bore)
-    past = bore.depth - math.sqrt(radius * radius - p * p)
-    return past > 0.0 and past * past + (p + bore.radius) ** 2 > radius * radius
+    past = bore.depth + dot(bore.entry, bore.axis)  # beyond where the axis passes the centre
+    return past > 0.0 and bottom_reach(bore) > radius
 
 
 # --- walls ----------------------------------------------------------------------------------------
@@ -214,141 +242,158 @@ class Wall:
         return self.thickness <= 0.0
 
 
+TOUCHING = 1e-9  # inches; thinner walls are none
+
+
 def least_walls(holes: tuple[Hole, ...], radius: float) -> tuple[Wall, ...]:
     """The least wall of each pair of holes, over their whole depth, sleeves taken out."""
-    pairs = [(i, j) for i in range(len(holes)) for j in range(i)]
-    cuts = [(k, a, b) for k, (i, j) in enumerate(pairs) for a in holes[i].cavities for b in holes[j].cavities]
-    gap, place = _gaps([a for _, a, _ in cuts], [b for _, _, b in cuts], radius)
-    below = radius - np.sqrt(dot(place, place))
     walls = []
-    for k, (i, j) in enumerate(pairs):
-        mine = [n for n, cut in enumerate(cuts) if cut[0] == k]
-        n = min(mine, key=lambda m: gap[m])
-        names = (holes[j].name, holes[i].name)
-        if gap[n] > 1e-9:
-            walls.append(Wall(names, float(gap[n]), max(float(below[n]), 0.0)))
-        else:
-            met = (outermost_common(cuts[m][1], cuts[m][2]) for m in mine if gap[m] <= 1e-9)
-            walls.append(Wall(names, 0.0, max(radius - max(met), 0.0)))
+    for i, second in enumerate(holes):
+        for first in holes[:i]:
+            pairs = [(a, b) for a in first.cavities for b in second.cavities]
+            gaps = [bore_gap(a, b, radius) for a, b in pairs]
+            thickness, place = min(gaps)
+            depth = radius - length(place)
+            if thickness <= TOUCHING:
+                met = [p for p, g in zip(pairs, gaps, strict=True) if g[0] <= TOUCHING]
+                thickness = 0.0
+                depth = radius - max(outermost_common(a, b) for a, b in met)
+            walls.append(Wall((first.name, second.name), thickness, max(depth, 0.0)))
     return tuple(walls)
 
 
-class _Sides:
-    """Arrays of bores: entry, axis, two directions across; radius, depth and point height (n, 1)."""
+def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
+    """Least distance between two bores inside the ball, and a point in or beside the wall there.
 
-    def __init__(self, bores: list[Bore]) -> None:
-        self.p, self.d = np.array([b.entry for b in bores]), np.array([b.axis for b in bores])
-        self.r, self.length, self.tip = np.array(
-            [(b.radius, b.depth, b.tip_height) for b in bores]
-        ).T
-
-
-def _gaps(first: list[Bore], second: list[Bore], radius: float) -> tuple[Array, Array]:
-    """Least distance (n,) between the bores of each pair and a point (n, 3) in the middle of it.
-
-    The nearest points of two convex bores lie either on both walls, where the common normal of the
-    axes is, or on the rim of one of them, at its bottom or at the surface. Rims are searched from
-    the direction of the other axis on, by closing in on the least distance.
+    The nearest points of two convex bores lie on both walls, where the common normal of the axes
+    is, unless that falls beyond an end: then on the rim there, at a bottom or at the surface.
     """
-    a, b = _Sides(first), _Sides(second)
-    n = len(first)
-    # both walls: the common normal of the two axes
-    r = a.p - b.p
-    k, c, f = dot(a.d, b.d), dot(a.d, r), dot(b.d, r)
-    det = np.maximum(1.0 - k * k, 1e-12)
-    s, t = (k * f - c) / det, (f - k * c) / det
-    on_a, on_b = a.p + s[:, None] * a.d, b.p + t[:, None] * b.d
-    span = on_b - on_a
-    dist = np.sqrt(dot(span, span))
-    inside = (s >= 0.0) & (s <= a.length) & (t >= 0.0) & (t <= b.length)
-    best = np.where(inside, np.maximum(dist - a.r - b.r, 0.0), np.inf)
-    place = on_a + span * ((a.r + 0.5 * (dist - a.r - b.r)) / np.maximum(dist, 1e-12))[:, None]
+    apart, s, t = segments(a.entry, a.axis, a.depth, b.entry, b.axis, b.depth)
+    if 0.0 < s < a.depth and 0.0 < t < b.depth:
+        on_a, on_b = along(a.entry, a.axis, s), along(b.entry, b.axis, t)
+        gap = max(apart - a.radius - b.radius, 0.0)
+        share = (a.radius + gap / 2.0) / max(apart, 1e-12)
+        return gap, along(on_a, minus(on_b, on_a), share)
+    found = []
+    for one, other, at, end in ((a, b, s, a.depth), (b, a, t, b.depth)):
+        if at >= end:
+            found.append(_rim_gap(one, other, None))
+        elif at <= 0.0:
+            found.append(_rim_gap(one, other, radius))
+        if found and found[-1][0] <= TOUCHING:
+            break
+    return min(found)
 
-    # rims: (4 n) cases, rim of one bore against the other bore
-    p, q = np.concatenate([a.p, a.p, b.p, b.p]), np.concatenate([b.p, b.p, a.p, a.p])
-    d, e = np.concatenate([a.d, a.d, b.d, b.d]), np.concatenate([b.d, b.d, a.d, a.d])
-    rim = np.concatenate([a.r, a.r, b.r, b.r])[:, None]
-    wall = np.concatenate([b.r, b.r, a.r, a.r])[:, None]
-    floor = np.concatenate([b.length, b.length, a.length, a.length])[:, None]
-    at = np.concatenate([a.length, 0.0 * a.length, b.length, 0.0 * b.length])
-    surface = (np.arange(4 * n) // n % 2 == 1)[:, None]
-    center = p + at[:, None] * d
-    w = center - q
-    foot = np.minimum(np.maximum(dot(w, e), 0.0), floor[:, 0])
-    toward = foot[:, None] * e - w
-    toward -= dot(toward, d)[:, None] * d
-    u = toward / np.maximum(np.sqrt(dot(toward, toward)), 1e-12)[:, None]
-    v = np.stack([d[:, (i + 1) % 3] * u[:, (i + 2) % 3] - d[:, (i + 2) % 3] * u[:, (i + 1) % 3] for i in range(3)], axis=1)
-    angle, width = np.zeros((4 * n, 1)), 1.2
-    offset = np.linspace(-1.0, 1.0, 9)
-    pd, pu, pv = (dot(p, x)[:, None] for x in (d, u, v))
-    for _ in range(4):
-        phi = angle + width * offset
-        cos, sin = np.cos(phi) * rim, np.sin(phi) * rim
-        # a rim at the surface rises and falls with the ball
-        along = np.where(
-            surface,
-            -pd - np.sqrt(np.maximum(radius**2 - (pu + cos) ** 2 - (pv + sin) ** 2, 0.0)),
-            at[:, None],
-        )
-        x = (
-            p[:, None] + along[..., None] * d[:, None]
-            + cos[..., None] * u[:, None] + sin[..., None] * v[:, None]
-        )
-        w = x - q[:, None]
-        t = (w * e[:, None]).sum(axis=2)
-        across = np.sqrt(np.maximum(dot(w, w) - t * t, 0.0))
-        gap = np.hypot(np.maximum(across - wall, 0.0), np.maximum(t - floor, 0.0))
-        pick = gap.argmin(axis=1)[:, None]
-        angle = np.take_along_axis(phi, pick, axis=1)
-        width /= 5.0
-    least = np.take_along_axis(gap, pick, axis=1)[:, 0].reshape(4, n)
-    point = np.take_along_axis(x, pick[..., None], axis=1)[:, 0].reshape(4, n, 3)
-    which = least.argmin(axis=0)
-    nearest = least[which, np.arange(n)]
-    closer = nearest < best
-    return np.where(closer, nearest, best), np.where(closer[:, None], point[which, np.arange(n)], place)
+
+def _rim_gap(rim: Bore, other: Bore, radius: float | None) -> tuple[float, Vector]:
+    """Least distance from a bore's bottom edge, or its edge at the surface, to another bore.
+
+    ``radius`` is the ball's where the edge at the surface is meant. The distance is a smooth, single
+    valley over the edge; it is closed in on from the direction of the other axis. The other bore is
+    taken as flat-bottomed and open outward.
+    """
+    center = rim.entry if radius else along(rim.entry, rim.axis, rim.depth)
+    w = minus(center, other.entry)
+    foot = min(max(dot(w, other.axis), 0.0), other.depth)
+    toward = square_to(minus(along(other.entry, other.axis, foot), center), rim.axis)
+    if dot(toward, toward) < 1e-20:
+        return 0.0, center
+    u = unit(toward)
+    v = cross(rim.axis, u)
+    # a point of the edge is center + c u + s v + h axis; what its distance needs of the vectors
+    square, wu, wv, wd = dot(w, w), dot(w, u), dot(w, v), dot(w, rim.axis)
+    t0, tu, tv, td = (dot(other.axis, x) for x in (w, u, v, rim.axis))
+    p, pu, pv = dot(rim.entry, rim.axis), dot(rim.entry, u), dot(rim.entry, v)
+    r = rim.radius
+
+    def edge(angle: float) -> tuple[float, float, float]:
+        c, s = r * math.cos(angle), r * math.sin(angle)
+        if radius is None:
+            return c, s, 0.0
+        # the edge at the surface rises and falls with the ball
+        return c, s, -p - math.sqrt(max(radius**2 - (pu + c) ** 2 - (pv + s) ** 2, 0.0))
+
+    def gap(angle: float) -> float:
+        c, s, h = edge(angle)
+        t = t0 + c * tu + s * tv + h * td
+        far = square + r * r + h * h + 2.0 * (c * wu + s * wv + h * wd) - t * t
+        across = math.sqrt(max(far, 0.0)) - other.radius
+        beyond = t - other.depth
+        if beyond <= 0.0:
+            return max(across, 0.0)
+        return math.hypot(across, beyond) if across > 0.0 else beyond
+
+    angle = _valley(gap, 0.0)
+    c, s, h = edge(angle)
+    return gap(angle), along(along(along(center, u, c), v, s), rim.axis, h)
+
+
+def _valley(f: Callable[[float], float], x: float) -> float:
+    """Where a smooth function of one valley is least, to about 1e-4, by parabolas closing in."""
+    for step in (0.7, 0.15, 0.02):
+        left, middle, right = f(x - step), f(x), f(x + step)
+        bend = left - 2.0 * middle + right
+        if bend > 0.0:
+            x += min(max(0.5 * step * (left - right) / bend, -2.0 * step), 2.0 * step)
+        elif left != right:
+            x += math.copysign(2.0 * step, left - right)
+    return x
+
+
+WIDEST_BRIDGE = 1.0  # inches; what is tried to keep the finger holes apart
+MOST_PITCH = 0.75  # inches of further lateral pitch on each finger
+SIXTEENTH = 1.0 / 16.0
 
 
 def clearing_changes(grip: Grip, radius: float, hand: str) -> tuple[float | None, float | None]:
-    """Bridge, and extra lateral pitch of each finger, that keep the finger holes apart.
+    """Bridge, and further lateral pitch on each finger, that keep the finger holes apart.
 
     The smallest sixteenths that do, each alone, up to a 1 in bridge and 3/4 in of pitch with the
-    bottoms turned apart; None where none does. The holes are taken as round-ended, a little longer
+    bottoms turned apart; None where none does. The bores are taken as round-ended, a little longer
     than they are, so what is named here clears them surely.
     """
-    fingers = (grip.middle, grip.ring)
-    side = 1.0 if hand == "right" else -1.0
-    forward = np.array([f.pitch.forward_net for f in fingers])
-    right = np.array([f.pitch.right_net for f in fingers])
-    bridges = np.arange(math.floor(grip.bridge * 16.0) + 1, 17) / 16.0
-    extra = np.arange(1, 13) / 16.0
-    count = len(bridges)
-    spread = np.concatenate([np.zeros(count), extra])
-    # a span too short for a wider bridge ends the list of bridges that can be tried
+
+    sizes = [
+        [(bore.radius, bore.depth) for bore in _finger(grip, n, grip.bridge, radius, hand).cavities]
+        for n in FINGERS
+    ]
+
+    def overlap(bridge: float, spread: float) -> float:
+        (p, d), (q, e) = (_finger_line(grip, n, bridge, spread, radius, hand) for n in FINGERS)
+        return max(
+            a[0] + b[0] - segments(p, d, a[1], q, e, b[1])[0] for a in sizes[0] for b in sizes[1]
+        )
+
+    start = (math.floor(grip.bridge / SIXTEENTH) + 1) * SIXTEENTH
+    now = overlap(grip.bridge, 0.0)
+    deep = min(grip.middle.depth, grip.ring.depth)
+    count = round((WIDEST_BRIDGE - start) / SIXTEENTH) + 1
     try:
-        centers = finger_centers(grip, radius, np.concatenate([bridges, grip.bridge + 0.0 * extra]))
-    except InputError:
-        count, spread = 0, extra
-        centers = finger_centers(grip, radius, grip.bridge + 0.0 * extra)
-    out = side * right + spread[:, None] * FINGER_SIDE
-    axes = hole_axes(centers, np.broadcast_to(-forward, out.shape), out, radius)
-    clear = np.ones(len(centers), dtype=bool)
-    for a in _cut_sizes(fingers[0]):
-        for b in _cut_sizes(fingers[1]):
-            gap = segment_distance(
-                radius * centers[:, 0], axes[:, 0], np.array(a[1]),
-                radius * centers[:, 1], axes[:, 1], np.array(b[1]),
-            )
-            clear &= gap > a[0] + b[0]
-    bridge = next((float(v) for v, ok in zip(bridges[:count], clear, strict=False) if ok), None)
-    pitch = next((float(v) for v, ok in zip(extra, clear[count:], strict=True) if ok), None)
-    return bridge, pitch
+        # a wider bridge parts the bottoms less than the surface, as the bores converge
+        first = int(now * radius / max(radius - deep, 1.0) / SIXTEENTH)
+        bridge = _least(lambda i: overlap(start + i * SIXTEENTH, 0.0) < 0.0, first, count)
+    except InputError:  # the span cannot reach past the wider bridges
+        bridge = None
+    count = round(MOST_PITCH / SIXTEENTH)
+    first = int(now * radius / max(2.0 * deep, 1.0) / SIXTEENTH)
+    pitch = _least(lambda i: overlap(grip.bridge, (i + 1) * SIXTEENTH) < 0.0, first, count)
+    return (
+        None if bridge is None else start + bridge * SIXTEENTH,
+        None if pitch is None else (pitch + 1) * SIXTEENTH,
+    )
 
 
-def _cut_sizes(finger: Finger) -> list[tuple[float, float]]:
-    """Radius and depth of each cylinder cut for a finger."""
-    sizes = [(finger.diameter / 2.0, finger.depth)]
-    if finger.sleeve:
-        sizes.append((finger.sleeve.bore / 2.0, finger.sleeve.bore_depth))
-    return sizes
+def _least(works: Callable[[int], bool], guess: int, count: int) -> int | None:
+    """The least number below ``count`` from which on it works, found from a guess; else None."""
+    if count <= 0:
+        return None
+    at = min(max(guess, 0), count - 1)
+    if works(at):
+        while at > 0 and works(at - 1):
+            at -= 1
+        return at
+    while at + 1 < count:
+        at += 1
+        if works(at):
+            return at
+    return None

@@ -11,13 +11,20 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from layoutkit.errors import InputError
-from layoutkit.record import AnglesLayout, DistancesLayout, Layout, PlacementLayout
-from layoutkit.sphere import Array, arc, bearing, from_over_up, to_over_up, walk, wrap180, wrap360
-
-Number = float | Array
+from layoutkit.record import AnglesLayout, DistancesLayout, Layout
+from layoutkit.sphere import (
+    Number,
+    arc,
+    bearing,
+    from_over_up,
+    to_over_up,
+    walk,
+    wrap180,
+    wrap360,
+)
+from layoutkit.vectors import Array, functions_for
 
 SLACK = 1e-9  # inches or degrees by which a value may miss its range through rounding alone
 
@@ -71,29 +78,6 @@ def stated(layout: Layout) -> Stated:
     return Placement(layout.pin.over, layout.pin.up_net, layout.bearing)
 
 
-def recorded(layout: Stated) -> Layout:
-    """The record's model of a layout of plain numbers."""
-    if isinstance(layout, Angles):
-        return AnglesLayout(
-            by="angles",
-            drilling_angle=float(layout.drilling_angle),
-            pin_to_pap=float(layout.pin_to_pap),
-            val_angle=float(layout.val_angle),
-        )
-    if isinstance(layout, Distances):
-        return DistancesLayout(
-            by="distances",
-            pin_to_pap=float(layout.pin_to_pap),
-            psa_to_pap=float(layout.psa_to_pap),
-            pin_to_val=float(layout.pin_to_val),
-            obtuse_val_angle=layout.obtuse_val_angle,
-        )
-    pin = {"over": float(layout.pin_over), "up": float(layout.pin_up)}
-    return PlacementLayout.model_validate(
-        {"by": "placement", "pin": pin, "bearing": float(layout.bearing)}
-    )
-
-
 def angles_to_placement(layout: Angles, pap: PAP, radius: float) -> Placement:
     """Walk from the axis point to the pin, then swing the drilling angle back.
 
@@ -104,7 +88,7 @@ def angles_to_placement(layout: Angles, pap: PAP, radius: float) -> Placement:
     """
     _within("pin_to_pap", layout.pin_to_pap, 0.0, math.pi * radius, "in on this ball")
     start = from_over_up(pap.over, pap.up, radius)
-    pin, onward = walk(start, np.negative(layout.val_angle), layout.pin_to_pap)
+    pin, onward = walk(start, -layout.val_angle, layout.pin_to_pap)
     over, up = to_over_up(pin, radius)
     return Placement(over, up, wrap360(onward + 180.0 + layout.drilling_angle))
 
@@ -112,7 +96,7 @@ def angles_to_placement(layout: Angles, pap: PAP, radius: float) -> Placement:
 def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
     """Bearings between pin and axis point. A pin on the PAP has the VAL angle 0 by definition.
 
-    Raises InputError where the pin's ``up`` is beyond a pole.
+    Raises InputError where the pin's ``over`` or ``up`` lies beyond the ball.
     """
     quarter = math.pi * radius / 2.0
     _within("pin.up", layout.pin_up, -quarter, quarter, "in on this ball")
@@ -120,9 +104,10 @@ def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
     start = from_over_up(pap.over, pap.up, radius)
     pin = from_over_up(layout.pin_over, layout.pin_up, radius)
     distance = arc(start, pin, radius)
+    f = functions_for(distance)
     on_pap = distance < 1e-9
-    back = np.where(on_pap, 180.0, bearing(pin, start))
-    val = np.where(on_pap, 0.0, wrap180(-bearing(start, pin)))
+    back = f.where(on_pap, 180.0, bearing(pin, start))
+    val = f.where(on_pap, 0.0, wrap180(-bearing(start, pin)))
     return Angles(wrap180(layout.bearing - back), distance, val)
 
 
@@ -131,18 +116,19 @@ def angles_to_distances(layout: Angles, psa_arc: float, radius: float) -> Distan
 
     Raises InputError for a negative drilling angle, which distances cannot tell from a positive one.
     """
-    if np.any(np.less(layout.drilling_angle, 0.0)):
+    p, q = layout.pin_to_pap / radius, psa_arc / radius
+    f = functions_for(p, layout.drilling_angle, layout.val_angle)
+    if f.any(layout.drilling_angle < 0.0):
         raise InputError(
             "layout.drilling_angle: a layout by distances cannot state the negative drilling angle "
-            f"{float(np.min(layout.drilling_angle)):g} degrees, because the mirrored one has the same "
+            f"{_least(layout.drilling_angle):g} degrees, because the mirrored one has the same "
             "distances; 0 to 180 can be converted."
         )
-    p, q = np.asarray(layout.pin_to_pap) / radius, psa_arc / radius
-    turn, val = np.radians(layout.drilling_angle), np.radians(layout.val_angle)
-    half = np.sin((p - q) / 2.0) ** 2 + np.sin(p) * math.sin(q) * np.sin(turn / 2.0) ** 2
-    psa = 2.0 * radius * np.arcsin(np.sqrt(np.minimum(half, 1.0)))
-    offset = radius * np.arcsin(np.sin(p) * np.sin(val))
-    obtuse = bool(np.all(np.abs(layout.val_angle) > 90.0))
+    turn, val = f.radians(layout.drilling_angle), f.radians(layout.val_angle)
+    half = f.sin((p - q) / 2.0) ** 2 + f.sin(p) * math.sin(q) * f.sin(turn / 2.0) ** 2
+    psa = 2.0 * radius * f.asin(f.sqrt(f.minimum(half, 1.0)))
+    offset = radius * f.asin(f.sin(p) * f.sin(val))
+    obtuse = bool(f.any(f.abs(layout.val_angle) > 90.0))
     return Distances(layout.pin_to_pap, psa, offset, obtuse)
 
 
@@ -153,27 +139,25 @@ def distances_to_angles(layout: Distances, psa_arc: float, radius: float) -> Ang
     """
     whole = math.pi * radius
     _within("pin_to_pap", layout.pin_to_pap, 0.0, whole, "in on this ball")
-    p, q = np.asarray(layout.pin_to_pap) / radius, psa_arc / radius
-    low = radius * np.abs(p - q)
-    high = radius * np.minimum(p + q, 2.0 * math.pi - p - q)
-    given = f"in with pin-to-PAP {_round(layout.pin_to_pap)} in and the PSA mark {psa_arc:.3f} in"
-    _within("psa_to_pap", layout.psa_to_pap, low, high, given + " from the pin")
-    limit = np.minimum(np.asarray(layout.pin_to_pap), whole - np.asarray(layout.pin_to_pap))
-    _within(
-        "pin_to_val", layout.pin_to_val, -limit, limit,
-        f"in with pin-to-PAP {_round(layout.pin_to_pap)} in",
-    )
-    s = np.asarray(layout.psa_to_pap) / radius
-    area = np.sin(p) * math.sin(q)
-    lost = np.abs(area) < 1e-12
-    half = (np.sin(s / 2.0) ** 2 - np.sin((p - q) / 2.0) ** 2) / np.where(lost, 1.0, area)
-    turn = np.where(lost, 0.0, 2.0 * np.degrees(np.arcsin(np.sqrt(np.clip(half, 0.0, 1.0)))))
-    flat = np.sin(p) < 1e-12
-    ratio = np.sin(np.asarray(layout.pin_to_val) / radius) / np.where(flat, 1.0, np.sin(p))
-    val = np.where(flat, 0.0, np.degrees(np.arcsin(np.clip(ratio, -1.0, 1.0))))
-    if layout.obtuse_val_angle:
-        val = wrap180(180.0 - val)
-    return Angles(turn, layout.pin_to_pap, val)
+    p, q = layout.pin_to_pap / radius, psa_arc / radius
+    f = functions_for(p, layout.psa_to_pap, layout.pin_to_val)
+    low = radius * f.abs(p - q)
+    high = radius * f.minimum(p + q, 2.0 * math.pi - p - q)
+    given = f"in with pin-to-PAP {_round(layout.pin_to_pap)} in"
+    mark = f" and the PSA mark {psa_arc:.3f} in from the pin"
+    _within("psa_to_pap", layout.psa_to_pap, low, high, given + mark)
+    limit = f.minimum(layout.pin_to_pap, whole - layout.pin_to_pap)
+    _within("pin_to_val", layout.pin_to_val, -limit, limit, given)
+    area = f.sin(p) * math.sin(q)
+    lost = f.abs(area) < 1e-12
+    half = f.sin(layout.psa_to_pap / radius / 2.0) ** 2 - f.sin((p - q) / 2.0) ** 2
+    half = f.minimum(f.maximum(half / f.where(lost, 1.0, area), 0.0), 1.0)
+    turn = f.where(lost, 0.0, 2.0 * f.degrees(f.asin(f.sqrt(half))))
+    flat = f.sin(p) < 1e-12
+    ratio = f.sin(layout.pin_to_val / radius) / f.where(flat, 1.0, f.sin(p))
+    ratio = f.minimum(f.maximum(ratio, -1.0), 1.0)
+    val = f.where(flat, 0.0, f.degrees(f.asin(ratio)))
+    return Angles(turn, layout.pin_to_pap, wrap180(180.0 - val) if layout.obtuse_val_angle else val)
 
 
 def to_angles(layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float) -> Angles:
@@ -215,16 +199,26 @@ def _pap(pap: PAP | None) -> PAP:
     return pap
 
 
+def _least(value: Number) -> float:
+    return float(value) if isinstance(value, float | int) else float(value.min())
+
+
 def _round(value: Number) -> str:
-    return f"{float(np.ravel(value)[0]):.3f}".rstrip("0").rstrip(".")
+    return f"{_least(value):.3f}".rstrip("0").rstrip(".")
 
 
 def _within(field: str, value: Number, low: Number, high: Number, possible: str) -> None:
-    bad = np.less(value, np.subtract(low, SLACK)) | np.greater(value, np.add(high, SLACK))
-    if np.any(bad):
-        value, low, high, bad = (np.ravel(v) for v in np.broadcast_arrays(value, low, high, bad))
-        i = int(bad.argmax())
+    f = functions_for(value, low, high)
+    bad = (value < low - SLACK) | (value > high + SLACK)
+    if f.any(bad):
         raise InputError(
-            f"layout.{field}: {_round(value[i])} in cannot be; possible are {low[i]:.3f} to "
-            f"{high[i]:.3f} {possible}."
+            f"layout.{field}: {_at(value, bad):.3f} in cannot be; possible are {_at(low, bad):.3f} "
+            f"to {_at(high, bad):.3f} {possible}."
         )
+
+
+def _at(value: Number, bad: bool | Array) -> float:
+    """A number, or the entry of an array at the first place where something is bad."""
+    if isinstance(value, float | int):
+        return float(value)
+    return float(np.broadcast_to(value, np.shape(bad))[bad][0])

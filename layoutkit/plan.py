@@ -16,12 +16,11 @@ from layoutkit import body as _body
 from layoutkit import grip as _grip
 from layoutkit import layout as _layout
 from layoutkit import rules as _rules
-from layoutkit.errors import InputError
-from layoutkit.record import Job
-from layoutkit.sphere import Array, arc, direction, from_over_up, mirror, to_over_up, walk, wrap180
+from layoutkit import vectors as _v
+from layoutkit.record import Job, Scale
+from layoutkit.sphere import arc, direction, from_over_up, hole_arc, mirror, to_over_up, walk
 from layoutkit.units import fraction
-
-Vector = tuple[float, float, float]
+from layoutkit.vectors import Array, Vector
 
 UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
 MARK_CLEARANCE = 0.0  # inches; a hole's edge nearer than this to a mark cuts the mark away
@@ -218,38 +217,30 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     layout, the grip, the ball's data or the rule set's name cannot be.
     """
     rule_set = rules or _rules.rule_set(job.rules)
-    hand, ball, pap = job.bowler.hand, job.ball, job.bowler.pap
+    hand, ball = job.bowler.hand, job.ball
     radius = ball.diameter / 2.0
     marks, numbers = _place_marks(job, radius)
     holes = _grip.place_holes(job.bowler.grip, radius, hand)
 
-    cg = marks["cg"] / radius
-    calibrated = job.scale is not None and job.scale.arm is not None
-    arm = job.scale.arm if job.scale is not None and job.scale.arm is not None else radius
+    cg = _v.scaled(marks["cg"], 1.0 / radius)
+    scale = job.scale or Scale()
+    arms = [radius, UNCALIBRATED_ARM_LOW] if scale.arm is None else [scale.arm]
     label = _label(job)
-    layers = _body.fit_layers(label, ball.top_weight * arm)
-    axes = _core_axes(marks, numbers.bearing)
-    model = _body.build_body(label, layers, axes, ball.top_weight * arm * cg)
-    steps = _grip.drilling_steps(holes)
-    change = _body.drill(model, steps, len(holes))
-    statics = _statics(job, model, change, cg, arm, calibrated)
-    if not calibrated:
-        short = UNCALIBRATED_ARM_LOW
-        other = _body.build_body(label, layers, axes, ball.top_weight * short * cg)
-        at_short = _body.drill(other, steps, len(holes))
-        statics = _with_range(statics, _scale_readings(job, at_short, cg, short))
-
-    inertia = _inertia(model, change, marks, radius, hand)
-    bench = np.array([marks[k] for k in ("pin", "cg", "psa") if k in marks])
-    hole_plans = _hole_plans(job, holes, change, bench, radius, hand)
+    layers = _body.fit_layers(label, ball.top_weight * arms[0])
+    axes = _core_axes(marks["pin"], numbers.bearing)
+    bodies = [
+        _body.build_body(label, layers, axes, _v.scaled(cg, ball.top_weight * arm)) for arm in arms
+    ]
+    changes = _body.drill(bodies, _grip.drilling_steps(holes), len(holes))
+    statics = _statics(ball.top_weight, bodies[0].weight_oz, changes, cg, arms)
+    inertia = _inertia(bodies[0], changes[0], marks, radius, hand)
+    hole_plans = _hole_plans(job, holes, changes[0], marks, radius)
     walls = _grip.least_walls(holes, radius)
-    facts = _facts(job, statics)
-    checks = _rules.check(rule_set, facts)
-    core = None if layers is None else Core(
-        layers.semi_axes, layers.core_density, layers.filler_density
-    )
-    cautions = _cautions(job, rule_set, layers, holes, hole_plans, walls, inertia, calibrated, radius)
-    place = {k: _mark(v, radius, hand) for k, v in marks.items()}
+    checks = _rules.check(rule_set, _facts(job, statics, scale.allowance))
+    core = None
+    if layers is not None:
+        core = Core(layers.semi_axes, layers.core_density, layers.filler_density)
+    place = {name: _mark(point, radius, hand) for name, point in marks.items()}
     return Plan(
         job,
         radius,
@@ -264,7 +255,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         rule_set,
         checks,
         _rules.overall(checks),
-        cautions,
+        _cautions(job, rule_set, layers, holes, hole_plans, walls, statics.calibrated, radius),
     )
 
 
@@ -277,58 +268,52 @@ def psa_arc(job: Job) -> float | None:
     return quarter if psa.distance == "quarter" else float(psa.distance)
 
 
-def _place_marks(job: Job, radius: float) -> tuple[dict[str, Array], LayoutNumbers]:
+def _place_marks(job: Job, radius: float) -> tuple[dict[str, Vector], LayoutNumbers]:
     """All marks in the bowler's frame, and the layout in every statement."""
     ball = job.ball
     pap = _layout.PAP(job.bowler.pap.over, job.bowler.pap.up_net)
     reference = psa_arc(job)
     given = _layout.stated(job.layout)
     angles = _layout.to_angles(given, reference, pap, radius)
-    placed = (
-        given if isinstance(given, _layout.Placement)
-        else _layout.angles_to_placement(angles, pap, radius)
-    )
+    placed = _layout.to_placement(given, reference, pap, radius)
     pin = from_over_up(placed.pin_over, placed.pin_up, radius)
     bearing = float(placed.bearing)
-    side = 1.0 if job.bowler.hand == "right" else -1.0
-    turned = 0.0 if ball.psa is None else side * ball.psa.cg_bearing
-    arcs = [ball.pin_to_cg] if reference is None else [ball.pin_to_cg, reference]
-    ends, _ = walk(pin, np.array([bearing + turned, bearing][: len(arcs)]), np.array(arcs))
-    marks = {"pin": pin, "cg": ends[0]}
-    if reference is not None:
-        marks["psa"] = ends[1]
+    marks = {"pin": pin}
+    if ball.psa is None or reference is None:
+        marks["cg"] = walk(pin, bearing, ball.pin_to_cg)[0]
+    else:
+        # the CG mark's bearing belongs to the ball: clockwise whatever the hand
+        turn = ball.psa.cg_bearing if job.bowler.hand == "right" else -ball.psa.cg_bearing
+        marks["cg"] = walk(pin, bearing + turn, ball.pin_to_cg)[0]
+        marks["psa"] = walk(pin, bearing, reference)[0]
     marks["pap"] = from_over_up(pap.over, pap.up, radius)
-    marks["grip_center"] = np.array([0.0, 0.0, radius])
-    val = math.radians(float(angles.val_angle))
-    across = math.sin(float(angles.pin_to_pap) / radius) * math.sin(val)
-    psa_to_pap = None
-    if reference is not None:
-        psa_to_pap = float(arc(marks["psa"], marks["pap"], radius))
+    marks["grip_center"] = (0.0, 0.0, radius)
+    pin_to_pap, val = float(angles.pin_to_pap), float(angles.val_angle)
     numbers = LayoutNumbers(
         float(angles.drilling_angle),
-        float(angles.pin_to_pap),
-        float(angles.val_angle),
-        psa_to_pap,
-        radius * math.asin(across),
+        pin_to_pap,
+        val,
+        arc(marks["psa"], marks["pap"], radius) if "psa" in marks else None,
+        radius * math.asin(math.sin(pin_to_pap / radius) * math.sin(math.radians(val))),
         bearing,
     )
     return marks, numbers
 
 
-def _mark(point: Array, radius: float, hand: str) -> Mark:
+def _mark(point: Vector, radius: float, hand: str) -> Mark:
     over, up = to_over_up(point, radius)
-    x, y, z = mirror(point, hand).tolist()
-    return Mark(float(over), float(up), (x, y, z))
+    return Mark(over, up, mirror(point, hand))
 
 
-def _distances(marks: dict[str, Array], radius: float) -> Distances:
-    names = [("pin", "cg"), ("pin", "grip_center"), ("cg", "grip_center"), ("cg", "pap")]
-    if "psa" in marks:
-        names.append(("psa", "grip_center"))
-    found = arc(
-        np.array([marks[a] for a, _ in names]), np.array([marks[b] for _, b in names]), radius
-    ).tolist()
-    return Distances(found[0], found[1], found[2], found[4] if len(found) > 4 else None, found[3])
+def _distances(marks: dict[str, Vector], radius: float) -> Distances:
+    pin, cg, center = marks["pin"], marks["cg"], marks["grip_center"]
+    return Distances(
+        arc(pin, cg, radius),
+        arc(pin, center, radius),
+        arc(cg, center, radius),
+        arc(marks["psa"], center, radius) if "psa" in marks else None,
+        arc(cg, marks["pap"], radius),
+    )
 
 
 def _label(job: Job) -> _body.Label:
@@ -345,85 +330,90 @@ def _label(job: Job) -> _body.Label:
     )
 
 
-def _core_axes(marks: dict[str, Array], bearing: float) -> Array:
-    """Unit rows: along the pin, along the reference mark made square to it, and the third axis.
+def _core_axes(pin: Vector, bearing: float) -> tuple[Vector, Vector, Vector]:
+    """Unit vectors along the pin, along the reference mark made square to it, and the third.
 
     Square to the pin the reference mark's direction is the tangent at the pin with its bearing.
     """
-    pin = marks["pin"]
-    a = pin / math.sqrt(pin @ pin)
-    b = direction(a, bearing)
-    c = np.array([a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]])
-    return np.stack([a, b, c])
+    a: Vector = _v.unit(pin)
+    b: Vector = direction(a, bearing)
+    return a, b, _v.cross(a, b)
 
 
 # --- statics and inertia --------------------------------------------------------------------------
 
 
-def _scale_readings(job: Job, change: _body.Change, cg: Array, arm: float) -> list[float]:
-    """Side, finger and top weight in scale ounces: the first moment left, over the arm.
-
-    The label's top weight is in scale ounces already and needs no arm.
-    """
-    return (job.ball.top_weight * cg - change.first / arm).tolist()
-
-
 def _statics(
-    job: Job, model: _body.Body, change: _body.Change, cg: Array, arm: float, calibrated: bool
+    top_weight: float,
+    weight: float,
+    changes: list[_body.Change],
+    cg: Vector,
+    arms: list[float],
 ) -> Statics:
-    side, finger, top = _scale_readings(job, change, cg, arm)
-    before = (job.ball.top_weight * cg).tolist()
-    removed = float(change.removed_oz.sum())
+    """The scale's readings: the first moment left, over the arm; and their range over the arms.
+
+    The label's top weight is in scale ounces already and needs no arm. A reading is monotonic in
+    the arm, so that the two ends bound it.
+    """
+    before = _v.scaled(cg, top_weight)
+    readings = [
+        _v.along(before, change.first, -1.0 / arm)
+        for change, arm in zip(changes, arms, strict=True)
+    ]
+    low = [min(values) for values in zip(*readings, strict=True)]
+    high = [max(values) for values in zip(*readings, strict=True)]
+    removed = sum(changes[0].removed_oz)
     return Statics(
-        (model.weight_oz - removed) / 16.0,
+        (weight - removed) / 16.0,
         removed,
-        side,
-        finger,
-        top,
-        arm,
-        calibrated,
-        Ranges((side, side), (finger, finger), (top, top)),
+        *readings[0],
+        arms[0],
+        len(arms) == 1,
+        Ranges((low[0], high[0]), (low[1], high[1]), (low[2], high[2])),
         Undrilled(*before),
     )
 
 
-def _with_range(s: Statics, short: list[float]) -> Statics:
-    """The range between the shortest arm and the default; readings are monotonic in between."""
-    pairs = [
-        (min(a, b), max(a, b)) for a, b in zip((s.side_oz, s.finger_oz, s.top_oz), short, strict=True)
-    ]
-    return Statics(
-        s.weight_lb, s.removed_oz, s.side_oz, s.finger_oz, s.top_oz, s.arm, s.calibrated,
-        Ranges(*pairs), s.undrilled,
-    )
-
-
-def _principal(weight: float, first: Array, second: Array) -> tuple[RGs, Array]:
-    """RGs about the centre of gravity, ascending, and their axes as columns (3, 3).
+def _principal(weight: float, first: Vector, second: Array) -> tuple[RGs, list[list[float]]]:
+    """RGs about the centre of gravity, ascending, and the rows of their axes' columns.
 
     I = tr(S) 1 - S with S the second moment, shifted to the centre of gravity (Huygens-Steiner).
     """
-    s = second - np.multiply.outer(first, first) / weight
-    moments, axes = np.linalg.eigh((s[0, 0] + s[1, 1] + s[2, 2]) * np.eye(3) - s)
-    low, mid, high = np.sqrt(moments / weight).tolist()
-    return RGs(low, mid, high, high - low, high - mid), axes
+    s = [
+        [(v - first[i] * first[j] / weight) / weight for j, v in enumerate(row)]
+        for i, row in enumerate(second.tolist())
+    ]
+    trace = s[0][0] + s[1][1] + s[2][2]
+    tensor = [[trace * (i == j) - s[i][j] for j in range(3)] for i in range(3)]
+    squares, axes = np.linalg.eigh(tensor)
+    low, mid, high = map(math.sqrt, squares.tolist())
+    return RGs(low, mid, high, high - low, high - mid), axes.tolist()
 
 
 def _inertia(
-    model: _body.Body, change: _body.Change, marks: dict[str, Array], radius: float, hand: str
+    model: _body.Body,
+    change: _body.Change,
+    marks: dict[str, Vector],
+    radius: float,
+    hand: str,
 ) -> Inertia:
     before, _ = _principal(model.weight_oz, model.first, model.second)
-    weight = model.weight_oz - float(change.removed_oz.sum())
-    after, axes = _principal(weight, model.first - change.first, model.second - change.second)
-    low, high = axes[:, 0], axes[:, 2]
-    if low @ marks["pin"] < 0.0:
-        low = -low
-    if high @ (marks["psa"] if "psa" in marks else np.array([0.0, 0.0, 1.0])) < 0.0:
-        high = -high
+    weight = model.weight_oz - sum(change.removed_oz)
+    first = _v.minus(model.first, change.first)
+    after, axes = _principal(weight, first, model.second - change.second)
+    ends = []
+    for column, near in ((0, marks["pin"]), (2, marks.get("psa", (0.0, 0.0, 1.0)))):
+        axis = (axes[0][column], axes[1][column], axes[2][column])
+        end = _v.scaled(axis, radius if _v.dot(axis, near) >= 0.0 else -radius)
+        ends.append(_mark(end, radius, hand))
     return Inertia(
-        after.rg_low, after.rg_mid, after.rg_high, after.differential, after.intermediate_differential,
-        _mark(radius * low, radius, hand),
-        _mark(radius * high, radius, hand),
+        after.rg_low,
+        after.rg_mid,
+        after.rg_high,
+        after.differential,
+        after.intermediate_differential,
+        ends[0],
+        ends[1],
         before,
     )
 
@@ -432,36 +422,40 @@ def _inertia(
 
 
 def _hole_plans(
-    job: Job, holes: tuple[_grip.Hole, ...], change: _body.Change, bench: Array, radius: float, hand: str
+    job: Job,
+    holes: tuple[_grip.Hole, ...],
+    change: _body.Change,
+    marks: dict[str, Vector],
+    radius: float,
 ) -> tuple[HolePlan, ...]:
-    """``bench`` (2 or 3, 3): pin, CG and where there is one PSA mark."""
-    centers = np.array([h.entry for h in holes])
-    arcs = arc(centers[:, None], bench, radius)
-    over, up = to_over_up(centers, radius)
-    edges = [radius * math.asin(h.cut_diameter / (2.0 * radius)) for h in holes]
-    clear = (arcs.min(axis=1) - edges).tolist()
-    entries = mirror(centers, hand).tolist()
-    axes = mirror(np.array([h.axis for h in holes]), hand).tolist()
-    grip = job.bowler.grip
+    hand, grip = job.bowler.hand, job.bowler.grip
     spans = {"middle": grip.middle.span, "ring": grip.ring.span}
-    finished = [radius * math.asin(h.diameter / (2.0 * radius)) for h in holes]
-    thumb_growth = edges[2] - finished[2] if grip.thumb is not None else 0.0
+    # how far the bore's edge lies outside the finished one; for both ends of a span
+    growth = {
+        h.name: hole_arc(h.cut_diameter, radius) - hole_arc(h.diameter, radius) for h in holes
+    }
     result = []
-    for i, h in enumerate(holes):
-        bore = h.bore
+    for h, removed in zip(holes, change.removed_oz, strict=True):
+        over, up = to_over_up(h.entry, radius)
+        from_pin, from_cg = arc(h.entry, marks["pin"], radius), arc(h.entry, marks["cg"], radius)
+        from_psa = arc(h.entry, marks["psa"], radius) if "psa" in marks else None
+        nearest = min(d for d in (from_pin, from_cg, from_psa) if d is not None)
+        bore, span = h.bore, spans.get(h.name)
         cut = None
         if bore is not None and h.sleeve is not None:
             cut = BoreCut(
-                h.sleeve.bore, h.sleeve.bore_depth, _grip.travel(bore, radius), h.sleeve.length_net
+                h.sleeve.bore, bore.depth, _grip.travel(bore, radius), h.sleeve.length_net
             )
-        span = spans.get(h.name)
+        bored_span = None
+        if span is not None:
+            bored_span = span - growth[h.name] - growth.get("thumb", 0.0)
         result.append(
             HolePlan(
                 h.name,
-                float(over[i]),
-                float(up[i]),
-                tuple(entries[i]),
-                tuple(axes[i]),
+                over,
+                up,
+                mirror(h.entry, hand),
+                mirror(h.axis, hand),
                 h.diameter,
                 h.depth,
                 h.tip_angle,
@@ -469,14 +463,14 @@ def _hole_plans(
                 h.right,
                 h.tilt,
                 _grip.travel(h.finished, radius),
-                float(change.removed_oz[i]),
-                float(arcs[i, 0]),
-                float(arcs[i, 2]) if len(bench) > 2 else None,
-                float(arcs[i, 1]),
+                removed,
+                from_pin,
+                from_psa,
+                from_cg,
                 cut,
                 span,
-                None if span is None else span - (edges[i] - finished[i]) - thumb_growth,
-                clear[i],
+                bored_span,
+                nearest - hole_arc(h.cut_diameter, radius),
             )
         )
     return tuple(result)
@@ -485,7 +479,7 @@ def _hole_plans(
 # --- checks and cautions --------------------------------------------------------------------------
 
 
-def _facts(job: Job, s: Statics) -> _rules.Facts:
+def _facts(job: Job, s: Statics, allowance_oz: float) -> _rules.Facts:
     grip = job.bowler.grip
     return _rules.Facts(
         weight_lb=s.weight_lb,
@@ -498,16 +492,8 @@ def _facts(job: Job, s: Statics) -> _rules.Facts:
         serial=job.ball.serial,
         balance_holes=(),  # a record describes gripping holes only
         vent_holes=(),
-        allowance_oz=allowance(job),
+        allowance_oz=allowance_oz,
     )
-
-
-DEFAULT_ALLOWANCE = 0.25  # ounces, of a two-position scale; conventional
-
-
-def allowance(job: Job) -> float:
-    """The scale's allowance in ounces."""
-    return DEFAULT_ALLOWANCE if job.scale is None else job.scale.allowance
 
 
 def nearest_bit(diameter: float) -> float:
@@ -522,7 +508,6 @@ def _cautions(
     holes: tuple[_grip.Hole, ...],
     plans: tuple[HolePlan, ...],
     walls: tuple[_grip.Wall, ...],
-    inertia: Inertia,
     calibrated: bool,
     radius: float,
 ) -> tuple[str, ...]:
@@ -534,7 +519,7 @@ def _cautions(
             told.append(f"The {h.name} hole comes out of the far side of the ball: do not drill it.")
     names = ("pin", "CG mark", "PSA mark")
     for p in plans:
-        edge = radius * math.asin((p.bore.diameter if p.bore else p.diameter) / (2.0 * radius))
+        edge = hole_arc(p.bore.diameter if p.bore else p.diameter, radius)
         for name, distance in zip(names, (p.from_pin, p.from_cg, p.from_psa), strict=True):
             if distance is not None and distance - edge <= MARK_CLEARANCE:
                 told.append(f"The {p.name} hole cuts the {name} away.")

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from layoutkit.marking import marking_steps, round_arc
 from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
-from layoutkit.units import fraction
+from layoutkit.units import format_ounces, fraction
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -37,15 +37,16 @@ LEAD = 9.9  # points from line to line, a little more than the face is high
 BLANK_LEAD = 13.0  # points for a row in which someone writes
 GAP = 6.0  # points between blocks
 GUTTER = 12.0  # points between columns
+PANEL = 176.0  # points in width for the checks beside the ball
 LEAST_BAND = 150.0  # points in height for the ball, under which cautions give way to it
 _RISE = 2.3  # points from the bottom of a line to its baseline
 _TICK = 6.5  # points, the side of a tick box
 
 SHOP = (
     "At the press: clamp the ball before the spindle turns, keep hands, sleeves and hair from the "
-    "spinning bit, wear eye protection. Dust and resin fumes harm: extraction on, gloves for resin. "
-    "A thumb hole that does not fit can injure: stop and refit. This sheet is a calculation: local "
-    "rules, the current rule book and licensed practice decide."
+    "spinning bit, wear eye protection. Dust and resin fumes harm: extraction on, gloves for resin."
+    " A thumb hole that does not fit can injure: stop and refit. This sheet is a calculation; local"
+    " rules, the current rule book and licensed practice decide."
 )
 
 
@@ -199,6 +200,7 @@ class _Column:
 BLANK = "\x00blank"  # a cell in which someone writes
 TICK = "\x00tick"  # at the end of a cell: a box to tick
 BOLD = "\x00bold"  # at the start of a cell
+SPAN = "\x00span"  # at the start of a cell that reaches over the empty ones to its right
 
 
 def _table(
@@ -212,10 +214,13 @@ def _table(
     width = sum(c.width for c in columns)
 
     def row(page: _Page, x: float, base: float, cells: Sequence[str], heading: bool) -> None:
-        for column, cell in zip(columns, cells, strict=True):
+        for i, (column, cell) in enumerate(zip(columns, cells, strict=True)):
             inner = column.width - 4.0
             if cell == BLANK:
                 page.rule(x + 2.0, x + 2.0 + inner, base - 1.0)
+            elif cell.startswith(SPAN):
+                reach = inner + sum(c.width for c in columns[i + 1 : -1])
+                page.text(x + 2.0, base, _shorten(cell.removeprefix(SPAN), reach))
             else:
                 bold = cell.startswith(BOLD)
                 text = cell.removeprefix(BOLD)
@@ -225,9 +230,8 @@ def _table(
                     page.ticks.append((x + 2.0 + inner + 3.0, base - 0.6))
                 place = {"left": 0.0, "right": inner, "center": inner / 2.0}[column.align]
                 color = render.GREY if heading else render.INK
-                page.text(
-                    x + 2.0 + place, base, _shorten(text, inner, bold), bold, TYPE, column.align, color
-                )
+                shown = _shorten(text, inner, bold)
+                page.text(x + 2.0 + place, base, shown, bold, TYPE, column.align, color)
             x += column.width
 
     def paint(page: _Page, x: float, top: float) -> None:
@@ -278,14 +282,14 @@ def _head(plan: Plan, width: float) -> _Block:
     )
     if n.psa_to_pap is not None:
         layout += f"PSA to PAP {fraction(n.psa_to_pap, 16)} in, "
-    layout += f"pin to VAL {fraction(n.pin_to_val, 16)} in. "
+    layout += f"pin to VAL {fraction(n.pin_to_val, 16)} in."
     label = (
         f"Label: {ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG "
         f"{fraction(d.pin_to_cg, 16)} in."
     )
-    lines = [_shorten(layout + label, width)]
     if job.notes.strip():
-        lines.append(_shorten(f"Notes: {job.notes}", width))
+        label += f" Notes: {job.notes}"
+    lines = [_shorten(layout, width), _shorten(label, width)]
     shares = (0.28, 0.2, 0.25, 0.27)
 
     def paint(page: _Page, x: float, top: float) -> None:
@@ -317,9 +321,9 @@ def _pitch(value: float, plus: str, minus: str) -> str:
 def _operations(plan: Plan, width: float) -> _Block:
     """One row for each cut, in the order of the work: bores, sleeves set, finished holes."""
     columns = [
-        _Column(18.0, "right"), _Column(84.0), _Column(44.0, "right"), _Column(48.0, "right"),
-        _Column(50.0, "right"), _Column(50.0, "right"), _Column(70.0, "right"),
-        _Column(62.0, "right"), _Column(40.0, "right"), _Column(52.0, "right"),
+        _Column(18.0, "right"), _Column(80.0), _Column(40.0, "right"), _Column(48.0, "right"),
+        _Column(46.0, "right"), _Column(46.0, "right"), _Column(66.0, "right"),
+        _Column(62.0, "right"), _Column(38.0, "right"), _Column(54.0, "right"),
     ]
     columns.append(_Column(width - sum(c.width for c in columns), "right"))
     head = (
@@ -330,32 +334,28 @@ def _operations(plan: Plan, width: float) -> _Block:
     def cut(what: str, hole: HolePlan, size: tuple[float, float, float], tip: float | None) -> None:
         diameter, depth, travel = size
         point = "flat" if tip is None else f"{tip:g}° point"
+        pitches = _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left")
+        sizes = BOLD + fraction(nearest_bit(diameter)), _inches(diameter), _inches(depth)
+        name = f"{BOLD}{what} {hole.name}"
+        tilt = f"{hole.tilt:.1f}°"
         rows.append(
-            (
-                f"{len(rows) + 1}", f"{BOLD}{what} {hole.name}", BOLD + fraction(nearest_bit(diameter)),
-                _inches(diameter), _inches(depth), fraction(travel),
-                _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left"),
-                f"{hole.tilt:.1f}°", point, TICK,
-            )
+            (f"{len(rows) + 1}", name, *sizes, fraction(travel), *pitches, tilt, point, TICK)
         )
 
     rows: list[tuple[str, ...]] = []
     sleeved = [(h, h.bore) for h in plan.holes if h.bore is not None]
     for hole, bore in sleeved:
         cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
-    first = len(rows)
-    for hole, bore in sleeved:
-        rows.append(
-            (
-                f"{len(rows) + 1}", f"{BOLD}set {hole.name} sleeve", "", _inches(bore.diameter),
-                f"{_inches(bore.sleeve_length)} long", "", "", "", "", "", TICK,
-            )
-        )
+    order = "Order of operations (inches)"
+    if sleeved:
+        order += ": all bores, then all sleeves set and cured, then the finished holes"
+        lengths = [f"{h.name} {_inches(b.sleeve_length)} long" for h, b in sleeved]
+        number = f"{len(rows) + 1}"
+        rows.append((number, f"{BOLD}set sleeves", SPAN + ", ".join(lengths), *[""] * 7, TICK))
     for hole in plan.holes:
         cut("finish", hole, (hole.diameter, hole.depth, hole.travel), hole.tip_angle)
-    order = "all bores, then all sleeves set and cured, then the finished holes" if first else ""
-    title = _heading(f"Order of operations{': ' if order else ''}{order} (inches)", width)
-    return _stack((title, _table(columns, head, rows), _paragraph(_spans(plan), width)), 1.0)
+    table = _table(columns, head, rows)
+    return _stack((_heading(order, width), table, _paragraph(_spans(plan), width)), 1.0)
 
 
 def _spans(plan: Plan) -> str:
@@ -370,10 +370,9 @@ def _spans(plan: Plan) -> str:
     thumb = plan.job.bowler.grip.thumb is not None
     of = "Spans edge to edge" if thumb else "Spans from the palm mark"
     return (
-        f"{of}: {'; '.join(spans)}. Bridge {_inches(plan.job.bowler.grip.bridge)} between the bored "
-        "edges. Depth: along the axis from the surface to the end of the full diameter. Travel: from "
-        "the bit's first touch of the ball to the end of the cut. Bit: the nearest stocked "
-        "sixty-fourth."
+        f"{of}: {'; '.join(spans)}. Bridge {_inches(plan.job.bowler.grip.bridge)} between the "
+        "bored edges. Depth: along the axis to the end of the full diameter. Travel: from the "
+        "bit's first touch to the end of the cut. Bit: nearest sixty-fourth."
     )
 
 
@@ -391,12 +390,11 @@ def _proof(plan: Plan, width: float) -> _Block:
         shown = [fraction(round_arc(a), 16) + TICK for a in arcs if a is not None]
         rows.append([BOLD + h.name, *shown])
     head = head[: len(rows[0])]
-    columns = [_Column(70.0)] + [_Column((width - 70.0) / (len(head) - 1), "right")] * (len(head) - 1)
-    stop = (
-        f"Measure each arc on the ball; stop if one is off by more than {fraction(PROOF_TOLERANCE)} in."
-    )
+    marks = len(head) - 1
+    columns = [_Column(70.0)] + [_Column((width - 70.0) / marks, "right")] * marks
+    stop = f"Stop if one is off by more than {fraction(PROOF_TOLERANCE)} in."
     blocks = (
-        _heading("Before the bit: proof arcs (in)", width),
+        _heading("Before the bit: measure these arcs (in)", width),
         _table(columns, head, rows, 11.0),
         _paragraph(stop, width, bold=True),
         _initials(("measured by", "second initials"), width),
@@ -419,8 +417,9 @@ def _initials(names: Sequence[str], width: float) -> _Block:
     return _Block(BLANK_LEAD, paint)
 
 
-def _fit(width: float) -> _Block:
-    text = "The bowler tried the grip: both spans, each finger, the thumb going in and out."
+def _fit(plan: Plan, width: float) -> _Block:
+    thumb = "" if plan.job.bowler.grip.thumb is None else ", thumb"
+    text = f"The bowler has tried the grip: spans, fingers{thumb}."
     blocks = (
         _heading("Fit", width),
         _paragraph(text, width),
@@ -433,23 +432,25 @@ def _statics(plan: Plan, width: float) -> _Block:
     """Predicted statics beside blanks for the measured ones."""
     s = plan.statics
     words = (
-        ("top", s.top_oz, s.range.top_oz, "top weight", "bottom weight"),
-        ("side", s.side_oz, s.range.side_oz, "positive side", "negative side"),
-        ("finger/thumb", s.finger_oz, s.range.finger_oz, "finger weight", "thumb weight"),
+        (s.top_oz, s.range.top_oz, "top weight", "bottom weight"),
+        (s.side_oz, s.range.side_oz, "positive side", "negative side"),
+        (s.finger_oz, s.range.finger_oz, "finger weight", "thumb weight"),
     )
-    first = ["gross", f"{BOLD}{s.weight_lb:.2f} lb"]
-    rows = [[*first, BLANK] if s.calibrated else [*first, "", BLANK]]
-    for name, value, (low, high), plus, minus in words:
-        row = [name, f"{BOLD}{abs(value):.2f} oz {minus if value < 0.0 else plus}"]
+    first = ["gross weight", f"{BOLD}{s.weight_lb:.2f} lb"]
+    rows = [[*first, "", BLANK] if s.calibrated else [*first, "", "", BLANK]]
+    for value, (low, high), plus, minus in words:
+        row = [minus if value < 0.0 else plus, f"{BOLD}{abs(value):.2f} oz"]
         if not s.calibrated:
             row.append(f"{low:+.2f} to {high:+.2f}")
-        rows.append([*row, BLANK])
-    if s.calibrated:
-        columns = [_Column(60.0), _Column(110.0), _Column(width - 170.0)]
-        head = ["", "predicted", "measured"]
-    else:
-        columns = [_Column(58.0), _Column(97.0), _Column(71.0), _Column(width - 226.0)]
-        head = ["", "predicted", "arm's range", "measured"]
+        rows.append([*row, "", BLANK])
+    columns = [_Column(72.0), _Column(54.0, "right")]
+    head = ["", "predicted"]
+    if not s.calibrated:
+        columns.append(_Column(82.0, "right"))
+        head.append("range of the arm")
+    columns.append(_Column(8.0))
+    columns.append(_Column(width - sum(c.width for c in columns)))
+    head += ["", "measured"]
     return _stack(
         (_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)), 1.0
     )
@@ -478,9 +479,7 @@ def _inertia(plan: Plan, width: float) -> _Block:
 
 def _checks(plan: Plan, width: float) -> _Block:
     rows = [_check_row(c) for c in plan.checks]
-    columns = (
-        _Column(width - 115.0), _Column(44.0, "right"), _Column(43.0, "right"), _Column(28.0, "right"),
-    )
+    columns = [_Column(width - 115.0)] + [_Column(w, "right") for w in (44.0, 43.0, 28.0)]
     blocks = (
         _heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
         _table(columns, ("", "value", "limit", ""), rows),
@@ -496,7 +495,7 @@ def _check_row(c: Check) -> tuple[str, str, str, str]:
     if c.unit == "holes":
         return c.name, f"{c.value:g}", f"{c.limit:g}", outcome
     if c.unit == "oz":
-        return c.name, f"{c.value:+.2f} oz", f"{c.limit:g} oz", outcome
+        return c.name, format_ounces(c.value, signed=True), f"{c.limit:g} oz", outcome
     return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome
 
 
@@ -524,6 +523,17 @@ class _Picture:
     radius: float
     caption: str
 
+    @property
+    def reach(self) -> float:
+        """Points from the ball's middle to the end of the ball or of the outermost label."""
+        rows = max((abs(label.y) for label in self.drawing.labels), default=0.0) * self.radius
+        return max(self.radius + 1.0, rows + LEAD / 2.0)
+
+    @property
+    def height(self) -> float:
+        """Points that the picture and its caption need."""
+        return 2.0 * self.reach + LEAD + 2.0 * _RISE
+
 
 def _label_room(found: drawing.Drawing) -> tuple[float, float]:
     """Points that the texts in the left and in the right column need."""
@@ -539,19 +549,16 @@ def _place(
     """The largest ball that fits with its labels into box (left, bottom, width, height)."""
     x, y, width, height = box
     left, right = _label_room(drawing.project(scene, view))
-    radius = (width - left - right - 2.0) / (2.0 * drawing.COLUMN)
-    # beside the ball the outermost labels stand half a line above and below it, the caption under
-    radius = min(radius, (height - 2.0 * LEAD - 4.0) / 2.0)
-    found = drawing.project(scene, view, LEAD / radius)
-    tallest = max((abs(each.y) * radius for each in found.labels), default=radius)
-    while tallest + LEAD / 2.0 > (height - LEAD) / 2.0 and radius > 20.0:
-        # rows that need more than the ball's height: make room for them by a smaller ball
-        radius *= 0.95
+    radius = min((width - left - right - 2.0) / (2.0 * drawing.COLUMN), height / 2.0)
+    while True:
+        spare = width - left - right - 2.0 * drawing.COLUMN * radius
         found = drawing.project(scene, view, LEAD / radius)
-        tallest = max(abs(each.y) * radius for each in found.labels)
-    spare = width - left - right - 2.0 * drawing.COLUMN * radius
-    middle = x + spare / 2.0 + left + drawing.COLUMN * radius
-    return _Picture(found, middle, y + LEAD + (height - LEAD) / 2.0, radius, caption)
+        middle = x + spare / 2.0 + left + drawing.COLUMN * radius
+        picture = _Picture(found, middle, y + (height + LEAD) / 2.0, radius, caption)
+        # the rows of many labels may need more than the ball's height
+        if picture.height <= height or radius < LEAD:
+            return picture
+        radius *= 0.98
 
 
 def _hidden(found: drawing.Drawing) -> list[str]:
@@ -577,9 +584,18 @@ def _marks(plan: Plan) -> dict[str, Mark]:
 
 
 def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
-    """Two columns of the blocks in their order, as even as they can be."""
-    pairs = [(_stack(blocks[:i]), _stack(blocks[i:])) for i in range(1, len(blocks))]
-    return min(pairs, key=lambda p: max(p[0].height, p[1].height))
+    """Two columns as even as can be, each with its blocks in order, the first block to the left."""
+    best: tuple[_Block, _Block] | None = None
+    for right in range(1, 2 ** (len(blocks) - 1)):
+        columns: tuple[list[_Block], list[_Block]] = (list(blocks[:1]), [])
+        for i, block in enumerate(blocks[1:]):
+            columns[right >> i & 1].append(block)
+        pair = _stack(columns[0]), _stack(columns[1])
+        if best is None or max(b.height for b in pair) < max(b.height for b in best):
+            best = pair
+    if best is None:
+        raise ValueError("two columns need at least two blocks")
+    return best
 
 
 def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
@@ -589,58 +605,66 @@ def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
     left, top = MARGIN, MARGIN + height
     half = (full - GUTTER) / 2.0
     scene = drawing.scene(plan)
-    view = drawing.facing(plan, "grip")
-    hidden = _hidden(drawing.project(scene, view))
+    hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
     head, operations, shop = _head(plan, full), _operations(plan, full), _paragraph(SHOP, full)
 
     # checks and inertia stand beside the ball unless a second view needs that place
-    panel_width = 176.0
-    beside = [_checks(plan, panel_width), _inertia(plan, panel_width)]
-    below = [_marking(plan, half), _proof(plan, half), _statics(plan, half), _fit(half)]
+    below = [_marking(plan, half), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
     if hidden:
         below += [_checks(plan, half), _inertia(plan, half)]
-    fixed = head.height + operations.height + shop.height + 4.0 * GAP
-    panel = _stack(beside)
-    least = LEAST_BAND if hidden else max(LEAST_BAND, panel.height)
+        panel = _Block(0.0, lambda *_: None)
+    else:
+        panel = _stack([_checks(plan, PANEL), _inertia(plan, PANEL)])
+    free = height - head.height - operations.height - shop.height - 4.0 * GAP
     # all cautions, or as many of the gravest as leave the ball its place
     for shown in range(len(plan.cautions), -1, -1):
         columns = _split([*below, _cautions(plan, half, shown)])
-        lower = max(c.height for c in columns)
-        band = height - fixed - lower
-        if band >= least:
+        band = free - max(c.height for c in columns)
+        if band >= max(LEAST_BAND, panel.height):
             break
 
+    place = top - head.height - GAP
+    pictures = _pictures(plan, scene, hidden, (left, place - band, full, band))
+    # what the ball cannot use, because it is as wide as it can be, goes between the parts
+    used = max(panel.height, *(p.height for p in pictures))
+    gap = GAP + max(band - used, 0.0) / 4.0
+    if gap > GAP:
+        box = (left, top - head.height - gap - used, full, used)
+        pictures = _pictures(plan, scene, hidden, box)
+        band = used
+
     head.paint(page, left, top)
-    top -= head.height + GAP
-    bottom = top - band
-    pictures: list[_Picture] = []
-    if hidden:
-        share = 0.6 * full
-        box = (left, bottom, share - GUTTER, band)
-        pictures.append(_place(scene, view, box, "seen from the grip"))
-        what = _second(plan, hidden)
-        marks = tuple(c for c in scene.callouts if c.kind in drawing.MARK_NAMES or c.kind == "grip_center")
-        other = replace(scene, callouts=marks)
-        box = (left + share, bottom, full - share, band)
-        name = what if what == "underside" else drawing.MARK_NAMES[what]  # type: ignore[index]
-        pictures.append(
-            _place(other, drawing.facing(plan, what), box, f"seen from the {name}, fingers up")
-        )
-    else:
-        box = (left, bottom, full - panel_width - GUTTER, band)
-        pictures.append(_place(scene, view, box, "seen from the grip"))
-        panel.paint(page, left + full - panel_width, top)
-    for picture in pictures:
-        page.text(picture.x, bottom + _RISE, picture.caption, align="center", color=render.GREY)
-    top = bottom - GAP
+    top -= head.height + gap
+    panel.paint(page, left + full - PANEL, top)
+    for p in pictures:
+        page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
+    top -= band + gap
     operations.paint(page, left, top)
-    top -= operations.height + GAP
+    top -= operations.height + gap
     for column, x in zip(columns, (left, left + half + GUTTER), strict=True):
         column.paint(page, x, top)
-    top -= lower + GAP
-    page.rule(left, left + full, top + GAP / 2.0, 0.5)
-    shop.paint(page, left, top)
+    page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
+    shop.paint(page, left, MARGIN + shop.height)
     return page, pictures
+
+
+def _pictures(
+    plan: Plan, scene: drawing.Scene, hidden: list[str], box: tuple[float, float, float, float]
+) -> list[_Picture]:
+    """The ball from the grip, and from where the marks hidden there are seen, if there are any."""
+    left, bottom, width, height = box
+    view, caption = drawing.facing(plan, "grip"), "seen from the grip"
+    if not hidden:
+        return [_place(scene, view, (left, bottom, width - PANEL - GUTTER, height), caption)]
+    share = 0.62 * width
+    first = _place(scene, view, (left, bottom, share - GUTTER, height), caption)
+    what = _second(plan, hidden)
+    view = drawing.facing(plan, what)
+    shown = {s.name for s in drawing.project(scene, view).spots if s.kind != "hole" and not s.far}
+    marks = replace(scene, callouts=tuple(c for c in scene.callouts if c.name in shown))
+    known: dict[str, str] = dict(drawing.MARK_NAMES.items())
+    caption = f"seen from the {known.get(what, what)}, fingers up"
+    return [first, _place(marks, view, (left + share, bottom, width - share, height), caption)]
 
 
 def sheet_figure(plan: Plan, paper: Paper = "letter") -> Figure:
@@ -669,15 +693,20 @@ def sheet_figure(plan: Plan, paper: Paper = "letter") -> Figure:
     sheet.add_collection(PatchCollection(ticks, fc="white", ec=render.INK, lw=0.6))
     for x, y, text, bold, size, align, color in page.texts:
         sheet.text(
-            x, y, text, fontproperties=render.font(bold, size), ha=align, va="baseline", color=color,
+            x,
+            y,
+            text,
+            fontproperties=render.font(bold, size),
+            ha=align,
+            va="baseline",
+            color=color,
             parse_math=False,
         )
     for p in pictures:
         # a square a little wider than the ball; the labels reach beyond it, into room kept for them
         reach = p.radius * 1.05
-        ax = figure.add_axes(
-            ((p.x - reach) / width, (p.y - reach) / height, 2.0 * reach / width, 2.0 * reach / height)
-        )
+        x, y, side = p.x - reach, p.y - reach, 2.0 * reach
+        ax = figure.add_axes((x / width, y / height, side / width, side / height))
         ax.set_axis_off()
         ax.set_xlim(-1.05, 1.05)
         ax.set_ylim(-1.05, 1.05)
@@ -691,15 +720,19 @@ def sheet_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
     from matplotlib.backends.backend_pdf import FigureCanvasPdf
 
     # whatever the user's own matplotlib settings say
-    settings = {
-        "pdf.fonttype": 42, "pdf.compression": 6, "pdf.use14corefonts": False, "text.usetex": False,
+    settings: dict[Any, Any] = {
+        "pdf.fonttype": 42,
+        "pdf.compression": 6,
+        "pdf.use14corefonts": False,
+        "text.usetex": False,
     }
     with matplotlib.rc_context(settings):
         figure = sheet_figure(plan, paper)
         out = io.BytesIO()
         title = _face().printable(plan.job.title) or "Work sheet"
         # no date: the same plan prints the same file
-        FigureCanvasPdf(figure).print_pdf(out, metadata={"Title": title, "CreationDate": None})
+        FigureCanvasPdf(figure)
+        figure.savefig(out, format="pdf", metadata={"Title": title, "CreationDate": None})
     return out.getvalue()
 
 

@@ -2,12 +2,13 @@
 
 A solid is bounded by quadric surfaces and planes. Intersections are integrated by chords: straight
 lines parallel to the axis of one of the solids, the carrier, are laid over its round cross-section,
-and along each line the part inside all solids is one interval (they are convex), integrated exactly.
+and along each line the part inside all solids is one interval, as they are convex, and is integrated
+exactly.
 
 The lines stand in fans, flat sections that hold the direction of the axis: half-planes through the
 axis, or parallel strips where two holes run into each other. In a fan every surface is a conic or a
 straight line, so the places where their order changes are roots of quadratics; they become the ends
-of the Gauss intervals, which keeps the accuracy where a surface is grazed or cut by a hole's bottom.
+of the Gauss intervals, which keeps the accuracy where a surface is grazed or a bottom cuts it.
 
 Units: inches; volume in3, first moment in4, second moment in5, about the origin.
 """
@@ -23,8 +24,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Vector = tuple[float, float, float]
+from layoutkit.vectors import (
+    Array,
+    Vector,
+    along,
+    cross,
+    dot,
+    frame,
+    minus,
+    scaled,
+    segments,
+    square_to,
+)
 
 FAR = 1e3  # inches; beyond any ball, stands for "unbounded"
 
@@ -79,153 +90,25 @@ Solid = Ellipsoid | Bore | Cone
 
 
 class Moments(NamedTuple):
-    """Volume, first moment (3,) and second moment (3, 3) about the origin, or arrays of them."""
+    """Volumes (n,), first moments (n, 3) and second moments (n, 3, 3) about the origin."""
 
     volume: Array
     first: Array
     second: Array
 
 
-# --- surfaces -------------------------------------------------------------------------------------
-
-# A quadric x'Ax + 2 b'x + c <= 0 is kept as its symmetric 4 x 4 homogeneous matrix, a plane as the
-# row (normal, -offset). A cone adds its nappe: the plane through its apex that the inside lies above.
+# --- how bores lie --------------------------------------------------------------------------------
 
 
-class _Surfaces(NamedTuple):
-    """All surfaces of a set of solids, and which belong to which.
-
-    ``quadrics`` (q, 4, 4), ``nappes`` (q, 4; zero where the quadric is no cone), ``planes`` (p, 4).
-    ``of`` maps the id of a solid to the indices of its quadrics and planes; ``conical`` are the
-    quadrics that are cones.
-    """
-
-    quadrics: Array
-    nappes: Array
-    planes: Array
-    conical: frozenset[int]
-    of: dict[int, tuple[tuple[int, ...], tuple[int, ...]]]
+def axis_offset(bore: Bore) -> float:
+    """Distance of the bore's axis from the origin."""
+    foot = dot(bore.entry, bore.axis)
+    return math.sqrt(max(dot(bore.entry, bore.entry) - foot * foot, 0.0))
 
 
-def _homogeneous(a: Array, center: Array, level: Array) -> Array:
-    """Matrices of (x - center)' a (x - center) <= level; shapes (n, 3, 3), (n, 3), (n)."""
-    m = np.empty((len(a), 4, 4))
-    b = -(a @ center[:, :, None])[:, :, 0]
-    m[:, :3, :3], m[:, :3, 3], m[:, 3, :3] = a, b, b
-    m[:, 3, 3] = -(b * center).sum(axis=1) - level
-    return m
-
-
-def _rows(normal: Array, through: Array) -> Array:
-    """Planes with these normals through these points, (n, 4)."""
-    return np.concatenate([normal, -(normal * through).sum(axis=1, keepdims=True)], axis=1)
-
-
-def _surfaces(solids: Sequence[Solid]) -> _Surfaces:
-    eye = np.eye(3)
-    quadrics, nappes, planes = [], [], []
-    of: dict[int, tuple[tuple[int, ...], tuple[int, ...]]] = {}
-
-    bores = [s for s in solids if isinstance(s, Bore)]
-    if bores:
-        entry, axis = np.array([s.entry for s in bores]), np.array([s.axis for s in bores])
-        numbers = np.array([(s.radius, s.depth) for s in bores])
-        square = eye - axis[:, :, None] * axis[:, None, :]
-        quadrics.append(_homogeneous(square, entry, numbers[:, 0] ** 2))
-        nappes.append(np.zeros((len(bores), 4)))
-        planes.append(_rows(axis, entry + numbers[:, 1:] * axis))
-        of = {id(s): ((i,), (i,)) for i, s in enumerate(bores)}
-    count = flats = len(bores)
-
-    ellipsoids = [s for s in solids if isinstance(s, Ellipsoid)]
-    if ellipsoids:
-        u = np.array([s.axes for s in ellipsoids])
-        d = 1.0 / np.array([s.semi_axes for s in ellipsoids]) ** 2
-        a = (u.transpose(0, 2, 1) * d[:, None, :]) @ u
-        center = np.array([s.center for s in ellipsoids])
-        quadrics.append(_homogeneous(a, center, np.ones(len(a))))
-        nappes.append(np.zeros((len(ellipsoids), 4)))
-        of |= {id(s): ((count + i,), ()) for i, s in enumerate(ellipsoids)}
-        count += len(ellipsoids)
-
-    plain = count
-    for s in solids:  # cones and drill points: rare, one by one
-        if isinstance(s, Cone):
-            apex, along, half = s.apex, s.axis, s.half_angle
-            planes.append(_rows(np.array([along]), np.array([_along(apex, along, s.height)])))
-            of[id(s)] = ((count,), (flats,))
-            flats += 1
-        elif isinstance(s, Bore) and s.tip_height > 0.0 and s.tip_angle is not None:
-            apex, along = _along(s.entry, s.axis, s.depth + s.tip_height), _negative(s.axis)
-            half = s.tip_angle / 2.0
-            of[id(s)] = ((of[id(s)][0][0], count), ())
-        else:
-            continue
-        w, p = np.array([along]), np.array([apex])
-        cosine = math.cos(math.radians(half))
-        cone = cosine * cosine * eye - w[:, :, None] * w[:, None, :]
-        quadrics.append(_homogeneous(cone, p, np.zeros(1)))
-        nappes.append(_rows(w, p))
-        count += 1
-    return _Surfaces(
-        np.concatenate(quadrics),
-        np.concatenate(nappes),
-        np.concatenate([np.empty((0, 4)), *planes]),
-        frozenset(range(plain, count)),
-        of,
-    )
-
-
-class _Carrier(NamedTuple):
-    """The bundle of lines: from ``origin`` along ``axis``, out to ``radius``.
-
-    Seen in a half-plane through its axis the carrier ends at ``end + slope * rho``.
-    """
-
-    origin: Vector
-    axis: Vector
-    radius: float
-    end: float
-    slope: float
-
-
-def _carrier(s: Solid) -> _Carrier:
-    if isinstance(s, Ellipsoid):
-        return _Carrier(s.center, s.axes[0], max(s.semi_axes[1:]), FAR, 0.0)
-    if isinstance(s, Cone):
-        rise = 1.0 / math.tan(math.radians(s.half_angle))
-        return _Carrier(s.apex, _negative(s.axis), s.height / rise, 0.0, -rise)
-    h = s.tip_height
-    return _Carrier(s.entry, s.axis, s.radius, s.depth + h, -h / s.radius)
-
-
-def _dot(a: Vector, b: Vector) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def _along(p: Vector, d: Vector, t: float) -> Vector:
-    return (p[0] + t * d[0], p[1] + t * d[1], p[2] + t * d[2])
-
-
-def _negative(d: Vector) -> Vector:
-    return (-d[0], -d[1], -d[2])
-
-
-def segment_distance(p: Array, d: Array, length: Array, q: Array, e: Array, other: Array) -> Array:
-    """Least distances between straight segments p + s d and q + t e (unit d, e), shape (...).
-
-    Clamped closest points of two lines (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
-    """
-    r = p - q
-    b, c, f = (d * e).sum(axis=-1), (d * r).sum(axis=-1), (e * r).sum(axis=-1)
-    det = 1.0 - b * b
-    parallel = det < 1e-12
-    s = np.where(parallel, 0.0, (b * f - c) / np.where(parallel, 1.0, det))
-    s = np.minimum(np.maximum(s, 0.0), length)
-    t = np.minimum(np.maximum(b * s + f, 0.0), other)
-    s = np.minimum(np.maximum(b * t - c, 0.0), length)
-    gap = r + s[..., None] * d - t[..., None] * e
-    return np.asarray(np.sqrt((gap * gap).sum(axis=-1)))
+def bottom_reach(bore: Bore) -> float:
+    """Distance from the origin of the outermost point of a bore's bottom edge."""
+    return math.hypot(bore.depth + dot(bore.entry, bore.axis), axis_offset(bore) + bore.radius)
 
 
 def walls_cross(a: Bore, b: Bore) -> Vector | None:
@@ -235,31 +118,47 @@ def walls_cross(a: Bore, b: Bore) -> Vector | None:
     x . (w_a x w_b) = 0 with w its offsets from the axes. Newton's method, from where the axes are as
     near as the two radii; None where they do not converge inward or overlap at their entries.
     """
-    gap, rate = _along(a.entry, b.entry, -1.0), _along(a.axis, b.axis, -1.0)
+    gap, rate = along(a.entry, b.entry, -1.0), along(a.axis, b.axis, -1.0)
     reach = a.radius + b.radius
-    quad, lin, const = _dot(rate, rate), _dot(gap, rate), _dot(gap, gap) - reach * reach
+    quad, lin, const = dot(rate, rate), dot(gap, rate), dot(gap, gap) - reach * reach
     disc = lin * lin - quad * const
     if const <= 0.0 or disc <= 0.0 or lin >= 0.0:
         return None
     t = (-lin - math.sqrt(disc)) / quad
-    x = _along(_along(a.entry, a.axis, t), _along(gap, rate, t), -a.radius / reach)
+    x = along(along(a.entry, a.axis, t), along(gap, rate, t), -a.radius / reach)
     for _ in range(10):
-        wa, wb = _offset(x, a), _offset(x, b)
-        normal = _cross(wa, wb)
-        lean = _along(normal, _across_axis(_cross(wb, x), a.axis), 1.0)
-        lean = _along(lean, _across_axis(_cross(x, wa), b.axis), 1.0)
+        wa, wb = _from_axis(x, a), _from_axis(x, b)
+        normal = cross(wa, wb)
+        lean = along(normal, square_to(cross(wb, x), a.axis), 1.0)
+        lean = along(lean, square_to(cross(x, wa), b.axis), 1.0)
         miss = (
-            (_dot(wa, wa) - a.radius**2) / 2.0,
-            (_dot(wb, wb) - b.radius**2) / 2.0,
-            _dot(x, normal),
+            (dot(wa, wa) - a.radius**2) / 2.0,
+            (dot(wb, wb) - b.radius**2) / 2.0,
+            dot(x, normal),
         )
         step = _solve(wa, wb, lean, miss)
         if step is None:
             return None
-        x = _along(x, step, -1.0)
+        x = along(x, step, -1.0)
         if max(map(abs, step)) < 1e-8:
             return x
     return None
+
+
+def _from_axis(x: Vector, bore: Bore) -> Vector:
+    """The offset of a point from a bore's axis."""
+    offset: Vector = square_to(minus(x, bore.entry), bore.axis)
+    return offset
+
+
+def _solve(r1: Vector, r2: Vector, r3: Vector, y: Vector) -> Vector | None:
+    """The x with r1 . x = y1, r2 . x = y2, r3 . x = y3; None where the rows are dependent."""
+    c23, c31, c12 = cross(r2, r3), cross(r3, r1), cross(r1, r2)
+    det = dot(r1, c23)
+    if abs(det) < 1e-14:
+        return None
+    total: Vector = along(along(scaled(c23, y[0]), c31, y[1]), c12, y[2])
+    return scaled(total, 1.0 / det)  # type: ignore[no-any-return]
 
 
 def outermost_common(a: Bore, b: Bore) -> float:
@@ -268,43 +167,15 @@ def outermost_common(a: Bore, b: Bore) -> float:
     inf where they overlap at their entries. Where they meet at a bottom edge only, the walls are
     searched point by point, to about 1/64 in; -inf where nothing is found inside both.
     """
-    gap = _along(a.entry, b.entry, -1.0)
-    if _dot(gap, gap) <= (a.radius + b.radius) ** 2:
+    gap = along(a.entry, b.entry, -1.0)
+    if dot(gap, gap) <= (a.radius + b.radius) ** 2:
         return math.inf
     x = walls_cross(a, b)
     if x is not None and all(
-        _dot(_along(x, s.entry, -1.0), s.axis) <= s.depth for s in (a, b)
+        dot(along(x, s.entry, -1.0), s.axis) <= s.depth for s in (a, b)
     ):
-        return math.sqrt(_dot(x, x))
+        return math.sqrt(dot(x, x))
     return _searched_common(a, b)
-
-
-def bottom_reach(bore: Bore) -> float:
-    """Distance from the origin of the outermost point of a bore's bottom edge."""
-    foot = -_dot(bore.entry, bore.axis)
-    offset = math.sqrt(max(_dot(bore.entry, bore.entry) - foot * foot, 0.0))
-    return math.hypot(bore.depth - foot, offset + bore.radius)
-
-
-def _cross(a: Vector, b: Vector) -> Vector:
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
-
-
-def _across_axis(v: Vector, axis: Vector) -> Vector:
-    return _along(v, axis, -_dot(v, axis))
-
-
-def _offset(x: Vector, bore: Bore) -> Vector:
-    return _across_axis(_along(x, bore.entry, -1.0), bore.axis)
-
-
-def _solve(r1: Vector, r2: Vector, r3: Vector, y: Vector) -> Vector | None:
-    """Solve the three rows for y by Cramer's rule; None where they are dependent."""
-    c23, c31, c12 = _cross(r2, r3), _cross(r3, r1), _cross(r1, r2)
-    det = _dot(r1, c23)
-    if abs(det) < 1e-14:
-        return None
-    return tuple((y[0] * c23[i] + y[1] * c31[i] + y[2] * c12[i]) / det for i in range(3))  # type: ignore[return-value]
 
 
 def _searched_common(a: Bore, b: Bore) -> float:
@@ -327,31 +198,202 @@ def _searched_common(a: Bore, b: Bore) -> float:
     return best
 
 
-def frame(axis: Vector) -> tuple[Vector, Vector]:
-    """Two unit vectors square to the axis and to each other."""
-    i = min(range(3), key=lambda j: abs(axis[j]))
-    e = _across_axis((float(i == 0), float(i == 1), float(i == 2)), axis)
-    n = math.sqrt(_dot(e, e))
-    u = (e[0] / n, e[1] / n, e[2] / n)
-    return u, _cross(axis, u)
+# --- surfaces -------------------------------------------------------------------------------------
+
+# A quadric x'Ax + 2 b'x + c <= 0 is kept as its symmetric 4 x 4 homogeneous matrix, a plane as the
+# row (normal, -offset). A cone adds its nappe: the plane through its apex that the inside is above.
+Row = tuple[float, float, float, float]
+Matrix = tuple[Row, Row, Row, Row]
+NO_NAPPE: Row = (0.0, 0.0, 0.0, 0.0)
+
+
+class _Quadric(NamedTuple):
+    matrix: Matrix
+    nappe: Row = NO_NAPPE
+
+
+ZERO: Row = (0.0, 0.0, 0.0, 0.0)
+EVERYWHERE = _Quadric((ZERO, ZERO, ZERO, (0.0, 0.0, 0.0, -1.0)))
+
+
+class _Surfaces(NamedTuple):
+    """What bounds a solid; ``rims`` are planes in which two of its quadrics meet each other."""
+
+    quadrics: tuple[_Quadric, ...]
+    planes: tuple[Row, ...]
+    rims: tuple[Row, ...]
+
+
+def _quadric(p: Vector, u: Vector, v: Vector, w: Vector, signs: Vector, level: float) -> Matrix:
+    """Matrix of the sum of signs times ((x - p) . u)^2, ... <= level."""
+    su, sv, sw = scaled(u, signs[0]), scaled(v, signs[1]), scaled(w, signs[2])
+    rows = [
+        (
+            su[i] * u[0] + sv[i] * v[0] + sw[i] * w[0],
+            su[i] * u[1] + sv[i] * v[1] + sw[i] * w[1],
+            su[i] * u[2] + sv[i] * v[2] + sw[i] * w[2],
+        )
+        for i in range(3)
+    ]
+    b = (-dot(rows[0], p), -dot(rows[1], p), -dot(rows[2], p))
+    c = -dot(b, p) - level
+    return (*rows[0], b[0]), (*rows[1], b[1]), (*rows[2], b[2]), (*b, c)
+
+
+def _plane(normal: Vector, through: Vector) -> Row:
+    return (*normal, -dot(normal, through))
+
+
+def _conical(apex: Vector, axis: Vector, half_angle: float) -> _Quadric:
+    """A cone opening along the axis: cos^2 (what lies across) <= sin^2 (what lies along)."""
+    turn = math.radians(half_angle)
+    signs = (math.cos(turn) ** 2, math.cos(turn) ** 2, -(math.sin(turn) ** 2))
+    return _Quadric(_quadric(apex, *frame(axis), axis, signs, 0.0), _plane(axis, apex))
+
+
+def _surfaces(s: Solid) -> _Surfaces:
+    if isinstance(s, Ellipsoid):
+        u, v, w = (scaled(axis, 1.0 / a) for axis, a in zip(s.axes, s.semi_axes, strict=True))
+        return _Surfaces((_Quadric(_quadric(s.center, u, v, w, (1.0, 1.0, 1.0), 1.0)),), (), ())
+    if isinstance(s, Cone):
+        base = _plane(s.axis, along(s.apex, s.axis, s.height))
+        return _Surfaces((_conical(s.apex, s.axis, s.half_angle),), (base,), ())
+    wall, bottom = _Quadric(_wall(s)), _plane(s.axis, along(s.entry, s.axis, s.depth))
+    if s.tip_angle is None or s.tip_height == 0.0:
+        return _Surfaces((wall,), (bottom,), ())
+    apex = along(s.entry, s.axis, s.depth + s.tip_height)
+    point = _conical(apex, scaled(s.axis, -1.0), s.tip_angle / 2.0)
+    return _Surfaces((wall, point), (), (bottom,))
+
+
+def _wall(s: Bore) -> Matrix:
+    """What lies across the axis, squared, <= radius squared."""
+    x, y, z = s.axis
+    b = scaled(square_to(s.entry, s.axis), -1.0)
+    c = dot(b, b) - s.radius * s.radius
+    return (
+        (1.0 - x * x, -x * y, -x * z, b[0]),
+        (-x * y, 1.0 - y * y, -y * z, b[1]),
+        (-x * z, -y * z, 1.0 - z * z, b[2]),
+        (b[0], b[1], b[2], c),
+    )
+
+
+class _Item(NamedTuple):
+    """One intersection, or a part of one: its bundle of lines and the surfaces that cut them.
+
+    The lines run from ``origin`` along ``axis``, out to ``radius``; ``e1`` and ``e2`` lie across.
+    Seen in a half-plane through its axis the carrier ends at ``end + slope * rho``. Where another
+    bore crosses, the fans are strips at ``low`` to ``high`` along e2; else both are 0 and the fans
+    are half-planes.
+    """
+
+    index: int
+    origin: Vector
+    axis: Vector
+    e1: Vector
+    e2: Vector
+    radius: float
+    end: float
+    slope: float
+    low: float
+    high: float
+    quadrics: tuple[_Quadric, ...]
+    planes: tuple[Row, ...]
+    rims: tuple[Row, ...]
+
+
+def _item(index: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
+    """Choose the carrier, a bore if there is one, flat and thin ones first; gather the surfaces.
+
+    The surfaces that the carrier's lines keep by themselves are left out: a bore's wall, and what
+    it ends with where that is straight in the fans.
+    """
+    bores = [s for s in solids if isinstance(s, Bore)]
+    chosen: Solid = min(bores, key=lambda s: (s.tip_height > 0.0, s.radius)) if bores else solids[0]
+    quadrics: tuple[_Quadric, ...] = ()
+    planes: tuple[Row, ...] = ()
+    rims: tuple[Row, ...] = ()
+    reach, toward = 0.0, None
+    for s in solids:
+        if id(s) not in known:
+            known[id(s)] = _surfaces(s)
+        if s is not chosen:
+            more = known[id(s)]
+            quadrics, planes, rims = quadrics + more.quadrics, planes + more.planes, rims + more.rims
+            if isinstance(s, Bore) and isinstance(chosen, Bore):
+                reach = max(reach, _reach(chosen, s))
+                toward = minus(along(s.entry, s.axis, s.depth), chosen.entry)
+    own = known[id(chosen)]
+    if isinstance(chosen, Bore):
+        h = chosen.tip_height
+        origin, axis, radius = chosen.entry, chosen.axis, chosen.radius
+        end, slope = chosen.depth + h, -h / radius
+        if toward is not None and slope:
+            # a drill point is straight in half-planes through its axis, but not in strips
+            quadrics, rims = quadrics + own.quadrics[1:], rims + own.rims
+            end, slope = FAR, 0.0
+    elif isinstance(chosen, Cone):
+        slope = -1.0 / math.tan(math.radians(chosen.half_angle))
+        origin, axis, radius = chosen.apex, scaled(chosen.axis, -1.0), -chosen.height / slope
+        end = 0.0
+        planes += own.planes
+    else:
+        origin, axis, radius = chosen.center, chosen.axes[0], max(chosen.semi_axes[1:])
+        end, slope = FAR, 0.0
+        quadrics += own.quadrics
+    e1, e2 = frame(axis)
+    if toward is not None:
+        across = square_to(toward, axis)
+        size = math.sqrt(dot(across, across))
+        if size > 1e-9:
+            e1 = scaled(across, 1.0 / size)
+            e2 = cross(axis, e1)
+    return _Item(
+        index, origin, axis, e1, e2, radius, end, slope, -reach, reach, quadrics, planes, rims
+    )
+
+
+def _parts(item: _Item, count: int) -> list[_Item]:
+    """An item's strips in as many equal parts; half-planes stay one."""
+    if item.low == item.high:
+        return [item]
+    step = (item.high - item.low) / count
+    starts = [item.low + i * step for i in range(count)]
+    return [item._replace(low=start, high=start + step) for start in starts]
+
+
+def _reach(a: Bore, b: Bore) -> float:
+    """How far across ``a`` its common part with ``b`` is expected, with a margin.
+
+    Half the common chord of two circles at the least distance of the axes.
+    """
+    d = segments(
+        a.entry, a.axis, a.depth + a.tip_height, b.entry, b.axis, b.depth + b.tip_height
+    )[0]
+    x = (d * d + a.radius * a.radius - b.radius * b.radius) / (2.0 * max(d, 1e-9))
+    half = a.radius if x <= 0.0 else math.sqrt(max(a.radius * a.radius - x * x, 0.0))
+    return min(1.15 * half + 0.03 * a.radius, a.radius)
 
 
 # --- quadrature -----------------------------------------------------------------------------------
 
 
 class Rule(NamedTuple):
-    """Numbers of fans and of Gauss nodes an interval: smooth, cut by a surface, holes meeting."""
+    """Numbers of half-planes and nodes where all is smooth; of fans and nodes an interval else.
+
+    Where holes meet there are ``parts`` times as many fans, strips.
+    """
 
     smooth_fans: int
     smooth_nodes: int
     fans: int
     nodes: int
-    strips: int
-    strip_nodes: int
+    parts: int
 
 
-FAST = Rule(6, 4, 32, 6, 32, 4)
-FINE = Rule(24, 16, 512, 16, 400, 16)
+FAST = Rule(4, 4, 20, 5, 2)
+FINE = Rule(24, 16, 256, 16, 2)
 
 
 @lru_cache(maxsize=16)
@@ -370,60 +412,41 @@ def _eased(n: int) -> tuple[Array, Array]:
     return x * x * (3.0 - 2.0 * x), w * 6.0 * x * (1.0 - x)
 
 
-class _Group(NamedTuple):
-    """One intersection: its carrier, the surfaces that cut its lines, the bore that crosses it."""
-
-    index: int
-    chosen: Solid
-    quadrics: tuple[int, ...]
-    planes: tuple[int, ...]
-    crossing: Bore | None
-
-
-class _Bundle(NamedTuple):
-    """A batch of k intersections with the same numbers of surfaces, in their carriers' frames.
-
-    ``pose`` (k, 4, 4): columns e1, e2, axis, origin. ``quadric`` (m, k, 4, 4), ``plane`` (p, k, 4)
-    and ``nappe`` (m, k, 4), None where no cone takes part, are local and homogeneous. ``reach`` is
-    how far across its carrier another bore may come; None where none does.
-    """
-
-    pose: Array
-    radius: Array
-    end: Array
-    slope: Array
-    quadric: Array
-    plane: Array
-    nappe: Array | None
-    reach: Array | None
+@lru_cache(maxsize=16)
+def _turns(n: int) -> tuple[Array, Array, Array]:
+    """n equally spaced places in 0..1, and the cosines and sines of as many parts of a turn."""
+    part = (np.arange(n) + 0.5) / n
+    return part, np.cos(2.0 * math.pi * part), np.sin(2.0 * math.pi * part)
 
 
 class _Fans(NamedTuple):
-    """Flat sections of the carriers: lines stand at base + xi * heading, low <= xi <= high.
+    """k * f flat sections, f of each of k items: lines stand at foot + xi * heading, along the axis.
 
-    All of shape (k, fans). ``base`` is the local y of the foot (its x is 0), ``heading`` the local
-    (x, y). Polar fans carry the weight xi of polar coordinates beside their own ``weight``.
+    ``basis`` (k, f, 3, 4) are axis, foot and heading as homogeneous rows; ``low`` and ``high``, the
+    ends of xi, and ``weight`` are (k, f). ``polar`` (k, 1): these carry the weight xi of polar
+    coordinates as well.
     """
 
-    base: Array
-    heading: tuple[Array, Array]
+    basis: Array
     low: Array
     high: Array
     weight: Array
-    polar: bool
+    polar: NDArray[np.bool_]
 
 
 class _Profile(NamedTuple):
     """The surfaces as seen in n fans.
 
     ``conics`` (6, m, n): a, b0, b1, g0, g1, g2 of a t^2 + 2 (b0 + b1 xi) t + g0 + 2 g1 xi + g2 xi^2
-    <= 0. ``bottoms`` (2, 1 + p, n): l0, l1 of the straight ends t = l0 + l1 xi; ``upper`` (1 + p, n)
-    tells the ends from the starts, None where all are ends. ``nappe`` (3, m, n): growth with t,
-    value at the foot and growth with xi; None without cones.
+    <= 0. ``bottoms`` (2, p, n): l0, l1 of straight lines t = l0 + l1 xi. The first ``cutting`` of
+    them end or start the solids, ``upper`` (cutting, n) tells which, None where all are ends; at the
+    others two conics meet. ``nappe`` (3, m, n): growth with t, value at the foot and growth with xi;
+    None without cones.
     """
 
     conics: Array
     bottoms: Array
+    cutting: int
     upper: NDArray[np.bool_] | None
     nappe: Array | None
 
@@ -432,156 +455,114 @@ class _Profile(NamedTuple):
         return _Profile(
             self.conics.take(at, axis=2),
             self.bottoms.take(at, axis=2),
+            self.cutting,
             None if self.upper is None else self.upper.take(at, axis=1),
             None if self.nappe is None else self.nappe.take(at, axis=2),
         )
 
 
-def _bundle(groups: Sequence[_Group], surfaces: _Surfaces) -> _Bundle:
-    k = len(groups)
-    carriers = [_carrier(g.chosen) for g in groups]
-    origin, axis = np.array([c.origin for c in carriers]), np.array([c.axis for c in carriers])
-    radius, end, slope = np.array([c[2:] for c in carriers]).T
-    reach = None
-    crossing = [g.crossing for g in groups if g.crossing is not None]
-    if crossing:
-        entry, heading = np.array([s.entry for s in crossing]), np.array([s.axis for s in crossing])
-        size = np.array([(s.radius, s.depth, s.depth + s.tip_height) for s in crossing])
-        closest = segment_distance(origin, axis, end, entry, heading, size[:, 2])
-        reach = _reach(closest, radius, size[:, 0])
-        # a drill point is straight in half-planes through its axis, but not in strips: there it is
-        # one of the quadrics
-        end, slope = np.where(slope == 0.0, end, FAR), np.zeros(k)
-        toward = entry + size[:, 1:2] * heading - origin
-    else:
-        # nothing to turn toward: a coordinate axis that is well off the carrier's
-        toward = np.eye(3)[np.abs(axis).argmin(axis=1)]
-    e1 = toward - (toward * axis).sum(axis=1, keepdims=True) * axis
-    square = (e1 * e1).sum(axis=1, keepdims=True)
-    if crossing and square.min() < 1e-18:
-        # a bore that ends on the carrier's axis: any direction across will do
-        other = np.eye(3)[np.abs(axis).argmin(axis=1)]
-        other = other - (other * axis).sum(axis=1, keepdims=True) * axis
-        e1 = np.where(square < 1e-18, other, e1)
-        square = (e1 * e1).sum(axis=1, keepdims=True)
-    e1 /= np.sqrt(square)
-    pose = np.zeros((k, 4, 4))
-    pose[:, :3, 0], pose[:, :3, 2], pose[:, :3, 3], pose[:, 3, 3] = e1, axis, origin, 1.0
-    pose[:, :3, 1] = axis[:, (1, 2, 0)] * e1[:, (2, 0, 1)] - axis[:, (2, 0, 1)] * e1[:, (1, 2, 0)]
-    q = np.array([g.quadrics for g in groups], dtype=np.intp).T
-    p = np.array([g.planes for g in groups], dtype=np.intp).T
-    nappe = None
-    if surfaces.conical and any(i in surfaces.conical for g in groups for i in g.quadrics):
-        nappe = (surfaces.nappes[q][:, :, None] @ pose)[:, :, 0]
-    return _Bundle(
-        pose,
-        radius,
-        end,
-        slope,
-        pose.transpose(0, 2, 1) @ surfaces.quadrics[q] @ pose,
-        (surfaces.planes[p][:, :, None] @ pose)[:, :, 0],
-        nappe,
-        reach,
-    )
+def _fans(items: Sequence[_Item], n: int) -> _Fans:
+    """n fans for each item.
 
-
-def _reach(distance: Array, radius: Array, other: Array) -> Array:
-    """How far across a bore its common part with another one is expected, with a margin, (k,).
-
-    Half the common chord of two circles at the least distance of the axes.
+    Strips are equally spaced: what two holes have in common thins out like the square of the
+    distance from its ends, so that this rule converges with the third power of the spacing without
+    knowing where the ends are.
     """
-    d = np.maximum(distance, 1e-9)
-    x = (d * d + radius * radius - other * other) / (2.0 * d)
-    half = np.where(x > 0.0, np.sqrt(np.maximum(radius * radius - x * x, 0.0)), radius)
-    return np.minimum(1.15 * half + 0.03 * radius, radius)
-
-
-def _polar(radius: Array, n: int) -> _Fans:
-    """n half-planes through the axis of each carrier."""
-    a = 2.0 * math.pi * (np.arange(n) + 0.5) / n
-    one = np.ones((len(radius), n))
-    heading = (np.cos(a) * one, np.sin(a) * one)
-    zero = np.zeros_like(one)
-    return _Fans(zero, heading, zero, radius[:, None] * one, one * (2.0 * math.pi / n), True)
-
-
-def _profile(b: _Bundle, f: _Fans) -> _Profile:
-    q = b.quadric[..., None]  # (m, k, 4, 4, 1)
-    y, (c, s) = f.base, f.heading
-    k, fans = y.shape
-    conics = np.empty((6, len(q), k, fans))
-    conics[0] = q[:, :, 2, 2]
-    conics[1] = q[:, :, 2, 3]
-    conics[3] = q[:, :, 3, 3]
-    if f.polar:
-        conics[2] = q[:, :, 0, 2] * c + q[:, :, 1, 2] * s
-        conics[4] = q[:, :, 0, 3] * c + q[:, :, 1, 3] * s
-        conics[5] = q[:, :, 0, 0] * (c * c) + q[:, :, 1, 1] * (s * s)
-        conics[5] += q[:, :, 0, 1] * (2.0 * c * s)
-    else:
-        conics[1] += q[:, :, 1, 2] * y
-        conics[2] = q[:, :, 0, 2]
-        conics[3] += y * (2.0 * q[:, :, 1, 3] + q[:, :, 1, 1] * y)
-        conics[4] = q[:, :, 0, 3] + q[:, :, 0, 1] * y
-        conics[5] = q[:, :, 0, 0]
-    planes = len(b.plane)
-    bottoms = np.empty((2, 1 + planes, k, fans))
-    bottoms[0, 0], bottoms[1, 0] = b.end[:, None], b.slope[:, None]
-    upper = None
-    if planes:
-        n = b.plane[..., None]
-        # a plane that runs along the lines is met only far away: its steepness is kept finite
-        rise = np.where(np.abs(n[:, :, 2]) < 1e-9, 1e-9, n[:, :, 2])
-        bottoms[0, 1:] = -(n[:, :, 3] + n[:, :, 1] * y) / rise
-        bottoms[1, 1:] = -(n[:, :, 0] * c + n[:, :, 1] * s) / rise
-        if (rise < 0.0).any():
-            upper = np.ones((1 + planes, k, fans), dtype=bool)
-            upper[1:] = rise > 0.0
-            upper = upper.reshape(1 + planes, -1)
-    nappe = None
-    if b.nappe is not None:
-        w = b.nappe[..., None]
-        nappe = np.empty((3, len(w), k, fans))
-        nappe[0] = w[:, :, 2]
-        nappe[1] = w[:, :, 3] + w[:, :, 1] * y
-        nappe[2] = w[:, :, 0] * c + w[:, :, 1] * s
-        nappe = nappe.reshape(3, len(w), y.size)
-    return _Profile(
-        conics.reshape(6, len(q), y.size), bottoms.reshape(2, 1 + planes, y.size), upper, nappe
+    part, cos, sin = _turns(n)
+    table = np.array(
+        [(*i.origin, *i.axis, *i.e1, *i.e2, i.radius, i.low, i.high) for i in items]
     )
+    vectors = table[:, :12].reshape(-1, 4, 1, 3)
+    origin, axis, e1, e2 = (vectors[:, i] for i in range(4))
+    radius, low, high = table[:, 12:].T[:, :, None]
+    polar = low == high
+    place = low + (high - low) * part
+    half = np.sqrt(np.maximum(radius * radius - place * place, 0.0))
+    basis = np.zeros((len(items), n, 3, 4))
+    basis[:, :, 0, :3] = axis
+    basis[:, :, 1, :3] = origin + place[..., None] * e2
+    basis[:, :, 1, 3] = 1.0
+    if polar.any():
+        basis[:, :, 2, :3] = np.where(
+            polar[..., None], cos[:, None] * e1 + sin[:, None] * e2, e1
+        )
+        start = np.where(polar, 0.0, -half)
+        weight = np.where(polar, 2.0 * math.pi / n, (high - low) / n)
+    else:
+        basis[:, :, 2, :3] = e1
+        start, weight = -half, (high - low) / n
+    return _Fans(basis, start, half, weight, polar)
+
+
+def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
+    k, fans = f.low.shape
+    n = k * fans
+    m, cuts, rims = (max(len(i[at]) for i in items) for at in (-3, -2, -1))
+    conics = np.zeros((6, m, n))
+    if m:
+        # items with fewer quadrics repeat one, which changes nothing
+        quadrics = [
+            (*i.quadrics, *(i.quadrics[:1] or (EVERYWHERE,)) * (m - len(i.quadrics))) for i in items
+        ]
+        matrices = np.array([[q.matrix for q in row] for row in quadrics])  # (k, m, 4, 4)
+        flat = f.basis.reshape(k, 1, fans * 3, 4)
+        half = (flat @ matrices).reshape(k, m, fans, 3, 4)
+        forms = (half @ f.basis.transpose(0, 1, 3, 2)[:, None]).reshape(k, m, fans, 9)
+        picked = forms.transpose(3, 1, 0, 2).reshape(9, m, n)
+        conics = picked.take((0, 1, 2, 4, 5, 8), axis=0)
+    bottoms = np.empty((2, 1 + cuts + rims, n))
+    bottoms[0, 0] = np.repeat([i.end for i in items], fans)
+    bottoms[1, 0] = np.repeat([i.slope for i in items], fans)
+    upper = None
+    if cuts + rims:
+        # items with fewer planes get some that no line reaches
+        rows = []
+        for i in items:
+            far = (_plane(i.axis, along(i.origin, i.axis, FAR)),)
+            more = (far * (cuts - len(i.planes)), far * (rims - len(i.rims)))
+            rows.append((*i.planes, *more[0], *i.rims, *more[1]))
+        flat = f.basis.reshape(k, fans * 3, 4)
+        heights = (np.array(rows) @ flat.transpose(0, 2, 1)).reshape(k, cuts + rims, fans, 3)
+        rise, foot, lean = heights.transpose(3, 1, 0, 2).reshape(3, cuts + rims, n)
+        # a plane that runs along the lines is met only far away: its steepness is kept finite
+        rise = np.where(np.abs(rise) < 1e-9, 1e-9, rise)
+        bottoms[0, 1:], bottoms[1, 1:] = -foot / rise, -lean / rise
+        if (rise[:cuts] < 0.0).any():
+            upper = np.ones((1 + cuts, n), dtype=bool)
+            upper[1:] = rise[:cuts] > 0.0
+    nappe = None
+    if any(q.nappe is not NO_NAPPE for i in items for q in i.quadrics):
+        cones = np.array([[q.nappe for q in row] for row in quadrics])
+        flat = f.basis.reshape(k, fans * 3, 4)
+        heights = (cones @ flat.transpose(0, 2, 1)).reshape(k, m, fans, 3)
+        nappe = heights.transpose(3, 1, 0, 2).reshape(3, m, n)
+    return _Profile(conics, bottoms, 1 + cuts, upper, nappe)
 
 
 _PARALLEL = 1e-12  # a surface whose t^2 term is smaller runs along the lines
 
 
-def _roots(q2: Array, q1: Array, q0: Array) -> tuple[Array, Array]:
-    """Both roots of q2 x^2 + 2 q1 x + q0 (stable form); nan or inf where there is none."""
-    w = -(q1 + np.copysign(np.sqrt(q1 * q1 - q2 * q0), q1))
-    return w / q2, q0 / w
-
-
 def _breaks(p: _Profile, low: Array, high: Array) -> Array:
     """Places in each fan where surfaces may change order, clipped to low..high: (breaks, n)."""
     a, b0, b1, g0, g1, g2 = p.conics
-    n = p.conics.shape[2]
-    # silhouettes: where the discriminant vanishes, or the surface itself where it runs along
-    along = np.abs(a) < _PARALLEL
-    s2, s1, s0 = b1 * b1 - a * g2, b0 * b1 - a * g1, b0 * b0 - a * g0
-    if along.any():
-        s2, s1, s0 = np.where(along, g2, s2), np.where(along, g1, s1), np.where(along, g0, s0)
-    l0, l1 = p.bottoms[:, :, None]
-    found = [
-        *_roots(s2, s1, s0),
-        *_roots(
-            l1 * (a * l1 + 2.0 * b1) + g2,
-            l1 * (a * l0 + b0) + b1 * l0 + g1,
-            l0 * (a * l0 + 2.0 * b0) + g0,
-        ),
-    ]
     u, v = p.bottoms
-    for i in range(1, len(u)):
-        found.append((u[:i] - u[i]) / (v[i] - v[:i]))
-    at = np.concatenate([x.reshape(-1, n) for x in found])
+    m, n, lines = len(a), p.conics.shape[2], len(u)
+    # coefficients of q2 xi^2 + 2 q1 xi + q0 = 0: first silhouettes, where the discriminant vanishes
+    q = np.empty((3, 1 + lines, m, n))
+    q[0, 0], q[1, 0], q[2, 0] = b1 * b1 - a * g2, b0 * b1 - a * g1, b0 * b0 - a * g0
+    beside = np.abs(a) < _PARALLEL
+    if beside.any():  # a surface that runs along the lines is its own silhouette
+        for i, g in enumerate((g2, g1, g0)):
+            q[i, 0] = np.where(beside, g, q[i, 0])
+    # then the conics with each straight line
+    l0, l1 = u[:, None], v[:, None]
+    tilt = a * l1 + b1
+    q[0, 1:] = l1 * (tilt + b1) + g2
+    q[1, 1:] = l0 * tilt + b0 * l1 + g1
+    q[2, 1:] = l0 * (a * l0 + 2.0 * b0) + g0
+    w = -(q[1] + np.copysign(np.sqrt(q[1] * q[1] - q[0] * q[2]), q[1]))  # the stable form
+    crossings = [(u[:i] - u[i]) / (v[i] - v[:i]) for i in range(1, lines)]
+    at = np.concatenate([(w / q[0]).reshape(-1, n), (q[2] / w).reshape(-1, n), *crossings])
     return np.where((at > low) & (at < high), at, low)
 
 
@@ -604,7 +585,7 @@ def _chords(xi: Array, p: _Profile) -> tuple[Array, Array]:
         growth, foot, lean = p.nappe[:, :, None]
         t1, t2 = _one_nappe(t1, t2, a, growth, foot + lean * xi)
     t1 = np.where(disc < 0.0, FAR, t1)
-    l0, l1 = p.bottoms[:, :, None]
+    l0, l1 = p.bottoms[:, : p.cutting, None]
     bottom = l0 + l1 * xi
     # one by one: several times faster than numpy's reduction over a short first axis
     lower, higher = np.full_like(xi, -FAR), np.full_like(xi, FAR)
@@ -634,84 +615,66 @@ def _one_nappe(t1: Array, t2: Array, a: Array, growth: Array, foot: Array) -> tu
     )
 
 
-def _sums(f: _Fans, p: _Profile, edges: Array, gauss: tuple[Array, Array]) -> Array:
+def _sums(f: _Fans, p: _Profile, rule: Rule) -> Array:
     """Integrals of 1, xi, t, xi^2, xi t and t^2 over every fan, (6, k, fans).
 
-    ``edges`` (intervals + 1, k * fans) are the ends of the Gauss intervals.
+    The Gauss intervals of a fan end wherever surfaces change their order.
     """
-    nodes, weights = gauss
+    n = f.low.size
+    low, high = f.low.reshape(1, n), f.high.reshape(1, n)
+    edges = np.concatenate([low, _breaks(p, low, high), high])
+    edges.sort(axis=0)
     widths = edges[1:] - edges[:-1]
-    which, fan = np.nonzero(widths > 1e-10)
+    fan, which = np.nonzero(widths.T > 1e-10)
     start, width = edges[which, fan], widths[which, fan]
+    nodes, weights = _eased(rule.nodes)
     xi = start + width * nodes[:, None]
     lower, upper = _chords(xi, p.pick(fan))
     length = np.maximum(upper - lower, 0.0)
     w = length * (width * weights[:, None])
-    if f.polar:
-        w *= xi
+    if f.polar.any():
+        w *= np.where(f.polar.repeat(f.low.shape[1]).take(fan), xi, 1.0)
     mean = 0.5 * (lower + upper)
     wx, wt = w * xi, w * mean
     wtt = wt * mean + w * (length * length) * (1.0 / 12.0)
-    sums = np.empty((6, f.low.size))
-    for i, part in enumerate((w, wx, wt, wx * xi, wx * mean, wtt)):
-        sums[i] = np.bincount(fan, weights=part.sum(axis=0), minlength=f.low.size)
-    return sums.reshape(6, *f.low.shape) * f.weight
+    held = np.array([part.sum(axis=0) for part in (w, wx, wt, wx * xi, wx * mean, wtt)])
+    # the intervals stand in the order of their fans, and every fan has at least one
+    sums = np.add.reduceat(held, fan.searchsorted(np.arange(n)), axis=1)
+    return np.asarray(sums.reshape(6, *f.low.shape) * f.weight)
 
 
-def _assemble(pose: Array, f: _Fans, sums: Array) -> Moments:
-    """Moments about the origin from the sums of every fan, (6, k, fans).
-
-    A point is foot + xi * heading + t * axis; foot and heading are turned into space.
-    """
-    k, fans = f.base.shape
-    e1, e2, axis, origin = (pose[:, None, :3, i] for i in range(4))
-    basis = np.empty((k, fans, 3, 3))
-    basis[:, :, 0] = origin + f.base[..., None] * e2
-    basis[:, :, 1] = f.heading[0][..., None] * e1 + f.heading[1][..., None] * e2
-    basis[:, :, 2] = axis
+def _assemble(f: _Fans, sums: Array) -> Moments:
+    """Moments about the origin of each item from the sums of its fans, (6, k, fans)."""
+    k, fans = f.low.shape
+    basis = f.basis[:, :, (1, 2, 0), :3]  # foot, heading, axis, as the sums have 1, xi, t
     square = sums.take((0, 1, 2, 1, 3, 4, 2, 4, 5), axis=0).transpose(1, 2, 0)
     weighted = square.reshape(k, fans, 3, 3) @ basis
     second = basis.reshape(k, -1, 3).transpose(0, 2, 1) @ weighted.reshape(k, -1, 3)
     return Moments(sums[0].sum(axis=1), weighted[:, :, 0].sum(axis=1), second)
 
 
-def _integrate(b: _Bundle, rule: Rule) -> Moments:
-    """Moments of a bundle: by half-planes, or by strips where other bores cross the carriers."""
-    if b.reach is None:
-        fans = _polar(b.radius, rule.fans)
-        return _assemble(b.pose, fans, _fan_sums(b, fans, _eased(rule.nodes)))
-    gauss = _gauss(rule.strip_nodes)
-    fans = _across(b.reach, b.radius, rule.strips)
-    sums = _fan_sums(b, fans, gauss)
-    ends = sums[0, :, 0] + sums[0, :, -1]
-    if (ends[b.reach < b.radius] > 0.0).any():
-        # more in common than was expected: look across the whole carrier
-        fans = _across(b.radius, b.radius, 5 * rule.strips)
-        sums = _fan_sums(b, fans, gauss)
-    return _assemble(b.pose, fans, sums)
-
-
-def _fan_sums(b: _Bundle, fans: _Fans, gauss: tuple[Array, Array]) -> Array:
-    """The fans' sums with intervals that end wherever surfaces change their order."""
-    p = _profile(b, fans)
-    low, high = fans.low.reshape(1, -1), fans.high.reshape(1, -1)
-    edges = np.concatenate([low, _breaks(p, low, high), high])
-    edges.sort(axis=0)
-    return _sums(fans, p, edges, gauss)
-
-
-def _across(reach: Array, radius: Array, n: int) -> _Fans:
-    """n strips along e1 within ``reach`` (k,) of the axis.
-
-    They are equally spaced: what two holes have in common thins out like the square of the distance
-    from its ends, so that this rule converges with the third power of the spacing without knowing
-    where the ends are.
-    """
-    step = 2.0 * reach[:, None] / n
-    across = (np.arange(n) + 0.5 - 0.5 * n) * step
-    half = np.sqrt(np.maximum(radius[:, None] ** 2 - across * across, 0.0))
-    one, zero = np.ones_like(across), np.zeros_like(across)
-    return _Fans(across, (one, zero), -half, half, step * one, False)
+def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
+    """Moments of all items by fans of lines."""
+    split = [_parts(item, rule.parts) for item in items]
+    parts = [part for group in split for part in group]
+    fans = _fans(parts, rule.fans)
+    sums = _sums(fans, _profile(parts, fans), rule)
+    found = _assemble(fans, sums)
+    starts = [0]
+    for group in split:
+        starts.append(starts[-1] + len(group))
+    result = Moments(*(np.add.reduceat(m, starts[:-1], axis=0) for m in found))
+    ends = sums[0][:, (0, -1)].tolist()
+    wider = [
+        n
+        for n, item in enumerate(items)
+        if 0.0 < item.high < item.radius and ends[starts[n]][0] + ends[starts[n + 1] - 1][1] > 0.0
+    ]
+    if wider:
+        # more in common than was expected: look across the whole carrier, as closely
+        more = [items[n]._replace(low=-items[n].radius, high=items[n].radius) for n in wider]
+        _put(result, wider, _integrate(more, rule._replace(parts=5 * rule.parts)))
+    return result
 
 
 def _plainly_inside(ball: Ellipsoid, bore: Bore) -> bool:
@@ -719,57 +682,54 @@ def _plainly_inside(ball: Ellipsoid, bore: Bore) -> bool:
     r = ball.semi_axes[0]
     if ball.semi_axes != (r, r, r) or ball.center != (0.0, 0.0, 0.0):
         return False
-    foot = -_dot(bore.entry, bore.axis)
-    offset = math.sqrt(max(_dot(bore.entry, bore.entry) - foot * foot, 0.0))
+    foot = -dot(bore.entry, bore.axis)
     # a little more than the bore: a surface that is crossed close by would slow the convergence
-    wide = offset + 1.2 * bore.radius
+    wide = axis_offset(bore) + 1.2 * bore.radius
     return wide < 0.8 * r and abs(bore.depth + bore.tip_height - foot) < math.sqrt(r * r - wide * wide)
 
 
 def _smooth(pairs: Sequence[tuple[Ellipsoid, Bore]], rule: Rule) -> Moments:
     """Moments of bores that end plainly inside spheres about the origin.
 
-    Half-planes through the bore's axis, symmetric to the plane that holds the ball's centre.
+    Half-planes through the bore's axis, on one side of the plane that holds the origin.
     """
-    k, n = len(pairs), rule.smooth_fans
-    pose = np.zeros((k, 4, 4))
-    entry, axis = np.array([b.entry for _, b in pairs]), np.array([b.axis for _, b in pairs])
-    size = np.array([(s.semi_axes[0], b.radius, b.depth + b.tip_height, b.tip_height) for s, b in pairs])
-    ball, radius, end, tip = size.T[:, :, None, None]
-    foot = -(entry * axis).sum(axis=1, keepdims=True)
-    away = -(entry + foot * axis)  # from the axis to the ball's centre
-    offset = np.sqrt((away * away).sum(axis=1, keepdims=True))
-    e1 = np.where(offset > 1e-9, away / np.maximum(offset, 1e-300), 0.0)
-    pose[:, :3, 0], pose[:, :3, 2], pose[:, :3, 3] = e1, axis, entry
+    frames: dict[tuple[Vector, Vector], tuple[Vector, ...]] = {}
+    sizes, bases = [], []
+    for ball, bore in pairs:
+        key = (bore.entry, bore.axis)
+        if key not in frames:
+            foot = -dot(bore.entry, bore.axis)
+            away = scaled(along(bore.entry, bore.axis, foot), -1.0)  # from the axis to the origin
+            offset = math.sqrt(dot(away, away))
+            e1 = scaled(away, 1.0 / offset) if offset > 1e-9 else frame(bore.axis)[0]
+            e2 = cross(bore.axis, e1)
+            frames[key] = (bore.entry, e1, e2, bore.axis, (foot, offset, 0.0))
+        *base, (foot, offset, _) = frames[key]
+        h = bore.tip_height
+        sizes.append((ball.semi_axes[0], bore.radius, bore.depth + h, h, foot, offset))
+        bases.append(base)
+    radius, r, end, tip, foot_, offset_ = np.array(sizes).T[:, :, None, None]
     nodes, weights = _gauss(rule.smooth_nodes)
-    turn = np.pi * (np.arange(n) + 0.5) / n
-    cos, sin = np.cos(turn), np.sin(turn)
-    rho = radius * nodes[:, None]  # (k, nodes, 1)
-    offset, foot = offset[:, :, None], foot[:, :, None]
-    chord = ball * ball - offset * offset + rho * (2.0 * offset * cos - rho)  # (k, nodes, fans)
-    lower = foot - np.sqrt(chord)
-    upper = end - tip * nodes[:, None]
-    length = upper - lower
-    mean = 0.5 * (lower + upper)
-    w = length * ((2.0 * np.pi / n) * weights[:, None] * radius * rho)
-    wx = w * rho
-    c = np.stack([w, wx * cos, w * mean, wx * rho * (cos * cos), wx * rho * (sin * sin), wx * mean * cos])
-    s0, sx, st, sxx, syy, sxt = c.sum(axis=(2, 3))
-    stt = (w * (mean * mean + length * length * (1.0 / 12.0))).sum(axis=(1, 2))
-    o, d = entry[:, :, None], axis[:, :, None]
-    e = e1[:, :, None]
-    first = s0[:, None] * entry + sx[:, None] * e1 + st[:, None] * axis
-    # the radial directions across the axis share sxx + syy; what the bore has more along e1 is kept
-    cross = (entry * s0[:, None] / 2.0 + sx[:, None] * e1 + st[:, None] * axis)[:, None, :] * o
-    second = cross + cross.transpose(0, 2, 1)
-    third = np.eye(3) - e * e.transpose(0, 2, 1) - d * d.transpose(0, 2, 1)
-    straight = offset[:, :, 0] <= 1e-9
-    # a bore through the centre has no e1: both directions across hold the same
-    third = np.where(straight[:, :, None], (np.eye(3) - d * d.transpose(0, 2, 1)), third)
-    second += sxx[:, None, None] * e * e.transpose(0, 2, 1) + syy[:, None, None] * third
-    second += stt[:, None, None] * d * d.transpose(0, 2, 1)
-    mixed = sxt[:, None, None] * e * d.transpose(0, 2, 1)
-    return Moments(s0, first, second + mixed + mixed.transpose(0, 2, 1))
+    turn = _turns(2 * rule.smooth_fans)[1][: rule.smooth_fans]  # cosines on one side
+    nodes, weights = nodes[:, None], weights[:, None]
+    rho = r * nodes  # (k, nodes, 1)
+    x = rho * turn  # (k, nodes, fans)
+    lower = foot_ - np.sqrt(radius * radius - offset_ * offset_ + 2.0 * offset_ * x - rho * rho)
+    length = end - tip * nodes - lower
+    mean = lower + 0.5 * length
+    w = length * (weights * (2.0 * math.pi / len(turn)) * r * rho)
+    wx, wt = w * x, w * mean
+    held = np.zeros((len(pairs), 4, 4))  # integrals of (1, x, y, t) times (1, x, y, t)
+    held[:, 0, 0] = w.sum(axis=(1, 2))
+    held[:, 0, 1] = held[:, 1, 0] = wx.sum(axis=(1, 2))
+    held[:, 0, 3] = held[:, 3, 0] = wt.sum(axis=(1, 2))
+    held[:, 1, 1] = (wx * x).sum(axis=(1, 2))
+    held[:, 2, 2] = (w * (rho * rho)).sum(axis=(1, 2)) - held[:, 1, 1]
+    held[:, 1, 3] = held[:, 3, 1] = (wx * mean).sum(axis=(1, 2))
+    held[:, 3, 3] = (wt * mean + w * (length * length) * (1.0 / 12.0)).sum(axis=(1, 2))
+    basis = np.array(bases)  # (k, 4, 3): entry, e1, e2, axis
+    turned = held @ basis
+    return Moments(held[:, 0, 0], turned[:, 0], basis.transpose(0, 2, 1) @ turned)
 
 
 def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Moments:
@@ -777,13 +737,15 @@ def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Mome
 
     Each intersection must be bounded: a bore, which is open outward, needs the ball beside it, or
     another bore that converges with it inward. Returns arrays of shape (n,), (n, 3), (n, 3, 3); an
-    empty intersection gives zeros. Intersections of one kind are computed together.
+    empty intersection gives zeros. Bores that end plainly inside a sphere about the origin are
+    computed together, and so are all others: many cost little more than one.
     """
     n = len(intersections)
     result = Moments(np.zeros(n), np.zeros((n, 3)), np.zeros((n, 3, 3)))
     smooth: list[tuple[Ellipsoid, Bore]] = []
     at: list[int] = []
-    rest: list[tuple[int, Sequence[Solid]]] = []
+    rest: list[_Item] = []
+    known: dict[int, _Surfaces] = {}
     for index, solids in enumerate(intersections):
         if len(solids) == 2:
             ball, bore = solids
@@ -791,49 +753,15 @@ def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Mome
                 smooth.append((ball, bore))
                 at.append(index)
                 continue
-        rest.append((index, solids))
-    if smooth:
-        _put(result, at, _smooth(smooth, rule))
-    if rest:
-        unique = {id(s): s for _, solids in rest for s in solids}
-        surfaces = _surfaces(list(unique.values()))
-        batches: dict[tuple[int, int, bool], list[_Group]] = {}
-        for index, solids in rest:
-            g = _group(index, solids, surfaces.of)
-            key = (len(g.quadrics), len(g.planes), g.crossing is not None)
-            batches.setdefault(key, []).append(g)
-        with np.errstate(all="ignore"):
-            for groups in batches.values():
-                found = _integrate(_bundle(groups, surfaces), rule)
-                _put(result, [g.index for g in groups], found)
+        rest.append(_item(index, solids, known))
+    with np.errstate(all="ignore"):
+        if smooth:
+            _put(result, at, _smooth(smooth, rule))
+        if rest:
+            _put(result, [i.index for i in rest], _integrate(rest, rule))
     return result
 
 
 def _put(result: Moments, at: list[int], found: Moments) -> None:
     for whole, part in zip(result, found, strict=True):
         whole[at] = part
-
-
-def _group(
-    index: int, solids: Sequence[Solid], of: dict[int, tuple[tuple[int, ...], tuple[int, ...]]]
-) -> _Group:
-    """Choose the carrier, a bore if there is one, flat and thin ones first; gather the surfaces.
-
-    The surfaces that the carrier's lines keep by themselves are left out: a bore's wall, and what
-    it ends with where that is straight in the fans.
-    """
-    bores = [s for s in solids if isinstance(s, Bore)]
-    chosen: Solid = min(bores, key=lambda s: (s.tip_height > 0.0, s.radius)) if bores else solids[0]
-    quadrics, planes = of[id(chosen)]
-    if isinstance(chosen, Cone):
-        quadrics = ()
-    elif isinstance(chosen, Bore):
-        quadrics, planes = quadrics[1:] if len(bores) > 1 else (), ()
-    crossing = None
-    for s in solids:
-        if s is not chosen:
-            q, p = of[id(s)]
-            quadrics, planes = quadrics + q, planes + p
-            if isinstance(s, Bore):
-                crossing = s
-    return _Group(index, chosen, quadrics, planes, crossing)

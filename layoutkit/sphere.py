@@ -36,7 +36,7 @@ def _parts(points: Any) -> Any:
 
 def _whole(components: Any) -> Any:
     """One point as a tuple, or many as an array of shape (..., 3)."""
-    if any(isinstance(c, np.ndarray) for c in components):
+    if functions_for(*components) is np:
         return np.stack(np.broadcast_arrays(*components), axis=-1)
     return tuple(components)
 

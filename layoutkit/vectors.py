@@ -26,7 +26,10 @@ _SCALAR = SimpleNamespace(
 
 def functions_for(*values: Any) -> Any:
     """The namespace to compute with: `math` for numbers, numpy as soon as one is an array."""
-    return np if any(isinstance(v, np.ndarray) for v in values) else _SCALAR
+    for v in values:  # a plain loop: this is asked for every point
+        if isinstance(v, np.ndarray):
+            return np
+    return _SCALAR
 
 
 def dot(a: Any, b: Any) -> Any:

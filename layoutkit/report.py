@@ -1,0 +1,504 @@
+"""A plan in words, for a terminal or a plain printout of 100 columns.
+
+Everything is taken from the plan as it is; nothing is computed but roundings. Lengths that a
+driller sets on a machine are printed to 1/64 in, arcs that are measured on the ball to 1/16 in and
+angles to 1 degree; RGs and static weights are decimals, as labels and scales show them.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from layoutkit.marking import ARC_STEP, marking_steps
+from layoutkit.plan import (
+    PROOF_TOLERANCE,
+    UNCALIBRATED_ARM_LOW,
+    HolePlan,
+    Inertia,
+    Mark,
+    Plan,
+    nearest_bit,
+)
+from layoutkit.record import Scale
+from layoutkit.rules import CONFIRM, Check, RuleSet
+from layoutkit.units import (
+    MM_PER_INCH,
+    Units,
+    format_length,
+    format_ounces,
+    format_weight,
+    fraction,
+)
+
+_SAME_BIT = 5e-4  # inches; no bit is ground closer to its size
+WIDTH = 100  # columns
+
+# What hurts people or ruins balls in a shop; common knowledge of the trade, no single source.
+SHOP_CAUTIONS = (
+    "Clamp the ball before the spindle turns; keep hands, sleeves and hair from the spinning bit.",
+    "Wear eye protection. Dust and resin fumes harm lungs and skin: extraction on, gloves on.",
+    "A thumb hole that does not fit can injure the bowler: try the grip, and refit before play.",
+    "This plan is a calculation. Local rules, the rule book in force and licensed practice decide.",
+)
+
+_SIDES = {
+    "top": ("top weight", "bottom weight"),
+    "side": ("positive side", "negative side"),
+    "finger": ("finger weight", "thumb weight"),
+}
+_VERDICTS = {
+    "pass": "within every limit that was checked.",
+    "close": "a limit lies within the uncertainty, so weigh the drilled ball.",
+    "fail": "do not drill this plan as it is.",
+}
+
+
+def report(plan: Plan, units: Units = "fraction") -> str:
+    """The whole plan as text of several lines, each of at most 100 columns.
+
+    ``units`` is the form of lengths and weights. The marking steps' arcs and the cautions stay in
+    inches; beside a step another unit is added.
+    """
+    sections = filter(None, (
+        _head(plan, units),
+        _cautions(plan),
+        _marks(plan, units),
+        _layout(plan, units),
+        _steps(plan, units),
+        _proof(plan, units),
+        _holes(plan, units),
+        _walls(plan, units),
+        _statics(plan, units),
+        _inertia(plan, units),
+        _checks(plan, units),
+        _shop(),
+    ))
+    return "\n\n".join("\n".join(lines) for lines in sections) + "\n"
+
+
+def static_words(name: str, ounces: float, units: Units = "fraction") -> str:
+    """A static weight with its side in words: `0.54 oz positive side`.
+
+    ``name`` is top, side or finger; ``ounces`` is signed as in a plan.
+    """
+    text = format_ounces(abs(ounces), units)
+    if not any(c in "123456789" for c in text):
+        return text  # nothing to either side
+    plus, minus = _SIDES[name]
+    return f"{text} {minus if ounces < 0.0 else plus}"
+
+
+def ball_weight(pounds: float, units: Units) -> str:
+    """A ball's weight as on its label: decimal pounds, or kilograms where metric."""
+    return format_weight(pounds, "metric" if units == "metric" else "decimal")
+
+
+def allowance(plan: Plan) -> float:
+    """The scale's allowance in ounces: the record's, or the usual one where it has no scale."""
+    return (plan.job.scale or Scale()).allowance
+
+
+def check_words(check: Check, value: float, units: Units = "fraction") -> str:
+    """A value in the unit of a check, with a sign where the check has two directions."""
+    if check.unit == "oz":
+        return format_ounces(value, units, signed=True)
+    if check.unit == "lb":
+        # pounds as the rule states them: ounces beside pounds would hide how near a limit is
+        return format_weight(value, "decimal" if units == "fraction" else units)
+    if check.unit == "in":
+        return format_length(value, units)
+    if check.unit == "holes":
+        return f"{value:g}"
+    return "yes" if value >= 1.0 else "no"
+
+
+def check_table(checks: Sequence[Check], units: Units = "fraction") -> list[str]:
+    """Checks as a table: value, limit, band, outcome, and the number of the source below it."""
+    sources = list(dict.fromkeys(c.source for c in checks))
+    rows = [("", "value", "limit", "band", "outcome", "source")]
+    for c in checks:
+        limit = check_words(c, c.limit, units)
+        low, high = c.band
+        rows.append(
+            (
+                c.name,
+                check_words(c, c.value, units),
+                f"within {limit[1:]}" if c.unit == "oz" and c.limit > 0.0
+                else "needed" if c.unit == ""
+                else f"at most {limit}",
+                "" if low == high
+                else f"{check_words(c, low, units)} to {check_words(c, high, units)}",
+                c.outcome if c.outcome == "pass" else c.outcome.upper(),
+                f"[{sources.index(c.source) + 1}]",
+            )
+        )
+    lines = table(rows)
+    for number, source in enumerate(sources, 1):
+        lines += wrap(source, f"[{number}] ")
+    return lines
+
+
+def wrap(text: str, first: str = "", indent: str = "  ") -> list[str]:
+    """Lines of at most 100 columns; ``first`` starts the first line, the others stand under it."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=indent + first, subsequent_indent=indent + " " * len(first),
+        break_on_hyphens=False,
+    )
+
+
+def table(rows: Iterable[Sequence[str]], indent: str = "  ") -> list[str]:
+    """Lines with the cells under each other, two blanks between columns."""
+    cells = [list(row) for row in rows]
+    columns = max(len(row) for row in cells)
+    widths = [max(len(row[i]) for row in cells if i < len(row)) for i in range(columns)]
+    return [
+        indent + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=False)).rstrip()
+        for row in cells
+    ]
+
+
+# --- sections -------------------------------------------------------------------------------------
+
+
+def _head(plan: Plan, units: Units) -> list[str]:
+    job = plan.job
+    ball, bowler = job.ball, job.bowler
+    size = format_length(ball.diameter, "decimal" if units == "fraction" else units)
+    lines = wrap(job.title, indent="") if job.title else []
+    lines += wrap(f"{bowler.name or 'not named'}, {bowler.hand} hand", "Bowler   ", indent="")
+    lines += wrap(
+        f"{ball.name or 'not named'}, serial {ball.serial or 'not given'}, {size}, "
+        f"{ball_weight(ball.weight, units)}, top weight {format_ounces(ball.top_weight, units)}",
+        "Ball     ",
+        indent="",
+    )
+    if job.work is not None:
+        w = job.work
+        named = (
+            ("order", w.order),
+            ("", w.date),
+            ("driller", w.driller),
+            ("checked by", w.checked_by),
+            ("ball is", w.ball_is),
+        )
+        told = ", ".join(f"{name} {value}".strip() for name, value in named if value)
+        if told:
+            lines += wrap(told, "Work     ", indent="")
+    for paragraph in job.notes.splitlines():
+        if paragraph.strip():
+            lines += wrap(paragraph.strip(), "Notes    ", indent="")
+    lines.append("")
+    marked = [c.name for c in plan.checks if c.outcome == plan.outcome != "pass"]
+    which = f" ({', '.join(marked)})" if marked else ""
+    verdict = f"{plan.outcome.upper()}{which} under {plan.rules.name}"
+    lines += wrap(f"{verdict}: {_VERDICTS[plan.outcome]}", indent="")
+    return lines
+
+
+def _marks(plan: Plan, units: Units) -> list[str]:
+    m = plan.marks
+    rows = [("", "over", "up", "to grip centre")]
+    d = plan.distances
+    named: tuple[tuple[str, Mark | None, float | None], ...] = (
+        ("pin", m.pin, d.pin_to_grip_center),
+        ("CG mark", m.cg, d.cg_to_grip_center),
+        ("PSA mark", m.psa, d.psa_to_grip_center),
+        ("PAP", m.pap, None),
+    )
+    for name, mark, distance in named:
+        if mark is not None:
+            arc = "" if distance is None else _on_ball(distance, units)
+            rows.append((name, _on_ball(mark.over, units), _on_ball(mark.up, units), arc))
+    title = _title("Marks", "from the grip centre; over toward the PAP side, up toward the fingers")
+    return [title, *table(rows)]
+
+
+def _layout(plan: Plan, units: Units) -> list[str]:
+    n, pin = plan.layout, plan.marks.pin
+    rows: list[tuple[str, ...]] = [
+        (
+            "by angles",
+            f"drilling angle {n.drilling_angle:.0f} deg",
+            f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
+            f"VAL angle {n.val_angle:.0f} deg",
+        )
+    ]
+    if n.psa_to_pap is not None and n.drilling_angle >= 0.0:
+        obtuse = abs(n.val_angle) > 90.0
+        rows.append(
+            (
+                "by distances",
+                f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
+                f"PSA to PAP {_on_ball(n.psa_to_pap, units)}",
+                f"pin to VAL {_on_ball(n.pin_to_val, units)}"
+                + (" (obtuse VAL angle)" if obtuse else ""),
+            )
+        )
+    rows.append(
+        (
+            "by placement",
+            f"pin over {_on_ball(pin.over, units)}",
+            f"pin up {_on_ball(pin.up, units)}",
+            f"bearing {n.bearing:.0f} deg",
+        )
+    )
+    lines = [_title("Layout", "one layout, stated in each way that can state it"), *table(rows)]
+    if n.psa_to_pap is None:
+        lines.append("  No PSA mark: distances cannot state it; the reference mark is the CG mark.")
+    elif n.drilling_angle < 0.0:
+        lines.append("  Distances cannot state a negative drilling angle.")
+    return lines
+
+
+def _steps(plan: Plan, units: Units) -> list[str]:
+    lines = [_title("Mark the ball", "turns as seen from outside the ball")]
+    for step in marking_steps(plan):
+        other = "" if units == "fraction" else f" [{_on_ball(step.length, units)}]"
+        lines += wrap(step.text + other, f"{step.number:>2}. ")
+    return lines
+
+
+def _proof(plan: Plan, units: Units) -> list[str]:
+    most = format_length(PROOF_TOLERANCE, units)
+    lines = [_title("Before the bit", "measure these arcs from each hole's centre")]
+    rows: list[tuple[str, ...]] = [("hole", "to pin", "to CG mark", "to PSA mark")]
+    for h in plan.holes:
+        arcs = (h.from_pin, h.from_cg, h.from_psa)
+        rows.append((h.name, *("" if a is None else _on_ball(a, units) for a in arcs)))
+    if plan.marks.psa is None:
+        rows = [row[:3] for row in rows]
+    lines += table(rows)
+    lines.append(f"  Stop if one is off by more than {most}; let a second person measure too.")
+    return lines
+
+
+def _holes(plan: Plan, units: Units) -> list[str]:
+    """The work at the press in its order, then where each hole is."""
+    unit = "millimetres" if units == "metric" else "inches"
+    lines = [_title("Holes", f"{unit}; in the order of work; travel is from the bit's first touch")]
+    pitch = ("forward/reverse", "right/left", "tilt")
+    rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
+    for h in plan.holes:
+        if h.bore is not None:
+            b = h.bore
+            cut = _cut(b.diameter, None, b.depth, b.travel, units)
+            rows.append((_number(rows), f"bore {h.name}", *cut, *_pitch(h, units)))
+    for h in plan.holes:
+        if h.bore is not None:
+            size = format_length(h.bore.sleeve_length, units)
+            rows.append((_number(rows), f"set the {h.name} sleeve, {size} long"))
+    for h in plan.holes:
+        what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
+        cut = _cut(h.diameter, h.tip_angle, h.depth, h.travel, units)
+        rows.append((_number(rows), what, *cut, *_pitch(h, units)))
+    lines += _operations(rows)
+    if any(len(row) > 2 and row[3].startswith("~") for row in rows):
+        lines.append("  ~ marks the nearest stocked inch bit where it is not of that size.")
+    lines.append("")
+    places = [("", "over", "up", "span", "span to bored edges", "removed", "edge to nearest mark")]
+    places += [
+        (
+            h.name,
+            _bare(h.over, units),
+            _bare(h.up, units),
+            "" if h.span is None else _bare(h.span, units),
+            "" if h.bored_span is None else _bare(h.bored_span, units),
+            format_ounces(h.removed_oz, units),
+            _bare(h.clearance, units) if h.clearance > 0.0 else "cuts it",
+        )
+        for h in plan.holes
+    ]
+    return lines + table(places)
+
+
+def _number(rows: Sequence[object]) -> str:
+    return f"{len(rows):>2}."  # the heading stands for the row before the first
+
+
+def _cut(
+    diameter: float, tip_angle: float | None, depth: float, travel: float, units: Units
+) -> tuple[str, ...]:
+    bit = nearest_bit(diameter)
+    # shops that measure in millimetres may own metric bits: say which inch bit is only near
+    near = "" if abs(bit - diameter) < _SAME_BIT else "~"
+    stocked = near + fraction(bit)
+    point = "flat" if tip_angle is None else f"{tip_angle:g}"
+    return _bare(diameter, units), stocked, point, _bare(depth, units), _bare(travel, units)
+
+
+def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
+    """Pitches in words; a pitch that prints as 0 has no direction."""
+    words = []
+    for value, plus, minus in (
+        (hole.forward, "forward", "reverse"),
+        (hole.right, "right", "left"),
+    ):
+        size = _bare(abs(value), units)
+        some = any(c in "123456789" for c in size)
+        words.append(f"{size} {minus if value < 0.0 else plus}" if some else "0")
+    return *words, f"{hole.tilt:.1f} deg"
+
+
+def _walls(plan: Plan, units: Units) -> list[str]:
+    lines = [_title("Walls", "the least between two holes over their whole depth")]
+    rows = []
+    for w in plan.walls:
+        depth = format_length(w.depth, units)
+        told = (
+            f"meet {depth} below the surface"
+            if w.meets
+            else f"{format_length(w.thickness, units)}, at {depth} below the surface"
+        )
+        rows.append((f"{w.holes[0]} and {w.holes[1]}", told))
+    return lines + table(rows)
+
+
+def _statics(plan: Plan, units: Units) -> list[str]:
+    s, before = plan.statics, plan.statics.undrilled
+    arm = format_length(s.arm, "decimal" if units == "fraction" else units)
+    lines = [
+        _title(
+            "Weights",
+            f"scale's arm {arm}, calibrated" if s.calibrated
+            else f"scale's arm not calibrated: {arm}, the ball's radius, is taken",
+        )
+    ]
+    short = format_length(UNCALIBRATED_ARM_LOW, "decimal" if units == "fraction" else units)
+    rows = [["", "undrilled", "drilled", f"range, arm {short} to {arm}"]]
+    rows.append(
+        [
+            "gross",
+            ball_weight(plan.job.ball.weight, units),
+            ball_weight(s.weight_lb, units),
+            "",
+        ]
+    )
+    named = (
+        ("top", before.top_oz, s.top_oz, s.range.top_oz),
+        ("side", before.side_oz, s.side_oz, s.range.side_oz),
+        ("finger", before.finger_oz, s.finger_oz, s.range.finger_oz),
+    )
+    for name, undrilled, drilled, (low, high) in named:
+        rows.append(
+            [
+                "finger/thumb" if name == "finger" else name,
+                static_words(name, undrilled, units),
+                static_words(name, drilled, units),
+                f"{format_ounces(low, units, True)} to {format_ounces(high, units, True)}",
+            ]
+        )
+    lines += table([row[:3] for row in rows] if s.calibrated else rows)
+    lines.append(
+        f"  Removed in all {format_ounces(s.removed_oz, units)}, sleeves counted; the scale's "
+        f"allowance is {format_ounces(allowance(plan), units)}."
+    )
+    return lines
+
+
+def _inertia(plan: Plan, units: Units) -> list[str]:
+    after, before = plan.inertia, plan.inertia.undrilled
+    rows = [("", "undrilled", "drilled", "change")]
+    for name, key in (
+        ("low RG", "rg_low"),
+        ("middle RG", "rg_mid"),
+        ("high RG", "rg_high"),
+        ("differential", "differential"),
+        ("intermediate differential", "intermediate_differential"),
+    ):
+        a, b = getattr(before, key), getattr(after, key)
+        rows.append((name, _rg(a, units), _rg(b, units), _rg(b - a, units, signed=True)))
+    lines = [_title("Inertia", "about the centre of gravity"), *table(rows)]
+    lines += _axes(after, units)
+    if plan.core is not None:
+        a, b, c = (_rg(x, units, places=2) for x in plan.core.semi_axes)
+        lines += wrap(
+            f"Core that the label implies: semi-axes {a} along the pin, {b} along the reference "
+            f"mark, {c} across; {plan.core.density:.2f} g/cm3 in filler of "
+            f"{plan.core.filler_density:.2f} g/cm3."
+        )
+    return lines
+
+
+def _axes(inertia: Inertia, units: Units) -> list[str]:
+    return table(
+        [
+            (
+                f"{name} RG axis, drilled",
+                f"over {_on_ball(axis.over, units)}",
+                f"up {_on_ball(axis.up, units)}",
+            )
+            for name, axis in (("low", inertia.low_axis), ("high", inertia.high_axis))
+        ]
+    )
+
+
+def _checks(plan: Plan, units: Units) -> list[str]:
+    rules = plan.rules
+    lines = wrap(_title("Checks", f"{rules.name}: {rules.title}"), indent="")
+    lines += wrap(rules.in_force)
+    lines += check_table(plan.checks, units)
+    lines += _unchecked(rules)
+    lines += wrap(CONFIRM)
+    return lines
+
+
+def _unchecked(rules: RuleSet) -> list[str]:
+    """The rules that a record cannot show to be kept."""
+    if not rules.notes:
+        return []
+    lines = ["  Not to be seen from a record, so not checked:"]
+    for note in rules.notes:
+        lines += wrap(f"{note.text} ({note.told})", "- ")
+    return lines
+
+
+def _cautions(plan: Plan) -> list[str]:
+    if not plan.cautions:
+        return []
+    lines = [_title("Cautions", "the gravest first")]
+    for caution in plan.cautions:
+        lines += wrap(caution, "! ")
+    return lines
+
+
+def _shop() -> list[str]:
+    lines = ["AT THE PRESS"]
+    for caution in SHOP_CAUTIONS:
+        lines += wrap(caution, "- ")
+    return lines
+
+
+# --- lines and cells ------------------------------------------------------------------------------
+
+
+def _title(name: str, words: str) -> str:
+    return f"{name.upper()} ({words})"
+
+
+def _on_ball(arc: float, units: Units) -> str:
+    """An arc that someone measures on a ball: to the sixteenth."""
+    return format_length(arc, units, ARC_STEP)
+
+
+def _bare(length: float, units: Units) -> str:
+    """A length that is set on a machine or a rule, to the sixty-fourth, without its unit."""
+    return format_length(length, units).rsplit(" ", 1)[0]
+
+
+def _rg(inches: float, units: Units, signed: bool = False, places: int = 4) -> str:
+    """Ten-thousandths of an inch: changes by drilling are some thousandths."""
+    sign = "+" if signed else ""
+    if units == "metric":
+        return f"{inches * MM_PER_INCH:{sign}.{places - 2 or 1}f} mm"
+    return f"{inches:{sign}.{places}f} in"
+
+
+def _operations(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """The table of work; a row that only sets a sleeve runs on over the columns of figures."""
+    full = [row for row in rows if len(row) > 2]
+    lines = iter(table(full))
+    return [
+        next(lines) if len(row) > 2 else f"  {row[0]}  {row[1]}"
+        for row in rows
+    ]

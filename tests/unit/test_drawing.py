@@ -1,0 +1,319 @@
+"""The display list and its projection."""
+
+import itertools
+import math
+import re
+
+import numpy as np
+import pytest
+
+from layoutkit import drawing
+from layoutkit.plan import plan
+from layoutkit.record import parse_job
+
+
+def record(hand="right", **changes):
+    """A job's record; ``changes`` replace whole top-level parts."""
+    finger = {"span": "4 3/8", "diameter": "3/4", "depth": "1 1/2"}
+    sleeve = {"bore": "31/32", "bore_depth": "1 1/2", "density": 1.1}
+    data = {
+        "format": "layoutkit-job",
+        "version": 1,
+        "bowler": {
+            "name": "Test",
+            "hand": hand,
+            "pap": {"over": "5", "up": "1/2"},
+            "grip": {
+                "bridge": "1/4",
+                "middle": {**finger, "sleeve": sleeve},
+                "ring": {**finger, "span": "4 1/4"},
+                "thumb": {"diameter": "1", "depth": "2 3/4"},
+            },
+        },
+        "ball": {
+            "name": "Ball",
+            "serial": "1",
+            "diameter": 8.55,
+            "weight": 15.0,
+            "top_weight": 2.5,
+            "pin_to_cg": "3",
+            # it belongs to the ball, so the mirrored job has the mirrored ball
+            "psa": {"distance": "quarter", "cg_bearing": 20 if hand == "right" else -20},
+        },
+        "layout": {
+            "by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35,
+        },
+    }
+    return {**data, **changes}
+
+
+def planned(hand="right", **changes):
+    return plan(parse_job(record(hand, **changes)))
+
+
+SYMMETRIC = {
+    "name": "Ball", "serial": "1", "diameter": 8.5, "weight": 15.0, "top_weight": 2.5,
+    "pin_to_cg": "2 3/4", "psa": None,
+}
+# pin-to-PAP beyond a quarter: the CG and the reference line pass behind the ball
+BEHIND = {"by": "angles", "drilling_angle": 130, "pin_to_pap": "6", "val_angle": 100}
+CASES = {
+    "asymmetric": {},
+    "symmetric": {"ball": SYMMETRIC},
+    "behind": {"layout": BEHIND},
+    "pin on the PAP": {
+        "layout": {"by": "angles", "drilling_angle": 40, "pin_to_pap": 0, "val_angle": 20}
+    },
+}
+VIEWS = [
+    drawing.view_at(np.array(p, dtype=float))
+    for p in (
+        [0, 0, 1], [0, 1, 0], [0, -1, 0], [1, 0, 0], [0, 0, -1], [0.3, -0.5, -0.2], [-2, 1, 3],
+    )
+]
+
+
+@pytest.fixture(params=CASES, name="case")
+def _case(request):
+    return planned(**CASES[request.param])
+
+
+def test_everything_lies_on_the_ball(case):
+    s = drawing.scene(case)
+    for line in s.lines:
+        assert np.linalg.norm(line.points, axis=1) == pytest.approx(case.radius, rel=1e-12)
+    for each in (*s.markers, *s.callouts):
+        assert np.linalg.norm(each.point) == pytest.approx(case.radius, rel=1e-12)
+
+
+def test_lines_are_cut_exactly_at_the_limb(case):
+    s = drawing.scene(case)
+    crossings = 0
+    for view in VIEWS:
+        seen = drawing.project(s, view)
+        for line in s.lines:
+            pieces = [p for p in seen.pieces if p.name == line.name and p.kind == line.kind]
+            for before, after in itertools.pairwise(pieces):
+                crossings += 1
+                assert before.far != after.far
+                assert np.array_equal(before.points[-1], after.points[0])
+                # on the limb to rounding
+                assert np.hypot(*after.points[0]) == pytest.approx(1.0, abs=1e-12)
+            assert all(p.whole == (len(pieces) == 1) for p in pieces)
+    assert crossings > 20
+
+
+def test_each_point_is_in_a_piece_of_its_own_side(case):
+    s = drawing.scene(case)
+    for view in VIEWS:
+        pieces = drawing.project(s, view).pieces
+        for line in s.lines:
+            seen = line.points / s.radius @ view.frame.T
+            own = [p for p in pieces if (p.kind, p.name) == (line.kind, line.name)]
+            near, far = (
+                np.concatenate([np.empty((0, 2)), *(p.points for p in own if p.far == side)])
+                for side in (False, True)
+            )
+            for x, y, w in seen[np.abs(seen[:, 2]) > 1e-6]:
+                home = near if w > 0.0 else far
+                assert np.hypot(home[:, 0] - x, home[:, 1] - y).min() < 1e-12
+            # nothing is added but the limb's points, twice for each cut
+            assert len(near) + len(far) == len(line.points) + 2 * (len(own) - 1)
+
+
+@pytest.mark.parametrize(("kind", "size"), [("finished", 0.75), ("bored", 31.0 / 32.0)])
+def test_hole_circles_have_the_hole_s_size(kind, size):
+    """Derived: a hole of diameter d has its circle at the arc R asin(d / 2R) from its middle."""
+    p = planned()
+    hole = next(h for h in p.holes if h.name == "middle")
+    line = next(x for x in drawing.scene(p).lines if (x.kind, x.name) == (kind, "middle"))
+    e = np.array(hole.entry) / p.radius
+    angles = np.arccos(line.points @ e / p.radius)
+    assert angles * p.radius == pytest.approx(p.radius * math.asin(size / 2.0 / p.radius), abs=1e-9)
+
+
+def read(text):
+    """Inches of a printed mixed fraction."""
+    whole, _, rest = text.strip().rpartition(" ")
+    if "/" not in rest:
+        return float(text)
+    top, bottom = rest.split("/")
+    sign = -1.0 if text.startswith("-") else 1.0
+    return (float(whole) if whole else 0.0) + sign * abs(float(top)) / float(bottom)
+
+
+def lengths(p):
+    found = {}
+    for c in drawing.scene(p).callouts:
+        if match := re.fullmatch(r"(.+ to .+?) (-?[0-9/ ]+) in", c.text):
+            found[match[1]] = read(match[2])
+    return found
+
+
+def test_arc_labels_agree_with_the_plan_and_with_the_drawn_arcs(case):
+    shown = lengths(case)
+    n = case.layout
+    wanted = {"pin to PAP": n.pin_to_pap, "pin to VAL": n.pin_to_val}
+    if n.psa_to_pap is None:
+        wanted["pin to CG"] = case.distances.pin_to_cg
+    else:
+        wanted["PSA to PAP"] = n.psa_to_pap
+        wanted["pin to PSA"] = math.pi * case.radius / 2.0  # the record says "quarter"
+    assert shown == pytest.approx(wanted, abs=1.0 / 32.0 + 1e-9)  # labels are sixteenths
+    for line in drawing.scene(case).lines:
+        if line.name in wanted:
+            steps = np.linalg.norm(np.diff(line.points, axis=0), axis=1)
+            drawn = (2.0 * case.radius * np.arcsin(steps / 2.0 / case.radius)).sum()
+            assert drawn == pytest.approx(abs(wanted[line.name]), abs=1e-9)
+
+
+def test_arcs_join_their_marks(case):
+    m = {k: np.array(v.xyz) for k, v in (("pin", case.marks.pin), ("PAP", case.marks.pap))}
+    m["CG"] = np.array(case.marks.cg.xyz)
+    if case.marks.psa is not None:
+        m["PSA"] = np.array(case.marks.psa.xyz)
+    joined = 0
+    for line in drawing.scene(case).lines:
+        a, _, b = line.name.partition(" to ")
+        if a in m and b in m:
+            joined += 1
+            assert line.points[0] == pytest.approx(m[a], abs=1e-9)
+            assert line.points[-1] == pytest.approx(m[b], abs=1e-9)
+    assert joined == (3 if case.marks.psa is not None else 2)
+
+
+def test_the_foot_lies_on_the_val_and_is_its_nearest_point():
+    p = planned()
+    lines = {line.name: line.points for line in drawing.scene(p).lines}
+    foot, val, pin = lines["pin to VAL"][-1], lines["VAL"], np.array(p.marks.pin.xyz)
+    normal = np.cross(val[0], val[30])
+    assert foot @ normal == pytest.approx(0.0, abs=1e-9 * np.linalg.norm(normal))
+    # samples of the VAL stand 2.5 degrees apart, so none is nearer than the foot
+    assert np.linalg.norm(val - pin, axis=1).min() >= np.linalg.norm(foot - pin) - 1e-12
+
+
+def test_angles_are_drawn_at_their_corners():
+    """Each angle's arc begins and ends on the lines between which the angle lies."""
+    p = planned()
+    lines = {line.name: line.points for line in drawing.scene(p).lines}
+    pin, pap, psa = (np.array(x.xyz) for x in (p.marks.pin, p.marks.pap, p.marks.psa))
+
+    def off_line(x, a, b):
+        n = np.cross(a, b)
+        return abs(x @ n) / np.linalg.norm(n) / np.linalg.norm(x)
+
+    arcs = lines["drilling angle"]
+    assert off_line(arcs[0], pin, pap) < 1e-9
+    assert off_line(arcs[-1], pin, psa) < 1e-9
+    arcs = lines["VAL angle"]
+    assert off_line(arcs[0], pap, pin) < 1e-9
+    assert off_line(arcs[-1], pap, np.array([0.0, 1.0, 0.0])) < 1e-9
+    assert arcs[-1][1] > pap[1]  # the finger side of the VAL
+
+
+@pytest.mark.parametrize("height", [0.06, 0.1, 0.25, 0.5])
+@pytest.mark.parametrize("view", VIEWS)
+def test_callouts_do_not_overlap_and_leaders_do_not_cross(case, view, height):
+    seen = drawing.project(drawing.scene(case), view, height)
+    assert len(seen.labels) == len(drawing.scene(case).callouts)
+    for side in ("left", "right"):
+        rows = sorted(x.y for x in seen.labels if x.side == side)
+        assert all(b - a >= height - 1e-12 for a, b in itertools.pairwise(rows))
+    for label in seen.labels:
+        assert abs(label.x) > 1.0
+        assert (label.x > 0) == (label.side == "right")
+
+    def turn(p, q, r):
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    leaders = [x.leader for x in seen.labels]
+    for i, (a, b) in enumerate(leaders):
+        for c, d in leaders[:i]:
+            one, two, three, four = turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b)
+            # leaders from one point to two rows share that point and do not cross
+            split = [min(p) < -1e-9 and max(p) > 1e-9 for p in ((one, two), (three, four))]
+            assert not all(split)
+
+
+def test_far_side_is_said(case):
+    s = drawing.scene(case)
+    for view in VIEWS:
+        seen = drawing.project(s, view)
+        for marker, spot in zip(s.markers, seen.spots, strict=True):
+            assert spot.far == (marker.point @ view.frame[2] < -1e-9 * s.radius)
+        for label in seen.labels:
+            assert label.far == label.text.endswith("(far side)")
+    behind = [x for x in drawing.project(s, VIEWS[4]).spots if x.kind in ("pin", "grip_center")]
+    assert all(x.far for x in behind)
+
+
+def test_whole_circles_are_named_where_they_are_seen(case):
+    for view in VIEWS:
+        for label in drawing.project(drawing.scene(case), view).labels:
+            if label.kind in ("midline", "centreline", "val"):
+                assert not label.far
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_mirrored_job_gives_the_mirrored_drawing(name):
+    right, left = (planned(hand, **CASES[name]) for hand in ("right", "left"))
+    for what in ("grip", "pin", "pap", "cg", "underside"):
+        a = drawing.project(drawing.scene(right), drawing.facing(right, what), 0.11)
+        b = drawing.project(drawing.scene(left), drawing.facing(left, what), 0.11)
+        for x, y in zip(a.spots, b.spots, strict=True):
+            assert (x.name, x.far) == (y.name, y.far)
+            assert (-x.x, x.y) == pytest.approx((y.x, y.y), abs=1e-12)
+        for x, y in zip(a.labels, b.labels, strict=True):
+            assert (x.text, -x.x) == (y.text, y.x)
+            assert x.y == pytest.approx(y.y, abs=1e-12)
+
+
+def test_facing_puts_the_mark_in_the_middle_with_the_fingers_up():
+    p = planned()
+    s = drawing.scene(p)
+    for what, name in (("grip", "grip_center"), ("pin", "pin"), ("pap", "pap"), ("cg", "cg")):
+        view = drawing.facing(p, what)
+        spot = next(x for x in drawing.project(s, view).spots if x.name == name)
+        assert (spot.x, spot.y, spot.far) == (pytest.approx(0), pytest.approx(0), False)
+        pole = view.frame @ np.array([0.0, 1.0, 0.0])
+        assert pole[0] == pytest.approx(0.0, abs=1e-12)
+        assert pole[1] > 0.0
+        assert np.linalg.det(view.frame) == pytest.approx(1.0)
+    with pytest.raises(KeyError):
+        drawing.facing(planned(ball=SYMMETRIC), "psa")
+
+
+def test_dragging_carries_the_surface_along():
+    view = drawing.view_at(np.array([0.2, -0.4, 1.0]))
+    middle = view.frame[2]
+    turned = view.turned(0.3, -0.4)
+    # the point in the middle moves along the drag by the arc 0.5, so by sin 0.5 in the picture
+    x, y, w = turned.frame @ middle
+    assert (x, y, w) == pytest.approx(
+        (0.6 * math.sin(0.5), -0.8 * math.sin(0.5), math.cos(0.5)), abs=1e-12
+    )
+    for _ in range(2000):
+        turned = turned.turned(0.01, 0.007)
+    assert turned.frame @ turned.frame.T == pytest.approx(np.eye(3), abs=1e-12)
+    assert view.turned(0.0, 0.0) is view
+
+
+def test_point_at_is_the_way_back():
+    view = drawing.view_at(np.array([1.0, 2.0, -0.5]))
+    for x, y in ((0.0, 0.0), (0.3, -0.6), (-0.8, 0.1)):
+        assert (view.frame @ view.point_at(x, y))[:2] == pytest.approx((x, y), abs=1e-12)
+    outside = view.frame @ view.point_at(3.0, 4.0)
+    assert outside == pytest.approx((0.6, 0.8, 0.0), abs=1e-7)
+
+
+def test_pick_finds_the_nearest_mark_and_prefers_the_near_side():
+    p = planned()
+    seen = drawing.project(drawing.scene(p), drawing.facing(p, "grip"))
+    pin = next(s for s in seen.spots if s.kind == "pin")
+    assert seen.pick(pin.x + 0.01, pin.y, 0.05) is pin
+    assert seen.pick(pin.x, pin.y + 0.2, 0.05) is None
+    near = drawing.Spot("pin", "pin", 0.1, 0.0, False)
+    far = drawing.Spot("cg", "cg", 0.0, 0.0, True)
+    both = drawing.Drawing(seen.view, (), (far, near), (), 0.1)
+    assert both.pick(0.0, 0.0, 0.2) is near
+    assert both.pick(0.0, 0.0, 0.05) is far

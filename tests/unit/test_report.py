@@ -1,0 +1,182 @@
+"""The plan in words: every number on it is the plan's, and it fits the page."""
+
+import copy
+import dataclasses
+import re
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+from hypothesis import given, settings
+
+from layoutkit.plan import Plan, plan
+from layoutkit.record import parse_job
+from layoutkit.report import SHOP_CAUTIONS, WIDTH, report, static_words
+from layoutkit.rules import CONFIRM
+from layoutkit.store import load_job
+from layoutkit.units import Units, format_length
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+
+
+def sample(number: str) -> Plan:
+    return plan(load_job(next(p for p in SAMPLES if p.name.startswith(number))))
+
+
+def section(text: str, title: str) -> str:
+    """The lines of one section, its title first."""
+    return next(part for part in text.split("\n\n") if part.startswith(title.upper()))
+
+
+def unwrapped(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("units", get_args(Units))
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+def test_fits_the_page_and_has_every_section(path: Path, units: Units) -> None:
+    text = report(plan(load_job(path)), units)
+    assert max(map(len, text.splitlines())) <= WIDTH
+    assert all(line == line.rstrip() for line in text.splitlines())
+    for title in (
+        "Marks", "Layout", "Mark the ball", "Before the bit", "Holes", "Walls", "Weights",
+        "Inertia", "Checks", "At the press",
+    ):
+        assert section(text, title)
+    assert CONFIRM in unwrapped(text)
+    for caution in SHOP_CAUTIONS:
+        assert caution in unwrapped(text)
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+def test_says_what_the_plan_says(path: Path) -> None:
+    result = plan(load_job(path))
+    text = report(result)
+    flat = unwrapped(text)
+    assert f"{result.outcome.upper()}" in text.split("\n\n")[1]
+    for caution in result.cautions:
+        assert unwrapped(caution) in flat
+    for check in result.checks:
+        assert re.search(rf"(?mi)^  {check.name} .* {check.outcome} ", text)
+        assert unwrapped(check.source) in flat
+    for hole in result.holes:
+        proof = section(text, "Before the bit")
+        arcs = [hole.from_pin, hole.from_cg, hole.from_psa]
+        row = "  +".join(format_length(a, "fraction", 16) for a in arcs if a is not None)
+        assert re.search(rf"^  {hole.name} +{row}$", proof, re.MULTILINE)
+
+
+def test_layout_in_every_statement() -> None:
+    lines = section(report(sample("01")), "Layout")
+    assert "drilling angle 50 deg  pin to PAP 4 1/2 in" in lines
+    assert "VAL angle 35 deg" in lines
+    # by the sine rule 2.230 in and by the cosine rule 4.182 in, in sixteenths
+    assert "PSA to PAP 4 3/16 in" in lines
+    assert "pin to VAL 2 1/4 in" in lines
+    assert "by placement" in lines
+
+
+def test_layouts_that_distances_cannot_state(record: dict[str, Any]) -> None:
+    without = section(report(sample("05")), "Layout")
+    assert "by distances" not in without
+    assert "No PSA mark" in without
+    record["layout"] |= {"drilling_angle": -40}
+    negative = section(report(plan(parse_job(record))), "Layout")
+    assert "by distances" not in negative
+    assert "negative drilling angle" in negative
+    record["layout"] |= {"drilling_angle": 40, "val_angle": 120}
+    assert "obtuse VAL angle" in section(report(plan(parse_job(record))), "Layout")
+
+
+def test_statics_have_a_range_only_while_uncalibrated(record: dict[str, Any]) -> None:
+    calibrated = section(report(plan(parse_job(record))), "Weights")
+    assert "calibrated" in calibrated
+    assert "range" not in calibrated
+    del record["scale"]
+    result = plan(parse_job(record))
+    weights = section(report(result), "Weights")
+    assert "range, arm 3.000 in to 4.275 in" in weights
+    low, high = result.statics.range.top_oz
+    assert f"{low:+.2f} oz to {high:+.2f} oz" in weights
+
+
+@pytest.mark.parametrize(
+    ("name", "ounces", "words"),
+    [
+        ("side", 0.5, "0.50 oz positive side"),
+        ("side", -0.5, "0.50 oz negative side"),
+        ("finger", 0.25, "0.25 oz finger weight"),
+        ("finger", -0.25, "0.25 oz thumb weight"),
+        ("top", 1.0, "1.00 oz top weight"),
+        ("top", -1.0, "1.00 oz bottom weight"),
+        ("top", -0.004, "0.00 oz"),  # nothing that a scale shows, so no side
+    ],
+)
+def test_words_of_a_static_weight(name: str, ounces: float, words: str) -> None:
+    assert static_words(name, ounces) == words
+
+
+def test_operations_are_in_the_order_of_the_work() -> None:
+    holes = section(report(sample("01")), "Holes")
+    order = re.findall(r"^ +\d+\.  (\w+(?: the)? \w+)", holes, re.MULTILINE)
+    assert order == [
+        "bore middle", "bore ring", "bore thumb",
+        "set the middle", "set the ring", "set the thumb",
+        "finish middle", "finish ring", "finish thumb",
+    ]
+    first = "1.  bore middle 31/32 31/32 flat 1 1/2 1 1/2 1/8 forward 1/16 left 1.9 deg"
+    assert unwrapped(first) in unwrapped(holes)
+
+
+def test_metric_bits_are_said_to_be_near_only() -> None:
+    holes = section(report(sample("09"), "metric"), "Holes")
+    assert re.search(r"drill middle +19\.0 +~3/4 +flat ", holes)
+    assert re.search(r"drill thumb +25\.0 +63/64 +118 ", holes)  # 25 mm is 0.9843 in, 63/64 0.9844
+    assert "~ marks the nearest stocked inch bit" in holes
+    assert "~" not in section(report(sample("01")), "Holes")
+
+
+def test_marking_steps_get_their_arcs_in_the_shops_unit() -> None:
+    steps = unwrapped(section(report(sample("01"), "metric"), "Mark the ball"))
+    assert "measure 4 1/2 in: mark the PAP. [114.3 mm]" in steps
+    assert "[" not in section(report(sample("01")), "Mark the ball")
+
+
+def test_holes_that_meet_and_walls() -> None:
+    walls = section(report(sample("01")), "Walls")
+    assert re.search(r"middle and ring +meet 1 \d+/64 in below the surface", walls)
+    assert re.search(r"middle and thumb +1 \d+/\d+ in, at ", walls)
+
+
+def test_a_cut_away_mark_is_no_clearance() -> None:
+    result = sample("01")
+    holes = (dataclasses.replace(result.holes[0], clearance=-0.1), *result.holes[1:])
+    assert "cuts it" in report(dataclasses.replace(result, holes=holes))
+
+
+def test_outcome_names_what_is_close_or_fails() -> None:
+    assert "FAIL (side) under usbc-2020: do not drill" in report(sample("07"))
+    assert "CLOSE (" in report(sample("06"))
+
+
+def test_long_names_and_missing_ones(record: dict[str, Any]) -> None:
+    long = copy.deepcopy(record)
+    long |= {"title": "word " * 40, "notes": "a\n\n" + "b" * 1900}
+    long["bowler"]["name"] = long["ball"]["name"] = long["ball"]["serial"] = "n" * 200
+    long["work"] = dict.fromkeys(("order", "driller", "checked_by", "ball_is"), "w " * 100)
+    assert max(map(len, report(plan(parse_job(long))).splitlines())) <= WIDTH
+    record["bowler"]["name"] = record["ball"]["name"] = record["ball"]["serial"] = ""
+    text = report(plan(parse_job(record)))
+    assert "not named, right hand" in text
+    assert "serial not given" in text
+
+
+def test_every_random_plan_can_be_told(records: Any) -> None:
+    @settings(max_examples=40)
+    @given(records)
+    def check(record: dict[str, Any]) -> None:
+        result = plan(parse_job(record))
+        for units in get_args(Units):
+            assert max(map(len, report(result, units).splitlines())) <= WIDTH
+
+    check()

@@ -1,0 +1,473 @@
+"""The work sheet: it fits the page, it can be read, and its numbers are the plan's."""
+
+import io
+import json
+import math
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pytest
+
+from layoutkit import drawing
+from layoutkit.errors import InputError
+from layoutkit.marking import marking_steps
+from layoutkit.plan import plan
+from layoutkit.record import parse_job
+from layoutkit.rules import CONFIRM
+from layoutkit.sheet import sheet_bytes, sheet_figure, write_sheet
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+PAGES = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # 8 1/2 x 11 in; ISO 216
+
+
+def record():
+    """A plain job: right hand, PSA mark, no sleeves, calibrated."""
+    finger = {"span": "4 3/8", "diameter": "3/4", "depth": "2", "pitch": {"forward": "1/8"}}
+    return {
+        "format": "layoutkit-job",
+        "version": 1,
+        "title": "Plain job",
+        "notes": "Invented.",
+        "work": {"order": "A-1", "date": "2026-11-25", "driller": "D", "checked_by": "C"},
+        "bowler": {
+            "name": "Test Bowler",
+            "hand": "right",
+            "pap": {"over": "5", "up": "1/2"},
+            "grip": {
+                "bridge": "3/8",
+                "middle": {**finger},
+                "ring": {**finger, "span": "4 1/4"},
+                "thumb": {
+                    "diameter": "1", "depth": "2 3/4", "tip_angle": 118,
+                    "pitch": {"reverse": "1/4", "left": "1/16"},
+                },
+            },
+        },
+        "ball": {
+            "name": "Test Ball",
+            "serial": "S1",
+            "diameter": 8.55,
+            "weight": 15.12,
+            "top_weight": 2.75,
+            "pin_to_cg": "3",
+            "psa": {"distance": "quarter", "cg_bearing": 20},
+            "rg_low": 2.52,
+            "differential": 0.050,
+            "intermediate_differential": 0.015,
+            "shell": {"thickness": 0.75, "density": 1.20},
+            "filler_density": 0.70,
+        },
+        "layout": {
+            "by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35,
+        },
+        "scale": {"arm": 4.275},
+    }
+
+
+def sleeved(data):
+    sleeve = {"bore": "31/32", "bore_depth": "1 1/2", "length": "1 1/4", "density": 1.1}
+    grip = data["bowler"]["grip"]
+    for name in ("middle", "ring"):
+        grip[name] |= {"sleeve": dict(sleeve), "depth": "1 1/4"}
+    grip["thumb"] |= {
+        "tip_angle": None,
+        "sleeve": {"bore": "1 3/8", "bore_depth": "2 7/8", "density": 1.2},
+    }
+
+
+def left(data):
+    data["bowler"]["hand"] = "left"
+
+
+def no_thumb(data):
+    data["bowler"]["grip"]["thumb"] = None
+    for name in ("middle", "ring"):
+        data["bowler"]["grip"][name]["span"] = "2 1/8"
+
+
+def symmetric(data):
+    data["ball"]["psa"] = None
+    data["ball"]["intermediate_differential"] = 0.0
+
+
+def uncalibrated(data):
+    data["scale"] = None
+
+
+def behind(data):
+    """The reference mark on the far side from the grip."""
+    data["layout"] |= {"drilling_angle": 150, "pin_to_pap": "6", "val_angle": 100}
+
+
+def long_texts(data):
+    data["title"] = "Wide title W$x_1$ & <b> " * 8
+    data["notes"] = "A long note\nwith lines. " * 80
+    data["bowler"]["name"] = "Müller-Łukasiewicz 山田太郎 \U0001f3b3 " * 7
+    data["ball"]["name"] = "W" * 200
+    data["ball"]["serial"] = "M" * 200
+    data["work"] = dict.fromkeys(("order", "driller", "checked_by", "ball_is"), "MW " * 66)
+
+
+def many_cautions(data):
+    sleeved(data)
+    uncalibrated(data)
+    behind(data)
+    long_texts(data)
+    grip, ball = data["bowler"]["grip"], data["ball"]
+    for name in ("middle", "ring", "thumb"):
+        grip[name]["depth"] = "4"
+    ball |= {"diameter": 8.7, "weight": 16.5, "rg_low": 2.3, "differential": 0.09}
+    del ball["shell"], ball["filler_density"]
+    grip["bridge"] = "1/8"
+
+
+def decimal(data):
+    grip = data["bowler"]["grip"]
+    grip["middle"] |= {"diameter": "19 mm", "depth": "45 mm", "pitch": {"reverse": "3 mm"}}
+    data["ball"]["diameter"] = "217.2 mm"
+
+
+CASES = {
+    "plain": [],
+    "left": [left],
+    "sleeves": [sleeved],
+    "left, sleeves, uncalibrated": [left, sleeved, uncalibrated],
+    "no thumb": [no_thumb],
+    "symmetric": [symmetric],
+    "symmetric, no thumb, left": [symmetric, no_thumb, left],
+    "behind": [behind],
+    "behind, left, sleeves": [behind, left, sleeved],
+    "long texts": [long_texts],
+    "many cautions": [many_cautions],
+    "many cautions, left": [many_cautions, left],
+    "decimal": [decimal],
+}
+
+
+@cache
+def made(name):
+    if name.endswith(".json"):
+        path = next(p for p in SAMPLES if p.name == name)
+        return plan(parse_job(json.loads(path.read_text(encoding="utf-8"))))
+    data = record()
+    for change in CASES[name]:
+        change(data)
+    return plan(parse_job(data))
+
+
+NAMES = [*CASES, *(p.name for p in SAMPLES)]
+
+
+@pytest.fixture(params=NAMES, name="job", scope="module")
+def _job(request):
+    return made(request.param)
+
+
+def test_the_samples_are_there():
+    assert len(SAMPLES) >= 8
+
+
+def boxes(paper, job):
+    """Texts with their boxes in points, the balls' circles, and the tick boxes."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.patches import Circle
+
+    figure = sheet_figure(job, paper)
+    # four pixels a point: the screen's hinting hardly widens the text
+    figure.set_dpi(288.0)
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    texts, circles = [], []
+    for ax in figure.axes:
+        for text in ax.texts:
+            box = text.get_window_extent(renderer)
+            texts.append((text, np.array([box.x0, box.y0, box.x1, box.y1]) / 4.0))
+        for patch in ax.patches:
+            if isinstance(patch, Circle):
+                x, y = ax.transData.transform(patch.center) / 4.0
+                edge, _ = ax.transData.transform((patch.center[0] + patch.radius, 0.0)) / 4.0
+                circles.append((x, y, edge - x))
+    ticks = figure.axes[0].collections[2]
+    squares = np.array(
+        [[*p.vertices.min(axis=0), *p.vertices.max(axis=0)] for p in ticks.get_paths()]
+    )
+    return texts, circles, squares
+
+
+@pytest.mark.parametrize("paper", PAGES)
+def test_texts_fit_the_page_and_keep_clear_of_each_other(job, paper):
+    texts, circles, squares = boxes(paper, job)
+    width, height = PAGES[paper]
+    assert len(texts) > 100
+    assert len(squares) >= 2 * len(job.holes)
+    assert len(circles) in (1, 2)
+    assert all(t.get_fontsize() >= 8.0 for t, _ in texts)
+    all_boxes = np.array([b for _, b in texts])
+    for box in (all_boxes, squares):
+        assert box[:, :2].min() >= 24.0
+        assert box[:, 2].max() <= width - 24.0
+        assert box[:, 3].max() <= height - 24.0
+    for i, (text, box) in enumerate(texts):
+        others = np.concatenate([np.delete(all_boxes, i, axis=0), squares])
+        apart = (
+            (others[:, 0] >= box[2]) | (others[:, 2] <= box[0])
+            | (others[:, 1] >= box[3]) | (others[:, 3] <= box[1])
+        )
+        assert apart.all(), text.get_text()
+        for x, y, radius in circles:
+            near = np.clip(x, box[0], box[2]), np.clip(y, box[1], box[3])
+            assert math.hypot(near[0] - x, near[1] - y) >= radius, text.get_text()
+
+
+_files = {}
+
+
+def file(job, paper):
+    """The PDF file of a job from `made`, made once: it takes half a second."""
+    key = id(job), paper
+    if key not in _files:
+        _files[key] = sheet_bytes(job, paper)
+    return _files[key]
+
+
+@pytest.mark.parametrize("paper", PAGES)
+@pytest.mark.parametrize("name", ["plain", "sleeves", "no thumb", "many cautions, left"])
+def test_file_is_the_same_every_time(name, paper):
+    assert sheet_bytes(made(name), paper) == file(made(name), paper)
+
+
+def test_file_is_small_and_has_one_page_and_its_fonts(job):
+    check_file(job, "letter")
+
+
+@pytest.mark.parametrize("name", ["plain", "many cautions"])
+def test_file_on_a4(name):
+    check_file(made(name), "a4")
+
+
+def check_file(job, paper):
+    content = file(job, paper)
+    assert len(content) < 300_000
+    found = pypdf.PdfReader(io.BytesIO(content))
+    assert len(found.pages) == 1
+    assert [float(x) for x in found.pages[0].mediabox[2:]] == pytest.approx(PAGES[paper], abs=0.01)
+    assert "/CreationDate" not in found.metadata
+    fonts = [f.get_object() for f in found.pages[0]["/Resources"]["/Font"].values()]
+    assert fonts
+    for f in fonts:
+        holder = f["/DescendantFonts"][0].get_object() if f["/Subtype"] == "/Type0" else f
+        assert "/FontFile2" in holder["/FontDescriptor"].get_object()  # TrueType, embedded
+    images = found.pages[0]["/Resources"].get("/XObject", {})
+    assert not any(x.get_object()["/Subtype"] == "/Image" for x in images.values())
+
+
+_texts = {}
+
+
+def printed(job, paper="letter"):
+    """The text in the PDF file, all white space made single."""
+    key = id(job), paper
+    if key not in _texts:
+        page = pypdf.PdfReader(io.BytesIO(file(job, paper))).pages[0]
+        _texts[key] = " ".join(page.extract_text().split())
+    return _texts[key]
+
+
+def mixed(value, parts=64):
+    """A mixed fraction, made here from scratch, rounded half away from zero."""
+    n = Fraction(math.floor(abs(value) * parts + 0.5), parts)
+    whole, rest = divmod(n, 1)
+    sign = "-" if value < 0 and n else ""
+    if not rest:
+        return f"{sign}{whole}"
+    return f"{sign}{f'{whole} ' if whole else ''}{rest.numerator}/{rest.denominator}"
+
+
+def size(value):
+    on_rule = abs(value * 64.0 - round(value * 64.0)) < 1e-6
+    return mixed(value) if on_rule else f"{value:.3f}"
+
+
+def pitch(value, plus, minus):
+    return "0" if value == 0.0 else f"{size(abs(value))} {plus if value > 0 else minus}"
+
+
+def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(job):
+    text = printed(job)
+    bores = [h for h in job.holes if h.bore is not None]
+    cuts = [("bore", h, h.bore.diameter, h.bore.depth, h.bore.travel, None) for h in bores]
+    ends = [("finish", h, h.diameter, h.depth, h.travel, h.tip_angle) for h in job.holes]
+    rows = []
+    for what, h, across, depth, travel, tip in cuts + ends:
+        row = (
+            what, h.name, mixed(across), size(across), size(depth), mixed(travel),
+            pitch(h.forward, "fwd", "reverse"), pitch(h.right, "right", "left"),
+            f"{h.tilt:.1f}°", "flat" if tip is None else f"{tip:g}° point",
+        )
+        rows.append(" ".join(row))
+    if bores:
+        lengths = ", ".join(f"{h.name} {size(h.bore.sleeve_length)} long" for h in bores)
+        rows.insert(len(bores), f"set sleeves {lengths}")
+    at = [text.find(f"{i} {row} ") for i, row in enumerate(rows, 1)]
+    assert -1 not in at, rows[at.index(-1)]
+    assert at == sorted(at)
+
+
+def test_spans_and_bridge_are_printed(job):
+    text = printed(job)
+    for h in job.holes:
+        if h.span is None:
+            continue
+        wanted = f"{h.name} {size(h.span)} finished"
+        if abs(h.span - h.bored_span) > 1e-9:
+            wanted += f", {mixed(h.bored_span)} bored"
+        assert wanted in text
+    assert f"Bridge {size(job.job.bowler.grip.bridge)} " in text
+    assert ("from the palm mark" in text) == (len(job.holes) == 2)
+
+
+def test_marking_steps_are_printed_whole(job):
+    text = printed(job)
+    for step in marking_steps(job):
+        assert f"{step.number}. {step.text}" in text
+
+
+def test_proof_arcs_are_printed_in_sixteenths(job):
+    text = printed(job)
+    for h in job.holes:
+        arcs = [h.from_pin, h.from_cg, *([] if h.from_psa is None else [h.from_psa])]
+        assert f"{h.name} {' '.join(mixed(a, 16) for a in arcs)} " in text
+    assert "Stop if one is off by more than 1/16 in" in text
+    assert "second initials" in text
+
+
+def test_layout_and_label_are_printed(job):
+    text, n = printed(job), job.layout
+    assert f"drilling angle {round(n.drilling_angle, 1):g}°" in text
+    assert f"VAL angle {round(n.val_angle, 1):g}°" in text
+    assert f"pin to PAP {mixed(n.pin_to_pap, 16)} in, VAL" in text
+    assert f"pin to VAL {mixed(n.pin_to_val, 16)} in. " in text
+    if n.psa_to_pap is not None:
+        assert f"PSA to PAP {mixed(n.psa_to_pap, 16)} in, " in text
+    ball = job.job.ball
+    assert f"{ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG" in text
+
+
+def test_predicted_weights_are_printed_with_words_and_ranges(job):
+    text, s = printed(job), job.statics
+    assert f"gross weight {s.weight_lb:.2f} lb" in text
+    for value, band, plus, minus in (
+        (s.top_oz, s.range.top_oz, "top weight", "bottom weight"),
+        (s.side_oz, s.range.side_oz, "positive side", "negative side"),
+        (s.finger_oz, s.range.finger_oz, "finger weight", "thumb weight"),
+    ):
+        wanted = f"{plus if value >= 0.0 else minus} {abs(value):.2f} oz"
+        if not s.calibrated:
+            wanted += f" {band[0]:+.2f} to {band[1]:+.2f}"
+        assert wanted in text
+    assert ("range of the arm" in text) != s.calibrated
+
+
+def test_inertia_is_printed_before_and_after(job):
+    text, after = printed(job), job.inertia
+    before = after.undrilled
+    for name, field in (
+        ("RG low", "rg_low"),
+        ("RG mid", "rg_mid"),
+        ("RG high", "rg_high"),
+        ("differential", "differential"),
+        ("int. differential", "intermediate_differential"),
+    ):
+        assert f"{name} {getattr(before, field):.3f} {getattr(after, field):.3f}" in text
+
+
+def test_checks_are_printed_with_outcome_and_limit(job):
+    text = printed(job)
+    assert f"Checks by {job.rules.name}: {job.outcome}" in text
+    for c in job.checks:
+        if c.unit == "":
+            wanted = f"{c.name} {'yes' if c.value else 'no'} needed {c.outcome}"
+        elif c.unit == "holes":
+            wanted = f"{c.name} {c.value:g} {c.limit:g} {c.outcome}"
+        else:
+            sign = "+" if c.unit == "oz" and round(c.value, 2) > 0.0 else ""
+            wanted = f"{c.name} {sign}{c.value:.2f} {c.unit} {c.limit:g} {c.unit} {c.outcome}"
+        assert wanted in text
+    assert CONFIRM in text
+
+
+def test_cautions_are_printed_or_counted(job):
+    text = printed(job)
+    shown = [c for c in job.cautions if f"! {c}" in text]
+    # the gravest come first in the plan, and so they do here
+    assert tuple(shown) == job.cautions[: len(shown)]
+    assert ("more: see `layoutkit plan`" in text) == (len(shown) < len(job.cautions))
+    if len(shown) < len(job.cautions):
+        assert f"and {len(job.cautions) - len(shown)} more" in text
+        assert len(job.cautions) > 4
+
+
+def test_cautions_all_fit_on_the_usual_sheet():
+    for name in ("plain", "sleeves", "no thumb", "symmetric", *(p.name for p in SAMPLES)):
+        job, text = made(name), printed(made(name))
+        assert all(f"! {c}" in text for c in job.cautions), name
+
+
+def test_drawing_s_labels_are_printed(job):
+    text = printed(job)
+    seen = drawing.project(drawing.scene(job), drawing.facing(job, "grip"))
+    for label in seen.labels:
+        assert label.text in text
+    hidden = [s for s in seen.spots if s.far and s.kind != "hole"]
+    assert ("fingers up" in text) == bool(hidden)
+
+
+def test_safety_and_sign_off_are_printed(job):
+    text = printed(job)
+    for words in (
+        "spinning bit", "clamp the ball", "eye protection", "resin fumes", "extraction", "gloves",
+        "can injure: stop and refit", "local rules", "current rule book", "licensed practice",
+        "The bowler has tried the grip", "measured by", "measured",
+    ):
+        assert words in text
+
+
+def test_long_texts_are_shortened_and_unknown_characters_replaced():
+    text = printed(made("long texts"))
+    assert "Wide title W$x_1$ & <b>" in text
+    assert "Müller-Łukasiewicz" in text
+    assert "Ball WWWW" in text
+    assert "WWW..." in text
+    assert "W" * 60 not in text
+    assert "\U0001f3b3" not in text
+
+
+def test_header_says_who_and_what():
+    text = printed(made("plain"))
+    for words in (
+        "Plain job", "Order A-1", "Date 2026-11-25", "Driller D", "Checked by C",
+        "Bowler Test Bowler", "Hand right", "PAP 5 over, 1/2 up", "Ball Test Ball", "Serial S1",
+        "Rules usbc-2020", "Diameter 8.550 in", "Notes: Invented.",
+    ):
+        assert words in text
+
+
+def test_write_sheet_writes_the_same_file(tmp_path):
+    job = made("plain")
+    path = tmp_path / "sheet.pdf"
+    write_sheet(job, path, "a4")
+    assert path.read_bytes() == sheet_bytes(job, "a4")
+    assert [p.name for p in tmp_path.iterdir()] == ["sheet.pdf"]
+    with pytest.raises(InputError):
+        write_sheet(job, tmp_path)
+
+
+def test_user_s_own_plot_settings_change_nothing():
+    import matplotlib
+
+    job = made("plain")
+    wanted = sheet_bytes(job)
+    with matplotlib.rc_context({"font.size": 20.0, "pdf.fonttype": 3, "lines.linewidth": 9.0}):
+        assert sheet_bytes(job) == wanted

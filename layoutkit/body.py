@@ -118,21 +118,36 @@ def _fit(label: Label, thickness: float, shell: float, filler: float, moment: fl
 
 
 def _best_filler(label: Label, thickness: float, shell: float, moment: float) -> float | None:
-    """The filler density whose physical core is nearest to 2.75 times as dense, by closing in."""
+    """The least filler density whose physical core is 2.75 times as dense, else the nearest to it.
+
+    A coarse look over the whole range, then a fine one where the first changes sides or is nearest.
+    """
     low, high = FILLER_DENSITIES
-    best: float | None = None
+    f = np.linspace(low, high, 191)
+    best, at = _nearest_filler(label, thickness, shell, moment, f)
+    if best is None:
+        return None
+    fine = np.linspace(f[max(at - 1, 0)], f[min(at + 1, len(f) - 1)], 201)
+    return _nearest_filler(label, thickness, shell, moment, fine)[0]
+
+
+def _nearest_filler(
+    label: Label, thickness: float, shell: float, moment: float, f: Array
+) -> tuple[float | None, int]:
+    """The best of some rising filler densities, and its index; None where none is physical."""
     with np.errstate(all="ignore"):
-        for count in (191, 65):
-            f = np.linspace(low, high, count)
-            m, squares, density = _inversion(label, thickness, shell, f)
-            fits = _physical(label, thickness, m, squares, density, moment)
-            if not fits.any():
-                break
-            miss = np.where(fits, np.abs(density / f - CORE_TO_FILLER), np.inf)
-            best = float(f[miss.argmin()])
-            step = (high - low) / (count - 1)
-            low, high = best - step, best + step
-    return best
+        m, squares, density = _inversion(label, thickness, shell, f)
+        fits = _physical(label, thickness, m, squares, density, moment)
+        miss = np.where(fits, density / f - CORE_TO_FILLER, np.nan)
+        crossed = np.flatnonzero(miss[:-1] * miss[1:] <= 0.0)  # never beside one that does not fit
+    if not fits.any():
+        return None, 0
+    if len(crossed):
+        i = int(crossed[0])
+        at = i if abs(miss[i]) <= abs(miss[i + 1]) else i + 1
+    else:
+        at = int(np.nanargmin(np.abs(miss)))
+    return float(f[at]), at
 
 
 def working_fillers(label: Label, thickness: float, shell: float, moment: float) -> tuple[float, float] | None:
@@ -148,8 +163,8 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
 
     ``moment`` is the undrilled ball's first moment in oz in, which offsets the core. Stated shell
     and filler are used as they are. A missing shell is 0.75 in of 1.20 g/cm3, or if no filler fits
-    that, 0.50 in. A missing filler is the one whose physical core comes nearest to 2.75 times its
-    density. These defaults are common practice, no source. Without RG data the ball is uniform.
+    that, 0.50 in. A missing filler is the least dense one whose physical core is 2.75 times as
+    dense, or comes nearest to that. These defaults are common practice, no source. Without RG data the ball is uniform.
 
     Raises InputError where shell and filler are both stated and no physical core can be inside.
     """

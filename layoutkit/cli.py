@@ -612,14 +612,15 @@ def _same_file(one: str, other: str | None) -> bool:
 
 def example_record(hand: str = "right") -> dict[str, Any]:
     """A record with every field filled, all values invented; ``hand`` is right or left."""
-    out, into = ("left", "right") if hand == "right" else ("right", "left")
+    # lateral pitch that takes the bottoms of the finger holes apart
+    middle, ring = ("left", "right") if hand == "right" else ("right", "left")
 
     def finger(span: str, lateral: str) -> dict[str, Any]:
         return {
             "span": span,
             "diameter": "3/4",
             "depth": "1 1/4",
-            "pitch": {"forward": "1/16", lateral: "1/16"},
+            "pitch": {"forward": "1/16", lateral: "1/8"},
             "sleeve": {"bore": "31/32", "bore_depth": "1 1/2", "length": "1 1/4", "density": 1.15},
             "tip_angle": 180,
         }
@@ -641,13 +642,13 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "hand": hand,
             "pap": {"over": "5", "up": "1/2"},
             "grip": {
-                "bridge": "1/2",
-                "middle": finger("4 3/8", into),
-                "ring": finger("4 1/4", out),
+                "bridge": "3/8",
+                "middle": finger("4 3/8", middle),
+                "ring": finger("4 1/4", ring),
                 "thumb": {
                     "diameter": "1",
                     "depth": "2 3/4",
-                    "pitch": {"reverse": "1/8", out: "1/16"},
+                    "pitch": {"reverse": "1/8", middle: "1/16"},
                     "sleeve": {
                         "bore": "1 3/8", "bore_depth": "2 3/4", "length": "2 3/4", "density": 1.2
                     },
@@ -793,7 +794,7 @@ def _rules(path: str) -> RuleSet:
     from layoutkit.rules import parse_rules
     from layoutkit.store import LARGEST_RECORD
 
-    name = _quoted(path)[1:-1]
+    name = _quoted(path, 120)[1:-1]
     try:
         with open(path, "rb") as file:
             data = file.read(LARGEST_RECORD + 1)
@@ -814,8 +815,8 @@ def _rules(path: str) -> RuleSet:
         raise InputError(f"--rules: {name} is nested too deeply to be a rule set.") from None
     except LayoutkitError:
         raise
-    except ValueError as error:  # a number of thousands of digits
-        raise InputError(f"--rules: {name}: {error}.") from None
+    except ValueError:
+        raise InputError(f"--rules: {name} holds a number of thousands of digits.") from None
     return parse_rules(content, name)
 
 
@@ -858,10 +859,11 @@ def _drop(stream: TextIO) -> None:
 
 
 def _complain(error: LayoutkitError) -> None:
-    """One line on standard error."""
-    sentence = " ".join(str(error).split())
+    """One line on standard error, whatever a record or a file name holds."""
     if sys.stderr is None:
         return
+    words = " ".join(str(error).split())
+    sentence = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in words)
     try:
         sys.stderr.write(f"layoutkit: {sentence}{'' if sentence.endswith('.') else '.'}\n")
         sys.stderr.flush()
@@ -875,10 +877,10 @@ def _reason(error: Exception) -> str:
     return words[:1].lower() + words[1:]
 
 
-def _quoted(text: str) -> str:
+def _quoted(text: str, longest: int = 60) -> str:
     from layoutkit.units import shown
 
-    return shown(text.strip())
+    return shown(text.strip(), longest)
 
 
 class _Command(NamedTuple):

@@ -325,7 +325,18 @@ def _rim_gap(rim: Bore, other: Bore, radius: float | None) -> tuple[float, Vecto
 
     angle = _valley(gap, 0.0)
     c, s, h = edge(angle)
-    return gap(angle), along(along(along(center, u, c), v, s), rim.axis, h)
+    point = along(along(along(center, u, c), v, s), rim.axis, h)
+    return gap(angle), scaled(along(point, _nearest(point, other), 1.0), 0.5)
+
+
+def _nearest(x: Vector, bore: Bore) -> Vector:
+    """The point of a flat-bottomed bore, open outward, that is nearest to x."""
+    w = minus(x, bore.entry)
+    t = dot(w, bore.axis)
+    across = along(w, bore.axis, -t)
+    far = length(across)
+    inside = scaled(across, min(1.0, bore.radius / far)) if far > 0.0 else across
+    return along(along(bore.entry, bore.axis, min(t, bore.depth)), inside, 1.0)  # type: ignore[no-any-return]
 
 
 def _valley(f: Callable[[float], float], x: float) -> float:

@@ -152,7 +152,10 @@ class _Bench:
         here = self.made["foot"]
         length = round_arc(float(arc(here, self.wanted["grip_center"], self.radius)))
         palm = " (the palm mark: engrave a plus sign there)" if len(self.plan.holes) == 2 else ""
-        what = f"measure {fraction(length)} in to the grip centre{palm}"
+        what = (
+            f"measure {fraction(length)} in to the grip centre{palm}. Draw the centreline there, "
+            "square to the midline"
+        )
         if "pap" in self.made and float(arc(here, self.made["pap"], self.radius)) < NO_LINE:
             swing = int(wrap180(float(north - 90)))
             self.add(
@@ -178,12 +181,14 @@ class _Bench:
             length = round_arc(float(arc(self.made["grip_center"], ideal, self.radius)))
         off = int(wrap180(float(swing + 90)))  # from the finger side of the centreline
         if abs(off) <= 90:
-            line, lean = "toward the fingers", off
+            side, lean = "finger side", off
         else:
-            line, lean = "toward the thumb", int(wrap180(float(off - 180)))
-        along = f"go {line}" if lean == 0 else f"from its side {line} {self.turned(lean)}"
+            side, lean = "thumb side", int(wrap180(float(off - 180)))
+        line = f"along the {side} of the centreline"
+        if lean:
+            line = f"from the {side} of the centreline {self.turned(lean)} and"
         self.add(
             "grip_center", "foot", swing, length, name,
-            f"At the grip centre the centreline stands square to the midline; {along} and measure "
-            f"{fraction(length)} in: mark the centre of the {name} hole.",
+            f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
+            f"{name} hole.",
         )

@@ -147,13 +147,15 @@ def wrap(text: str, first: str = "", indent: str = "  ") -> list[str]:
     )
 
 
-def table(rows: Iterable[Sequence[str]], indent: str = "  ") -> list[str]:
-    """Lines with the cells under each other, two blanks between columns."""
+def table(
+    rows: Iterable[Sequence[str]], indent: str = "  ", between: str = "  "
+) -> list[str]:
+    """Lines with the cells under each other, two blanks between columns unless told otherwise."""
     cells = [list(row) for row in rows]
     columns = max(len(row) for row in cells)
     widths = [max(len(row[i]) for row in cells if i < len(row)) for i in range(columns)]
     return [
-        indent + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=False)).rstrip()
+        indent + between.join(c.ljust(w) for c, w in zip(row, widths, strict=False)).rstrip()
         for row in cells
     ]
 
@@ -225,14 +227,12 @@ def _layout(plan: Plan, units: Units) -> list[str]:
         )
     ]
     if n.psa_to_pap is not None and n.drilling_angle >= 0.0:
-        obtuse = abs(n.val_angle) > 90.0
         rows.append(
             (
                 "by distances",
                 f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
                 f"PSA to PAP {_on_ball(n.psa_to_pap, units)}",
-                f"pin to VAL {_on_ball(n.pin_to_val, units)}"
-                + (" (obtuse VAL angle)" if obtuse else ""),
+                f"pin to VAL {_on_ball(n.pin_to_val, units)}",
             )
         )
     rows.append(
@@ -248,6 +248,8 @@ def _layout(plan: Plan, units: Units) -> list[str]:
         lines.append("  No PSA mark: distances cannot state it; the reference mark is the CG mark.")
     elif n.drilling_angle < 0.0:
         lines.append("  Distances cannot state a negative drilling angle.")
+    elif abs(n.val_angle) > 90.0:
+        lines.append("  Distances leave two VAL angles: this is the obtuse one, beyond 90 degrees.")
     return lines
 
 
@@ -276,7 +278,8 @@ def _proof(plan: Plan, units: Units) -> list[str]:
 def _holes(plan: Plan, units: Units) -> list[str]:
     """The work at the press in its order, then where each hole is."""
     unit = "millimetres" if units == "metric" else "inches"
-    lines = [_title("Holes", f"{unit}; in the order of work; travel is from the bit's first touch")]
+    told = "degrees, in the order of work; travel is from the bit's first touch"
+    lines = [_title("Holes", f"{unit} and {told}")]
     pitch = ("forward/reverse", "right/left", "tilt")
     rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
     for h in plan.holes:
@@ -337,7 +340,7 @@ def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
         size = _bare(abs(value), units)
         some = any(c in "123456789" for c in size)
         words.append(f"{size} {minus if value < 0.0 else plus}" if some else "0")
-    return *words, f"{hole.tilt:.1f} deg"
+    return *words, f"{hole.tilt:.1f}"
 
 
 def _walls(plan: Plan, units: Units) -> list[str]:
@@ -497,7 +500,10 @@ def _rg(inches: float, units: Units, signed: bool = False, places: int = 4) -> s
 def _operations(rows: Sequence[tuple[str, ...]]) -> list[str]:
     """The table of work; a row that only sets a sleeve runs on over the columns of figures."""
     full = [row for row in rows if len(row) > 2]
-    lines = iter(table(full))
+    printed = table(full)
+    if max(map(len, printed)) > WIDTH:  # odd sixty-fourths everywhere
+        printed = table(full, between=" ")
+    lines = iter(printed)
     return [
         next(lines) if len(row) > 2 else f"  {row[0]}  {row[1]}"
         for row in rows

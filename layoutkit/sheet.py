@@ -257,7 +257,9 @@ def _inches(value: float) -> str:
 def _head(plan: Plan, width: float) -> _Block:
     job, work = plan.job, plan.job.work
     ball, pap = job.ball, job.bowler.pap
-    title = _shorten(job.title or "Untitled job", width - 80.0, bold=True, size=12.0)
+    kind = "Fails a rule: do not drill" if plan.outcome == "fail" else "Work sheet"
+    room = width - GUTTER - 10.0 * _face(bold=True).width(kind)
+    title = _shorten(job.title or "Untitled job", room, bold=True, size=12.0)
     up = pap.up_net
     where = f"{_inches(abs(up))} {'down' if up < 0 else 'up'}"
     none = "-"
@@ -294,7 +296,7 @@ def _head(plan: Plan, width: float) -> _Block:
 
     def paint(page: _Page, x: float, top: float) -> None:
         page.text(x, top - 13.0, title, bold=True, size=12.0)
-        page.text(x + width, top - 13.0, "Work sheet", True, 10.0, "right")
+        page.text(x + width, top - 13.0, kind, True, 10.0, "right")
         page.rule(x, x + width, top - 18.0, 1.2)
         top -= 20.0
         left = x

@@ -420,11 +420,11 @@ def _turns(n: int) -> tuple[Array, Array, Array]:
 
 
 class _Fans(NamedTuple):
-    """k * f flat sections, f of each of k items: lines stand at foot + xi * heading, along the axis.
+    """n flat sections, as many for each item: lines stand at foot + xi * heading, along the axis.
 
-    ``basis`` (k, f, 3, 4) are axis, foot and heading as homogeneous rows; ``low`` and ``high``, the
-    ends of xi, and ``weight`` are (k, f). ``polar`` (k, 1): these carry the weight xi of polar
-    coordinates as well.
+    ``basis`` (3, 4, n) are axis, foot and heading in homogeneous components; ``low`` and ``high``,
+    the ends of xi, and ``weight`` are (n,). ``polar`` (n,): these carry the weight xi of polar
+    coordinates as well. The long index stands last everywhere, which numpy is quickest with.
     """
 
     basis: Array
@@ -461,58 +461,47 @@ class _Profile(NamedTuple):
         )
 
 
-def _fans(items: Sequence[_Item], n: int) -> _Fans:
-    """n fans for each item.
+def _fans(items: Sequence[_Item], count: int) -> _Fans:
+    """``count`` fans for each item.
 
     Strips are equally spaced: what two holes have in common thins out like the square of the
     distance from its ends, so that this rule converges with the third power of the spacing without
     knowing where the ends are.
     """
-    part, cos, sin = _turns(n)
-    table = np.array(
-        [(*i.origin, *i.axis, *i.e1, *i.e2, i.radius, i.low, i.high) for i in items]
-    )
-    vectors = table[:, :12].reshape(-1, 4, 1, 3)
-    origin, axis, e1, e2 = (vectors[:, i] for i in range(4))
-    radius, low, high = table[:, 12:].T[:, :, None]
+    table = np.array([(*i.axis, *i.origin, *i.e1, *i.e2, i.radius, i.low, i.high) for i in items])
+    table = table.T.repeat(count, axis=1)
+    part, cos, sin = (np.tile(v, len(items)) for v in _turns(count))
+    radius, low, high = table[12:]
     polar = low == high
     place = low + (high - low) * part
     half = np.sqrt(np.maximum(radius * radius - place * place, 0.0))
-    basis = np.zeros((len(items), n, 3, 4))
-    basis[:, :, 0, :3] = axis
-    basis[:, :, 1, :3] = origin + place[..., None] * e2
-    basis[:, :, 1, 3] = 1.0
-    if polar.any():
-        basis[:, :, 2, :3] = np.where(
-            polar[..., None], cos[:, None] * e1 + sin[:, None] * e2, e1
-        )
-        start = np.where(polar, 0.0, -half)
-        weight = np.where(polar, 2.0 * math.pi / n, (high - low) / n)
-    else:
-        basis[:, :, 2, :3] = e1
-        start, weight = -half, (high - low) / n
-    return _Fans(basis, start, half, weight, polar)
+    weight = np.where(polar, 2.0 * math.pi / count, (high - low) / count)
+    basis = np.zeros((3, 4, table.shape[1]))
+    basis[0, :3] = table[:3]
+    basis[1, :3] = table[3:6] + place * table[9:12]
+    basis[1, 3] = 1.0
+    cos, sin = np.where(polar, cos, 1.0), np.where(polar, sin, 0.0)
+    basis[2, :3] = cos * table[6:9] + sin * table[9:12]
+    return _Fans(basis, np.where(polar, 0.0, -half), half, weight, polar)
 
 
 def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
-    k, fans = f.low.shape
-    n = k * fans
+    n = len(f.low)
+    count = n // len(items)
     m, cuts, rims = (max(len(i[at]) for i in items) for at in (-3, -2, -1))
     conics = np.zeros((6, m, n))
+    # items with fewer quadrics repeat one, which changes nothing
+    quadrics = [
+        (*i.quadrics, *(i.quadrics[:1] or (EVERYWHERE,)) * (m - len(i.quadrics))) for i in items
+    ]
     if m:
-        # items with fewer quadrics repeat one, which changes nothing
-        quadrics = [
-            (*i.quadrics, *(i.quadrics[:1] or (EVERYWHERE,)) * (m - len(i.quadrics))) for i in items
-        ]
         matrices = np.array([[q.matrix for q in row] for row in quadrics])  # (k, m, 4, 4)
-        flat = f.basis.reshape(k, 1, fans * 3, 4)
-        half = (flat @ matrices).reshape(k, m, fans, 3, 4)
-        forms = (half @ f.basis.transpose(0, 1, 3, 2)[:, None]).reshape(k, m, fans, 9)
-        picked = forms.transpose(3, 1, 0, 2).reshape(9, m, n)
-        conics = picked.take((0, 1, 2, 4, 5, 8), axis=0)
+        matrices = matrices.transpose(1, 2, 3, 0).repeat(count, axis=3)  # (m, 4, 4, n)
+        half = (matrices[:, None] * f.basis[:, None]).sum(axis=3)  # (m, 3, 4, n)
+        for at, (i, j) in enumerate(((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))):
+            (half[:, i] * f.basis[j]).sum(axis=1, out=conics[at])
     bottoms = np.empty((2, 1 + cuts + rims, n))
-    bottoms[0, 0] = np.repeat([i.end for i in items], fans)
-    bottoms[1, 0] = np.repeat([i.slope for i in items], fans)
+    bottoms[:, 0] = np.array([(i.end, i.slope) for i in items]).T.repeat(count, axis=1)
     upper = None
     if cuts + rims:
         # items with fewer planes get some that no line reaches
@@ -521,9 +510,7 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
             far = (_plane(i.axis, along(i.origin, i.axis, FAR)),)
             more = (far * (cuts - len(i.planes)), far * (rims - len(i.rims)))
             rows.append((*i.planes, *more[0], *i.rims, *more[1]))
-        flat = f.basis.reshape(k, fans * 3, 4)
-        heights = (np.array(rows) @ flat.transpose(0, 2, 1)).reshape(k, cuts + rims, fans, 3)
-        rise, foot, lean = heights.transpose(3, 1, 0, 2).reshape(3, cuts + rims, n)
+        rise, foot, lean = _heights(rows, f, count)
         # a plane that runs along the lines is met only far away: its steepness is kept finite
         rise = np.where(np.abs(rise) < 1e-9, 1e-9, rise)
         bottoms[0, 1:], bottoms[1, 1:] = -foot / rise, -lean / rise
@@ -531,12 +518,15 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
             upper = np.ones((1 + cuts, n), dtype=bool)
             upper[1:] = rise[:cuts] > 0.0
     nappe = None
-    if any(q.nappe is not NO_NAPPE for i in items for q in i.quadrics):
-        cones = np.array([[q.nappe for q in row] for row in quadrics])
-        flat = f.basis.reshape(k, fans * 3, 4)
-        heights = (cones @ flat.transpose(0, 2, 1)).reshape(k, m, fans, 3)
-        nappe = heights.transpose(3, 1, 0, 2).reshape(3, m, n)
+    if any(q.nappe is not NO_NAPPE for row in quadrics for q in row):
+        nappe = _heights([[q.nappe for q in row] for row in quadrics], f, count)
     return _Profile(conics, bottoms, 1 + cuts, upper, nappe)
+
+
+def _heights(planes: Sequence[Sequence[Row]], f: _Fans, count: int) -> Array:
+    """Heights over planes: growth along the axis, at the foot, growth with xi; (3, planes, n)."""
+    rows = np.array(planes).transpose(1, 2, 0).repeat(count, axis=2)  # (planes, 4, n)
+    return np.asarray((rows * f.basis[:, None]).sum(axis=2))
 
 
 _PARALLEL = 1e-12  # a surface whose t^2 term is smaller runs along the lines
@@ -616,13 +606,11 @@ def _one_nappe(t1: Array, t2: Array, a: Array, growth: Array, foot: Array) -> tu
 
 
 def _sums(f: _Fans, p: _Profile, rule: Rule) -> Array:
-    """Integrals of 1, xi, t, xi^2, xi t and t^2 over every fan, (6, k, fans).
+    """Integrals of 1, xi, t, xi^2, xi t and t^2 over every fan, (6, n).
 
     The Gauss intervals of a fan end wherever surfaces change their order.
     """
-    n = f.low.size
-    low, high = f.low.reshape(1, n), f.high.reshape(1, n)
-    edges = np.concatenate([low, _breaks(p, low, high), high])
+    edges = np.concatenate([f.low[None], _breaks(p, f.low, f.high), f.high[None]])
     edges.sort(axis=0)
     widths = edges[1:] - edges[:-1]
     fan, which = np.nonzero(widths.T > 1e-10)
@@ -631,44 +619,46 @@ def _sums(f: _Fans, p: _Profile, rule: Rule) -> Array:
     xi = start + width * nodes[:, None]
     lower, upper = _chords(xi, p.pick(fan))
     length = np.maximum(upper - lower, 0.0)
-    w = length * (width * weights[:, None])
-    if f.polar.any():
-        w *= np.where(f.polar.repeat(f.low.shape[1]).take(fan), xi, 1.0)
+    w = length * (width * f.weight[fan] * weights[:, None])
+    polar = f.polar[fan]
+    if polar.any():
+        w *= np.where(polar, xi, 1.0)
     mean = 0.5 * (lower + upper)
     wx, wt = w * xi, w * mean
     wtt = wt * mean + w * (length * length) * (1.0 / 12.0)
     held = np.array([part.sum(axis=0) for part in (w, wx, wt, wx * xi, wx * mean, wtt)])
     # the intervals stand in the order of their fans, and every fan has at least one
-    sums = np.add.reduceat(held, fan.searchsorted(np.arange(n)), axis=1)
-    return np.asarray(sums.reshape(6, *f.low.shape) * f.weight)
+    return np.add.reduceat(held, fan.searchsorted(np.arange(len(f.low))), axis=1)
 
 
-def _assemble(f: _Fans, sums: Array) -> Moments:
-    """Moments about the origin of each item from the sums of its fans, (6, k, fans)."""
-    k, fans = f.low.shape
-    basis = f.basis[:, :, (1, 2, 0), :3]  # foot, heading, axis, as the sums have 1, xi, t
-    square = sums.take((0, 1, 2, 1, 3, 4, 2, 4, 5), axis=0).transpose(1, 2, 0)
-    weighted = square.reshape(k, fans, 3, 3) @ basis
-    second = basis.reshape(k, -1, 3).transpose(0, 2, 1) @ weighted.reshape(k, -1, 3)
-    return Moments(sums[0].sum(axis=1), weighted[:, :, 0].sum(axis=1), second)
+def _assemble(f: _Fans, sums: Array, starts: list[int]) -> Moments:
+    """Moments about the origin from the sums (6, n) of fans; items begin at the fans ``starts``."""
+    foot, heading, axis = f.basis[1, :3], f.basis[2, :3], f.basis[0, :3]
+    s0, sx, st, sxx, sxt, stt = sums
+    first = foot * s0 + heading * sx + axis * st
+    by_heading = foot * sx + heading * sxx + axis * sxt
+    by_axis = foot * st + heading * sxt + axis * stt
+    second = first[:, None] * foot + by_heading[:, None] * heading + by_axis[:, None] * axis
+    flat = np.concatenate([s0[None], first, second.reshape(9, -1)])
+    flat = np.add.reduceat(flat, starts, axis=1).T
+    return Moments(flat[:, 0], flat[:, 1:4], flat[:, 4:].reshape(-1, 3, 3))
 
 
 def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
     """Moments of all items by fans of lines."""
-    split = [_parts(item, rule.parts) for item in items]
-    parts = [part for group in split for part in group]
+    parts: list[_Item] = []
+    starts = [0]  # the first fan of each item
+    for item in items:
+        parts += _parts(item, rule.parts)
+        starts.append(len(parts) * rule.fans)
     fans = _fans(parts, rule.fans)
     sums = _sums(fans, _profile(parts, fans), rule)
-    found = _assemble(fans, sums)
-    starts = [0]
-    for group in split:
-        starts.append(starts[-1] + len(group))
-    result = Moments(*(np.add.reduceat(m, starts[:-1], axis=0) for m in found))
-    ends = sums[0][:, (0, -1)].tolist()
+    result = _assemble(fans, sums, starts[:-1])
+    held = sums[0].tolist()
     wider = [
         n
         for n, item in enumerate(items)
-        if 0.0 < item.high < item.radius and ends[starts[n]][0] + ends[starts[n + 1] - 1][1] > 0.0
+        if 0.0 < item.high < item.radius and held[starts[n]] + held[starts[n + 1] - 1] > 0.0
     ]
     if wider:
         # more in common than was expected: look across the whole carrier, as closely
@@ -693,7 +683,7 @@ def _smooth(pairs: Sequence[tuple[Ellipsoid, Bore]], rule: Rule) -> Moments:
 
     Half-planes through the bore's axis, on one side of the plane that holds the origin.
     """
-    frames: dict[tuple[Vector, Vector], tuple[Vector, ...]] = {}
+    frames: dict[tuple[Vector, Vector], tuple[tuple[Vector, ...], float, float]] = {}
     sizes, bases = [], []
     for ball, bore in pairs:
         key = (bore.entry, bore.axis)
@@ -703,33 +693,35 @@ def _smooth(pairs: Sequence[tuple[Ellipsoid, Bore]], rule: Rule) -> Moments:
             offset = math.sqrt(dot(away, away))
             e1 = scaled(away, 1.0 / offset) if offset > 1e-9 else frame(bore.axis)[0]
             e2 = cross(bore.axis, e1)
-            frames[key] = (bore.entry, e1, e2, bore.axis, (foot, offset, 0.0))
-        *base, (foot, offset, _) = frames[key]
+            frames[key] = ((bore.entry, e1, e2, bore.axis), foot, offset)
+        base, foot, offset = frames[key]
         h = bore.tip_height
         sizes.append((ball.semi_axes[0], bore.radius, bore.depth + h, h, foot, offset))
         bases.append(base)
-    radius, r, end, tip, foot_, offset_ = np.array(sizes).T[:, :, None, None]
     nodes, weights = _gauss(rule.smooth_nodes)
     turn = _turns(2 * rule.smooth_fans)[1][: rule.smooth_fans]  # cosines on one side
-    nodes, weights = nodes[:, None], weights[:, None]
-    rho = r * nodes  # (k, nodes, 1)
-    x = rho * turn  # (k, nodes, fans)
-    lower = foot_ - np.sqrt(radius * radius - offset_ * offset_ + 2.0 * offset_ * x - rho * rho)
-    length = end - tip * nodes - lower
+    count = len(nodes) * len(turn)
+    radius, r, end, tip, foot, offset = np.array(sizes).T.repeat(count, axis=1)
+    node = np.tile(nodes.repeat(len(turn)), len(pairs))
+    weight = np.tile((weights * nodes).repeat(len(turn)) * (2.0 * math.pi / len(turn)), len(pairs))
+    rho = r * node
+    x = rho * np.tile(turn, len(nodes) * len(pairs))
+    lower = foot - np.sqrt(radius * radius - offset * offset + 2.0 * offset * x - rho * rho)
+    length = end - tip * node - lower
     mean = lower + 0.5 * length
-    w = length * (weights * (2.0 * math.pi / len(turn)) * r * rho)
+    w = length * (weight * (r * r))
     wx, wt = w * x, w * mean
+    wxx, wtt = wx * x, wt * mean + w * (length * length) * (1.0 / 12.0)
+    sums = np.array((w, wx, wt, wxx, w * (rho * rho) - wxx, wx * mean, wtt))
+    s0, sx, st, sxx, syy, sxt, stt = sums.reshape(7, len(pairs), count).sum(axis=2)
     held = np.zeros((len(pairs), 4, 4))  # integrals of (1, x, y, t) times (1, x, y, t)
-    held[:, 0, 0] = w.sum(axis=(1, 2))
-    held[:, 0, 1] = held[:, 1, 0] = wx.sum(axis=(1, 2))
-    held[:, 0, 3] = held[:, 3, 0] = wt.sum(axis=(1, 2))
-    held[:, 1, 1] = (wx * x).sum(axis=(1, 2))
-    held[:, 2, 2] = (w * (rho * rho)).sum(axis=(1, 2)) - held[:, 1, 1]
-    held[:, 1, 3] = held[:, 3, 1] = (wx * mean).sum(axis=(1, 2))
-    held[:, 3, 3] = (wt * mean + w * (length * length) * (1.0 / 12.0)).sum(axis=(1, 2))
+    held[:, 0, 0], held[:, 1, 1], held[:, 2, 2], held[:, 3, 3] = s0, sxx, syy, stt
+    held[:, 0, 1] = held[:, 1, 0] = sx
+    held[:, 0, 3] = held[:, 3, 0] = st
+    held[:, 1, 3] = held[:, 3, 1] = sxt
     basis = np.array(bases)  # (k, 4, 3): entry, e1, e2, axis
     turned = held @ basis
-    return Moments(held[:, 0, 0], turned[:, 0], basis.transpose(0, 2, 1) @ turned)
+    return Moments(s0, turned[:, 0], basis.transpose(0, 2, 1) @ turned)
 
 
 def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Moments:

@@ -63,6 +63,8 @@ def minus(a: Any, b: Any) -> Any:
 
 def length(a: Any) -> Any:
     """Length of a vector."""
+    if isinstance(a[0], float):
+        return math.hypot(*a)
     return functions_for(*a).sqrt(dot(a, a))
 
 
@@ -78,8 +80,11 @@ def unit(a: Any) -> Any:
 
 def frame(axis: Vector) -> tuple[Vector, Vector]:
     """Two unit vectors square to a unit axis and to each other, right-handed with it."""
-    i = min(range(3), key=lambda j: abs(axis[j]))
-    u: Vector = unit(square_to((float(i == 0), float(i == 1), float(i == 2)), axis))
+    x, y, z = map(abs, axis)
+    i = 0 if x <= y and x <= z else 1 if y <= z else 2
+    u = scaled(axis, -axis[i])
+    u = (u[0] + (i == 0), u[1] + (i == 1), u[2] + (i == 2))
+    u = scaled(u, 1.0 / math.hypot(*u))
     return u, cross(axis, u)
 
 
@@ -94,4 +99,4 @@ def segments(p: Vector, d: Vector, reach: float, q: Vector, e: Vector, other: fl
     s = min(max((b * f - c) / det, 0.0), reach) if det > 1e-12 else 0.0
     t = min(max(b * s + f, 0.0), other)
     s = min(max(b * t - c, 0.0), reach)
-    return length(along(along(r, d, s), e, -t)), s, t
+    return math.hypot(*along(along(r, d, s), e, -t)), s, t

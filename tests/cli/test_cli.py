@@ -1,5 +1,6 @@
 """The command line as a shop uses it: every command, every exit code, every kind of bad input."""
 
+import configparser
 import copy
 import io
 import json
@@ -262,7 +263,7 @@ def test_bad_rule_files(run: Any, write: Any, tmp_path: Path) -> None:
         ("", ("not JSON",)),
         (good[:200], ("not JSON",)),
         (good.replace("0.75", "NaN", 1), ("NaN",)),
-        (good.replace("0.75", "1" * 5000, 1), ("rules.json",)),
+        (good.replace("0.75", "1" * 5000, 1), ("digits",)),
         (good.replace("0.75", "-1", 1), ("rules.json", "top_oz", "-1")),
         (Path(FIRST).read_text(), ("rules.json", "unknown field")),
         ("[" * 100_000, ("nested too deeply",)),
@@ -720,3 +721,10 @@ def test_plan_is_the_function_whatever_was_imported_before(before: str) -> None:
         "print(type(layoutkit.plan(job)) is Plan, plan is layoutkit.plan)"
     )
     assert in_process(program) == "True True\n"
+
+
+def test_the_version_is_that_of_the_distribution() -> None:
+    settings = configparser.ConfigParser()
+    settings.read(ROOT / "setup.cfg")
+    stated = settings["metadata"]["version"]
+    assert stated in (layoutkit.__version__, "attr: layoutkit.__version__")

@@ -27,13 +27,19 @@ OZ_PER_IN3 = 2.54**3 / 28.349523125  # of 1 g/cm3; inch and ounce by definition
 UNIFORM = 1e-6  # relative accuracy of holes in a uniform ball
 THROUGH_CORE = 1e-4
 
-quick = settings(max_examples=60, suppress_health_check=list(HealthCheck))
-few = settings(max_examples=25, suppress_health_check=list(HealthCheck))
+quick = settings(max_examples=120, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=50, suppress_health_check=list(HealthCheck))
 
 
 def drilled(model: body.Body, steps: list[body.Step], holes: int) -> body.Change:
     """The one place where these tests drill a body by hand."""
-    return body.drill(model, steps, holes)
+    (change,) = body.drill([model], steps, holes)
+    return change
+
+
+def vector(v: Array) -> solids.Vector:
+    x, y, z = v.tolist()
+    return (x, y, z)
 
 
 def model_of(p: Plan) -> body.Body:
@@ -41,8 +47,13 @@ def model_of(p: Plan) -> body.Body:
     ball = p.job.ball
     shell = None if ball.shell is None else (ball.shell.thickness, ball.shell.density)
     label = body.Label(
-        p.radius, ball.weight, ball.rg_low, ball.differential or 0.0,
-        ball.intermediate_differential or 0.0, shell, ball.filler_density,
+        p.radius,
+        ball.weight,
+        ball.rg_low,
+        ball.differential or 0.0,
+        ball.intermediate_differential or 0.0,
+        shell,
+        ball.filler_density,
     )
     size = ball.top_weight * p.statics.arm
     side = np.array([1.0 if p.job.bowler.hand == "right" else -1.0, 1.0, 1.0])
@@ -50,8 +61,9 @@ def model_of(p: Plan) -> body.Body:
     toward = side * np.array((p.marks.psa or p.marks.cg).xyz)
     b = toward - (toward @ pin) * pin
     b /= np.linalg.norm(b)
-    axes = np.stack([pin, b, np.cross(pin, b)])
-    return body.build_body(label, body.fit_layers(label, size), axes, size * cg)
+    axes = (vector(pin), vector(b), vector(np.cross(pin, b)))
+    layers = body.fit_layers(label, size)
+    return body.build_body(label, layers, axes, vector(size * cg))
 
 
 def steps_of(p: Plan) -> tuple[tuple[grip.Hole, ...], list[body.Step]]:
@@ -62,7 +74,9 @@ def steps_of(p: Plan) -> tuple[tuple[grip.Hole, ...], list[body.Step]]:
 def allowed_error(p: Plan) -> float:
     """Ounces by which two ways of integrating the same work may differ."""
     work = sum(
-        math.pi / 4.0 * (h.diameter**2 * h.depth + (h.bore.diameter**2 * h.bore.depth if h.bore else 0.0))
+        math.pi
+        / 4.0
+        * (h.diameter**2 * h.depth + (h.bore.diameter**2 * h.bore.depth if h.bore else 0.0))
         for h in p.holes
     )
     return (UNIFORM if p.core is None else THROUGH_CORE) * OZ_PER_IN3 * 1.2 * work
@@ -153,12 +167,33 @@ def test_what_is_missing_was_removed(records: Records, data: st.DataObject) -> N
     assert missing == pytest.approx(total, abs=1e-9)
     holes, steps = steps_of(p)
     model = model_of(p)
-    sums = [float(np.sum(drilled(model, steps[:n], len(holes)).removed_oz)) for n in range(len(steps) + 1)]
-    assert sums[0] == 0.0
+    counts = range(1, len(steps) + 1)
+    found = [drilled(model, steps[:n], len(holes)).removed_oz for n in counts]
+    sums = [0.0, *(float(np.sum(each)) for each in found)]
     assert sums[-1] == pytest.approx(total, abs=allowed_error(p))
     for step, before, after in zip(steps, sums, sums[1:], strict=False):
         if step.density == 0.0:
             assert after >= before - allowed_error(p)  # a cut never adds
+
+
+@quick
+@given(data=st.data())
+def test_the_range_of_an_uncalibrated_scale_ends_at_two_calibrated_ones(
+    records: Records, data: st.DataObject
+) -> None:
+    """Conventions of the plan: from an arm of 3.0 in to the radius, the default."""
+    record = data.draw(records)
+    record.pop("scale", None)
+    p = plan(parse_job(record))
+    ends = [
+        plan(parse_job({**record, "scale": {"arm": arm}})).statics for arm in (3.0, p.radius)
+    ]
+    assert not p.statics.calibrated
+    assert all(s.calibrated for s in ends)
+    for name in ("side_oz", "finger_oz", "top_oz"):
+        low, high = sorted(getattr(s, name) for s in ends)
+        assert getattr(p.statics.range, name) == pytest.approx((low, high), abs=1e-9), name
+        assert getattr(p.statics, name) == pytest.approx(getattr(ends[1], name), abs=1e-9), name
 
 
 # --- layouts --------------------------------------------------------------------------------------
@@ -178,8 +213,8 @@ def test_the_three_statements_of_a_layout_round_trip(
 ) -> None:
     """Angles to placement to distances and back to angles, to 1e-9 in and degrees.
 
-    Distances lose digits where the pin's line is square to the VAL: the sine is flat there, which no
-    way of computing can mend.
+    Distances lose digits where the pin's line is square to the VAL: the sine is flat there, which
+    no way of computing can mend.
     """
     # the sine's slope there would eat the digits
     assume(abs(abs(val) - 90.0) > 1.0)
@@ -208,15 +243,27 @@ def test_a_layout_restated_makes_the_same_plan(records: Records, data: st.DataOb
     p = plan(parse_job(record))
     n = p.layout
     statements = [
-        {"by": "angles", "drilling_angle": n.drilling_angle, "pin_to_pap": n.pin_to_pap,
-         "val_angle": n.val_angle},
-        {"by": "placement", "pin": {"over": p.marks.pin.over, "up": p.marks.pin.up},
-         "bearing": n.bearing},
+        {
+            "by": "angles",
+            "drilling_angle": n.drilling_angle,
+            "pin_to_pap": n.pin_to_pap,
+            "val_angle": n.val_angle,
+        },
+        {
+            "by": "placement",
+            "pin": {"over": p.marks.pin.over, "up": p.marks.pin.up},
+            "bearing": n.bearing,
+        },
     ]
     if n.psa_to_pap is not None and n.drilling_angle >= 0.0 and abs(abs(n.val_angle) - 90.0) > 1.0:
         statements.append(
-            {"by": "distances", "pin_to_pap": n.pin_to_pap, "psa_to_pap": n.psa_to_pap,
-             "pin_to_val": n.pin_to_val, "obtuse_val_angle": abs(n.val_angle) > 90.0}
+            {
+                "by": "distances",
+                "pin_to_pap": n.pin_to_pap,
+                "psa_to_pap": n.psa_to_pap,
+                "pin_to_val": n.pin_to_val,
+                "obtuse_val_angle": abs(n.val_angle) > 90.0,
+            }
         )
     for layout in statements:
         q = plan(parse_job({**record, "layout": layout}))
@@ -238,7 +285,7 @@ def random_turn(seed: int) -> Array:
 
 
 def turned_bore(turn: Array, b: Bore) -> Bore:
-    entry, axis = (tuple((turn @ np.array(v)).tolist()) for v in (b.entry, b.axis))
+    entry, axis = (vector(turn @ np.array(v)) for v in (b.entry, b.axis))
     return Bore(entry, axis, b.radius, b.depth, b.tip_angle)
 
 
@@ -251,15 +298,23 @@ def test_turning_the_ball_and_all_on_it_turns_what_is_removed(
     p = plan(parse_job(data.draw(records)))
     holes, steps = steps_of(p)
     model, turn = model_of(p), random_turn(seed)
+
+    def turned(v: solids.Vector) -> solids.Vector:
+        return vector(turn @ np.array(v))
+
     terms = tuple(
-        (w, Ellipsoid(
-            tuple((turn @ np.array(s.center)).tolist()), s.semi_axes,
-            tuple(tuple(row) for row in (np.array(s.axes) @ turn.T).tolist()),
-        ))
+        (
+            w,
+            Ellipsoid(
+                vector(turn @ np.array(s.center)),
+                s.semi_axes,
+                (turned(s.axes[0]), turned(s.axes[1]), turned(s.axes[2])),
+            ),
+        )
         for w, s in model.terms
     )
     other = body.Body(
-        model.radius, terms, model.weight_oz, turn @ model.first, turn @ model.second @ turn.T
+        model.radius, terms, model.weight_oz, turned(model.first), turn @ model.second @ turn.T
     )
     moved = [body.Step(turned_bore(turn, s.solid), s.density, s.hole) for s in steps]
     a, b = drilled(model, steps, len(holes)), drilled(other, moved, len(holes))
@@ -277,7 +332,7 @@ def test_moments_turn_with_their_solids(seed: int) -> None:
     entry = 4.25 * random_turn(seed + 1)[0]
     axis = -entry / 4.25 + 0.15 * rng.normal(size=3)
     axis /= np.linalg.norm(axis)
-    bore = Bore(tuple(entry.tolist()), tuple(axis.tolist()), 0.5, float(rng.uniform(0.5, 3.0)))
+    bore = Bore(vector(entry), vector(axis), 0.5, float(rng.uniform(0.5, 3.0)))
     ball = solids.sphere((0.0, 0.0, 0.0), 4.25)
     m = solids.moments([[ball, bore], [ball, turned_bore(turn, bore)]])
     assert m.volume[1] == pytest.approx(m.volume[0], rel=UNIFORM)
@@ -305,7 +360,7 @@ def test_a_hole_of_no_depth_changes_nothing(
     holes, steps = steps_of(p)
     model = model_of(p)
     n = random_turn(where)[0]
-    none = Bore(tuple((p.radius * n).tolist()), tuple((-n).tolist()), 0.5, 0.0)
+    none = Bore(vector(p.radius * n), vector(-n), 0.5, 0.0)
     # counted to nothing better than the spherical cap that its plane misses: there is none
     a = drilled(model, steps, len(holes) + 1)
     b = drilled(model, [*steps, body.Step(none, 0.0, len(holes))], len(holes) + 1)
@@ -320,12 +375,15 @@ def test_a_finger_hole_of_no_depth_in_a_record(records: Records, data: st.DataOb
     record = data.draw(records)
     ring = record["bowler"]["grip"]["ring"]
     ring["depth"] = 0
-    ring.pop("sleeve", None), ring.pop("pitch", None), ring.pop("tip_angle", None)
+    for name in ("sleeve", "pitch", "tip_angle"):
+        ring.pop(name, None)
     p = plan(parse_job(record))
     assert p.holes[1].removed_oz == pytest.approx(0.0, abs=1e-9)
     _, steps = steps_of(p)
     alone = drilled(model_of(p), [s for s in steps if s.hole != 1], len(p.holes))
-    assert p.statics.removed_oz == pytest.approx(float(np.sum(alone.removed_oz)), abs=allowed_error(p))
+    assert p.statics.removed_oz == pytest.approx(
+        float(np.sum(alone.removed_oz)), abs=allowed_error(p)
+    )
 
 
 @few
@@ -335,7 +393,7 @@ def test_the_same_bore_twice_removes_nothing_more(records: Records, data: st.Dat
     holes, steps = steps_of(p)
     model = model_of(p)
     once = drilled(model, steps, len(holes) + 1)
-    last = [s for s in steps if s.density == 0.0][-len(holes):]  # the finished holes
+    last = [s for s in steps if s.density == 0.0][-len(holes) :]  # the finished holes
     again = [body.Step(s.solid, 0.0, len(holes)) for s in last]
     twice = drilled(model, [*steps, *again], len(holes) + 1)
     assert float(twice.removed_oz[len(holes)]) == pytest.approx(0.0, abs=allowed_error(p))

@@ -35,7 +35,9 @@ def test_finger_holes_without_lateral_pitch_meet(
     assert wall.meets
     assert wall.thickness == 0.0
     assert wall.depth == pytest.approx(depth, abs=0.01)
-    assert any("middle and ring holes meet" in c and f"{wall.depth:.2f} in" in c for c in p.cautions)
+    assert any(
+        "middle and ring holes meet" in c and f"{wall.depth:.2f} in" in c for c in p.cautions
+    )
     # stopping short of that depth keeps a wall
     for name in ("middle", "ring"):
         grip[name]["depth"] = depth - 0.05
@@ -46,7 +48,7 @@ def test_finger_holes_without_lateral_pitch_meet(
 
 
 def test_the_change_that_a_caution_names_keeps_the_holes_apart(record: dict[str, Any]) -> None:
-    """The caution of meeting holes names a bridge and a lateral pitch; each alone does clear them."""
+    """The caution of meeting holes names a bridge and a lateral pitch; each alone clears them."""
     grip = record["bowler"]["grip"]
     for name in ("middle", "ring"):
         grip[name] = {"span": 4.25, "diameter": 31 / 32, "depth": 1.5}
@@ -65,7 +67,10 @@ def test_top_weight_splits_by_where_the_cg_mark_is(record: dict[str, Any], hand:
     """Derived: top weight 3 oz, CG 1 in toward the PAP side: 0.692 oz side, 2.919 oz top."""
     record["bowler"]["hand"] = hand
     record["ball"] |= {
-        "diameter": AROUND / math.pi, "top_weight": 3.0, "pin_to_cg": 3, "psa": None,
+        "diameter": AROUND / math.pi,
+        "top_weight": 3.0,
+        "pin_to_cg": 3,
+        "psa": None,
         "intermediate_differential": 0,
     }
     record["layout"] = {"by": "placement", "pin": {"over": 4}, "bearing": 270}

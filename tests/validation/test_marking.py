@@ -1,8 +1,8 @@
 """The printed marking steps, executed on pyproj's globe from the factory's marks alone.
 
-A step says where to stand, toward which mark to sight, how many whole degrees to swing and how many
-sixteenths to measure. Nothing else of the plan is used: the marks that steps make are those that the
-steps themselves lead to. Every hole's centre must come out within 1/8 in of the plan.
+A step says where to stand, toward which mark to sight, how many whole degrees to swing and how
+many sixteenths to measure. Nothing else of the plan is used: the marks that steps make are those
+that the steps themselves lead to. Every hole's centre must come out within 1/8 in of the plan.
 
 The pole of the globe is the fingers' pole, so an azimuth in the grip frame grows clockwise.
 """
@@ -96,8 +96,9 @@ def read(step: MarkingStep, hand: str, val: int) -> int:
         return turn if "Along it toward the fingers" in step.text else turn + 180
     if step.new in ("middle", "ring", "thumb"):
         fingers = -90 if hand == "right" else 90
-        assert ("toward the fingers" in step.text) != ("toward the thumb" in step.text)
-        return fingers + turn + (180 if "toward the thumb" in step.text else 0)
+        finger, thumb = "finger side" in step.text, "thumb side" in step.text
+        assert finger != thumb
+        return fingers + turn + (180 if thumb else 0)
     if step.new == "grip_center" and "swing" not in step.text and "square off" in step.text:
         return val + (-90 if hand == "right" else 90)
     return turn
@@ -153,7 +154,9 @@ def test_a_pin_on_the_axis_point(record: dict[str, Any], hand: str, pin_to_pap: 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
 @pytest.mark.parametrize("up", [0.0, 0.02, 0.0625, -0.5, -2.0])
-def test_an_axis_point_on_and_below_the_midline(record: dict[str, Any], hand: str, up: float) -> None:
+def test_an_axis_point_on_and_below_the_midline(
+    record: dict[str, Any], hand: str, up: float
+) -> None:
     record["bowler"]["hand"] = hand
     record["bowler"]["pap"]["up"] = up
     check(record)
@@ -172,7 +175,9 @@ def test_a_wrong_turn_would_be_noticed(record: dict[str, Any]) -> None:
     """The execution has teeth: five degrees at the pin move every hole by more than 1/8 in."""
     p = plan(parse_job(record))
     first, *rest = marking_steps(p)
-    turned = MarkingStep(1, first.at, first.toward, first.turn + 5, first.length, first.new, first.text)
+    turned = MarkingStep(
+        1, first.at, first.toward, first.turn + 5, first.length, first.new, first.text
+    )
     assert min(misses(p, execute(p, (turned, *rest))).values()) > EIGHTH
     with pytest.raises(AssertionError):
         check_words(p, (turned, *rest))

@@ -75,7 +75,9 @@ class Layers:
     excess_oz: float
 
 
-def _inversion(label: Label, thickness: float, shell: float, filler: Array) -> tuple[Array, ...]:
+def _inversion(
+    label: Label, thickness: float, shell: float, filler: Array
+) -> tuple[Array, Array, Array]:
     """Excess weight, squared semi-axes (3, n) and core density for filler densities (n).
 
     An ellipsoid has I = m (b^2 + c^2) / 5 about its axis a (Meriam & Kraige, Dynamics, table of mass
@@ -108,7 +110,9 @@ def _physical(
     return np.asarray(real & (density > 0.0) & (density <= MAX_CORE_DENSITY) & inside)
 
 
-def _fit(label: Label, thickness: float, shell: float, filler: float, moment: float) -> Layers | None:
+def _fit(
+    label: Label, thickness: float, shell: float, filler: float, moment: float
+) -> Layers | None:
     with np.errstate(all="ignore"):
         m, squares, density = _inversion(label, thickness, shell, np.array([filler]))
         if not _physical(label, thickness, m, squares, density, moment)[0]:
@@ -150,11 +154,14 @@ def _nearest_filler(
     return float(f[at]), at
 
 
-def working_fillers(label: Label, thickness: float, shell: float, moment: float) -> tuple[float, float] | None:
+def working_fillers(
+    label: Label, thickness: float, shell: float, moment: float
+) -> tuple[float, float] | None:
     """Least and greatest filler density (g/cm3) that give a physical core, to 0.01; None if none."""
     f = np.round(np.arange(1, 381) * 0.01, 2)
     with np.errstate(all="ignore"):
-        fits = _physical(label, thickness, *_inversion(label, thickness, shell, f), moment)
+        m, squares, density = _inversion(label, thickness, shell, f)
+        fits = _physical(label, thickness, m, squares, density, moment)
     return (float(f[fits][0]), float(f[fits][-1])) if fits.any() else None
 
 
@@ -164,15 +171,18 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
     ``moment`` is the undrilled ball's first moment in oz in, which offsets the core. Stated shell
     and filler are used as they are. A missing shell is 0.75 in of 1.20 g/cm3, or if no filler fits
     that, 0.50 in. A missing filler is the least dense one whose physical core is 2.75 times as
-    dense, or comes nearest to that. These defaults are common practice, no source. Without RG data the ball is uniform.
+    dense, or comes nearest to that. These defaults are common practice, no source. Without RG data
+    the ball is uniform.
 
     Raises InputError where shell and filler are both stated and no physical core can be inside.
     """
     if label.rg_low is None:
         return None
-    shells = [label.shell] if label.shell else [
-        (t, DEFAULT_SHELL_DENSITY) for t in DEFAULT_SHELL_THICKNESSES
-    ]
+    shells = (
+        [label.shell]
+        if label.shell
+        else [(t, DEFAULT_SHELL_DENSITY) for t in DEFAULT_SHELL_THICKNESSES]
+    )
     for thickness, shell in shells:
         filler = label.filler_density
         if filler is None:
@@ -461,7 +471,9 @@ def _near(bore: Bore, core: Ellipsoid) -> bool:
 
 def _top(core: Ellipsoid, n: Vector) -> float:
     """How far a core reaches from its own centre along a unit vector."""
-    return math.hypot(*(a * dot(axis, n) for axis, a in zip(core.axes, core.semi_axes, strict=True)))
+    return math.hypot(
+        *(a * dot(axis, n) for axis, a in zip(core.axes, core.semi_axes, strict=True))
+    )
 
 
 def _plainly_above(a: Bore, b: Bore, core: Ellipsoid) -> bool:
@@ -475,7 +487,7 @@ def _plainly_above(a: Bore, b: Bore, core: Ellipsoid) -> bool:
         return False
     deepest = sum(dot(s.entry, s.axis) + s.depth + s.tip_height for s in (a, b)) / size
     n = scaled(both, -1.0 / size)
-    return -deepest > dot(core.center, n) + _top(core, n)
+    return bool(-deepest > dot(core.center, n) + _top(core, n))
 
 
 def drill(

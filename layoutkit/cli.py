@@ -147,25 +147,34 @@ def _convert_arguments(p: argparse.ArgumentParser) -> None:
         "--to", required=True, choices=tuple(_STATEMENTS), help="how the layout is to be stated"
     )
     p.add_argument(
-        "statement", metavar="BY", choices=tuple(_STATEMENTS),
+        "statement",
+        metavar="BY",
+        choices=tuple(_STATEMENTS),
         help="how it is stated: angles, distances or placement",
     )
     p.add_argument("values", metavar="VALUE", nargs=3, help="its three numbers, as listed above")
     p.add_argument(
-        "--diameter", metavar="IN", default=str(CONVERT_DIAMETER),
+        "--diameter",
+        metavar="IN",
+        default=str(CONVERT_DIAMETER),
         help="the ball's diameter (default: %(default)s)",
     )
     p.add_argument(
-        "--psa", metavar="ARC", default="quarter",
+        "--psa",
+        metavar="ARC",
+        default="quarter",
         help="for distances: arc from the pin to the PSA mark, or quarter for 90 degrees "
         "(default: %(default)s)",
     )
     p.add_argument(
-        "--pap", metavar=("OVER", "UP"), nargs=2,
+        "--pap",
+        metavar=("OVER", "UP"),
+        nargs=2,
         help="for placement: the PAP from the grip centre, UP negative toward the thumb",
     )
     p.add_argument(
-        "--obtuse-val-angle", action="store_true",
+        "--obtuse-val-angle",
+        action="store_true",
         help="from distances: of the two VAL angles take the one beyond 90 degrees",
     )
     form = p.add_mutually_exclusive_group()
@@ -179,7 +188,9 @@ def _new_arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("out", metavar="OUT.json", nargs="?", help="the file (default: standard output)")
     source = p.add_mutually_exclusive_group()
     source.add_argument(
-        "--from", dest="old", metavar="OLD.json",
+        "--from",
+        dest="old",
+        metavar="OLD.json",
         help="keep the bowler, the scale and the rule set of this record; ball and layout are "
         "left to fill in",
     )
@@ -195,14 +206,17 @@ def _schema_arguments(p: argparse.ArgumentParser) -> None:
         "--limits", action="store_true", help="print the physical range of every quantity instead"
     )
     what.add_argument(
-        "--rules", metavar="NAME",
+        "--rules",
+        metavar="NAME",
         help="print a built-in rule set instead, from which a shop can start its own file",
     )
 
 
 def _units(group: argparse._MutuallyExclusiveGroup) -> None:
     group.add_argument(
-        "--units", choices=("fraction", "decimal", "metric"), default="fraction",
+        "--units",
+        choices=("fraction", "decimal", "metric"),
+        default="fraction",
         help="how the text prints lengths and weights (default: %(default)s)",
     )
 
@@ -367,7 +381,8 @@ def _weighing_text(
     lines = wrap(job.title, indent="") if job.title else []
     lines += wrap(
         f"{job.bowler.name or 'Bowler not named'}, {job.ball.name or 'ball not named'}, serial "
-        f"{job.ball.serial or 'not given'}, drilled and weighed", indent="",
+        f"{job.ball.serial or 'not given'}, drilled and weighed",
+        indent="",
     )
     rows = [("", "measured", "predicted", "difference", "")]
     for name, value in measured.items():
@@ -650,7 +665,10 @@ def example_record(hand: str = "right") -> dict[str, Any]:
                     "depth": "2 3/4",
                     "pitch": {"reverse": "1/8", middle: "1/16"},
                     "sleeve": {
-                        "bore": "1 3/8", "bore_depth": "2 3/4", "length": "2 3/4", "density": 1.2
+                        "bore": "1 3/8",
+                        "bore_depth": "2 3/4",
+                        "length": "2 3/4",
+                        "density": 1.2,
                     },
                     "tip_angle": 180,
                 },
@@ -670,9 +688,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "shell": {"thickness": "3/4", "density": 1.2},
             "filler_density": 0.7,
         },
-        "layout": {
-            "by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35
-        },
+        "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
         "scale": {"arm": 4.275, "allowance": 0.25},
         "rules": "usbc-2020",
     }
@@ -929,8 +945,7 @@ _COMMANDS: dict[str, _Command] = {
         "start a job record",
         "Start a job record: one with every field filled with invented example values, or for a "
         "returning\nbowler one that keeps the bowler and leaves ball and layout to fill in.",
-        "  layoutkit new job.json --hand left\n"
-        "  layoutkit new second-ball.json --from job.json",
+        "  layoutkit new job.json --hand left\n  layoutkit new second-ball.json --from job.json",
         _new_arguments,
         _new,
     ),

@@ -23,8 +23,16 @@ from layoutkit.units import fraction
 from layoutkit.vectors import Array
 
 LineKind = Literal[
-    "midline", "centreline", "val", "pin_pap", "reference", "psa_pap", "pin_val", "angle",
-    "finished", "bored",
+    "midline",
+    "centreline",
+    "val",
+    "pin_pap",
+    "reference",
+    "psa_pap",
+    "pin_val",
+    "angle",
+    "finished",
+    "bored",
 ]
 MarkerKind = Literal["pin", "cg", "psa", "pap", "grip_center", "hole"]
 Side = Literal["left", "right"]
@@ -516,6 +524,8 @@ def _cross(
     one, two = turn(a, b, c), turn(a, b, d)
     three, four = turn(c, d, a), turn(c, d, b)
     return (
-        min(one, two) < -slack and max(one, two) > slack
-        and min(three, four) < -slack and max(three, four) > slack
+        min(one, two) < -slack
+        and max(one, two) > slack
+        and min(three, four) < -slack
+        and max(three, four) > slack
     )

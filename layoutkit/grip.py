@@ -123,7 +123,8 @@ def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
     u, o = up / radius, out / radius
     inward = math.sqrt(1.0 - u * u - o * o)
     lean: Vector = along((o * over[0], o * over[1], o * over[2]), north, u)
-    return along(lean, center, -inward)
+    axis: Vector = along(lean, center, -inward)
+    return axis
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
@@ -336,7 +337,8 @@ def _nearest(x: Vector, bore: Bore) -> Vector:
     across = along(w, bore.axis, -t)
     far = length(across)
     inside = scaled(across, min(1.0, bore.radius / far)) if far > 0.0 else across
-    return along(along(bore.entry, bore.axis, min(t, bore.depth)), inside, 1.0)  # type: ignore[no-any-return]
+    nearest: Vector = along(along(bore.entry, bore.axis, min(t, bore.depth)), inside, 1.0)
+    return nearest
 
 
 def _valley(f: Callable[[float], float], x: float) -> float:

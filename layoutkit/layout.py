@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from layoutkit.sphere import (
     wrap180,
     wrap360,
 )
-from layoutkit.vectors import Array, functions_for
+from layoutkit.vectors import functions_for
 
 SLACK = 1e-9  # inches or degrees by which a value may miss its range through rounding alone
 
@@ -169,7 +169,9 @@ def to_angles(layout: Stated, psa_arc: float | None, pap: PAP | None, radius: fl
     return placement_to_angles(layout, _pap(pap), radius)
 
 
-def to_distances(layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float) -> Distances:
+def to_distances(
+    layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float
+) -> Distances:
     """Any statement by distances; raises InputError as `to_angles` and `angles_to_distances` do."""
     if isinstance(layout, Distances):
         return layout
@@ -177,7 +179,9 @@ def to_distances(layout: Stated, psa_arc: float | None, pap: PAP | None, radius:
     return angles_to_distances(to_angles(layout, psa_arc, pap, radius), distance, radius)
 
 
-def to_placement(layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float) -> Placement:
+def to_placement(
+    layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float
+) -> Placement:
     """Any statement by placement; raises InputError as `to_angles` does."""
     if isinstance(layout, Placement):
         return layout
@@ -195,7 +199,9 @@ def _psa(psa_arc: float | None) -> float:
 
 def _pap(pap: PAP | None) -> PAP:
     if pap is None:
-        raise InputError("bowler.pap: a layout by placement needs the bowler's axis point, over and up.")
+        raise InputError(
+            "bowler.pap: a layout by placement needs the bowler's axis point, over and up."
+        )
     return pap
 
 
@@ -217,7 +223,7 @@ def _within(field: str, value: Number, low: Number, high: Number, possible: str)
         )
 
 
-def _at(value: Number, bad: bool | Array) -> float:
+def _at(value: Number, bad: Any) -> float:
     """A number, or the entry of an array at the first place where something is bad."""
     if isinstance(value, float | int):
         return float(value)

@@ -8,13 +8,13 @@ not add up: every hole's centre comes out within 1/8 in of the plan.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from layoutkit.plan import Plan
-from layoutkit.sphere import Array, arc, bearing, mirror, walk, wrap180
+from layoutkit.sphere import arc, bearing, mirror, walk, wrap180
 from layoutkit.units import fraction
+from layoutkit.vectors import Vector
 
 ARC_STEP = 16  # arcs are printed in sixteenths of an inch
 NEAR_ENOUGH = 1.0 / 16.0  # inches; below it a hole is marked by its own grip numbers
@@ -50,7 +50,7 @@ class MarkingStep:
 
 def round_arc(length: float) -> float:
     """An arc to the nearest sixteenth of an inch."""
-    return float(np.floor(length * ARC_STEP + 0.5) / ARC_STEP)
+    return math.floor(length * ARC_STEP + 0.5) / ARC_STEP
 
 
 def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
@@ -73,23 +73,24 @@ class _Bench:
         self.wanted = {k: mirror(v.xyz, self.hand) for k, v in wanted.items()}
         self.wanted |= {h.name: mirror(h.entry, self.hand) for h in plan.holes}
         over, r = m.pap.over / self.radius, self.radius
-        self.wanted["foot"] = np.array([r * np.sin(over), 0.0, r * np.cos(over)])
+        self.wanted["foot"] = (r * math.sin(over), 0.0, r * math.cos(over))
         factory = ("pin", "cg", "psa")
         self.made = {k: v for k, v in self.wanted.items() if k in factory}
         self.done: list[MarkingStep] = []
 
-    def walk(self, at: str, toward: str, swing: float, length: float) -> Array:
+    def walk(self, at: str, toward: str, swing: float, length: float) -> Vector:
         """Where a step leads from the marks as made; ``swing`` grows with the bearing."""
         start = bearing(self.made[at], self.made[toward])
-        return walk(self.made[at], start + swing, length)[0]
+        end: Vector = walk(self.made[at], start + swing, length)[0]
+        return end
 
-    def swing(self, at: str, toward: str, target: Array) -> int:
+    def swing(self, at: str, toward: str, target: Vector) -> int:
         """Whole degrees from the line at ``at`` toward a mark to the line toward the target."""
         turn = bearing(self.made[at], target) - bearing(self.made[at], self.made[toward])
         return round(float(wrap180(turn)))
 
     def add(self, at: str, toward: str, swing: int, length: float, new: str, text: str) -> None:
-        swing = int(wrap180(float(swing)))
+        swing = int(wrap180(swing))
         self.made[new] = self.walk(at, toward, swing, length)
         number = len(self.done) + 1
         self.done.append(MarkingStep(number, at, toward, self.side * swing, length, new, text))
@@ -111,7 +112,7 @@ class _Bench:
         return tuple(self.done)
 
     def _pap(self, reference: str) -> None:
-        length = round_arc(float(arc(self.made["pin"], self.wanted["pap"], self.radius)))
+        length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
         swing = round(-self.plan.layout.drilling_angle)
         line = f"Draw the line from the pin toward the {NAMES[reference]}."
         if length == 0.0:
@@ -126,15 +127,17 @@ class _Bench:
     def _midline(self, reference: str) -> None:
         """From the PAP down (or up) the VAL to the midline."""
         here = self.made["pap"]
-        up = float(self.radius * np.arcsin(here[1] / self.radius))
+        up = self.radius * math.asin(here[1] / self.radius)
         length = round_arc(abs(up))
         # a pin on the PAP gives no line back to it: sight toward the reference mark instead
-        apart = float(arc(here, self.made["pin"], self.radius))
-        sight = "pin" if NO_LINE < apart < np.pi * self.radius - NO_LINE else reference
-        north = round(float(wrap180(-bearing(here, self.made[sight]))))
-        swing = north if up < 0.0 else int(wrap180(float(north + 180)))
+        apart = arc(here, self.made["pin"], self.radius)
+        sight = "pin" if NO_LINE < apart < math.pi * self.radius - NO_LINE else reference
+        north = round(wrap180(-bearing(here, self.made[sight])))
+        swing = north if up < 0.0 else int(wrap180(north + 180))
         away = "toward the fingers" if up < 0.0 else "away from the fingers"
-        line = f"At the PAP, from the line to the {NAMES[sight]}, {self.turned(north)}: draw the VAL"
+        line = (
+            f"At the PAP, from the line to the {NAMES[sight]}, {self.turned(north)}: draw the VAL"
+        )
         if length == 0.0:
             text = f"{line}, its finger side there. The PAP itself is the foot on the midline."
         else:
@@ -150,22 +153,30 @@ class _Bench:
         """From the foot, square to the VAL, along the midline to the grip centre."""
         sight, north = self.val
         here = self.made["foot"]
-        length = round_arc(float(arc(here, self.wanted["grip_center"], self.radius)))
+        length = round_arc(arc(here, self.wanted["grip_center"], self.radius))
         palm = " (the palm mark: engrave a plus sign there)" if len(self.plan.holes) == 2 else ""
         what = (
             f"measure {fraction(length)} in to the grip centre{palm}. Draw the centreline there, "
             "square to the midline"
         )
-        if "pap" in self.made and float(arc(here, self.made["pap"], self.radius)) < NO_LINE:
-            swing = int(wrap180(float(north - 90)))
+        if "pap" in self.made and arc(here, self.made["pap"], self.radius) < NO_LINE:
+            swing = int(wrap180(north - 90))
             self.add(
-                "foot", sight, swing, length, "grip_center",
+                "foot",
+                sight,
+                swing,
+                length,
+                "grip_center",
                 f"At the foot square off from the VAL toward the grip: {what}.",
             )
             return
         swing = 90 if self.pap_below else -90
         self.add(
-            "foot", "pap", swing, length, "grip_center",
+            "foot",
+            "pap",
+            swing,
+            length,
+            "grip_center",
             f"At the foot, from the VAL, {self.turned(swing)} (square to it) for the midline and {what}.",
         )
 
@@ -173,22 +184,26 @@ class _Bench:
         """From the grip centre; the centreline is square to the line back to the midline foot."""
         ideal = self.wanted[name]
         center = self.wanted["grip_center"]
-        swing = round(float(wrap180(bearing(center, ideal) - bearing(center, self.wanted["foot"]))))
-        length = round_arc(float(arc(center, ideal, self.radius)))
-        miss = float(arc(self.walk("grip_center", "foot", swing, length), ideal, self.radius))
+        swing = round(wrap180(bearing(center, ideal) - bearing(center, self.wanted["foot"])))
+        length = round_arc(arc(center, ideal, self.radius))
+        miss = arc(self.walk("grip_center", "foot", swing, length), ideal, self.radius)
         if miss > NEAR_ENOUGH:
             swing = self.swing("grip_center", "foot", ideal)
-            length = round_arc(float(arc(self.made["grip_center"], ideal, self.radius)))
-        off = int(wrap180(float(swing + 90)))  # from the finger side of the centreline
+            length = round_arc(arc(self.made["grip_center"], ideal, self.radius))
+        off = int(wrap180(swing + 90))  # from the finger side of the centreline
         if abs(off) <= 90:
             side, lean = "finger side", off
         else:
-            side, lean = "thumb side", int(wrap180(float(off - 180)))
+            side, lean = "thumb side", int(wrap180(off - 180))
         line = f"along the {side} of the centreline"
         if lean:
             line = f"from the {side} of the centreline {self.turned(lean)} and"
         self.add(
-            "grip_center", "foot", swing, length, name,
+            "grip_center",
+            "foot",
+            swing,
+            length,
+            name,
             f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
             f"{name} hole.",
         )

@@ -23,7 +23,6 @@ from layoutkit.units import fraction
 from layoutkit.vectors import Array, Vector
 
 UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
-MARK_CLEARANCE = 0.0  # inches; a hole's edge nearer than this to a mark cuts the mark away
 PROOF_TOLERANCE = 1.0 / 16.0  # inches; arcs are laid out to about this with a rule on the ball
 BIT_STEP = 64  # stocked bits come in sixty-fourths
 
@@ -363,10 +362,13 @@ def _statics(
     low = [min(values) for values in zip(*readings, strict=True)]
     high = [max(values) for values in zip(*readings, strict=True)]
     removed = sum(changes[0].removed_oz)
+    side, finger, top = readings[0]
     return Statics(
         (weight - removed) / 16.0,
         removed,
-        *readings[0],
+        side,
+        finger,
+        top,
         arms[0],
         len(arms) == 1,
         Ranges((low[0], high[0]), (low[1], high[1]), (low[2], high[2])),
@@ -514,20 +516,23 @@ def _cautions(
     """What the driller should know, the gravest first: ruin, damage to a mark, law, then the model."""
     ball, grip = job.ball, job.bowler.grip
     told: list[str] = []
-    for h in holes:
-        if any(_grip.runs_out(c, radius) for c in h.cavities):
-            told.append(f"The {h.name} hole comes out of the far side of the ball: do not drill it.")
+    told += [
+        f"The {h.name} hole comes out of the far side of the ball: do not drill it."
+        for h in holes
+        if any(_grip.runs_out(cavity, radius) for cavity in h.cavities)
+    ]
     names = ("pin", "CG mark", "PSA mark")
     for p in plans:
         edge = hole_arc(p.bore.diameter if p.bore else p.diameter, radius)
         for name, distance in zip(names, (p.from_pin, p.from_cg, p.from_psa), strict=True):
-            if distance is not None and distance - edge <= MARK_CLEARANCE:
+            if distance is not None and distance <= edge:
                 told.append(f"The {p.name} hole cuts the {name} away.")
-        if p.bore and p.depth > p.bore.depth:
-            told.append(
-                f"The finished {p.name} hole is {fraction(p.depth - p.bore.depth)} in deeper than its "
-                "bore: nobody drills through a set insert; bore deeper or finish shallower."
-            )
+    deeper = [p.name for p in plans if p.bore and p.depth > p.bore.depth]
+    if deeper:
+        told.append(
+            f"The finished {' and '.join(deeper)} {'holes are' if deeper[1:] else 'hole is'} deeper "
+            "than the bore: nobody drills through a set insert; bore deeper or finish shallower."
+        )
     if grip.thumb is None:
         told.append(
             "No thumb hole: engrave a plus sign at the palm mark (the grip centre) and cover it with "
@@ -540,7 +545,9 @@ def _cautions(
         rg_low=ball.rg_low,
         rg_high=None if ball.rg_low is None else ball.rg_low + (ball.differential or 0.0),
         differential=ball.differential,
-        intermediate_differential=None if ball.rg_low is None else ball.intermediate_differential or 0.0,
+        intermediate_differential=None
+        if ball.rg_low is None
+        else ball.intermediate_differential or 0.0,
         has_psa=ball.psa is not None,
         core_density=None if layers is None else layers.core_density,
     )
@@ -570,7 +577,9 @@ def _cautions(
 
 
 def _meeting_caution(job: Job, wall: _grip.Wall, radius: float) -> str:
-    text = f"The {wall.holes[0]} and {wall.holes[1]} holes meet {wall.depth:.2f} in below the surface"
+    text = (
+        f"The {wall.holes[0]} and {wall.holes[1]} holes meet {wall.depth:.2f} in below the surface"
+    )
     if wall.holes != _grip.FINGERS:
         return text + "."
     bridge, pitch = _grip.clearing_changes(job.bowler.grip, radius, job.bowler.hand)

@@ -132,28 +132,45 @@ LIMITS: tuple[Limit, ...] = (
     Limit("ball.top_weight", 0.0, 8.0, "oz", "Top weight on the label"),
     Limit("ball.pin_to_cg", 0.0, 7.0, "in", "Arc from the pin to the CG mark", True),
     Limit(
-        "ball.psa.distance", 0.5, 12.5, "in",
-        "Arc from the pin to the PSA mark", True, "quarter",
+        "ball.psa.distance",
+        0.5,
+        12.5,
+        "in",
+        "Arc from the pin to the PSA mark",
+        True,
+        "quarter",
     ),
     Limit(
-        "ball.psa.cg_bearing", -360.0, 360.0, "degrees",
+        "ball.psa.cg_bearing",
+        -360.0,
+        360.0,
+        "degrees",
         "At the pin, from the PSA mark's line to the CG mark's, clockwise positive",
     ),
     Limit("ball.rg_low", 2.2, 3.0, "in", "Low radius of gyration"),
     Limit("ball.differential", 0.0, 0.15, "in", "High less low radius of gyration"),
     Limit(
-        "ball.intermediate_differential", 0.0, 0.15, "in",
+        "ball.intermediate_differential",
+        0.0,
+        0.15,
+        "in",
         "High less middle radius of gyration",
     ),
     Limit("ball.shell.thickness", 0.1, 2.5, "in", "Thickness of the shell"),
     Limit("ball.shell.density", 0.3, 3.0, "g/cm3", "Density of the shell"),
     Limit("ball.filler_density", 0.1, 3.8, "g/cm3", "Density of the filler"),
     Limit(
-        "layout.drilling_angle", -180.0, 180.0, "degrees",
+        "layout.drilling_angle",
+        -180.0,
+        180.0,
+        "degrees",
         "At the pin, from the reference mark's line to the PAP's",
     ),
     Limit(
-        "layout.val_angle", -180.0, 180.0, "degrees",
+        "layout.val_angle",
+        -180.0,
+        180.0,
+        "degrees",
         "At the PAP, between the pin's line and the finger side of the VAL",
     ),
     Limit("layout.pin_to_pap", 0.0, 14.2, "in", "Arc from the pin to the PAP", True),
@@ -163,7 +180,10 @@ LIMITS: tuple[Limit, ...] = (
     Limit("layout.pin.up", -7.1, 7.1, "in", "Pin above the midline, toward the fingers", True),
     Limit("layout.pin.down", -7.1, 7.1, "in", "Pin below the midline, toward the thumb", True),
     Limit(
-        "layout.bearing", 0.0, 360.0, "degrees",
+        "layout.bearing",
+        0.0,
+        360.0,
+        "degrees",
         "At the pin, the reference mark's line from the fingers' pole toward the PAP side",
     ),
     Limit("scale.arm", 1.0, 6.0, "in", "Lever that the scale is graduated for"),
@@ -421,9 +441,9 @@ class Ball(_Model):
     psa: PSA | None = None
     rg_low: Annotated[float, _LIMIT["ball.rg_low"]] | None = None
     differential: Annotated[float, _LIMIT["ball.differential"]] | None = None
-    intermediate_differential: (
-        Annotated[float, _LIMIT["ball.intermediate_differential"]] | None
-    ) = None
+    intermediate_differential: Annotated[float, _LIMIT["ball.intermediate_differential"]] | None = (
+        None
+    )
     shell: Shell | None = None
     filler_density: Annotated[float, _LIMIT["ball.filler_density"]] | None = None
 

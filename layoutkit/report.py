@@ -60,20 +60,23 @@ def report(plan: Plan, units: Units = "fraction") -> str:
     ``units`` is the form of lengths and weights. The marking steps' arcs and the cautions stay in
     inches; beside a step another unit is added.
     """
-    sections = filter(None, (
-        _head(plan, units),
-        _cautions(plan),
-        _marks(plan, units),
-        _layout(plan, units),
-        _steps(plan, units),
-        _proof(plan, units),
-        _holes(plan, units),
-        _walls(plan, units),
-        _statics(plan, units),
-        _inertia(plan, units),
-        _checks(plan, units),
-        _shop(),
-    ))
+    sections = filter(
+        None,
+        (
+            _head(plan, units),
+            _cautions(plan),
+            _marks(plan, units),
+            _layout(plan, units),
+            _steps(plan, units),
+            _proof(plan, units),
+            _holes(plan, units),
+            _walls(plan, units),
+            _statics(plan, units),
+            _inertia(plan, units),
+            _checks(plan, units),
+            _shop(),
+        ),
+    )
     return "\n\n".join("\n".join(lines) for lines in sections) + "\n"
 
 
@@ -124,10 +127,13 @@ def check_table(checks: Sequence[Check], units: Units = "fraction") -> list[str]
             (
                 c.name,
                 check_words(c, c.value, units),
-                f"within {limit[1:]}" if c.unit == "oz" and c.limit > 0.0
-                else "needed" if c.unit == ""
+                f"within {limit[1:]}"
+                if c.unit == "oz" and c.limit > 0.0
+                else "needed"
+                if c.unit == ""
                 else f"at most {limit}",
-                "" if low == high
+                ""
+                if low == high
                 else f"{check_words(c, low, units)} to {check_words(c, high, units)}",
                 c.outcome if c.outcome == "pass" else c.outcome.upper(),
                 f"[{sources.index(c.source) + 1}]",
@@ -142,14 +148,15 @@ def check_table(checks: Sequence[Check], units: Units = "fraction") -> list[str]
 def wrap(text: str, first: str = "", indent: str = "  ") -> list[str]:
     """Lines of at most 100 columns; ``first`` starts the first line, the others stand under it."""
     return textwrap.wrap(
-        text, WIDTH, initial_indent=indent + first, subsequent_indent=indent + " " * len(first),
+        text,
+        WIDTH,
+        initial_indent=indent + first,
+        subsequent_indent=indent + " " * len(first),
         break_on_hyphens=False,
     )
 
 
-def table(
-    rows: Iterable[Sequence[str]], indent: str = "  ", between: str = "  "
-) -> list[str]:
+def table(rows: Iterable[Sequence[str]], indent: str = "  ", between: str = "  ") -> list[str]:
     """Lines with the cells under each other, two blanks between columns unless told otherwise."""
     cells = [list(row) for row in rows]
     columns = max(len(row) for row in cells)
@@ -363,7 +370,8 @@ def _statics(plan: Plan, units: Units) -> list[str]:
     lines = [
         _title(
             "Weights",
-            f"scale's arm {arm}, calibrated" if s.calibrated
+            f"scale's arm {arm}, calibrated"
+            if s.calibrated
             else f"scale's arm not calibrated: {arm}, the ball's radius, is taken",
         )
     ]
@@ -504,7 +512,4 @@ def _operations(rows: Sequence[tuple[str, ...]]) -> list[str]:
     if max(map(len, printed)) > WIDTH:  # odd sixty-fourths everywhere
         printed = table(full, between=" ")
     lines = iter(printed)
-    return [
-        next(lines) if len(row) > 2 else f"  {row[0]}  {row[1]}"
-        for row in rows
-    ]
+    return [next(lines) if len(row) > 2 else f"  {row[0]}  {row[1]}" for row in rows]

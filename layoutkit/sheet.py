@@ -323,13 +323,29 @@ def _pitch(value: float, plus: str, minus: str) -> str:
 def _operations(plan: Plan, width: float) -> _Block:
     """One row for each cut, in the order of the work: bores, sleeves set, finished holes."""
     columns = [
-        _Column(18.0, "right"), _Column(80.0), _Column(40.0, "right"), _Column(48.0, "right"),
-        _Column(46.0, "right"), _Column(46.0, "right"), _Column(66.0, "right"),
-        _Column(62.0, "right"), _Column(38.0, "right"), _Column(54.0, "right"),
+        _Column(18.0, "right"),
+        _Column(80.0),
+        _Column(40.0, "right"),
+        _Column(48.0, "right"),
+        _Column(46.0, "right"),
+        _Column(46.0, "right"),
+        _Column(66.0, "right"),
+        _Column(62.0, "right"),
+        _Column(38.0, "right"),
+        _Column(54.0, "right"),
     ]
     columns.append(_Column(width - sum(c.width for c in columns), "right"))
     head = (
-        "", "cut", "bit", "diameter", "depth", "travel", "fwd/reverse", "left/right", "tilt", "tip",
+        "",
+        "cut",
+        "bit",
+        "diameter",
+        "depth",
+        "travel",
+        "fwd/reverse",
+        "left/right",
+        "tilt",
+        "tip",
         "done",
     )
 

@@ -125,7 +125,7 @@ def walls_cross(a: Bore, b: Bore) -> Vector | None:
     if const <= 0.0 or disc <= 0.0 or lin >= 0.0:
         return None
     t = (-lin - math.sqrt(disc)) / quad
-    x = along(along(a.entry, a.axis, t), along(gap, rate, t), -a.radius / reach)
+    x: Vector = along(along(a.entry, a.axis, t), along(gap, rate, t), -a.radius / reach)
     for _ in range(10):
         wa, wb = _from_axis(x, a), _from_axis(x, b)
         normal = cross(wa, wb)
@@ -171,9 +171,7 @@ def outermost_common(a: Bore, b: Bore) -> float:
     if dot(gap, gap) <= (a.radius + b.radius) ** 2:
         return math.inf
     x = walls_cross(a, b)
-    if x is not None and all(
-        dot(along(x, s.entry, -1.0), s.axis) <= s.depth for s in (a, b)
-    ):
+    if x is not None and all(dot(along(x, s.entry, -1.0), s.axis) <= s.depth for s in (a, b)):
         return math.sqrt(dot(x, x))
     return _searched_common(a, b)
 
@@ -192,7 +190,9 @@ def _searched_common(a: Bore, b: Bore) -> float:
         x = p + t * d + one.radius * (np.cos(phi) * u + np.sin(phi) * v)
         w = x - np.array(other.entry)
         s = w @ np.array(other.axis)
-        inside = ((w * w).sum(axis=-1) - s * s <= other.radius**2 + 1e-6) & (s <= other.depth + 1e-6)
+        inside = ((w * w).sum(axis=-1) - s * s <= other.radius**2 + 1e-6) & (
+            s <= other.depth + 1e-6
+        )
         if inside.any():
             best = max(best, math.sqrt(float((x * x).sum(axis=-1)[inside].max())))
     return best
@@ -288,7 +288,7 @@ class _Item(NamedTuple):
     are half-planes.
     """
 
-    index: int
+    place: int
     origin: Vector
     axis: Vector
     e1: Vector
@@ -303,7 +303,7 @@ class _Item(NamedTuple):
     rims: tuple[Row, ...]
 
 
-def _item(index: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
+def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
     """Choose the carrier, a bore if there is one, flat and thin ones first; gather the surfaces.
 
     The surfaces that the carrier's lines keep by themselves are left out: a bore's wall, and what
@@ -320,7 +320,11 @@ def _item(index: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
             known[id(s)] = _surfaces(s)
         if s is not chosen:
             more = known[id(s)]
-            quadrics, planes, rims = quadrics + more.quadrics, planes + more.planes, rims + more.rims
+            quadrics, planes, rims = (
+                quadrics + more.quadrics,
+                planes + more.planes,
+                rims + more.rims,
+            )
             if isinstance(s, Bore) and isinstance(chosen, Bore):
                 reach = max(reach, _reach(chosen, s))
                 toward = minus(along(s.entry, s.axis, s.depth), chosen.entry)
@@ -350,7 +354,7 @@ def _item(index: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
             e1 = scaled(across, 1.0 / size)
             e2 = cross(axis, e1)
     return _Item(
-        index, origin, axis, e1, e2, radius, end, slope, -reach, reach, quadrics, planes, rims
+        place, origin, axis, e1, e2, radius, end, slope, -reach, reach, quadrics, planes, rims
     )
 
 
@@ -368,9 +372,9 @@ def _reach(a: Bore, b: Bore) -> float:
 
     Half the common chord of two circles at the least distance of the axes.
     """
-    d = segments(
-        a.entry, a.axis, a.depth + a.tip_height, b.entry, b.axis, b.depth + b.tip_height
-    )[0]
+    d = segments(a.entry, a.axis, a.depth + a.tip_height, b.entry, b.axis, b.depth + b.tip_height)[
+        0
+    ]
     x = (d * d + a.radius * a.radius - b.radius * b.radius) / (2.0 * max(d, 1e-9))
     half = a.radius if x <= 0.0 else math.sqrt(max(a.radius * a.radius - x * x, 0.0))
     return min(1.15 * half + 0.03 * a.radius, a.radius)
@@ -488,7 +492,8 @@ def _fans(items: Sequence[_Item], count: int) -> _Fans:
 def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
     n = len(f.low)
     count = n // len(items)
-    m, cuts, rims = (max(len(i[at]) for i in items) for at in (-3, -2, -1))
+    m = max(len(i.quadrics) for i in items)
+    cuts, rims = max(len(i.planes) for i in items), max(len(i.rims) for i in items)
     conics = np.zeros((6, m, n))
     # items with fewer quadrics repeat one, which changes nothing
     quadrics = [
@@ -498,8 +503,8 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
         matrices = np.array([[q.matrix for q in row] for row in quadrics])  # (k, m, 4, 4)
         matrices = matrices.transpose(1, 2, 3, 0).repeat(count, axis=3)  # (m, 4, 4, n)
         half = (matrices[:, None] * f.basis[:, None]).sum(axis=3)  # (m, 3, 4, n)
-        for at, (i, j) in enumerate(((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))):
-            (half[:, i] * f.basis[j]).sum(axis=1, out=conics[at])
+        for at, (one, other) in enumerate(((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))):
+            (half[:, one] * f.basis[other]).sum(axis=1, out=conics[at])
     bottoms = np.empty((2, 1 + cuts + rims, n))
     bottoms[:, 0] = np.array([(i.end, i.slope) for i in items]).T.repeat(count, axis=1)
     upper = None
@@ -675,7 +680,8 @@ def _plainly_inside(ball: Ellipsoid, bore: Bore) -> bool:
     foot = -dot(bore.entry, bore.axis)
     # a little more than the bore: a surface that is crossed close by would slow the convergence
     wide = axis_offset(bore) + 1.2 * bore.radius
-    return wide < 0.8 * r and abs(bore.depth + bore.tip_height - foot) < math.sqrt(r * r - wide * wide)
+    past = bore.depth + bore.tip_height - foot
+    return wide < 0.8 * r and past * past < r * r - wide * wide
 
 
 def _smooth(pairs: Sequence[tuple[Ellipsoid, Bore]], rule: Rule) -> Moments:
@@ -739,9 +745,8 @@ def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Mome
     rest: list[_Item] = []
     known: dict[int, _Surfaces] = {}
     for index, solids in enumerate(intersections):
-        if len(solids) == 2:
-            ball, bore = solids
-            if isinstance(ball, Ellipsoid) and isinstance(bore, Bore) and _plainly_inside(ball, bore):
+        match solids:
+            case [Ellipsoid() as ball, Bore() as bore] if _plainly_inside(ball, bore):
                 smooth.append((ball, bore))
                 at.append(index)
                 continue
@@ -750,7 +755,7 @@ def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Mome
         if smooth:
             _put(result, at, _smooth(smooth, rule))
         if rest:
-            _put(result, [i.index for i in rest], _integrate(rest, rule))
+            _put(result, [i.place for i in rest], _integrate(rest, rule))
     return result
 
 

@@ -18,7 +18,6 @@ from __future__ import annotations
 from typing import Any, overload
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from layoutkit import vectors as v
 from layoutkit.vectors import Array, Vector, functions_for
@@ -55,7 +54,9 @@ def mirror(points: Any, hand: str) -> Any:
 @overload
 def arc(a: Vector, b: Vector, radius: float) -> float: ...
 @overload
-def arc(a: ArrayLike, b: ArrayLike, radius: float) -> Array: ...
+def arc(a: Array, b: Any, radius: float) -> Array: ...
+@overload
+def arc(a: Any, b: Array, radius: float) -> Array: ...
 def arc(a: Any, b: Any, radius: float) -> Any:
     """Great-circle distance between two points on the ball, in inches, shape (...).
 
@@ -89,9 +90,7 @@ def from_over_up(over: Number, up: Number, radius: float) -> Any:
     """The point with these arcs along and square to the midline, in inches."""
     f = functions_for(over, up)
     a, b = over / radius, up / radius
-    return _whole(
-        (radius * f.sin(a) * f.cos(b), radius * f.sin(b), radius * f.cos(a) * f.cos(b))
-    )
+    return _whole((radius * f.sin(a) * f.cos(b), radius * f.sin(b), radius * f.cos(a) * f.cos(b)))
 
 
 def to_over_up(points: Any, radius: float) -> Any:

@@ -73,7 +73,12 @@ def process(*argv: str | Path, **options: Any) -> subprocess.CompletedProcess[st
     """The command in a process of its own, as a user starts it."""
     return subprocess.run(
         [sys.executable, "-m", "layoutkit", *map(str, argv)],
-        capture_output=True, text=True, encoding="utf-8", cwd=ROOT, check=False, **options,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        cwd=ROOT,
+        check=False,
+        **options,
     )
 
 
@@ -115,9 +120,7 @@ def test_json_is_the_plan_at_full_precision(run: Any) -> None:
     expected = layoutkit.plan(load_job(FIRST)).as_dict()
     assert told == json.loads(json.dumps(expected))
     assert told["format"] == "layoutkit-plan"
-    assert all(
-        math.isfinite(v) for v in told["statics"].values() if isinstance(v, float)
-    )
+    assert all(math.isfinite(v) for v in told["statics"].values() if isinstance(v, float))
 
 
 def test_reads_standard_input(run: Any) -> None:
@@ -230,8 +233,11 @@ def test_files_that_cannot_be_read(run: Any, tmp_path: Path) -> None:
         ("bowler.grip.middle.span", [4], ("bowler.grip.middle.span", "a list")),
         ("bowler.grip.middle.span", None, ("bowler.grip.middle.span", "null")),
         ("bowler.grip.middle.span", True, ("bowler.grip.middle.span", "true")),
-        ("bowler.grip.thumb.pitch", {"right": "1/8", "left": "1/8"},
-         ("bowler.grip.thumb.pitch", "right", "left", "one of the two")),
+        (
+            "bowler.grip.thumb.pitch",
+            {"right": "1/8", "left": "1/8"},
+            ("bowler.grip.thumb.pitch", "right", "left", "one of the two"),
+        ),
         ("bowler.hand", "both", ("bowler.hand", '"both"', '"right" or "left"')),
         ("ball.colour", "red", ("ball.colour", "unknown field", "diameter")),
         ("rules", "club-rules", ("rules", '"club-rules"', "usbc-2020")),
@@ -239,10 +245,16 @@ def test_files_that_cannot_be_read(run: Any, tmp_path: Path) -> None:
         ("layout.by", "eye", ("layout.by", '"eye"', "placement")),
         # the trade's example: with pin-to-PAP 3 3/8 the PSA mark cannot come nearer than the
         # difference of the two arcs, pi * 8.55 / 4 - 3.375 = 3.340 in
-        ("layout", {"by": "distances", "pin_to_pap": "3 3/8", "psa_to_pap": 3, "pin_to_val": 1},
-         ("layout.psa_to_pap", "3.340 to 10.090")),
-        ("layout", {"by": "distances", "pin_to_pap": 4, "psa_to_pap": 4, "pin_to_val": 5},
-         ("layout.pin_to_val", "-4.000 to 4.000")),
+        (
+            "layout",
+            {"by": "distances", "pin_to_pap": "3 3/8", "psa_to_pap": 3, "pin_to_val": 1},
+            ("layout.psa_to_pap", "3.340 to 10.090"),
+        ),
+        (
+            "layout",
+            {"by": "distances", "pin_to_pap": 4, "psa_to_pap": 4, "pin_to_val": 5},
+            ("layout.pin_to_val", "-4.000 to 4.000"),
+        ),
         ("ball.rg_low", 2.9, ("ball.",)),
     ],
 )
@@ -311,8 +323,14 @@ def test_weigh_judges_what_was_measured(run: Any) -> None:
 @pytest.mark.parametrize(
     ("finger", "outcome", "code"),
     # USBC: finger/thumb within 3 oz over 10 lb (announced 2018-04-24); close within 0.25 oz of it
-    [("2.7", "pass", 0), ("2.8", "close", 0), ("3.2", "close", 0), ("3.3", "fail", 1),
-     ("-2.7", "pass", 0), ("-3.3", "fail", 1)],
+    [
+        ("2.7", "pass", 0),
+        ("2.8", "close", 0),
+        ("3.2", "close", 0),
+        ("3.3", "fail", 1),
+        ("-2.7", "pass", 0),
+        ("-3.3", "fail", 1),
+    ],
 )
 def test_weigh_outcomes(finger: str, outcome: str, code: int, run: Any) -> None:
     done = run("weigh", FIRST, "--finger", finger, "--json")
@@ -393,15 +411,32 @@ def test_convert_angles_to_distances(
     assert told["psa_to_pap"] == pytest.approx(psa_to_pap, abs=5e-4)
     # the same value of a quarter, given as an arc
     again = run(
-        "convert", "--to", "distances", "angles", *angles, "--diameter", diameter, "--json",
-        "--psa", "6.75",
+        "convert",
+        "--to",
+        "distances",
+        "angles",
+        *angles,
+        "--diameter",
+        diameter,
+        "--json",
+        "--psa",
+        "6.75",
     ).json
     assert again == pytest.approx(told)
 
 
 def test_convert_round_trip_through_placement(run: Any) -> None:
     place = run(
-        "convert", "--to", "placement", "angles", "-50", "4 1/2", "-35", "--pap", "5", "-1/2",
+        "convert",
+        "--to",
+        "placement",
+        "angles",
+        "-50",
+        "4 1/2",
+        "-35",
+        "--pap",
+        "5",
+        "-1/2",
         "--json",
     ).json
     values = [repr(place["pin"]["over"]), repr(place["pin"]["up"]), repr(place["bearing"])]
@@ -438,12 +473,20 @@ def test_convert_text(run: Any) -> None:
         "By distances, on a ball of 8.550 in, PSA mark a quarter turn from the pin"
     )
     assert "pin to VAL  2 15/64 in  (2.230 in)" in out
-    assert "VAL angle" in run(
-        "convert", "--to", "distances", "angles", "50", "4 1/2", "135"
-    ).out
+    assert "VAL angle" in run("convert", "--to", "distances", "angles", "50", "4 1/2", "135").out
     metric = run(
-        "convert", "--to", "placement", "angles", "50", "4 1/2", "35", "--pap", "5", "-1/2",
-        "--units", "metric",
+        "convert",
+        "--to",
+        "placement",
+        "angles",
+        "50",
+        "4 1/2",
+        "35",
+        "--pap",
+        "5",
+        "-1/2",
+        "--units",
+        "metric",
     ).out
     assert "PAP 5 over, -1/2 up" in metric
     assert "49.5 mm" in metric  # pin over, 1.947 in
@@ -495,7 +538,8 @@ def test_new_record_plans_and_has_every_field(hand: str, run: Any, tmp_path: Pat
         for name in row.path.split("."):
             places = [
                 child
-                for place in places if isinstance(place, dict)
+                for place in places
+                if isinstance(place, dict)
                 for child in (place.values() if name == "*" else [place.get(name)])
                 if child is not None
             ]
@@ -630,7 +674,10 @@ def test_process_exit_codes_and_streams(tmp_path: Path) -> None:
 def test_names_survive_a_locale_without_them(write: Any, record: dict[str, Any]) -> None:
     record["title"] = "Größe 8½ für Zoë"
     environment = {
-        **os.environ, "LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0",
+        **os.environ,
+        "LC_ALL": "C",
+        "PYTHONCOERCECLOCALE": "0",
+        "PYTHONUTF8": "0",
     }
     environment.pop("PYTHONIOENCODING", None)
     done = process("plan", write(record), env=environment)
@@ -646,8 +693,12 @@ def test_a_reader_that_leaves_is_no_error(argv: tuple[str, ...]) -> None:
     os.close(reader)
     try:
         done = subprocess.run(
-            [sys.executable, "-m", "layoutkit", *argv], stdout=writer, stderr=subprocess.PIPE,
-            text=True, cwd=ROOT, check=False,
+            [sys.executable, "-m", "layoutkit", *argv],
+            stdout=writer,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            check=False,
         )
     finally:
         os.close(writer)
@@ -659,8 +710,12 @@ def test_a_reader_that_leaves_is_no_error(argv: tuple[str, ...]) -> None:
 def test_a_full_disk_is_told() -> None:
     with open("/dev/full", "w") as full:
         done = subprocess.run(
-            [sys.executable, "-m", "layoutkit", "plan", FIRST], stdout=full,
-            stderr=subprocess.PIPE, text=True, cwd=ROOT, check=False,
+            [sys.executable, "-m", "layoutkit", "plan", FIRST],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            check=False,
         )
     assert done.returncode == 2
     assert done.stderr.endswith("standard output: cannot be written: no space left on device.\n")
@@ -676,7 +731,10 @@ def test_closed_streams(write: Any) -> None:
     ):
         done = subprocess.run(
             ["sh", "-c", f"{shell} {redirect}"],
-            capture_output=True, text=True, cwd=ROOT, check=False,
+            capture_output=True,
+            text=True,
+            cwd=ROOT,
+            check=False,
         )
         assert done.returncode == code
         assert words in done.stderr

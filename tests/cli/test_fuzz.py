@@ -82,9 +82,7 @@ def garbled(text: str, chance: random.Random) -> bytes:
     return bytes(data)
 
 
-def through(
-    data: bytes, argv: list[str], monkeypatch: pytest.MonkeyPatch
-) -> tuple[int, str, str]:
+def through(data: bytes, argv: list[str], monkeypatch: pytest.MonkeyPatch) -> tuple[int, str, str]:
     out, err = StringIO(), StringIO()
     monkeypatch.setattr(sys, "stdin", TextIOWrapper(BytesIO(data)))
     monkeypatch.setattr(sys, "stdout", out)

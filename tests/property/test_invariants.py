@@ -185,9 +185,7 @@ def test_the_range_of_an_uncalibrated_scale_ends_at_two_calibrated_ones(
     record = data.draw(records)
     record.pop("scale", None)
     p = plan(parse_job(record))
-    ends = [
-        plan(parse_job({**record, "scale": {"arm": arm}})).statics for arm in (3.0, p.radius)
-    ]
+    ends = [plan(parse_job({**record, "scale": {"arm": arm}})).statics for arm in (3.0, p.radius)]
     assert not p.statics.calibrated
     assert all(s.calibrated for s in ends)
     for name in ("side_oz", "finger_oz", "top_oz"):

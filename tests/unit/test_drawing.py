@@ -41,7 +41,10 @@ def record(hand="right", **changes):
             "psa": {"distance": "quarter", "cg_bearing": 20 if hand == "right" else -20},
         },
         "layout": {
-            "by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35,
+            "by": "angles",
+            "drilling_angle": 50,
+            "pin_to_pap": "4 1/2",
+            "val_angle": 35,
         },
     }
     return {**data, **changes}
@@ -52,8 +55,13 @@ def planned(hand="right", **changes):
 
 
 SYMMETRIC = {
-    "name": "Ball", "serial": "1", "diameter": 8.5, "weight": 15.0, "top_weight": 2.5,
-    "pin_to_cg": "2 3/4", "psa": None,
+    "name": "Ball",
+    "serial": "1",
+    "diameter": 8.5,
+    "weight": 15.0,
+    "top_weight": 2.5,
+    "pin_to_cg": "2 3/4",
+    "psa": None,
 }
 # pin-to-PAP beyond a quarter: the CG and the reference line pass behind the ball
 BEHIND = {"by": "angles", "drilling_angle": 130, "pin_to_pap": "6", "val_angle": 100}
@@ -68,7 +76,13 @@ CASES = {
 VIEWS = [
     drawing.view_at(np.array(p, dtype=float))
     for p in (
-        [0, 0, 1], [0, 1, 0], [0, -1, 0], [1, 0, 0], [0, 0, -1], [0.3, -0.5, -0.2], [-2, 1, 3],
+        [0, 0, 1],
+        [0, 1, 0],
+        [0, -1, 0],
+        [1, 0, 0],
+        [0, 0, -1],
+        [0.3, -0.5, -0.2],
+        [-2, 1, 3],
     )
 ]
 

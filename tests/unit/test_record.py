@@ -185,88 +185,107 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
     ("path", "value", "message"),
     [
         (
-            "bowler.grip.middle.span", 40,
+            "bowler.grip.middle.span",
+            40,
             "bowler.grip.middle.span: 40 in is outside 0.5 to 7 in.",
         ),
         (
-            "bowler.grip.middle.span", "400 mm",
+            "bowler.grip.middle.span",
+            "400 mm",
             'bowler.grip.middle.span: "400 mm" is outside 0.5 to 7 in.',
         ),
         (
-            "bowler.grip.ring.diameter", "3/7",
+            "bowler.grip.ring.diameter",
+            "3/7",
             'bowler.grip.ring.diameter: "3/7" is not a length: the denominator of a fraction '
             "must be 2, 4, 8, 16, 32 or 64; possible: 0.25 to 2 in.",
         ),
         (
-            "bowler.grip.middle.span", True,
+            "bowler.grip.middle.span",
+            True,
             "bowler.grip.middle.span: true is not a length; possible: a number of inches or text "
             'such as "3.375", "3 3/8", "3 3/8 in" or "85.7 mm", 0.5 to 7 in.',
         ),
         (
-            "bowler.grip.middle.span", float("nan"),
+            "bowler.grip.middle.span",
+            float("nan"),
             "bowler.grip.middle.span: nan is not a length; possible: finite numbers, 0.5 to 7 in.",
         ),
         (
-            "bowler.grip.middle.span", GONE,
+            "bowler.grip.middle.span",
+            GONE,
             "bowler.grip.middle.span: missing; possible: 0.5 to 7 in.",
         ),
         (
-            "bowler.grip.thumb", GONE,
+            "bowler.grip.thumb",
+            GONE,
             "bowler.grip.thumb: missing; possible: null or an object with diameter, depth, pitch, "
             "sleeve, tip_angle.",
         ),
         (
-            "bowler.grip.thumb.pitch.forwards", "1/8",
+            "bowler.grip.thumb.pitch.forwards",
+            "1/8",
             "bowler.grip.thumb.pitch.forwards: unknown field; possible here: forward, reverse, "
             "right, left.",
         ),
         (
-            "bowler.grip.thumb.pitch.a b\n", "1/8",
+            "bowler.grip.thumb.pitch.a b\n",
+            "1/8",
             'bowler.grip.thumb.pitch."a b\\u000a": unknown field; possible here: forward, reverse, '
             "right, left.",
         ),
         (
-            "bowler.grip.thumb.pitch.forward", "1/8",
+            "bowler.grip.thumb.pitch.forward",
+            "1/8",
             "bowler.grip.thumb.pitch: forward 0.125 in and reverse 0.25 in are both given; "
             "possible: one of the two.",
         ),
         (
-            "bowler.grip.middle.pitch.right", 0,
+            "bowler.grip.middle.pitch.right",
+            0,
             "bowler.grip.middle.pitch: right 0 in and left 0.0625 in are both given; "
             "possible: one of the two.",
         ),
         (
-            "bowler.pap.down", 1,
+            "bowler.pap.down",
+            1,
             "bowler.pap: up 0.5 in and down 1 in are both given; possible: one of the two.",
         ),
         (
-            "bowler.hand", "Right",
+            "bowler.hand",
+            "Right",
             'bowler.hand: "Right" is not possible; possible: "right" or "left".',
         ),
         ("bowler.name", 5, "bowler.name: 5 is not text; possible: up to 200 characters."),
         (
-            "bowler.grip", [],
+            "bowler.grip",
+            [],
             "bowler.grip: a list is not possible; possible: an object with bridge, middle, ring, "
             "thumb.",
         ),
         (
-            "title", "a\nb",
+            "title",
+            "a\nb",
             'title: "a\\u000ab" contains the character U+000A; possible: one line of text.',
         ),
         (
-            "title", "\ud800",
+            "title",
+            "\ud800",
             'title: "\\ud800" contains the character U+D800; possible: one line of text.',
         ),
         (
-            "notes", "a\tb",
+            "notes",
+            "a\tb",
             'notes: "a\\u0009b" contains the character U+0009; possible: text and line breaks.',
         ),
         (
-            "work.date", "2026-02-30",
+            "work.date",
+            "2026-02-30",
             'work.date: "2026-02-30" is not a date; possible: year-month-day such as 2026-11-25.',
         ),
         (
-            "work.date", "20261125",
+            "work.date",
+            "20261125",
             'work.date: "20261125" is not a date; possible: year-month-day such as 2026-11-25.',
         ),
         ("format", "other", 'format: "other" is not possible; possible: "layoutkit-job".'),
@@ -275,77 +294,93 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         ("version", True, "version: true is not a version; possible: 1."),
         ("layout.by", GONE, 'layout.by: missing; possible: "angles", "distances" or "placement".'),
         (
-            "layout.by", "spots",
+            "layout.by",
+            "spots",
             'layout.by: "spots" is not possible; possible: "angles", "distances" or "placement".',
         ),
         (
-            "layout.by", [],
+            "layout.by",
+            [],
             'layout.by: a list is not possible; possible: "angles", "distances" or "placement".',
         ),
         (
-            "layout", 5,
+            "layout",
+            5,
             'layout: 5 is not possible; possible: an object with by, one of "angles", '
             '"distances" or "placement".',
         ),
         (
-            "layout.angles", 5,
+            "layout.angles",
+            5,
             "layout.angles: unknown field; possible here: by, drilling_angle, pin_to_pap, "
             "val_angle.",
         ),
         ("layout.val_angle", 181, "layout.val_angle: 181 degrees is outside -180 to 180 degrees."),
         (
-            "layout.val_angle", "50",
+            "layout.val_angle",
+            "50",
             'layout.val_angle: "50" is not a number; possible: -180 to 180 degrees.',
         ),
         (
-            "layout", {**DISTANCES, "obtuse_val_angle": 1},
+            "layout",
+            {**DISTANCES, "obtuse_val_angle": 1},
             "layout.obtuse_val_angle: 1 is not possible; possible: true or false.",
         ),
         (
-            "layout", {**PLACEMENT, "pin": {"over": 1, "up": 1, "down": 1}},
+            "layout",
+            {**PLACEMENT, "pin": {"over": 1, "up": 1, "down": 1}},
             "layout.pin: up 1 in and down 1 in are both given; possible: one of the two.",
         ),
         (
-            "ball.psa.distance", 0.25,
+            "ball.psa.distance",
+            0.25,
             'ball.psa.distance: 0.25 in is outside 0.5 to 12.5 in or "quarter".',
         ),
         (
-            "ball.pin_to_cg", "quarter",
+            "ball.pin_to_cg",
+            "quarter",
             'ball.pin_to_cg: "quarter" is not a length; possible: a number of inches or text such '
             'as "3.375", "3 3/8", "3 3/8 in" or "85.7 mm", 0 to 7 in.',
         ),
         ("ball.weight", "3 lb", 'ball.weight: "3 lb" is outside 4 to 18 lb.'),
         ("scale.allowance", "3 oz", 'scale.allowance: "3 oz" is outside 0 to 2 oz.'),
         (
-            "ball.rg_low", GONE,
+            "ball.rg_low",
+            GONE,
             "ball.rg_low: missing beside differential 0.05 in; possible: give both or neither.",
         ),
         (
-            "ball.differential", None,
+            "ball.differential",
+            None,
             "ball.differential: missing beside rg_low 2.52 in; possible: give both or neither.",
         ),
         (
-            "ball.intermediate_differential", 0.06,
+            "ball.intermediate_differential",
+            0.06,
             "ball.intermediate_differential: 0.06 in is above the differential; "
             "possible: 0 to 0.05 in.",
         ),
         (
-            "ball.psa", None,
+            "ball.psa",
+            None,
             "ball.intermediate_differential: 0.015 in on a ball with no PSA mark; "
             "possible: 0 in, or give ball.psa.",
         ),
         (
-            "bowler.grip.middle.sleeve.bore", "1/2",
+            "bowler.grip.middle.sleeve.bore",
+            "1/2",
             "bowler.grip.middle.sleeve.bore: 0.5 in is narrower than the finished hole; "
             "possible: 0.75 in, its diameter, or more.",
         ),
         (
-            "bowler.grip.middle.sleeve.length", "2",
+            "bowler.grip.middle.sleeve.length",
+            "2",
             "bowler.grip.middle.sleeve.length: 2 in is longer than the bore; "
             "possible: 0 to 1.5 in, the bore_depth.",
         ),
         (
-            "bowler.grip.thumb.sleeve", {"bore": 0.9, "bore_depth": 2, "density": 1},
+            "bowler.grip.thumb.sleeve",
+            {"bore": 0.9, "bore_depth": 2, "density": 1},
             "bowler.grip.thumb.sleeve.bore: 0.9 in is narrower than the finished hole; "
             "possible: 1 in, its diameter, or more.",
         ),

@@ -39,8 +39,16 @@ def test_fits_the_page_and_has_every_section(path: Path, units: Units) -> None:
     assert max(map(len, text.splitlines())) <= WIDTH
     assert all(line == line.rstrip() for line in text.splitlines())
     for title in (
-        "Marks", "Layout", "Mark the ball", "Before the bit", "Holes", "Walls", "Weights",
-        "Inertia", "Checks", "At the press",
+        "Marks",
+        "Layout",
+        "Mark the ball",
+        "Before the bit",
+        "Holes",
+        "Walls",
+        "Weights",
+        "Inertia",
+        "Checks",
+        "At the press",
     ):
         assert section(text, title)
     assert CONFIRM in unwrapped(text)
@@ -120,9 +128,15 @@ def test_operations_are_in_the_order_of_the_work() -> None:
     holes = section(report(sample("01")), "Holes")
     order = re.findall(r"^ +\d+\.  (\w+(?: the)? \w+)", holes, re.MULTILINE)
     assert order == [
-        "bore middle", "bore ring", "bore thumb",
-        "set the middle", "set the ring", "set the thumb",
-        "finish middle", "finish ring", "finish thumb",
+        "bore middle",
+        "bore ring",
+        "bore thumb",
+        "set the middle",
+        "set the ring",
+        "set the thumb",
+        "finish middle",
+        "finish ring",
+        "finish thumb",
     ]
     first = "1.  bore middle 31/32 31/32 flat 1 1/2 1 1/2 1/8 forward 1/16 left 1.9"
     assert unwrapped(first) in unwrapped(holes)

@@ -41,7 +41,9 @@ def record():
                 "middle": {**finger},
                 "ring": {**finger, "span": "4 1/4"},
                 "thumb": {
-                    "diameter": "1", "depth": "2 3/4", "tip_angle": 118,
+                    "diameter": "1",
+                    "depth": "2 3/4",
+                    "tip_angle": 118,
                     "pitch": {"reverse": "1/4", "left": "1/16"},
                 },
             },
@@ -61,7 +63,10 @@ def record():
             "filler_density": 0.70,
         },
         "layout": {
-            "by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35,
+            "by": "angles",
+            "drilling_angle": 50,
+            "pin_to_pap": "4 1/2",
+            "val_angle": 35,
         },
         "scale": {"arm": 4.275},
     }
@@ -212,8 +217,10 @@ def test_texts_fit_the_page_and_keep_clear_of_each_other(job, paper):
     for i, (text, box) in enumerate(texts):
         others = np.concatenate([np.delete(all_boxes, i, axis=0), squares])
         apart = (
-            (others[:, 0] >= box[2]) | (others[:, 2] <= box[0])
-            | (others[:, 1] >= box[3]) | (others[:, 3] <= box[1])
+            (others[:, 0] >= box[2])
+            | (others[:, 2] <= box[0])
+            | (others[:, 1] >= box[3])
+            | (others[:, 3] <= box[1])
         )
         assert apart.all(), text.get_text()
         for x, y, radius in circles:
@@ -302,9 +309,16 @@ def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(jo
     rows = []
     for what, h, across, depth, travel, tip in cuts + ends:
         row = (
-            what, h.name, mixed(across), size(across), size(depth), mixed(travel),
-            pitch(h.forward, "fwd", "reverse"), pitch(h.right, "right", "left"),
-            f"{h.tilt:.1f}°", "flat" if tip is None else f"{tip:g}° point",
+            what,
+            h.name,
+            mixed(across),
+            size(across),
+            size(depth),
+            mixed(travel),
+            pitch(h.forward, "fwd", "reverse"),
+            pitch(h.right, "right", "left"),
+            f"{h.tilt:.1f}°",
+            "flat" if tip is None else f"{tip:g}° point",
         )
         rows.append(" ".join(row))
     if bores:
@@ -427,9 +441,19 @@ def test_drawing_s_labels_are_printed(job):
 def test_safety_and_sign_off_are_printed(job):
     text = printed(job)
     for words in (
-        "spinning bit", "clamp the ball", "eye protection", "resin fumes", "extraction", "gloves",
-        "can injure: stop and refit", "local rules", "current rule book", "licensed practice",
-        "The bowler has tried the grip", "measured by", "measured",
+        "spinning bit",
+        "clamp the ball",
+        "eye protection",
+        "resin fumes",
+        "extraction",
+        "gloves",
+        "can injure: stop and refit",
+        "local rules",
+        "current rule book",
+        "licensed practice",
+        "The bowler has tried the grip",
+        "measured by",
+        "measured",
     ):
         assert words in text
 
@@ -447,9 +471,19 @@ def test_long_texts_are_shortened_and_unknown_characters_replaced():
 def test_header_says_who_and_what():
     text = printed(made("plain"))
     for words in (
-        "Plain job", "Order A-1", "Date 2026-11-25", "Driller D", "Checked by C",
-        "Bowler Test Bowler", "Hand right", "PAP 5 over, 1/2 up", "Ball Test Ball", "Serial S1",
-        "Rules usbc-2020", "Diameter 8.550 in", "Notes: Invented.",
+        "Plain job",
+        "Order A-1",
+        "Date 2026-11-25",
+        "Driller D",
+        "Checked by C",
+        "Bowler Test Bowler",
+        "Hand right",
+        "PAP 5 over, 1/2 up",
+        "Ball Test Ball",
+        "Serial S1",
+        "Rules usbc-2020",
+        "Diameter 8.550 in",
+        "Notes: Invented.",
     ):
         assert words in text
 

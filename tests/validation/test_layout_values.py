@@ -203,7 +203,9 @@ def test_pin_to_val_is_at_most_pin_to_pap() -> None:
 
 def test_an_impossible_layout_in_a_record_names_its_field(record: dict[str, Any]) -> None:
     record["layout"] = {"by": "distances", "pin_to_pap": 3.375, "psa_to_pap": 3.0, "pin_to_val": 1}
-    with pytest.raises(InputError, match=r"^layout\.psa_to_pap: 3(\.000)? in cannot be.*3\.340 to "):
+    with pytest.raises(
+        InputError, match=r"^layout\.psa_to_pap: 3(\.000)? in cannot be.*3\.340 to "
+    ):
         plan(parse_job(record))
 
 

@@ -292,6 +292,7 @@ class _Painter:
         self.meeting: dict[tuple[int, int], tuple[int, ...] | None] = {}
         self.common: dict[tuple[int, int], float | None] = {}
         self.near_core: dict[int, bool] = {}
+        self.keys: dict[Key, Key | None] = {}
         self.steps = [(self.number(step.solid), step) for step in steps]
         # for each line a bore that holds all others on it
         self.widest: list[Bore] = []
@@ -367,18 +368,23 @@ class _Painter:
             groups = [g for g in groups if g not in near] + [{line}.union(*near)]
         return groups
 
-    def place(self, layer: int, bores: tuple[int, ...]) -> int:
-        """The layer that bores are cut with; WHOLE where they meet only inside a centred sphere.
+    def key(self, layer: int, bores: tuple[int, ...]) -> Key | None:
+        """Where the common part of several bores in a layer is booked; None if there is nothing.
 
-        What two bores share ends where their walls cross outside, and at a bottom inside.
+        WHOLE where they meet only inside a centred sphere: what two bores share ends where their
+        walls cross outside, and at a bottom inside.
         """
-        if layer in (WHOLE, CORE):
-            return layer
-        crossing = self.outermost(self.line[bores[0]], self.line[bores[1]])
-        if self.line[bores[0]] == self.line[bores[1]] or crossing is None:
-            return layer
-        reach = max(crossing, bottom_reach(self.bores[bores[0]]))
-        return WHOLE if reach < self.spheres[layer] - 1e-6 else layer
+        a, b = self.bores[bores[0]], self.bores[bores[1]]
+        if layer == CORE:
+            above = all(_plainly_above(a, b, core) for core in self.cores)
+            return None if above else (CORE, bores)
+        one, other = self.line[bores[0]], self.line[bores[1]]
+        if layer != WHOLE and one != other:
+            crossing = self.outermost(one, other)
+            reach = bottom_reach(a)
+            if crossing is not None and max(crossing, reach) < self.spheres[layer] - 1e-6:
+                layer = WHOLE
+        return (layer, bores)
 
     def paint(self) -> None:
         """All steps in order: each adds its change to the field and to its hole's account.
@@ -401,15 +407,16 @@ class _Painter:
             inside = self.within(bores, s) if bores else (s,)
             if inside is None:
                 continue
+            key: Key | None = (layer, inside)
             if len(inside) > 1:
-                if layer == CORE and self.parted(inside):
-                    continue
-                layer = self.place(layer, inside)
-            key = (layer, inside)
-            delta[key] = delta.get(key, 0.0) - weight
+                if key not in self.keys:
+                    self.keys[key] = self.key(layer, inside)
+                key = self.keys[key]
+            if key is not None:
+                delta[key] = delta.get(key, 0.0) - weight
         if step.density:
-            key = (0, (s,))
-            delta[key] = delta.get(key, 0.0) + OZ_PER_IN3 * step.density
+            own: Key = (0, (s,))
+            delta[own] = delta.get(own, 0.0) + OZ_PER_IN3 * step.density
         for key, weight in delta.items():
             if weight:
                 share = self.by_hole.setdefault(key, {})
@@ -418,7 +425,7 @@ class _Painter:
                 if abs(total) > 1e-15:
                     field[key] = total
                 else:
-                    field.pop(key, None)
+                    del field[key]
 
     def touches_core(self, line: int) -> bool:
         """Whether the widest bore on a line may reach any of the cores.
@@ -428,11 +435,6 @@ class _Painter:
         if line not in self.near_core:
             self.near_core[line] = any(_near(self.widest[line], core) for core in self.cores)
         return self.near_core[line]
-
-    def parted(self, bores: tuple[int, ...]) -> bool:
-        """Whether the common part of several bores plainly misses all cores."""
-        a, b = self.bores[bores[0]], self.bores[bores[1]]
-        return all(_plainly_above(a, b, core) for core in self.cores)
 
     def solids(self, key: Key, body: Body) -> list[Solid]:
         """The solids of a key's intersection in one of the bodies."""

@@ -426,12 +426,16 @@ def _turns(n: int) -> tuple[Array, Array, Array]:
 class _Fans(NamedTuple):
     """n flat sections, as many for each item: lines stand at foot + xi * heading, along the axis.
 
-    ``basis`` (3, 4, n) are axis, foot and heading in homogeneous components; ``low`` and ``high``,
-    the ends of xi, and ``weight`` are (n,). ``polar`` (n,): these carry the weight xi of polar
-    coordinates as well. The long index stands last everywhere, which numpy is quickest with.
+    The foot is ``place`` along e2 from the carrier's origin, the heading ``cos`` along e1 and
+    ``sin`` along e2; ``low`` and ``high`` are the ends of xi. ``frames`` (k, 4, 4): axis, origin, e1
+    and e2 of the items as homogeneous rows. ``polar`` (n,): these carry the weight xi of polar
+    coordinates beside ``weight``. The long index stands last, which numpy is quickest with.
     """
 
-    basis: Array
+    frames: Array
+    place: Array
+    cos: Array
+    sin: Array
     low: Array
     high: Array
     weight: Array
@@ -472,21 +476,27 @@ def _fans(items: Sequence[_Item], count: int) -> _Fans:
     distance from its ends, so that this rule converges with the third power of the spacing without
     knowing where the ends are.
     """
-    table = np.array([(*i.axis, *i.origin, *i.e1, *i.e2, i.radius, i.low, i.high) for i in items])
-    table = table.T.repeat(count, axis=1)
-    part, cos, sin = (np.tile(v, len(items)) for v in _turns(count))
-    radius, low, high = table[12:]
+    k = len(items)
+    frames = np.array(
+        [(*i.axis, 0.0, *i.origin, 1.0, *i.e1, 0.0, *i.e2, 0.0) for i in items]
+    ).reshape(k, 4, 4)
+    sizes = np.array([(i.radius, i.low, i.high) for i in items])
+    radius, low, high = sizes.T.repeat(count, axis=1)
+    part, cos, sin = (np.tile(v, k) for v in _turns(count))
     polar = low == high
     place = low + (high - low) * part
     half = np.sqrt(np.maximum(radius * radius - place * place, 0.0))
     weight = np.where(polar, 2.0 * math.pi / count, (high - low) / count)
-    basis = np.zeros((3, 4, table.shape[1]))
-    basis[0, :3] = table[:3]
-    basis[1, :3] = table[3:6] + place * table[9:12]
-    basis[1, 3] = 1.0
-    cos, sin = np.where(polar, cos, 1.0), np.where(polar, sin, 0.0)
-    basis[2, :3] = cos * table[6:9] + sin * table[9:12]
-    return _Fans(basis, np.where(polar, 0.0, -half), half, weight, polar)
+    return _Fans(
+        frames,
+        place,
+        np.where(polar, cos, 1.0),
+        np.where(polar, sin, 0.0),
+        np.where(polar, 0.0, -half),
+        half,
+        weight,
+        polar,
+    )
 
 
 def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
@@ -494,17 +504,25 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
     count = n // len(items)
     m = max(len(i.quadrics) for i in items)
     cuts, rims = max(len(i.planes) for i in items), max(len(i.rims) for i in items)
-    conics = np.zeros((6, m, n))
+    conics = np.empty((6, m, n))
     # items with fewer quadrics repeat one, which changes nothing
     quadrics = [
         (*i.quadrics, *(i.quadrics[:1] or (EVERYWHERE,)) * (m - len(i.quadrics))) for i in items
     ]
+    y, c, s = f.place, f.cos, f.sin
     if m:
+        # the quadrics between the items' axis z, origin o, e1 and e2
         matrices = np.array([[q.matrix for q in row] for row in quadrics])  # (k, m, 4, 4)
-        matrices = matrices.transpose(1, 2, 3, 0).repeat(count, axis=3)  # (m, 4, 4, n)
-        half = (matrices[:, None] * f.basis[:, None]).sum(axis=3)  # (m, 3, 4, n)
-        for at, (one, other) in enumerate(((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))):
-            (half[:, one] * f.basis[other]).sum(axis=1, out=conics[at])
+        local = f.frames[:, None] @ matrices @ f.frames.transpose(0, 2, 1)[:, None]
+        q = local.transpose(2, 3, 1, 0).repeat(count, axis=3)  # (4, 4, m, n)
+        (zz, zo, z1, z2), (_, oo, o1, o2), (_, _, q11, q12), (_, _, _, q22) = q
+        conics[0] = zz
+        conics[1] = zo + y * z2
+        conics[2] = c * z1 + s * z2
+        conics[3] = oo + y * (2.0 * o2 + y * q22)
+        across = c * q12 + s * q22
+        conics[4] = c * o1 + s * o2 + y * across
+        conics[5] = c * (c * q11 + s * q12) + s * across
     bottoms = np.empty((2, 1 + cuts + rims, n))
     bottoms[:, 0] = np.array([(i.end, i.slope) for i in items]).T.repeat(count, axis=1)
     upper = None
@@ -524,14 +542,17 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
             upper[1:] = rise[:cuts] > 0.0
     nappe = None
     if any(q.nappe is not NO_NAPPE for row in quadrics for q in row):
-        nappe = _heights([[q.nappe for q in row] for row in quadrics], f, count)
+        nappe = np.array(_heights([[q.nappe for q in row] for row in quadrics], f, count))
     return _Profile(conics, bottoms, 1 + cuts, upper, nappe)
 
 
-def _heights(planes: Sequence[Sequence[Row]], f: _Fans, count: int) -> Array:
-    """Heights over planes: growth along the axis, at the foot, growth with xi; (3, planes, n)."""
-    rows = np.array(planes).transpose(1, 2, 0).repeat(count, axis=2)  # (planes, 4, n)
-    return np.asarray((rows * f.basis[:, None]).sum(axis=2))
+def _heights(
+    planes: Sequence[Sequence[Row]], f: _Fans, count: int
+) -> tuple[Array, Array, Array]:
+    """Heights over planes: growth along the axis, at the foot, growth with xi; (planes, n) each."""
+    local = np.array(planes) @ f.frames.transpose(0, 2, 1)  # (k, planes, 4)
+    z, o, e1, e2 = local.transpose(2, 1, 0).repeat(count, axis=2)
+    return z, o + f.place * e2, f.cos * e1 + f.sin * e2
 
 
 _PARALLEL = 1e-12  # a surface whose t^2 term is smaller runs along the lines
@@ -567,19 +588,33 @@ def _chords(xi: Array, p: _Profile) -> tuple[Array, Array]:
     ``xi`` and both results have shape (lines in a fan, n).
     """
     a, b0, b1, g0, g1, g2 = p.conics[:, :, None]
-    half = b0 + b1 * xi
-    rest = g0 + xi * (2.0 * g1 + g2 * xi)
-    disc = half * half - a * rest
+    # in place where it can be: these are the largest arrays of all
+    half = b1 * xi
+    half += b0
+    rest = g2 * xi
+    rest += 2.0 * g1
+    rest *= xi
+    rest += g0
+    disc = half * half
     along = np.abs(a) < _PARALLEL
     if along.any():
+        disc -= a * rest
         a, half = np.where(along, 1.0, a), np.where(along, 0.0, half)
         disc = np.where(along, np.where(rest <= 0.0, FAR * FAR, -1.0), disc)
-    root = np.sqrt(np.maximum(disc, 0.0))
-    t1, t2 = (-half - root) / a, (root - half) / a
+    else:
+        rest *= a
+        disc -= rest
+    missed = disc < 0.0
+    np.maximum(disc, 0.0, out=disc)
+    root = np.sqrt(disc, out=disc)
+    t2 = root - half
+    t2 /= a
+    half += root
+    t1 = half / -a
     if p.nappe is not None:
         growth, foot, lean = p.nappe[:, :, None]
         t1, t2 = _one_nappe(t1, t2, a, growth, foot + lean * xi)
-    t1 = np.where(disc < 0.0, FAR, t1)
+    np.copyto(t1, FAR, where=missed)
     l0, l1 = p.bottoms[:, : p.cutting, None]
     bottom = l0 + l1 * xi
     # one by one: several times faster than numpy's reduction over a short first axis
@@ -638,7 +673,9 @@ def _sums(f: _Fans, p: _Profile, rule: Rule) -> Array:
 
 def _assemble(f: _Fans, sums: Array, starts: list[int]) -> Moments:
     """Moments about the origin from the sums (6, n) of fans; items begin at the fans ``starts``."""
-    foot, heading, axis = f.basis[1, :3], f.basis[2, :3], f.basis[0, :3]
+    count = len(f.low) // len(f.frames)
+    axis, origin, e1, e2 = f.frames[:, :, :3].transpose(1, 2, 0).repeat(count, axis=2)
+    foot, heading = origin + f.place * e2, f.cos * e1 + f.sin * e2
     s0, sx, st, sxx, sxt, stt = sums
     first = foot * s0 + heading * sx + axis * st
     by_heading = foot * sx + heading * sxx + axis * sxt

@@ -191,6 +191,31 @@ def records() -> st.SearchStrategy[dict[str, Any]]:
     return random_records()
 
 
+@pytest.fixture(scope="session")
+def shell_of() -> Callable[[Any], tuple[float, float]]:
+    """Thickness (in) and density (g/cm3) of a plan's shell, stated or default."""
+    oz_per_in3 = 2.54**3 / 28.349523125  # of 1 g/cm3; inch and ounce by definition
+
+    def find(p: Any) -> tuple[float, float]:
+        stated = p.job.ball.shell
+        if stated is not None:
+            return stated.thickness, stated.density
+        if p.core is None:
+            return 0.0, 0.0
+        # of the documented default shells the one that makes up the weight
+        core = math.prod(p.core.semi_axes) * (p.core.density - p.core.filler_density)
+        unit = 4.0 / 3.0 * math.pi * oz_per_in3
+        for thickness in (0.75, 0.50):
+            inner = (p.radius - thickness) ** 3
+            shell = 1.20 * (p.radius**3 - inner)
+            weight = unit * (core + p.core.filler_density * inner + shell)
+            if math.isclose(weight, 16.0 * p.job.ball.weight, rel_tol=1e-6):
+                return thickness, 1.20
+        raise AssertionError("no default shell makes up the weight")
+
+    return find
+
+
 # --- exact solids ---------------------------------------------------------------------------------
 
 

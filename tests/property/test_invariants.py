@@ -419,16 +419,20 @@ def swept(b: Bore) -> Callable[[Array], NDArray[np.bool_]]:
     return inside
 
 
-def density_at(x: Array, p: Plan, painted: list[tuple[Callable[[Array], Any], float]]) -> Array:
+def density_at(
+    x: Array,
+    p: Plan,
+    shell: tuple[float, float],
+    painted: list[tuple[Callable[[Array], Any], float]],
+) -> Array:
     """oz/in3 at each point: shell, filler, core, then the steps; the last one painted decides."""
     r = np.linalg.norm(x, axis=1)
     ball = p.job.ball
     if p.core is None:
         rho = np.full(len(x), 16.0 * ball.weight / (4.0 / 3.0 * math.pi * p.radius**3))
     else:
-        # the default shell is found from the weight: that of the ball without its core
         f, c = p.core.filler_density, p.core.density
-        thickness, s = shell_of(p)
+        thickness, s = shell
         rho = OZ_PER_IN3 * np.where(r > p.radius - thickness, s, f)
         excess = OZ_PER_IN3 * (c - f) * 4.0 / 3.0 * math.pi * math.prod(p.core.semi_axes)
         offset = ball.top_weight * p.statics.arm * np.array(p.marks.cg.xyz) / p.radius / excess
@@ -442,22 +446,6 @@ def density_at(x: Array, p: Plan, painted: list[tuple[Callable[[Array], Any], fl
     for inside, q in painted:
         rho = np.where(inside(x), OZ_PER_IN3 * q, rho)
     return np.where(r <= p.radius, rho, 0.0)
-
-
-def shell_of(p: Plan) -> tuple[float, float]:
-    """Thickness and density of the shell: as stated, or the default that makes up the weight."""
-    stated = p.job.ball.shell
-    if stated is not None:
-        return stated.thickness, stated.density
-    assert p.core is not None
-    core = math.prod(p.core.semi_axes) * (p.core.density - p.core.filler_density)
-    unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3
-    for thickness in (0.75, 0.50):
-        inner = (p.radius - thickness) ** 3
-        weight = unit * (core + p.core.filler_density * inner + 1.20 * (p.radius**3 - inner))
-        if weight == pytest.approx(16.0 * p.job.ball.weight, rel=1e-6):
-            return thickness, 1.20
-    raise AssertionError("no default shell makes up the weight")
 
 
 def points_in(b: Bore, power: int, seed: int) -> tuple[Array, float]:
@@ -478,10 +466,13 @@ def points_in(b: Bore, power: int, seed: int) -> tuple[Array, float]:
 
 @few
 @given(data=st.data())
-def test_later_cuts_meet_what_earlier_ones_left(records: Records, data: st.DataObject) -> None:
+def test_later_cuts_meet_what_earlier_ones_left(
+    records: Records, shell_of: Callable[[Plan], tuple[float, float]], data: st.DataObject
+) -> None:
     """Each hole's own account against points painted one by one, in the order of the work."""
     record = data.draw(records)
     p = plan(parse_job(record))
+    shell = shell_of(p)
     bores, sleeves, finished = [], [], []
     for i, h in enumerate(p.holes):
         if h.bore is not None:
@@ -497,9 +488,9 @@ def test_later_cuts_meet_what_earlier_ones_left(records: Records, data: st.DataO
         x, each = points_in(b, 14, seed=i)
         inside = swept(b)
         x = x[inside(x)]
-        before = density_at(x, p, painted)
+        before = density_at(x, p, shell, painted)
         painted.append((inside, q))
-        change = float((before - density_at(x, p, painted)).sum()) * each
+        change = float((before - density_at(x, p, shell, painted)).sum()) * each
         removed[i] += change
         handled[i] += abs(change) + 0.05  # oz; below that a share of nothing would be asked for
     found = np.array([h.removed_oz for h in p.holes])

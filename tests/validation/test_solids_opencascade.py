@@ -7,12 +7,15 @@ Relative to what a hole holds, the plan keeps to 1e-6 in a uniform ball and 1e-4
 
 import copy
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from layoutkit.plan import Plan, plan
@@ -63,16 +66,13 @@ def steps_of(occ: SimpleNamespace, p: Plan) -> list[Cut]:
     return bores + sleeves + cuts
 
 
-def layers_of(
-    occ: SimpleNamespace, p: Plan, shell: dict[str, float] | None
-) -> list[tuple[float, Any]]:
+def layers_of(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> list[tuple[float, Any]]:
     """Solids and their density above what lies under them, from the plan's marks and core."""
     ball = occ.ball(p.radius)
     weight = 16.0 * p.job.ball.weight
     if p.core is None:
         return [(weight / (4.0 / 3.0 * math.pi * p.radius**3), ball)]
-    assert shell is not None
-    s, f, c = (OZ_PER_IN3 * d for d in (shell["density"], p.core.filler_density, p.core.density))
+    s, f, c = (OZ_PER_IN3 * d for d in (shell[1], p.core.filler_density, p.core.density))
     excess = (c - f) * 4.0 / 3.0 * math.pi * math.prod(p.core.semi_axes)
     cg = np.array(p.marks.cg.xyz) / p.radius
     offset = p.job.ball.top_weight * p.statics.arm * cg / excess
@@ -83,10 +83,10 @@ def layers_of(
     core = occ.ellipsoid(offset, p.core.semi_axes, [low, high, np.cross(low, high)])
     exact = 4.0 / 3.0 * math.pi * math.prod(p.core.semi_axes)
     assert occ.moments(core)[0] == pytest.approx(exact, rel=1e-7)
-    return [(s, ball), (f - s, occ.ball(p.radius - shell["thickness"])), (c - f, core)]
+    return [(s, ball), (f - s, occ.ball(p.radius - shell[0])), (c - f, core)]
 
 
-def work(occ: SimpleNamespace, p: Plan, shell: dict[str, float] | None) -> Found:
+def work(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> Found:
     """Do the steps in order; each one meets what the earlier ones left."""
     layers, steps = layers_of(occ, p, shell), steps_of(occ, p)
     removed, handled = np.zeros(len(p.holes)), np.zeros(len(p.holes))
@@ -139,16 +139,15 @@ def about_cg(weight: float, first: Array, second: Array) -> Array:
     return np.asarray(np.trace(s) * np.eye(3) - s)
 
 
-def undrilled(p: Plan, shell: dict[str, float] | None) -> tuple[Array, Array]:
+def undrilled(p: Plan, shell: tuple[float, float]) -> tuple[Array, Array]:
     """First and second moment of the undrilled ball; a solid's own is m a^2 / 5 along each axis."""
     weight = 16.0 * p.job.ball.weight
     first = p.job.ball.top_weight * p.statics.arm * np.array(p.marks.cg.xyz) / p.radius
     if p.core is None:
         return first, weight * p.radius**2 / 5.0 * np.eye(3)
-    assert shell is not None
     unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3
-    inner = p.radius - shell["thickness"]
-    s, f, c = shell["density"], p.core.filler_density, p.core.density
+    inner = p.radius - shell[0]
+    s, f, c = shell[1], p.core.filler_density, p.core.density
     m = unit * (c - f) * math.prod(p.core.semi_axes)
     low = np.array(p.marks.pin.xyz) / p.radius
     toward = np.array((p.marks.psa or p.marks.cg).xyz)
@@ -160,10 +159,16 @@ def undrilled(p: Plan, shell: dict[str, float] | None) -> tuple[Array, Array]:
     return first, round_ * np.eye(3) + m * own + np.outer(first, first) / m
 
 
-def compare(occ: SimpleNamespace, record: dict[str, Any], allowed: float) -> Found:
+def compare(
+    occ: SimpleNamespace,
+    record: dict[str, Any],
+    allowed: float,
+    shell: tuple[float, float] | None = None,
+) -> Found:
     """Plan a record, do its work in OpenCASCADE, and hold every result to the allowed error."""
     p = plan(parse_job(record))
-    shell = record["ball"].get("shell")
+    stated = record["ball"].get("shell") or {"thickness": 0.0, "density": 0.0}
+    shell = shell or (stated["thickness"], stated["density"])
     found = work(occ, p, shell)
     for i, h in enumerate(p.holes):
         assert h.removed_oz == pytest.approx(found.removed[i], abs=allowed * found.handled[i]), (
@@ -250,6 +255,18 @@ def with_sleeves(record: dict[str, Any]) -> dict[str, Any]:
 
 def test_sleeved_holes(occ: SimpleNamespace, record: dict[str, Any]) -> None:
     compare(occ, uniform(with_sleeves(apart(record))), UNIFORM)
+
+
+@pytest.mark.parametrize("core", [False, True])
+def test_a_point_that_ends_below_its_sleeves_bore(
+    occ: SimpleNamespace, record: dict[str, Any], core: bool
+) -> None:
+    """The finished hole's full diameter ends inside the bore, its point does not."""
+    changed = apart(record) if core else uniform(apart(record))
+    grip = changed["bowler"]["grip"]
+    slug = {"bore": 1.25, "bore_depth": 2.0, "length": 1.9375, "density": 1.2}
+    grip["thumb"] |= {"depth": 1.75, "tip_angle": 118, "sleeve": slug}
+    compare(occ, changed, THROUGH_CORE if core else UNIFORM)
 
 
 # bridge, bore, depth of both finger holes; each pair meets
@@ -345,3 +362,21 @@ def test_sleeved_meeting_and_core_cutting_holes_together(
     grip["thumb"] |= {"depth": 3.5, "tip_angle": 118}
     found = compare(occ, changed, THROUGH_CORE)
     assert found.core_volume > 0.1
+
+
+# --- any job --------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40, suppress_health_check=list(HealthCheck))
+@given(data=st.data())
+def test_random_jobs(
+    occ: SimpleNamespace,
+    records: st.SearchStrategy[dict[str, Any]],
+    shell_of: Callable[[Plan], tuple[float, float]],
+    data: st.DataObject,
+) -> None:
+    """Both hands, all layouts, with and without core, sleeves, points, pitches and thumb."""
+    record = data.draw(records)
+    p = plan(parse_job(record))
+    allowed = UNIFORM if p.core is None else THROUGH_CORE
+    compare(occ, record, allowed, shell_of(p))

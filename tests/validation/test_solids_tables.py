@@ -6,6 +6,7 @@ file. Units: inches; volume in3, first moment in4, second moment in5.
 
 import math
 from collections.abc import Callable
+from typing import Any
 
 import mpmath
 import numpy as np
@@ -155,6 +156,59 @@ def test_drill_point() -> None:
     grown = second - second0
     assert grown[0, 0] + grown[1, 1] == pytest.approx(0.3 * m * 0.25, rel=UNIFORM)
     assert grown[2, 2] == pytest.approx(m * (3.0 / 80.0 * h * h + center**2), rel=UNIFORM)
+
+
+@pytest.mark.parametrize("thickness", [0.60, 0.65, 0.70, 0.75])
+@pytest.mark.parametrize(("depth", "tip"), [(0.515625, 90.0), (0.55, 118.0), (0.55, None)])
+def test_hole_that_ends_at_a_layer(thickness: float, depth: float, tip: float | None) -> None:
+    """What a radial hole holds of the ball under the shell, where only its bottom or point gets.
+
+    Derived, by mpmath: shells of radius r from the bottom up to the layer, where that is higher.
+    """
+    inner, a = R - thickness, 0.25
+    slope = 0.0 if tip is None else 1.0 / math.tan(math.radians(tip / 2.0))
+
+    def height(r: Any) -> Any:
+        return mpmath.sqrt(inner**2 - r * r) - (R - depth - slope * (a - r))
+
+    reach = a
+    if height(a) < 0.0:
+        reach = (
+            0.0
+            if height(0.0) <= 0.0
+            else float(mpmath.findroot(height, (0.0, a), solver="anderson"))
+        )
+    expected = float(mpmath.quad(lambda r: 2 * mpmath.pi * r * height(r), [0, reach]))
+    bore = Bore(TOP, DOWN, a, depth, tip)
+    whole, _, _ = held(BALL, bore)
+    v, _, _ = held(sphere((0.0, 0.0, 0.0), inner), bore)
+    assert v == pytest.approx(expected, abs=UNIFORM * whole)
+
+
+# radius and depth of the bore; radius, depth and included angle of the pointed hole in it
+@pytest.mark.parametrize(
+    ("wide", "deep", "narrow", "depth", "tip"),
+    [
+        (0.617, 0.984, 0.508, 0.5, 90.0),
+        (0.7, 1.875, 0.55, 1.67, 135.0),
+        (0.5, 2.0, 0.5, 1.9, 118.0),
+    ],
+)
+def test_pointed_hole_inside_a_flat_bore(
+    wide: float, deep: float, narrow: float, depth: float, tip: float
+) -> None:
+    """What a sleeve's bore shares with its finished hole, whose point ends below the bore.
+
+    Derived: the narrow radial hole to its full diameter, and a frustum down to the bore's bottom.
+    """
+    inner = Bore(TOP, DOWN, narrow, depth, tip)
+    height = inner.tip_height
+    assert depth < deep < depth + height
+    rest = (depth + height - deep) / height * narrow  # radius where the point leaves the bore
+    frustum = math.pi * (deep - depth) * (narrow**2 + narrow * rest + rest**2) / 3.0
+    whole, _, _ = held(BALL, Bore(TOP, DOWN, narrow, depth))
+    v, _, _ = held(BALL, Bore(TOP, DOWN, wide, deep), inner)
+    assert v == pytest.approx(whole + frustum, rel=UNIFORM)
 
 
 def _tilted(pitch: float, sideways: float) -> tuple[float, float, float]:

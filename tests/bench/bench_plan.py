@@ -1,0 +1,101 @@
+"""How long one plan takes, and how much longer OpenCASCADE needs for the same drilled ball.
+
+    python tests/bench/bench_plan.py
+
+Plans 200 distinct jobs, each once, in a warm process (at most 1 ms is asked of the median), and
+computes the mass properties of some of the drilled solids with OpenCASCADE (at least 60 times the
+time is asked). The solid is the bare ball less its holes: no shell, core or sleeves, which would
+cost OpenCASCADE more. Not a test: no machine is quiet enough to fail on it.
+"""
+
+import copy
+import json
+import math
+import random
+import statistics
+import time
+from pathlib import Path
+from typing import Any
+
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepGProp import BRepGProp
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeSphere
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+from OCP.GProp import GProp_GProps
+
+from layoutkit.plan import Plan, plan
+from layoutkit.record import Job, parse_job
+
+SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
+JOBS, SOLIDS, WARM_UP = 200, 12, 20
+MILLISECONDS, TIMES = 1.0, 60.0
+
+
+def varied(base: dict[str, Any], r: random.Random) -> Job:
+    """A sample job with other marks, spans, pitches, label figures and layout."""
+    record = copy.deepcopy(base)
+    grip, ball = record["bowler"]["grip"], record["ball"]
+    record["bowler"]["pap"] = {"over": r.uniform(4.0, 5.5), "up": r.uniform(-0.5, 1.0)}
+    for name in ("middle", "ring", "thumb"):
+        if grip[name] is not None:
+            grip[name]["pitch"] = {"forward": r.uniform(-0.25, 0.25), "right": r.uniform(-0.1, 0.1)}
+    grip["bridge"] = r.choice([0.25, 0.3125, 0.375])
+    ball["top_weight"] = r.uniform(1.5, 3.5)
+    ball["pin_to_cg"] = r.uniform(1.0, 4.0)
+    record["layout"] = {
+        "by": "angles",
+        "drilling_angle": r.uniform(20.0, 90.0),
+        "pin_to_pap": r.uniform(2.0, 5.5),
+        "val_angle": r.uniform(20.0, 75.0),
+    }
+    return parse_job(record)
+
+
+def drilled_mass(p: Plan) -> float:
+    """Volume of the bare ball less its widest holes, by OpenCASCADE, in3."""
+    tools = None
+    for h in p.holes:
+        diameter, depth = (h.bore.diameter, h.bore.depth) if h.bore else (h.diameter, h.depth)
+        out = [e - a for e, a in zip(h.entry, h.axis, strict=True)]  # from 1 in above the surface
+        at = gp_Ax2(gp_Pnt(*out), gp_Dir(*h.axis))
+        hole = BRepPrimAPI_MakeCylinder(at, diameter / 2.0, depth + 1.0).Shape()
+        tools = hole if tools is None else BRepAlgoAPI_Fuse(tools, hole).Shape()
+    solid = BRepAlgoAPI_Cut(BRepPrimAPI_MakeSphere(p.radius).Shape(), tools).Shape()
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid, properties)
+    properties.MatrixOfInertia()
+    return float(properties.Mass())
+
+
+def main() -> None:
+    r = random.Random(20261125)
+    bases = [json.loads(path.read_text()) for path in sorted(SAMPLES.glob("*.json"))]
+    jobs = [varied(r.choice(bases), r) for _ in range(JOBS + WARM_UP)]
+    for job in jobs[:WARM_UP]:
+        plan(job)
+    times, plans = [], []
+    for job in jobs[WARM_UP:]:
+        start = time.perf_counter()
+        found = plan(job)
+        times.append(time.perf_counter() - start)
+        plans.append(found)
+    slow = []
+    for p in plans[:SOLIDS]:
+        start = time.perf_counter()
+        volume = drilled_mass(p)
+        slow.append(time.perf_counter() - start)
+        assert 0.97 < volume / (4.0 / 3.0 * math.pi * p.radius**3) < 1.0
+    median, quarter = statistics.median(times), statistics.quantiles(times, n=4)
+    ratio = statistics.median(slow) / median
+    print(
+        f"plan, {JOBS} distinct jobs: median {median * 1e3:.2f} ms (asked: {MILLISECONDS:g}), "
+        f"middle half {quarter[0] * 1e3:.2f} to {quarter[2] * 1e3:.2f}, least {min(times) * 1e3:.2f}"
+    )
+    print(
+        f"OpenCASCADE, the bare drilled ball: median {statistics.median(slow) * 1e3:.0f} ms, "
+        f"{ratio:.0f} times as long (asked: {TIMES:g})"
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -24,9 +24,9 @@ from layoutkit.solids import (
     Rule,
     Solid,
     bottom_reach,
+    common_reach,
     moments,
     sphere,
-    walls_cross,
 )
 from layoutkit.units import OZ_PER_IN3
 from layoutkit.vectors import Array, Vector, along, dot, length, minus, scaled, segments
@@ -158,7 +158,7 @@ def working_fillers(
     label: Label, thickness: float, shell: float, moment: float
 ) -> tuple[float, float] | None:
     """Least and greatest filler density (g/cm3) that give a physical core, to 0.01; None if none."""
-    f = np.round(np.arange(1, 381) * 0.01, 2)
+    f = np.round(np.arange(10, 381) * 0.01, 2)  # as the record allows
     with np.errstate(all="ignore"):
         m, squares, density = _inversion(label, thickness, shell, f)
         fits = _physical(label, thickness, m, squares, density, moment)
@@ -319,11 +319,8 @@ class _Painter:
             lip = 0.3  # a tilted bore starts a little above its entry: never as much as this
             p, q = along(a.entry, a.axis, -lip), along(b.entry, b.axis, -lip)
             gap = segments(p, a.axis, a.depth + lip, q, b.axis, b.depth + lip)[0]
-            if gap > a.radius + b.radius:
-                self.common[pair] = None
-            else:
-                x = walls_cross(a, b)
-                self.common[pair] = math.inf if x is None else math.sqrt(dot(x, x))
+            apart = gap > a.radius + b.radius
+            self.common[pair] = None if apart else common_reach(a, b)
         return self.common[pair]
 
     def meet(self, i: int, j: int) -> tuple[int, ...] | None:
@@ -407,13 +404,13 @@ class _Painter:
             inside = self.within(bores, s) if bores else (s,)
             if inside is None:
                 continue
-            key: Key | None = (layer, inside)
+            here: Key | None = (layer, inside)
             if len(inside) > 1:
-                if key not in self.keys:
-                    self.keys[key] = self.key(layer, inside)
-                key = self.keys[key]
-            if key is not None:
-                delta[key] = delta.get(key, 0.0) - weight
+                if (layer, inside) not in self.keys:
+                    self.keys[layer, inside] = self.key(layer, inside)
+                here = self.keys[layer, inside]
+            if here is not None:
+                delta[here] = delta.get(here, 0.0) - weight
         if step.density:
             own: Key = (0, (s,))
             delta[own] = delta.get(own, 0.0) + OZ_PER_IN3 * step.density
@@ -425,7 +422,7 @@ class _Painter:
                 if abs(total) > 1e-15:
                     field[key] = total
                 else:
-                    del field[key]
+                    field.pop(key, None)
 
     def touches_core(self, line: int) -> bool:
         """Whether the widest bore on a line may reach any of the cores.

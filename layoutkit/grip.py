@@ -13,13 +13,13 @@ from layoutkit.body import Step
 from layoutkit.errors import InputError
 from layoutkit.record import Finger, Grip, Sleeve, Thumb
 from layoutkit.solids import Bore, axis_offset, bottom_reach, outermost_common
-from layoutkit.sphere import axes_at, hole_arc
 from layoutkit.units import fraction
 from layoutkit.vectors import (
     Vector,
     along,
     cross,
     dot,
+    frame,
     length,
     minus,
     scaled,
@@ -86,7 +86,7 @@ def thumb_arc(grip: Grip, radius: float) -> float:
     if grip.thumb is None:
         return 0.0
     spans = grip.middle.span + grip.ring.span
-    return spans / 4.0 + float(hole_arc(grip.thumb.diameter, radius))
+    return spans / 4.0 + radius * math.asin(grip.thumb.diameter / (2.0 * radius))
 
 
 def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector:
@@ -98,11 +98,12 @@ def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector
     """
     finger: Finger = getattr(grip, name)
     bored = finger.sleeve.bore if finger.sleeve else finger.diameter
-    offset = (bridge / 2.0 + hole_arc(bored, radius)) / radius
-    reach = finger.span + hole_arc(finger.diameter, radius)
+    offset = bridge / (2.0 * radius) + math.asin(bored / (2.0 * radius))
+    reach = finger.span / radius + math.asin(finger.diameter / (2.0 * radius))
     if grip.thumb is not None:
-        reach += hole_arc(grip.thumb.diameter, radius)
-    cosine = math.cos(reach / radius) / math.cos(offset)
+        reach += math.asin(grip.thumb.diameter / (2.0 * radius))
+    c = math.cos(offset)
+    cosine = math.cos(reach) / c
     if cosine >= 1.0:
         raise InputError(
             f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
@@ -110,7 +111,6 @@ def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector
             f"bowler.grip.{name}.span",
         )
     turn = math.acos(cosine) - thumb_arc(grip, radius) / radius
-    c = math.cos(offset)
     return (FINGER_SIDE[name] * math.sin(offset), c * math.sin(turn), c * math.cos(turn))
 
 
@@ -119,12 +119,16 @@ def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
 
     The axis misses the ball's centre by the pitch p, so it leans by asin(p / R).
     """
-    over, north = axes_at(center)
+    x, y, z = center
+    level = math.hypot(x, z)
     u, o = up / radius, out / radius
     inward = math.sqrt(1.0 - u * u - o * o)
-    lean: Vector = along((o * over[0], o * over[1], o * over[2]), north, u)
-    axis: Vector = along(lean, center, -inward)
-    return axis
+    # over is (z, 0, -x) / level, up is the centre crossed with it
+    return (
+        o * z / level - u * y * x / level - inward * x,
+        u * level - inward * y,
+        -o * x / level - u * y * z / level - inward * z,
+    )
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
@@ -217,9 +221,12 @@ def travel(bore: Bore, radius: float) -> float:
 
 
 def runs_out(bore: Bore, radius: float) -> bool:
-    """Whether the bore comes out of the far side of the ball anywhere on its bottom edge."""
+    """Whether the bore comes out of the far side of the ball, with its bottom edge or its point."""
     past = bore.depth + dot(bore.entry, bore.axis)  # beyond where the axis passes the centre
-    return past > 0.0 and bottom_reach(bore) > radius
+    tip = math.hypot(past + bore.tip_height, axis_offset(bore))
+    return (past > 0.0 and bottom_reach(bore) > radius) or (
+        past + bore.tip_height > 0.0 and tip > radius
+    )
 
 
 # --- walls ----------------------------------------------------------------------------------------
@@ -243,31 +250,28 @@ class Wall:
         return self.thickness <= 0.0
 
 
-TOUCHING = 1e-9  # inches; thinner walls are none
-
-
 def least_walls(holes: tuple[Hole, ...], radius: float) -> tuple[Wall, ...]:
     """The least wall of each pair of holes, over their whole depth, sleeves taken out."""
     walls = []
     for i, second in enumerate(holes):
         for first in holes[:i]:
             pairs = [(a, b) for a in first.cavities for b in second.cavities]
-            gaps = [bore_gap(a, b, radius) for a, b in pairs]
-            thickness, place = min(gaps)
-            depth = radius - length(place)
-            if thickness <= TOUCHING:
-                met = [p for p, g in zip(pairs, gaps, strict=True) if g[0] <= TOUCHING]
-                thickness = 0.0
-                depth = radius - max(outermost_common(a, b) for a, b in met)
-            walls.append(Wall((first.name, second.name), thickness, max(depth, 0.0)))
+            common = max(outermost_common(a, b) for a, b in pairs)
+            if common > 0.0:
+                walls.append(Wall((first.name, second.name), 0.0, max(radius - common, 0.0)))
+                continue
+            thickness, place = min(bore_gap(a, b, radius) for a, b in pairs)
+            depth = max(radius - length(place), 0.0)
+            walls.append(Wall((first.name, second.name), thickness, depth))
     return tuple(walls)
 
 
 def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
-    """Least distance between two bores inside the ball, and a point in or beside the wall there.
+    """Least distance between two bores inside the ball, and a point in the middle of the wall there.
 
     The nearest points of two convex bores lie on both walls, where the common normal of the axes
-    is, unless that falls beyond an end: then on the rim there, at a bottom or at the surface.
+    is, unless that falls beyond an end: then on the rim of one of them, at its bottom or at the
+    surface, or at its drill point.
     """
     apart, s, t = segments(a.entry, a.axis, a.depth, b.entry, b.axis, b.depth)
     if 0.0 < s < a.depth and 0.0 < t < b.depth:
@@ -275,31 +279,77 @@ def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
         gap = max(apart - a.radius - b.radius, 0.0)
         share = (a.radius + gap / 2.0) / max(apart, 1e-12)
         return gap, along(on_a, minus(on_b, on_a), share)
-    found = []
-    for one, other, at, end in ((a, b, s, a.depth), (b, a, t, b.depth)):
-        if at >= end:
-            found.append(_rim_gap(one, other, None))
-        elif at <= 0.0:
+    found = [_rim_gap(a, b, None), _rim_gap(b, a, None)]
+    for one, other, at in ((a, b, s), (b, a, t)):
+        if at <= 0.0:
             found.append(_rim_gap(one, other, radius))
-        if found and found[-1][0] <= TOUCHING:
-            break
+        if one.tip_height:
+            found.append(_point_gap(one, other))
     return min(found)
+
+
+def _point_gap(a: Bore, b: Bore) -> tuple[float, Vector]:
+    """Least distance from the drill point of ``a``, from its rim to its tip, to another bore.
+
+    The round sections of the point get nearer and then farther along it, so the nearest is found by
+    golden section; mostly it is one of the ends.
+    """
+
+    def section(share: float) -> tuple[float, Vector]:
+        down = a.depth + share * a.tip_height
+        return _rim_gap(Bore(a.entry, a.axis, (1.0 - share) * a.radius, down), b, None)
+
+    tip = _from(along(a.entry, a.axis, a.depth + a.tip_height), b)
+    ends = (section(0.0), tip)
+    if section(0.02)[0] > ends[0][0] or section(0.98)[0] > tip[0]:
+        return min(ends)
+    low, high, golden = 0.0, 1.0, (math.sqrt(5.0) - 1.0) / 2.0
+    for _ in range(16):
+        step = golden * (high - low)
+        if section(high - step)[0] < section(low + step)[0]:
+            high = low + step
+        else:
+            low = high - step
+    return min(section(0.5 * (low + high)), *ends)
+
+
+def _from(x: Vector, bore: Bore) -> tuple[float, Vector]:
+    """Distance from a point to a bore that is open outward, and the middle of the way."""
+    w = minus(x, bore.entry)
+    t = dot(w, bore.axis)
+    across = along(w, bore.axis, -t)
+    off = length(across)
+    near_t, near_off = _nearest(t, off, bore)
+    gap = math.hypot(t - near_t, off - near_off)
+    inward = along(scaled(bore.axis, near_t - t), across, near_off / off - 1.0 if off else 0.0)
+    return gap, along(x, inward, 0.5)
+
+
+def _nearest(t: float, off: float, bore: Bore) -> tuple[float, float]:
+    """The bore's point nearest to one at depth t and ``off`` the axis, in the same two numbers."""
+    r, h = bore.radius, bore.tip_height
+    t -= bore.depth
+    if t <= 0.0:
+        return t + bore.depth, min(off, r)
+    # beyond the full diameter: the end is a straight line from the rim to the point, flat if h is 0
+    size = math.hypot(h, r)
+    if t * r + (off - r) * h <= 0.0:
+        return t + bore.depth, off
+    share = min(max((t * h - (off - r) * r) / size, 0.0), size) / size
+    return bore.depth + share * h, r * (1.0 - share)
 
 
 def _rim_gap(rim: Bore, other: Bore, radius: float | None) -> tuple[float, Vector]:
     """Least distance from a bore's bottom edge, or its edge at the surface, to another bore.
 
-    ``radius`` is the ball's where the edge at the surface is meant. The distance is a smooth, single
-    valley over the edge; it is closed in on from the direction of the other axis. The other bore is
-    taken as flat-bottomed and open outward.
+    ``radius`` is the ball's where the edge at the surface is meant. The distance is a smooth
+    valley over the edge, or two where the bores lie crosswise; the deeper one is closed in on.
     """
     center = rim.entry if radius else along(rim.entry, rim.axis, rim.depth)
     w = minus(center, other.entry)
     foot = min(max(dot(w, other.axis), 0.0), other.depth)
     toward = square_to(minus(along(other.entry, other.axis, foot), center), rim.axis)
-    if dot(toward, toward) < 1e-20:
-        return 0.0, center
-    u = unit(toward)
+    u = unit(toward) if dot(toward, toward) > 1e-20 else frame(rim.axis)[0]
     v = cross(rim.axis, u)
     # a point of the edge is center + c u + s v + h axis; what its distance needs of the vectors
     square, wu, wv, wd = dot(w, w), dot(w, u), dot(w, v), dot(w, rim.axis)
@@ -318,32 +368,23 @@ def _rim_gap(rim: Bore, other: Bore, radius: float | None) -> tuple[float, Vecto
         c, s, h = edge(angle)
         t = t0 + c * tu + s * tv + h * td
         far = square + r * r + h * h + 2.0 * (c * wu + s * wv + h * wd) - t * t
-        across = math.sqrt(max(far, 0.0)) - other.radius
-        beyond = t - other.depth
-        if beyond <= 0.0:
-            return max(across, 0.0)
-        return math.hypot(across, beyond) if across > 0.0 else beyond
+        off = math.sqrt(max(far, 0.0))
+        if t <= other.depth:
+            return max(off - other.radius, 0.0)
+        near_t, near_off = _nearest(t, off, other)
+        return math.hypot(t - near_t, off - near_off)
 
-    angle = _valley(gap, 0.0)
-    c, s, h = edge(angle)
-    point = along(along(along(center, u, c), v, s), rim.axis, h)
-    return gap(angle), scaled(along(point, _nearest(point, other), 1.0), 0.5)
+    start = min(_TURNS, key=gap)
+    c, s, h = edge(_valley(gap, start))
+    return _from(along(along(along(center, u, c), v, s), rim.axis, h), other)
 
 
-def _nearest(x: Vector, bore: Bore) -> Vector:
-    """The point of a flat-bottomed bore, open outward, that is nearest to x."""
-    w = minus(x, bore.entry)
-    t = dot(w, bore.axis)
-    across = along(w, bore.axis, -t)
-    far = length(across)
-    inside = scaled(across, min(1.0, bore.radius / far)) if far > 0.0 else across
-    nearest: Vector = along(along(bore.entry, bore.axis, min(t, bore.depth)), inside, 1.0)
-    return nearest
+_TURNS = tuple(math.pi / 4.0 * i for i in range(8))
 
 
 def _valley(f: Callable[[float], float], x: float) -> float:
     """Where a smooth function of one valley is least, to about 1e-4, by parabolas closing in."""
-    for step in (0.7, 0.15, 0.02):
+    for step in (0.4, 0.1, 0.02):
         left, middle, right = f(x - step), f(x), f(x + step)
         bend = left - 2.0 * middle + right
         if bend > 0.0:

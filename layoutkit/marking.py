@@ -76,6 +76,7 @@ class _Bench:
         self.wanted["foot"] = (r * math.sin(over), 0.0, r * math.cos(over))
         factory = ("pin", "cg", "psa")
         self.made = {k: v for k, v in self.wanted.items() if k in factory}
+        self.reference = "psa" if m.psa is not None else "cg"
         self.done: list[MarkingStep] = []
 
     def walk(self, at: str, toward: str, swing: float, length: float) -> Vector:
@@ -103,9 +104,8 @@ class _Bench:
         return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
 
     def steps(self) -> tuple[MarkingStep, ...]:
-        reference = "psa" if "psa" in self.made else "cg"
-        self._pap(reference)
-        self._midline(reference)
+        self._pap(self.reference)
+        self._midline(self.reference)
         self._grip_center()
         for hole in reversed(self.plan.holes):
             self._hole(hole.name)
@@ -182,28 +182,36 @@ class _Bench:
 
     def _hole(self, name: str) -> None:
         """From the grip centre; the centreline is square to the line back to the midline foot."""
-        ideal = self.wanted[name]
+        here, ideal = self.made["grip_center"], self.wanted[name]
+        sight = next(
+            mark
+            for mark in ("foot", "pap", self.reference, "pin")
+            if arc(here, self.made[mark], self.radius) > NO_LINE
+        )
         center = self.wanted["grip_center"]
-        swing = round(wrap180(bearing(center, ideal) - bearing(center, self.wanted["foot"])))
+        swing = round(float(wrap180(bearing(center, ideal) - 90.0)))
         length = round_arc(arc(center, ideal, self.radius))
-        miss = arc(self.walk("grip_center", "foot", swing, length), ideal, self.radius)
-        if miss > NEAR_ENOUGH:
-            swing = self.swing("grip_center", "foot", ideal)
-            length = round_arc(arc(self.made["grip_center"], ideal, self.radius))
-        off = int(wrap180(swing + 90))  # from the finger side of the centreline
+        miss = arc(self.walk("grip_center", sight, swing, length), ideal, self.radius)
+        if sight != "foot" or miss > NEAR_ENOUGH:
+            swing = self.swing("grip_center", sight, ideal)
+            length = round_arc(arc(here, ideal, self.radius))
+        if sight == "foot":
+            line = self._off_centreline(swing)
+        else:
+            line = f"from the line to the {NAMES[sight]} {self.turned(swing)} and"
+        self.add(
+            "grip_center", sight, swing, length, name,
+            f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
+            f"{name} hole.",
+        )  # fmt: skip
+
+    def _off_centreline(self, swing: int) -> str:
+        """A swing from the line to the foot, told from the nearer side of the centreline."""
+        off = int(wrap180(swing + 90))
         if abs(off) <= 90:
             side, lean = "finger side", off
         else:
             side, lean = "thumb side", int(wrap180(off - 180))
-        line = f"along the {side} of the centreline"
-        if lean:
-            line = f"from the {side} of the centreline {self.turned(lean)} and"
-        self.add(
-            "grip_center",
-            "foot",
-            swing,
-            length,
-            name,
-            f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
-            f"{name} hole.",
-        )
+        if lean == 0:
+            return f"along the {side} of the centreline"
+        return f"from the {side} of the centreline {self.turned(lean)} and"

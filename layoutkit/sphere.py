@@ -35,9 +35,10 @@ def _parts(points: Any) -> Any:
 
 def _whole(components: Any) -> Any:
     """One point as a tuple, or many as an array of shape (..., 3)."""
-    if functions_for(*components) is np:
-        return np.stack(np.broadcast_arrays(*components), axis=-1)
-    return tuple(components)
+    for c in components:  # a plain loop: this is asked for every point
+        if isinstance(c, np.ndarray):
+            return np.stack(np.broadcast_arrays(*components), axis=-1)
+    return components
 
 
 @overload
@@ -63,8 +64,8 @@ def arc(a: Any, b: Any, radius: float) -> Any:
     atan2 of the sine and cosine, exact for points that nearly touch or are nearly opposite.
     """
     p, q = _parts(a), _parts(b)
-    f = functions_for(*p, *q)
-    return radius * f.atan2(v.length(v.cross(p, q)), v.dot(p, q))
+    across, onto = v.length(v.cross(p, q)), v.dot(p, q)
+    return radius * functions_for(onto).atan2(across, onto)
 
 
 def axes_at(points: Any) -> Any:
@@ -80,7 +81,7 @@ def axes_at(points: Any) -> Any:
 
 
 def _axes(p: Any) -> Any:
-    f = functions_for(*p)
+    f = functions_for(p[0])
     around = f.atan2(p[0], p[2])  # 0 at a pole
     over = (f.cos(around), 0.0 * p[1], -f.sin(around))
     return over, v.cross(v.unit(p), over)

@@ -95,6 +95,9 @@ def read(step: MarkingStep, hand: str, val: int) -> int:
     if step.new == "foot":
         return turn if "Along it toward the fingers" in step.text else turn + 180
     if step.new in ("middle", "ring", "thumb"):
+        if step.toward != "foot":  # the foot lies on the grip centre: no centreline to sight along
+            assert f"from the line to the {NAMES.get(step.toward, 'PAP')}" in step.text
+            return turn
         fingers = -90 if hand == "right" else 90
         finger, thumb = "finger side" in step.text, "thumb side" in step.text
         assert finger != thumb

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,8 +38,7 @@ DEFAULT_SHELL_THICKNESSES = (0.75, 0.50)  # in, tried in this order; common prac
 FILLER_DENSITIES = (0.10, 2.00)  # g/cm3, the range searched when the filler is not stated
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(NamedTuple):
     """What the maker states of a ball; lengths in, weight lb, densities g/cm3.
 
     Raises nothing by itself: the record has checked the ranges.
@@ -59,8 +58,7 @@ class Label:
         return 16.0 * self.weight_lb
 
 
-@dataclass(frozen=True, slots=True)
-class Layers:
+class Layers(NamedTuple):
     """Shell, filler and core as fitted to a label: densities g/cm3, lengths in.
 
     ``excess_oz`` is what the core weighs more than the filler that it displaces. ``semi_axes`` lie
@@ -204,8 +202,7 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(NamedTuple):
     """An undrilled ball as a sum of weighted solids: the ball, and where known filler and core.
 
     ``terms`` are (density in oz/in3 above what lies under it, solid). ``weight_oz``, ``first`` and
@@ -248,8 +245,7 @@ def build_body(
     return Body(label.radius, terms, weight, moment, second)
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One cut (density 0) or fill of the job; ``density`` in g/cm3, ``hole`` its number."""
 
     solid: Bore
@@ -257,8 +253,7 @@ class Step:
     hole: int
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """What all steps took away: of each hole in oz, and together first and second (3, 3) moment."""
 
     removed_oz: tuple[float, ...]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from layoutkit.body import Step
 from layoutkit.errors import InputError
@@ -32,8 +33,7 @@ FINGERS = ("middle", "ring")
 FINGER_SIDE = {"middle": -1.0, "ring": 1.0}  # the middle finger's is on the far side from the PAP
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(NamedTuple):
     """One gripping hole. ``entry`` lies on the surface, ``axis`` is of length one and inward.
 
     ``forward`` and ``right`` are the pitches as the record has them, right of the grip frame.
@@ -279,20 +279,20 @@ def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
         gap = max(apart - a.radius - b.radius, 0.0)
         share = (a.radius + gap / 2.0) / max(apart, 1e-12)
         return gap, along(on_a, minus(on_b, on_a), share)
-    found = [_rim_gap(a, b, None), _rim_gap(b, a, None)]
+    found = []
     for one, other, at in ((a, b, s), (b, a, t)):
+        rim = _rim_gap(one, other, None)
+        found.append(_point_gap(one, other, rim) if one.tip_height else rim)
         if at <= 0.0:
             found.append(_rim_gap(one, other, radius))
-        if one.tip_height:
-            found.append(_point_gap(one, other))
     return min(found)
 
 
-def _point_gap(a: Bore, b: Bore) -> tuple[float, Vector]:
-    """Least distance from the drill point of ``a``, from its rim to its tip, to another bore.
+def _point_gap(a: Bore, b: Bore, rim: tuple[float, Vector]) -> tuple[float, Vector]:
+    """Least distance from the drill point of ``a``, from its ``rim`` to its tip, to another bore.
 
-    The round sections of the point get nearer and then farther along it, so the nearest is found by
-    golden section; mostly it is one of the ends.
+    The round sections of the point get nearer and then farther along it, so the nearest is one of
+    the ends unless a section beside that is nearer; then it is found by golden section.
     """
 
     def section(share: float) -> tuple[float, Vector]:
@@ -300,9 +300,9 @@ def _point_gap(a: Bore, b: Bore) -> tuple[float, Vector]:
         return _rim_gap(Bore(a.entry, a.axis, (1.0 - share) * a.radius, down), b, None)
 
     tip = _from(along(a.entry, a.axis, a.depth + a.tip_height), b)
-    ends = (section(0.0), tip)
-    if section(0.02)[0] > ends[0][0] or section(0.98)[0] > tip[0]:
-        return min(ends)
+    end, beside = (rim, 0.02) if rim[0] <= tip[0] else (tip, 0.98)
+    if section(beside)[0] >= end[0]:
+        return end
     low, high, golden = 0.0, 1.0, (math.sqrt(5.0) - 1.0) / 2.0
     for _ in range(16):
         step = golden * (high - low)
@@ -310,7 +310,7 @@ def _point_gap(a: Bore, b: Bore) -> tuple[float, Vector]:
             high = low + step
         else:
             low = high - step
-    return min(section(0.5 * (low + high)), *ends)
+    return min(section(0.5 * (low + high)), end)
 
 
 def _from(x: Vector, bore: Bore) -> tuple[float, Vector]:
@@ -374,7 +374,9 @@ def _rim_gap(rim: Bore, other: Bore, radius: float | None) -> tuple[float, Vecto
         near_t, near_off = _nearest(t, off, other)
         return math.hypot(t - near_t, off - near_off)
 
-    start = min(_TURNS, key=gap)
+    # bores that lie nearly crosswise may be nearest on either side
+    crosswise = abs(dot(rim.axis, other.axis)) < 0.25
+    start = min(_TURNS, key=gap) if crosswise else 0.0
     c, s, h = edge(_valley(gap, start))
     return _from(along(along(along(center, u, c), v, s), rim.axis, h), other)
 
@@ -384,7 +386,7 @@ _TURNS = tuple(math.pi / 4.0 * i for i in range(8))
 
 def _valley(f: Callable[[float], float], x: float) -> float:
     """Where a smooth function of one valley is least, to about 1e-4, by parabolas closing in."""
-    for step in (0.4, 0.1, 0.02):
+    for step in (0.7, 0.15, 0.02):
         left, middle, right = f(x - step), f(x), f(x + step)
         bend = left - 2.0 * middle + right
         if bend > 0.0:

@@ -376,8 +376,8 @@ def _statics(
     )
 
 
-def _principal(weight: float, first: Vector, second: Array) -> tuple[RGs, list[list[float]]]:
-    """RGs about the centre of gravity, ascending, and the rows of their axes' columns.
+def _central(weight: float, first: Vector, second: Array) -> list[list[float]]:
+    """The inertia tensor about the centre of gravity, per weight, in in2.
 
     I = tr(S) 1 - S with S the second moment, shifted to the centre of gravity (Huygens-Steiner).
     """
@@ -386,10 +386,12 @@ def _principal(weight: float, first: Vector, second: Array) -> tuple[RGs, list[l
         for i, row in enumerate(second.tolist())
     ]
     trace = s[0][0] + s[1][1] + s[2][2]
-    tensor = [[trace * (i == j) - s[i][j] for j in range(3)] for i in range(3)]
-    squares, axes = np.linalg.eigh(tensor)
-    low, mid, high = map(math.sqrt, squares.tolist())
-    return RGs(low, mid, high, high - low, high - mid), axes.tolist()
+    return [[trace * (i == j) - s[i][j] for j in range(3)] for i in range(3)]
+
+
+def _rgs(squares: list[float]) -> RGs:
+    low, mid, high = map(math.sqrt, squares)
+    return RGs(low, mid, high, high - low, high - mid)
 
 
 def _inertia(
@@ -399,13 +401,17 @@ def _inertia(
     radius: float,
     hand: str,
 ) -> Inertia:
-    before, _ = _principal(model.weight_oz, model.first, model.second)
     weight = model.weight_oz - sum(change.removed_oz)
     first = _v.minus(model.first, change.first)
-    after, axes = _principal(weight, first, model.second - change.second)
+    tensors = (
+        _central(model.weight_oz, model.first, model.second),
+        _central(weight, first, model.second - change.second),
+    )
+    squares, axes = np.linalg.eigh(np.array(tensors))
+    before, after = map(_rgs, squares.tolist())
+    low, _, high = axes[1].T.tolist()
     ends = []
-    for column, near in ((0, marks["pin"]), (2, marks.get("psa", (0.0, 0.0, 1.0)))):
-        axis = (axes[0][column], axes[1][column], axes[2][column])
+    for axis, near in ((low, marks["pin"]), (high, marks.get("psa", (0.0, 0.0, 1.0)))):
         end = _v.scaled(axis, radius if _v.dot(axis, near) >= 0.0 else -radius)
         ends.append(_mark(end, radius, hand))
     return Inertia(

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -40,8 +39,7 @@ from layoutkit.vectors import (
 FAR = 1e3  # inches; beyond any ball, stands for "unbounded"
 
 
-@dataclass(frozen=True, slots=True)
-class Ellipsoid:
+class Ellipsoid(NamedTuple):
     """Semi-axes along the rows of ``axes``, an orthonormal right-handed triple."""
 
     center: Vector
@@ -54,8 +52,7 @@ def sphere(center: Vector, radius: float) -> Ellipsoid:
     return Ellipsoid(center, (radius, radius, radius))
 
 
-@dataclass(frozen=True, slots=True)
-class Bore:
+class Bore(NamedTuple):
     """What a bit sweeps: a cylinder open outward, ending ``depth`` along ``axis`` from ``entry``.
 
     ``axis`` is of length one and points inward. Flat-bottomed, or with a drill point of included
@@ -76,8 +73,7 @@ class Bore:
         return self.radius / math.tan(math.radians(self.tip_angle) / 2.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Cone:
+class Cone(NamedTuple):
     """A cone from ``apex`` opening along ``axis``, closed by a flat base at ``height``."""
 
     apex: Vector
@@ -345,30 +341,32 @@ def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
     bores = [s for s in solids if isinstance(s, Bore)]
     if not bores:
         return _whole_item(place, solids, known)
-    chosen = min(bores, key=lambda s: (s.tip_height > 0.0, s.radius))
-    own = [b for b in bores if b.entry == chosen.entry and b.axis == chosen.axis]
-    others = [b for b in bores if b not in own]
+    chosen = bores[0]
+    if len(bores) > 1:
+        chosen = min(bores, key=lambda s: (s.tip_height > 0.0, s.radius))
+    entry, axis = chosen.entry, chosen.axis
+    own = [b for b in bores if b.entry == entry and b.axis == axis]
+    others = [b for b in bores if b.entry != entry or b.axis != axis]
     radius = min(b.radius for b in own)
     depth = min(b.depth for b in own)
     quadrics: tuple[_Quadric, ...] = ()
     planes: tuple[Row, ...] = ()
     rims: tuple[Row, ...] = ()
     ends = []
-    cored = False
-    for s in solids:
-        if isinstance(s, Bore) and s in own:
-            h = s.tip_height
-            if h == 0.0 or not others:
-                ends.append((s.depth + h, -h / s.radius))
-                continue
+    for b in own:
+        h = b.tip_height
+        if h == 0.0 or not others:
+            ends.append((b.depth + h, -h / b.radius))
+        else:
             # a drill point is straight in half-planes through its axis, but not in strips
-            point = _known(s, known)
+            point = _known(b, known)
             quadrics, rims = quadrics + point.quadrics[1:], rims + point.rims
-            continue
+    rest = [s for s in solids if not isinstance(s, Bore)]
+    for s in (*rest, *others):
         more = _known(s, known)
         quadrics, planes, rims = quadrics + more.quadrics, planes + more.planes, rims + more.rims
-        cored = cored or (isinstance(s, Ellipsoid) and s.semi_axes[0] != s.semi_axes[1])
-    axis, low, high = chosen.axis, 0.0, 0.0
+    cored = any(isinstance(s, Ellipsoid) and s.semi_axes[0] != s.semi_axes[1] for s in rest)
+    low = high = 0.0
     e1, e2 = frame(axis)
     if others:
         thin = min(others, key=lambda b: b.radius)
@@ -825,10 +823,12 @@ def _conics_meet(xi: Array, p: _Profile) -> tuple[NDArray[np.intp], Array]:
     left, right = xi[look, at], xi[look + 1, at]
     there = change(enter[:, look, at], leave[:, look, at])
     here = change(enter[:, look + 1, at], leave[:, look + 1, at])
-    place, part = right, p.pick(at)
-    for _ in range(p.rounds):
+    part = p.pick(at)
+    for left_over in range(p.rounds, 0, -1):
         share = there / np.where(there == here, 1.0, there - here)
         place = left + np.minimum(np.maximum(share, 0.0), 1.0) * (right - left)
+        if left_over == 1:
+            break
         enter, leave = (v[:, 0] for v in _all_crossings(place[None], part))
         now = change(enter, leave)
         crossed = now * here < 0.0

@@ -369,13 +369,18 @@ def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
     low = high = 0.0
     e1, e2 = frame(axis)
     if others:
-        thin = min(others, key=lambda b: b.radius)
-        across = square_to(minus(along(thin.entry, thin.axis, thin.depth), chosen.entry), axis)
+        thin, whole = min(others, key=lambda b: b.radius), Bore(entry, axis, radius, depth)
+        # toward the other bore where the two axes are nearest to each other
+        gap, here, there = segments(entry, axis, depth, thin.entry, thin.axis, thin.depth)
+        if gap < 1e-6:
+            here, there = depth, thin.depth
+        toward = minus(along(thin.entry, thin.axis, there), along(entry, axis, here))
+        across = square_to(toward, axis)
         size = math.hypot(*across)
         if size > 1e-9:
             e1 = scaled(across, 1.0 / size)
             e2 = cross(axis, e1)
-        low, high = _span(Bore(chosen.entry, axis, radius, depth), thin, e1, e2)
+        low, high = _span(whole, thin, gap, e1, e2)
     tolerance = (_CORED if cored else _CLOSE) * math.pi * radius * radius * max(depth, 0.1)
     return _Item(
         place, chosen.entry, axis, e1, e2, radius, tuple(ends) or ((FAR, 0.0),), low, high,
@@ -433,13 +438,13 @@ def _known(s: Solid, known: dict[int, _Surfaces]) -> _Surfaces:
     return known[id(s)]
 
 
-def _span(a: Bore, b: Bore, e1: Vector, e2: Vector) -> tuple[float, float]:
+def _span(a: Bore, b: Bore, gap: float, e1: Vector, e2: Vector) -> tuple[float, float]:
     """How far across ``a``, along e2, its common part with ``b`` is expected to go.
 
     To the points where a's wall, b's wall and the higher of the two bottoms meet; where there are
-    none, to half the common chord of two circles at the least distance of the axes, and a margin.
+    none, to half the common chord of two circles at ``gap``, the least distance of the axes, and a
+    margin.
     """
-    gap, _, _ = segments(a.entry, a.axis, a.depth, b.entry, b.axis, b.depth)
     x = (gap * gap + a.radius * a.radius - b.radius * b.radius) / (2.0 * max(gap, 1e-9))
     half = a.radius if x <= 0.0 else math.sqrt(max(a.radius * a.radius - x * x, 0.0))
     wide = min(1.15 * half + 0.03 * a.radius, a.radius)

@@ -229,6 +229,9 @@ def _plan(args: argparse.Namespace) -> int:
         raise InputError(f"--paper {args.paper}: is for a sheet only; give --sheet OUT.pdf too.")
     if args.sheet is not None and not args.sheet.lower().endswith(".pdf"):
         raise InputError(f"--sheet: {_quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
+    for source in (args.job, args.rules):
+        if args.sheet is not None and source is not None and _same_file(source, args.sheet):
+            raise InputError(f"--sheet: {_quoted(args.sheet)} is read from; give another name.")
     result = _planned(args)
     if args.json:
         text = _json(result.as_dict())
@@ -626,7 +629,10 @@ def _same_file(one: str, other: str | None) -> bool:
 
 
 def example_record(hand: str = "right") -> dict[str, Any]:
-    """A record with every field filled, all values invented; ``hand`` is right or left."""
+    """A record with every field, all values invented; ``hand`` is right or left.
+
+    Only the scale's arm is left null: it is measured, or unknown.
+    """
     # lateral pitch that takes the bottoms of the finger holes apart
     middle, ring = ("left", "right") if hand == "right" else ("right", "left")
 
@@ -644,7 +650,8 @@ def example_record(hand: str = "right") -> dict[str, Any]:
         "format": "layoutkit-job",
         "version": 1,
         "title": "Example job",
-        "notes": "Every value here is an invented example: replace them all before drilling.",
+        "notes": "Every value here is an invented example: replace them all before drilling. "
+        "scale.arm stays null until the scale is calibrated.",
         "work": {
             "order": "EXAMPLE-1",
             "date": _today(),
@@ -689,7 +696,8 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "filler_density": 0.7,
         },
         "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
-        "scale": {"arm": 4.275, "allowance": 0.25},
+        # an invented arm would pass for a calibrated one
+        "scale": {"arm": None, "allowance": 0.25},
         "rules": "usbc-2020",
     }
 

@@ -131,17 +131,6 @@ class View:
         up = _unit(up - (up @ right) * right)
         return View(np.stack([right, up, np.cross(right, up)]))
 
-    def point_at(self, x: float, y: float) -> Array:
-        """The near side's point under (x, y) ball radii, as a direction of length one, (3,).
-
-        Off the ball it is the nearest point of the limb.
-        """
-        off = math.hypot(x, y)
-        if off > 1.0:
-            x, y = x / off, y / off
-        toward = math.sqrt(max(1.0 - x * x - y * y, 0.0))
-        return np.array([x, y, toward]) @ self.frame
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Piece:

@@ -17,8 +17,10 @@ from layoutkit.units import fraction
 from layoutkit.vectors import Vector
 
 ARC_STEP = 16  # arcs are printed in sixteenths of an inch
-NEAR_ENOUGH = 1.0 / 16.0  # inches; below it a hole is marked by its own grip numbers
+NEAR_ENOUGH = 1.0 / 32.0  # inches; below it a hole is marked by its own grip numbers
 NO_LINE = 1.0 / 32.0  # inches; two marks nearer than this give no line to sight along
+
+ROUNDING_NOTE = "Later measures absorb the rounding of earlier ones: follow them as printed."
 
 NAMES = {
     "pin": "pin",
@@ -89,6 +91,13 @@ class _Bench:
         """Whole degrees from the line at ``at`` toward a mark to the line toward the target."""
         turn = bearing(self.made[at], target) - bearing(self.made[at], self.made[toward])
         return round(float(wrap180(turn)))
+
+    def nearest(self, at: str, toward: str, target: Vector) -> tuple[int, float]:
+        """Of the whole degrees and sixteenths around it, those that lead nearest to the target."""
+        turn = self.swing(at, toward, target)
+        length = round_arc(arc(self.made[at], target, self.radius))
+        near = [(turn + i, max(length + j / ARC_STEP, 0.0)) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+        return min(near, key=lambda n: arc(self.walk(at, toward, *n), target, self.radius))
 
     def add(self, at: str, toward: str, swing: int, length: float, new: str, text: str) -> None:
         swing = int(wrap180(swing))
@@ -193,8 +202,7 @@ class _Bench:
         length = round_arc(arc(center, ideal, self.radius))
         miss = arc(self.walk("grip_center", sight, swing, length), ideal, self.radius)
         if sight != "foot" or miss > NEAR_ENOUGH:
-            swing = self.swing("grip_center", sight, ideal)
-            length = round_arc(arc(here, ideal, self.radius))
+            swing, length = self.nearest("grip_center", sight, ideal)
         if sight == "foot":
             line = self._off_centreline(swing)
         else:

@@ -170,7 +170,10 @@ class Core:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Everything that `plan` computes for a job."""
+    """Everything that `plan` computes for a job.
+
+    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball.
+    """
 
     job: Job
     radius: float
@@ -185,6 +188,7 @@ class Plan:
     rules: _rules.RuleSet
     checks: tuple[_rules.Check, ...]
     outcome: str
+    do_not_drill: bool
     cautions: tuple[str, ...]
 
     def as_dict(self) -> dict[str, object]:
@@ -205,6 +209,7 @@ class Plan:
             "core": None if self.core is None else asdict(self.core),
             "checks": [asdict(c) for c in self.checks],
             "outcome": self.outcome,
+            "do_not_drill": self.do_not_drill,
             "cautions": list(self.cautions),
         }
 
@@ -254,7 +259,8 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         rule_set,
         checks,
         _rules.overall(checks),
-        _cautions(job, rule_set, layers, holes, hole_plans, walls, statics.calibrated, radius),
+        any(_grip.runs_out(cavity, radius) for h in holes for cavity in h.cavities),
+        _cautions(job, rule_set, layers, holes, hole_plans, walls, statics, scale, radius),
     )
 
 
@@ -516,7 +522,8 @@ def _cautions(
     holes: tuple[_grip.Hole, ...],
     plans: tuple[HolePlan, ...],
     walls: tuple[_grip.Wall, ...],
-    calibrated: bool,
+    statics: Statics,
+    scale: Scale,
     radius: float,
 ) -> tuple[str, ...]:
     """What the driller should know, the gravest first: ruin, damage to a mark, law, then the model."""
@@ -536,13 +543,26 @@ def _cautions(
     deeper = [p.name for p in plans if p.bore and p.depth > p.bore.depth]
     if deeper:
         told.append(
-            f"The finished {' and '.join(deeper)} {'holes are' if deeper[1:] else 'hole is'} deeper "
+            f"The finished {_listed(deeper)} {'holes are' if deeper[1:] else 'hole is'} deeper "
             "than the bore: nobody drills through a set insert; bore deeper or finish shallower."
         )
     if grip.thumb is None:
         told.append(
             "No thumb hole: engrave a plus sign at the palm mark (the grip centre) and cover it with "
             "the palm on every shot."
+        )
+    own = rule_set.weight_class(statics.weight_lb)
+    near = _rules.other_classes(rule_set, statics.weight_lb, scale.allowance)
+    for other in near:
+        edge = own.over_lb if other.up_to_lb <= own.over_lb else own.up_to_lb
+        told.append(
+            f"The drilled weight of {statics.weight_lb:.3f} lb is within the scale's allowance of "
+            f"{edge:.2f} lb, where other static limits begin: weigh the ball before judging it."
+        )
+    if any(c.status == _rules.FROM_MEMORY for c in (own, *near)):
+        told.append(
+            "The static limits of this weight class are from memory: confirm them in the current "
+            "manual."
         )
     told += _rules.undrilled_cautions(
         rule_set,
@@ -566,12 +586,16 @@ def _cautions(
             "uniform density, and the RGs after drilling do not follow the label."
         )
     elif job.ball.shell is None or job.ball.filler_density is None:
-        told.append(
-            f"Shell and filler are partly assumed (shell {fraction(layers.shell_thickness)} in of "
-            f"{layers.shell_density:.2f} g/cm3, filler {layers.filler_density:.2f} g/cm3): common "
-            "practice, not this ball's data."
-        )
-    if not calibrated:
+        shell = f"shell {fraction(layers.shell_thickness)} in of {layers.shell_density:.2f} g/cm3"
+        filler = f"filler {layers.filler_density:.2f} g/cm3"
+        if job.ball.shell is not None:
+            what = f"The filler is assumed ({filler})"
+        elif job.ball.filler_density is not None:
+            what = f"The shell is assumed ({shell})"
+        else:
+            what = f"Shell and filler are assumed ({shell}, {filler})"
+        told.append(f"{what}: common practice, not this ball's data.")
+    if not statics.calibrated:
         told.append(
             "The scale's arm is not calibrated: static weights are given for the default arm and as "
             "a range; calibrate with a known weight on the surface."
@@ -580,6 +604,11 @@ def _cautions(
         if w.meets:
             told.append(_meeting_caution(job, w, radius))
     return tuple(told)
+
+
+def _listed(names: list[str]) -> str:
+    """Names as in a sentence: a, b and c."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def _meeting_caution(job: Job, wall: _grip.Wall, radius: float) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from layoutkit.marking import ARC_STEP, marking_steps
+from layoutkit.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.plan import (
     PROOF_TOLERANCE,
     UNCALIBRATED_ARM_LOW,
@@ -200,6 +200,8 @@ def _head(plan: Plan, units: Units) -> list[str]:
     lines.append("")
     marked = [c.name for c in plan.checks if c.outcome == plan.outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
+    if plan.do_not_drill:
+        lines.append("DO NOT DRILL: a hole would come out of the far side of the ball.")
     verdict = f"{plan.outcome.upper()}{which} under {plan.rules.name}"
     lines += wrap(f"{verdict}: {_VERDICTS[plan.outcome]}", indent="")
     return lines
@@ -265,7 +267,7 @@ def _steps(plan: Plan, units: Units) -> list[str]:
     for step in marking_steps(plan):
         other = "" if units == "fraction" else f" [{_on_ball(step.length, units)}]"
         lines += wrap(step.text + other, f"{step.number:>2}. ")
-    return lines
+    return lines + wrap(ROUNDING_NOTE)
 
 
 def _proof(plan: Plan, units: Units) -> list[str]:
@@ -274,7 +276,7 @@ def _proof(plan: Plan, units: Units) -> list[str]:
     rows: list[tuple[str, ...]] = [("hole", "to pin", "to CG mark", "to PSA mark")]
     for h in plan.holes:
         arcs = (h.from_pin, h.from_cg, h.from_psa)
-        rows.append((h.name, *("" if a is None else _on_ball(a, units) for a in arcs)))
+        rows.append((h.name, *("" if a is None else format_length(a, units, 32) for a in arcs)))
     if plan.marks.psa is None:
         rows = [row[:3] for row in rows]
     lines += table(rows)

@@ -221,10 +221,29 @@ def _present(name: str, there: bool, source: str) -> Check:
     return Check(name, value, 1.0, "", band, outcome(value, band, 1.0, math.inf), source)
 
 
-def _static(name: str, static: Static, limit: float, allowance: float, source: str) -> Check:
+def other_classes(rules: RuleSet, weight_lb: float, allowance_oz: float) -> tuple[WeightClass, ...]:
+    """The weight classes beside a weight's own that the scale's allowance reaches into."""
+    reach = allowance_oz / _OZ_PER_LB
+    own = rules.weight_class(weight_lb)
+    near = (rules.weight_class(max(w, 1e-9)) for w in (weight_lb - reach, weight_lb + reach))
+    return tuple(c for c in near if c is not own)
+
+
+def _static(
+    name: str,
+    static: Static,
+    own: WeightClass,
+    others: tuple[WeightClass, ...],
+    allowance: float,
+) -> Check:
     band = (static.low - allowance, static.high + allowance)
+    limit = float(getattr(own, f"{name}_oz"))
     found = outcome(static.value, band, -limit, limit)
-    return Check(name, static.value, limit, "oz", band, found, source)
+    for other in others:
+        bound = float(getattr(other, f"{name}_oz"))
+        if outcome(static.value, band, -bound, bound) != found:
+            found = "close"
+    return Check(name, static.value, limit, "oz", band, found, own.told)
 
 
 def _extra_holes(
@@ -240,8 +259,9 @@ def _extra_holes(
 def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     """Check a drilled ball: gross weight (lb), static weights (oz), holes, palm mark, serial number.
 
-    The weight class follows the drilled weight. The bands are the value (for static weights the
-    arm's range) plus and minus the scale's allowance. Of balance and vent holes the number is
+    The weight class follows the drilled weight; where the allowance reaches into another class and
+    that would judge a static weight otherwise, the outcome is `close`. The bands are the value (for
+    static weights the arm's range) plus and minus the scale's allowance. Of balance and vent holes the number is
     checked, and when that is allowed the widest diameter (in). The palm mark is checked on a ball
     without a thumb hole, it and the serial number only where the rule set asks for them.
 
@@ -250,16 +270,16 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     weight = facts.weight_lb
     allowance = facts.allowance_oz
     limits = rules.weight_class(weight)
-    source = limits.told
+    others = other_classes(rules, weight, allowance)
     most = rules.gross_weight_lb.value
     band = (weight - allowance / _OZ_PER_LB, weight + allowance / _OZ_PER_LB)
     gross = outcome(weight, band, -math.inf, most)
     vents = rules.vent_holes_per_gripping_hole
     checks = [
         Check("gross", weight, most, "lb", band, gross, rules.gross_weight_lb.told),
-        _static("top", facts.top, limits.top_oz, allowance, source),
-        _static("side", facts.side, limits.side_oz, allowance, source),
-        _static("finger", facts.finger, limits.finger_oz, allowance, source),
+        _static("top", facts.top, limits, others, allowance),
+        _static("side", facts.side, limits, others, allowance),
+        _static("finger", facts.finger, limits, others, allowance),
         _at_most(
             "hole count",
             float(facts.gripping_holes),

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from layoutkit import drawing, render
-from layoutkit.marking import marking_steps, round_arc
+from layoutkit.marking import ROUNDING_NOTE, marking_steps
 from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
@@ -39,6 +39,7 @@ GAP = 6.0  # points between blocks
 GUTTER = 12.0  # points between columns
 PANEL = 176.0  # points in width for the checks beside the ball
 LEAST_BAND = 150.0  # points in height for the ball, under which cautions give way to it
+NOTE_LINES = 3  # of a job's notes; more are cut off
 _RISE = 2.3  # points from the bottom of a line to its baseline
 _TICK = 6.5  # points, the side of a tick box
 
@@ -257,7 +258,11 @@ def _inches(value: float) -> str:
 def _head(plan: Plan, width: float) -> _Block:
     job, work = plan.job, plan.job.work
     ball, pap = job.ball, job.bowler.pap
-    kind = "Fails a rule: do not drill" if plan.outcome == "fail" else "Work sheet"
+    kind = "Work sheet"
+    if plan.do_not_drill:
+        kind = "Do not drill: see cautions"
+    elif plan.outcome == "fail":
+        kind = "Fails a rule: do not drill"
     room = width - GUTTER - 10.0 * _face(bold=True).width(kind)
     title = _shorten(job.title or "Untitled job", room, bold=True, size=12.0)
     up = pap.up_net
@@ -289,9 +294,12 @@ def _head(plan: Plan, width: float) -> _Block:
         f"Label: {ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG "
         f"{fraction(d.pin_to_cg, 16)} in."
     )
-    if job.notes.strip():
-        label += f" Notes: {job.notes}"
     lines = [_shorten(layout, width), _shorten(label, width)]
+    if job.notes.strip():
+        notes = _wrap(f"Notes: {job.notes}", width)
+        lines += notes[: NOTE_LINES - 1]
+        if len(notes) >= NOTE_LINES:
+            lines.append(_shorten(" ".join(notes[NOTE_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
 
     def paint(page: _Page, x: float, top: float) -> None:
@@ -371,7 +379,12 @@ def _operations(plan: Plan, width: float) -> _Block:
         number = f"{len(rows) + 1}"
         rows.append((number, f"{BOLD}set sleeves", SPAN + ", ".join(lengths), *[""] * 7, TICK))
     for hole in plan.holes:
-        cut("finish", hole, (hole.diameter, hole.depth, hole.travel), hole.tip_angle)
+        cut(
+            "finish" if hole.bore else "drill",
+            hole,
+            (hole.diameter, hole.depth, hole.travel),
+            hole.tip_angle,
+        )
     table = _table(columns, head, rows)
     return _stack((_heading(order, width), table, _paragraph(_spans(plan), width)), 1.0)
 
@@ -396,16 +409,17 @@ def _spans(plan: Plan) -> str:
 
 def _marking(plan: Plan, width: float) -> _Block:
     steps = [_paragraph(s.text, width, f"{s.number}.") for s in marking_steps(plan)]
+    steps.append(_paragraph(ROUNDING_NOTE, width))
     return _stack((_heading("Mark the ball", width), _stack(steps, 0.6)), 1.0)
 
 
 def _proof(plan: Plan, width: float) -> _Block:
-    """Arcs to measure before the bit, in sixteenths, with boxes."""
+    """Arcs to measure before the bit, with boxes; in thirty-seconds, to leave room to the stop."""
     head = ["hole centre to", "pin", "CG", "PSA"]
     rows = []
     for h in plan.holes:
         arcs = [h.from_pin, h.from_cg, h.from_psa]
-        shown = [fraction(round_arc(a), 16) + TICK for a in arcs if a is not None]
+        shown = [fraction(a, 32) + TICK for a in arcs if a is not None]
         rows.append([BOLD + h.name, *shown])
     head = head[: len(rows[0])]
     marks = len(head) - 1
@@ -446,6 +460,15 @@ def _fit(plan: Plan, width: float) -> _Block:
     return _stack(blocks, 1.0)
 
 
+def _range_words(low: float, high: float, plus: str, minus: str) -> str:
+    """A range of a static weight without signs, as the value beside it is: least amount first."""
+    if low >= 0.0 or high <= 0.0:
+        small, large = sorted((abs(low), abs(high)))
+        return f"{small:.2f} to {large:.2f}"
+    side = [words.removesuffix(" side").removesuffix(" weight") for words in (minus, plus)]
+    return f"{-low:.2f} {side[0]} to {high:.2f} {side[1]}"
+
+
 def _statics(plan: Plan, width: float) -> _Block:
     """Predicted statics beside blanks for the measured ones."""
     s = plan.statics
@@ -459,7 +482,7 @@ def _statics(plan: Plan, width: float) -> _Block:
     for value, (low, high), plus, minus in words:
         row = [minus if value < 0.0 else plus, f"{BOLD}{abs(value):.2f} oz"]
         if not s.calibrated:
-            row.append(f"{low:+.2f} to {high:+.2f}")
+            row.append(_range_words(low, high, plus, minus))
         rows.append([*row, "", BLANK])
     columns = [_Column(72.0), _Column(54.0, "right")]
     head = ["", "predicted"]

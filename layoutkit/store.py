@@ -227,7 +227,7 @@ def _name(path: object) -> str:
     """A file's name for a message: one printable line, shortened at the front."""
     text = os.fspath(path) if isinstance(path, os.PathLike) else str(path)
     text = text if len(text) <= 120 else "..." + text[-117:]
-    return shown(text, 120)[1:-1]
+    return shown(text, 120)[1:-1] or '""'
 
 
 def _reason(error: Exception) -> str:

@@ -312,14 +312,6 @@ def test_dragging_carries_the_surface_along():
     assert view.turned(0.0, 0.0) is view
 
 
-def test_point_at_is_the_way_back():
-    view = drawing.view_at(np.array([1.0, 2.0, -0.5]))
-    for x, y in ((0.0, 0.0), (0.3, -0.6), (-0.8, 0.1)):
-        assert (view.frame @ view.point_at(x, y))[:2] == pytest.approx((x, y), abs=1e-12)
-    outside = view.frame @ view.point_at(3.0, 4.0)
-    assert outside == pytest.approx((0.6, 0.8, 0.0), abs=1e-7)
-
-
 def test_pick_finds_the_nearest_mark_and_prefers_the_near_side():
     p = planned()
     seen = drawing.project(drawing.scene(p), drawing.facing(p, "grip"))

@@ -20,7 +20,7 @@ ARC_STEP = 16  # arcs are printed in sixteenths of an inch
 NEAR_ENOUGH = 1.0 / 32.0  # inches; below it a hole is marked by its own grip numbers
 NO_LINE = 1.0 / 32.0  # inches; two marks nearer than this give no line to sight along
 
-ROUNDING_NOTE = "Later measures absorb the rounding of earlier ones: follow them as printed."
+ROUNDING_NOTE = "Measures allow for earlier rounding: follow them as printed."
 
 NAMES = {
     "pin": "pin",

@@ -597,8 +597,8 @@ def _cautions(
         told.append(f"{what}: common practice, not this ball's data.")
     if not statics.calibrated:
         told.append(
-            "The scale's arm is not calibrated: static weights are given for the default arm and as "
-            "a range; calibrate with a known weight on the surface."
+            "The scale's arm is not calibrated: static weights are a range until a known weight on "
+            "the surface calibrates it."
         )
     for w in walls:
         if w.meets:

@@ -261,9 +261,10 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
 
     The weight class follows the drilled weight; where the allowance reaches into another class and
     that would judge a static weight otherwise, the outcome is `close`. The bands are the value (for
-    static weights the arm's range) plus and minus the scale's allowance. Of balance and vent holes the number is
-    checked, and when that is allowed the widest diameter (in). The palm mark is checked on a ball
-    without a thumb hole, it and the serial number only where the rule set asks for them.
+    static weights the arm's range) plus and minus the scale's allowance. Of balance and vent holes
+    the number is checked, and when that is allowed the widest diameter (in). The palm mark is
+    checked on a ball without a thumb hole, it and the serial number only where the rule set asks for
+    them.
 
     Raises InputError when the drilled weight is not a finite number above 0.
     """

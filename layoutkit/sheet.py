@@ -38,8 +38,8 @@ BLANK_LEAD = 13.0  # points for a row in which someone writes
 GAP = 6.0  # points between blocks
 GUTTER = 12.0  # points between columns
 PANEL = 176.0  # points in width for the checks beside the ball
-LEAST_BAND = 150.0  # points in height for the ball, under which cautions give way to it
-NOTE_LINES = 3  # of a job's notes; more are cut off
+LEAST_BAND = 125.0  # points in height for the ball, under which cautions give way to it
+LABEL_LINES = 3  # for the label and a job's notes; more of them is cut off
 _RISE = 2.3  # points from the bottom of a line to its baseline
 _TICK = 6.5  # points, the side of a tick box
 
@@ -294,12 +294,12 @@ def _head(plan: Plan, width: float) -> _Block:
         f"Label: {ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG "
         f"{fraction(d.pin_to_cg, 16)} in."
     )
-    lines = [_shorten(layout, width), _shorten(label, width)]
     if job.notes.strip():
-        notes = _wrap(f"Notes: {job.notes}", width)
-        lines += notes[: NOTE_LINES - 1]
-        if len(notes) >= NOTE_LINES:
-            lines.append(_shorten(" ".join(notes[NOTE_LINES - 1 :]), width))
+        label += f" Notes: {job.notes}"
+    told = _wrap(label, width)
+    lines = [_shorten(layout, width), *told[: LABEL_LINES - 1]]
+    if len(told) >= LABEL_LINES:
+        lines.append(_shorten(" ".join(told[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
 
     def paint(page: _Page, x: float, top: float) -> None:
@@ -460,15 +460,6 @@ def _fit(plan: Plan, width: float) -> _Block:
     return _stack(blocks, 1.0)
 
 
-def _range_words(low: float, high: float, plus: str, minus: str) -> str:
-    """A range of a static weight without signs, as the value beside it is: least amount first."""
-    if low >= 0.0 or high <= 0.0:
-        small, large = sorted((abs(low), abs(high)))
-        return f"{small:.2f} to {large:.2f}"
-    side = [words.removesuffix(" side").removesuffix(" weight") for words in (minus, plus)]
-    return f"{-low:.2f} {side[0]} to {high:.2f} {side[1]}"
-
-
 def _statics(plan: Plan, width: float) -> _Block:
     """Predicted statics beside blanks for the measured ones."""
     s = plan.statics
@@ -482,7 +473,9 @@ def _statics(plan: Plan, width: float) -> _Block:
     for value, (low, high), plus, minus in words:
         row = [minus if value < 0.0 else plus, f"{BOLD}{abs(value):.2f} oz"]
         if not s.calibrated:
-            row.append(_range_words(low, high, plus, minus))
+            # to the same side as the value; less than nothing is to the other side
+            ends = sorted((-low, -high) if value < 0.0 else (low, high))
+            row.append(f"{ends[0]:.2f} to {ends[1]:.2f}")
         rows.append([*row, "", BLANK])
     columns = [_Column(72.0), _Column(54.0, "right")]
     head = ["", "predicted"]

@@ -515,6 +515,16 @@ def test_convert_refuses(argv: tuple[str, ...], words: tuple[str, ...], run: Any
     run("convert", "--to", *argv).refused(*words)
 
 
+def test_a_sheet_may_not_replace_what_is_read(
+    record: dict[str, Any], run: Any, tmp_path: Path
+) -> None:
+    path = tmp_path / "job.pdf"
+    path.write_text(json.dumps(record), encoding="utf-8")
+    before = path.read_bytes()
+    run("plan", path, "--sheet", path).refused("--sheet", "read from")
+    assert path.read_bytes() == before
+
+
 # --- new ------------------------------------------------------------------------------------------
 
 
@@ -529,10 +539,13 @@ def test_new_record_plans_and_has_every_field(hand: str, run: Any, tmp_path: Pat
     assert record["bowler"]["hand"] == hand
     assert record["work"]["date"] == date.today().isoformat()
     assert run("plan", path).code == 0
+    # an invented arm would pass for a calibrated one
+    assert record["scale"]["arm"] is None
+    assert not layoutkit.plan(parse_job(record)).statics.calibrated
     # whatever has a range is there, but for the other half of each pair and the other statements
     for row in LIMITS:
         last = row.path.rsplit(".", 1)[-1]
-        if row.path.startswith("layout.") or last in ("down", "*"):
+        if row.path.startswith("layout.") or last in ("down", "*", "arm"):
             continue
         places = [record]
         for name in row.path.split("."):

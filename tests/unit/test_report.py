@@ -70,7 +70,7 @@ def test_says_what_the_plan_says(path: Path) -> None:
     for hole in result.holes:
         proof = section(text, "Before the bit")
         arcs = [hole.from_pin, hole.from_cg, hole.from_psa]
-        row = "  +".join(format_length(a, "fraction", 16) for a in arcs if a is not None)
+        row = "  +".join(format_length(a, "fraction", 32) for a in arcs if a is not None)
         assert re.search(rf"^  {hole.name} +{row}$", proof, re.MULTILINE)
 
 

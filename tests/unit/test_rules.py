@@ -488,3 +488,21 @@ def test_rg_limits_start_at_thirteen_pounds_and_unknown_figures_are_not_judged()
     assert rules.undrilled_cautions(NEW, **{**SOUND, **bad, "weight_lb": 12.99}) == ()
     unknown = dict.fromkeys([*bad, "core_density"])
     assert rules.undrilled_cautions(NEW, **{**SOUND, **unknown}) == ()
+
+
+def test_a_weight_near_a_class_limit_is_judged_by_both_classes():
+    """10.00 lb divides the classes; the scale's allowance of 1/4 oz reaches across."""
+    between = Static(1.5, 1.5, 1.5)  # within 3 oz, beyond 3/4 oz
+    for weight in (9.99, 10.0, 10.01):
+        found = rules.check(NEW, dataclasses.replace(LEGAL, weight_lb=weight, side=between))
+        assert next(c for c in found if c.name == "side").outcome == "close", weight
+    for weight, outcome in ((9.9, "fail"), (10.1, "pass")):
+        found = rules.check(NEW, dataclasses.replace(LEGAL, weight_lb=weight, side=between))
+        assert next(c for c in found if c.name == "side").outcome == outcome
+    # what both classes judge alike stays as it is
+    for value, outcome in ((0.1, "pass"), (4.0, "fail")):
+        side = Static(value, value, value)
+        found = rules.check(NEW, dataclasses.replace(LEGAL, weight_lb=10.005, side=side))
+        assert next(c for c in found if c.name == "side").outcome == outcome
+    assert rules.other_classes(NEW, 12.0, 0.25) == ()
+    assert [c.up_to_lb for c in rules.other_classes(NEW, 10.005, 0.25)] == [10.0]

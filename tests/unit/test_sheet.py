@@ -305,7 +305,10 @@ def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(jo
     text = printed(job)
     bores = [h for h in job.holes if h.bore is not None]
     cuts = [("bore", h, h.bore.diameter, h.bore.depth, h.bore.travel, None) for h in bores]
-    ends = [("finish", h, h.diameter, h.depth, h.travel, h.tip_angle) for h in job.holes]
+    ends = [
+        ("finish" if h.bore else "drill", h, h.diameter, h.depth, h.travel, h.tip_angle)
+        for h in job.holes
+    ]
     rows = []
     for what, h, across, depth, travel, tip in cuts + ends:
         row = (
@@ -352,7 +355,7 @@ def test_proof_arcs_are_printed_in_sixteenths(job):
     text = printed(job)
     for h in job.holes:
         arcs = [h.from_pin, h.from_cg, *([] if h.from_psa is None else [h.from_psa])]
-        assert f"{h.name} {' '.join(mixed(a, 16) for a in arcs)} " in text
+        assert f"{h.name} {' '.join(mixed(a, 32) for a in arcs)} " in text
     assert "Stop if one is off by more than 1/16 in" in text
     assert "second initials" in text
 
@@ -379,7 +382,9 @@ def test_predicted_weights_are_printed_with_words_and_ranges(job):
     ):
         wanted = f"{plus if value >= 0.0 else minus} {abs(value):.2f} oz"
         if not s.calibrated:
-            wanted += f" {band[0]:+.2f} to {band[1]:+.2f}"
+            # to the side that the words name: less than nothing is to the other one
+            low, high = (-band[1], -band[0]) if value < 0.0 else band
+            wanted += f" {low:.2f} to {high:.2f}"
         assert wanted in text
     assert ("range of the arm" in text) != s.calibrated
 

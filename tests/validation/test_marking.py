@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from pyproj import Geod
 
 from layoutkit.marking import MarkingStep, marking_steps
-from layoutkit.plan import Plan, plan
+from layoutkit.plan import PROOF_TOLERANCE, Plan, plan
 from layoutkit.record import parse_job
 
 EIGHTH = 0.125  # inches
@@ -130,8 +130,16 @@ def check_words(p: Plan, steps: tuple[MarkingStep, ...]) -> None:
 def check(record: dict[str, Any]) -> Plan:
     p = plan(parse_job(record))
     steps = marking_steps(p)
-    for name, miss in misses(p, execute(p, steps)).items():
+    made = execute(p, steps)
+    for name, miss in misses(p, made).items():
         assert miss <= EIGHTH, f"{name} hole {miss:.3f} in off"
+    # what is marked just as printed has to pass the sheet's own proof arcs, in thirty-seconds
+    globe = Geod(a=p.radius, b=p.radius)
+    for hole in p.holes:
+        for mark, arc in zip(FACTORY, (hole.from_pin, hole.from_cg, hole.from_psa), strict=True):
+            if arc is not None:
+                found = globe.inv(*made[hole.name], *made[mark])[2]
+                assert abs(found - round(arc * 32.0) / 32.0) <= PROOF_TOLERANCE, (hole.name, mark)
     check_words(p, steps)
     return p
 

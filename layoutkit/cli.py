@@ -121,7 +121,9 @@ def _plan_arguments(p: argparse.ArgumentParser) -> None:
     form = p.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print JSON at full precision")
     _units(form)
-    p.add_argument("--sheet", metavar="OUT.pdf", help="also write the one-page work sheet")
+    p.add_argument(
+        "--sheet", metavar="OUT.pdf", help="also write the one-page work sheet, always in inches"
+    )
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
     p.add_argument(
         "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"

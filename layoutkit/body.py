@@ -28,7 +28,7 @@ from layoutkit.solids import (
     moments,
     sphere,
 )
-from layoutkit.units import OZ_PER_IN3
+from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 from layoutkit.vectors import Array, Vector, along, dot, length, minus, scaled, segments
 
 MAX_CORE_DENSITY = 3.80  # g/cm3; the densest component that a ball may have (USBC)
@@ -39,10 +39,7 @@ FILLER_DENSITIES = (0.10, 2.00)  # g/cm3, the range searched when the filler is 
 
 
 class Label(NamedTuple):
-    """What the maker states of a ball; lengths in, weight lb, densities g/cm3.
-
-    Raises nothing by itself: the record has checked the ranges.
-    """
+    """What the maker states of a ball; lengths in, weight lb, densities g/cm3."""
 
     radius: float
     weight_lb: float
@@ -55,7 +52,7 @@ class Label(NamedTuple):
     @property
     def weight_oz(self) -> float:
         """Weight in ounces."""
-        return 16.0 * self.weight_lb
+        return OZ_PER_LB * self.weight_lb
 
 
 class Layers(NamedTuple):
@@ -209,7 +206,6 @@ class Body(NamedTuple):
     ``second`` (3, 3) are its moments about the centre.
     """
 
-    radius: float
     terms: tuple[tuple[float, Ellipsoid], ...]
     weight_oz: float
     first: Vector
@@ -230,7 +226,7 @@ def build_body(
     if layers is None:
         density = weight / (4.0 / 3.0 * math.pi * label.radius**3)
         second = weight * label.radius**2 / 5.0 * np.eye(3)
-        return Body(label.radius, ((density, ball),), weight, moment, second)
+        return Body(((density, ball),), weight, moment, second)
     s, f, c = (
         OZ_PER_IN3 * d for d in (layers.shell_density, layers.filler_density, layers.core_density)
     )
@@ -242,7 +238,7 @@ def build_body(
     weights = np.array([*(a * a / 5.0 for a in layers.semi_axes), 1.0]) * layers.excess_oz
     second = spread * np.eye(3) + (rows.T * weights) @ rows
     terms = ((s, ball), (f - s, sphere(center, inner)), (c - f, core))
-    return Body(label.radius, terms, weight, moment, second)
+    return Body(terms, weight, moment, second)
 
 
 class Step(NamedTuple):
@@ -262,10 +258,8 @@ class Change(NamedTuple):
 
 
 WHOLE = -1  # in place of a layer: the bores' common part lies inside the ball as it is
-Key = tuple[int, tuple[int, ...]]  # a layer, and the bores it is cut with, by number
-
-
 CORE = 2  # the layer that need not be reached by a bore
+Key = tuple[int, tuple[int, ...]]  # a layer, and the bores it is cut with, by number
 
 
 class _Painter:

@@ -116,32 +116,31 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _plan_arguments(p: argparse.ArgumentParser) -> None:
+def _job_arguments(p: argparse.ArgumentParser) -> None:
+    """What every command that plans a job takes."""
     p.add_argument("job", metavar="JOB", help="the job record, a JSON file; - reads standard input")
     form = p.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print JSON at full precision")
     _units(form)
+    p.add_argument(
+        "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
+    )
+
+
+def _plan_arguments(p: argparse.ArgumentParser) -> None:
+    _job_arguments(p)
     p.add_argument(
         "--sheet", metavar="OUT.pdf", help="also write the one-page work sheet, always in inches"
     )
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
-    p.add_argument(
-        "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
-    )
 
 
 def _weigh_arguments(p: argparse.ArgumentParser) -> None:
-    p.add_argument("job", metavar="JOB", help="the job record, a JSON file; - reads standard input")
+    _job_arguments(p)
     p.add_argument("--gross", metavar="LB", help="gross weight, drilled: 14.94 or '6.78 kg'")
     p.add_argument("--top", metavar="OZ", help="top weight, negative for bottom weight")
     p.add_argument("--side", metavar="OZ", help="side weight, positive on the PAP side")
     p.add_argument("--finger", metavar="OZ", help="finger weight, negative for thumb weight")
-    form = p.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="print JSON at full precision")
-    _units(form)
-    p.add_argument(
-        "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
-    )
 
 
 def _convert_arguments(p: argparse.ArgumentParser) -> None:

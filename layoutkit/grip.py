@@ -14,6 +14,7 @@ from layoutkit.body import Step
 from layoutkit.errors import InputError
 from layoutkit.record import Finger, Grip, Sleeve, Thumb
 from layoutkit.solids import Bore, axis_offset, bottom_reach, outermost_common
+from layoutkit.sphere import axes_at, hole_arc
 from layoutkit.units import fraction
 from layoutkit.vectors import (
     Vector,
@@ -86,7 +87,7 @@ def thumb_arc(grip: Grip, radius: float) -> float:
     if grip.thumb is None:
         return 0.0
     spans = grip.middle.span + grip.ring.span
-    return spans / 4.0 + radius * math.asin(grip.thumb.diameter / (2.0 * radius))
+    return spans / 4.0 + float(hole_arc(grip.thumb.diameter, radius))
 
 
 def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector:
@@ -98,12 +99,12 @@ def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector
     """
     finger: Finger = getattr(grip, name)
     bored = finger.sleeve.bore if finger.sleeve else finger.diameter
-    offset = bridge / (2.0 * radius) + math.asin(bored / (2.0 * radius))
-    reach = finger.span / radius + math.asin(finger.diameter / (2.0 * radius))
+    offset = (bridge / 2.0 + hole_arc(bored, radius)) / radius
+    reach = finger.span + hole_arc(finger.diameter, radius)
     if grip.thumb is not None:
-        reach += math.asin(grip.thumb.diameter / (2.0 * radius))
+        reach += hole_arc(grip.thumb.diameter, radius)
     c = math.cos(offset)
-    cosine = math.cos(reach) / c
+    cosine = math.cos(reach / radius) / c
     if cosine >= 1.0:
         raise InputError(
             f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
@@ -119,16 +120,11 @@ def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
 
     The axis misses the ball's centre by the pitch p, so it leans by asin(p / R).
     """
-    x, y, z = center
-    level = math.hypot(x, z)
+    over, north = axes_at(center)
     u, o = up / radius, out / radius
-    inward = math.sqrt(1.0 - u * u - o * o)
-    # over is (z, 0, -x) / level, up is the centre crossed with it
-    return (
-        o * z / level - u * y * x / level - inward * x,
-        u * level - inward * y,
-        -o * x / level - u * y * z / level - inward * z,
-    )
+    lean = along(scaled(over, o), north, u)
+    axis: Vector = along(lean, center, -math.sqrt(1.0 - u * u - o * o))
+    return axis
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:

@@ -27,9 +27,6 @@ NAMES = {
     "cg": "CG mark",
     "psa": "PSA mark",
     "pap": "PAP",
-    "foot": "midline foot",
-    "grip_center": "grip centre",
-    "palm": "palm mark",
 }
 
 
@@ -113,17 +110,17 @@ class _Bench:
         return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
 
     def steps(self) -> tuple[MarkingStep, ...]:
-        self._pap(self.reference)
-        self._midline(self.reference)
+        self._pap()
+        self._midline()
         self._grip_center()
         for hole in reversed(self.plan.holes):
             self._hole(hole.name)
         return tuple(self.done)
 
-    def _pap(self, reference: str) -> None:
+    def _pap(self) -> None:
         length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
         swing = round(-self.plan.layout.drilling_angle)
-        line = f"Draw the line from the pin toward the {NAMES[reference]}."
+        line = f"Draw the line from the pin toward the {NAMES[self.reference]}."
         if length == 0.0:
             text = f"{line} The PAP is the pin."
         else:
@@ -131,16 +128,16 @@ class _Bench:
                 f"{line} At the pin {self.turned(swing)} and measure {fraction(length)} in: "
                 "mark the PAP."
             )
-        self.add("pin", reference, swing, length, "pap", text)
+        self.add("pin", self.reference, swing, length, "pap", text)
 
-    def _midline(self, reference: str) -> None:
+    def _midline(self) -> None:
         """From the PAP down (or up) the VAL to the midline."""
         here = self.made["pap"]
         up = self.radius * math.asin(here[1] / self.radius)
         length = round_arc(abs(up))
         # a pin on the PAP gives no line back to it: sight toward the reference mark instead
         apart = arc(here, self.made["pin"], self.radius)
-        sight = "pin" if NO_LINE < apart < math.pi * self.radius - NO_LINE else reference
+        sight = "pin" if NO_LINE < apart < math.pi * self.radius - NO_LINE else self.reference
         north = round(wrap180(-bearing(here, self.made[sight])))
         swing = north if up < 0.0 else int(wrap180(north + 180))
         away = "toward the fingers" if up < 0.0 else "away from the fingers"
@@ -168,7 +165,7 @@ class _Bench:
             f"measure {fraction(length)} in to the grip centre{palm}. Draw the centreline there, "
             "square to the midline"
         )
-        if "pap" in self.made and arc(here, self.made["pap"], self.radius) < NO_LINE:
+        if arc(here, self.made["pap"], self.radius) < NO_LINE:
             swing = int(wrap180(north - 90))
             self.add(
                 "foot",

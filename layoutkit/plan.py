@@ -19,7 +19,7 @@ from layoutkit import rules as _rules
 from layoutkit import vectors as _v
 from layoutkit.record import Job, Scale
 from layoutkit.sphere import arc, direction, from_over_up, hole_arc, mirror, to_over_up, walk
-from layoutkit.units import fraction
+from layoutkit.units import OZ_PER_LB, fraction
 from layoutkit.vectors import Array, Vector
 
 UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
@@ -193,7 +193,6 @@ class Plan:
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""
-        inertia = asdict(self.inertia)
         return {
             "format": "layoutkit-plan",
             "version": 1,
@@ -205,7 +204,7 @@ class Plan:
             "holes": [asdict(h) for h in self.holes],
             "walls": [asdict(w) for w in self.walls],
             "statics": asdict(self.statics),
-            "inertia": inertia,
+            "inertia": asdict(self.inertia),
             "core": None if self.core is None else asdict(self.core),
             "checks": [asdict(c) for c in self.checks],
             "outcome": self.outcome,
@@ -245,6 +244,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     if layers is not None:
         core = Core(layers.semi_axes, layers.core_density, layers.filler_density)
     place = {name: _mark(point, radius, hand) for name, point in marks.items()}
+    through = [h.name for h in holes if any(_grip.runs_out(c, radius) for c in h.cavities)]
     return Plan(
         job,
         radius,
@@ -259,8 +259,8 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         rule_set,
         checks,
         _rules.overall(checks),
-        any(_grip.runs_out(cavity, radius) for h in holes for cavity in h.cavities),
-        _cautions(job, rule_set, layers, holes, hole_plans, walls, statics, scale, radius),
+        bool(through),
+        _cautions(job, rule_set, layers, through, hole_plans, walls, statics, scale, radius),
     )
 
 
@@ -370,7 +370,7 @@ def _statics(
     removed = sum(changes[0].removed_oz)
     side, finger, top = readings[0]
     return Statics(
-        (weight - removed) / 16.0,
+        (weight - removed) / OZ_PER_LB,
         removed,
         side,
         finger,
@@ -519,7 +519,7 @@ def _cautions(
     job: Job,
     rule_set: _rules.RuleSet,
     layers: _body.Layers | None,
-    holes: tuple[_grip.Hole, ...],
+    through: list[str],
     plans: tuple[HolePlan, ...],
     walls: tuple[_grip.Wall, ...],
     statics: Statics,
@@ -528,11 +528,9 @@ def _cautions(
 ) -> tuple[str, ...]:
     """What the driller should know, the gravest first: ruin, damage to a mark, law, then the model."""
     ball, grip = job.ball, job.bowler.grip
-    told: list[str] = []
-    told += [
-        f"The {h.name} hole comes out of the far side of the ball: do not drill it."
-        for h in holes
-        if any(_grip.runs_out(cavity, radius) for cavity in h.cavities)
+    told = [
+        f"The {name} hole comes out of the far side of the ball: do not drill it."
+        for name in through
     ]
     names = ("pin", "CG mark", "PSA mark")
     for p in plans:

@@ -42,7 +42,8 @@ SHOP_CAUTIONS = (
     "This plan is a calculation. Local rules, the rule book in force and licensed practice decide.",
 )
 
-_SIDES = {
+# a static weight's two directions in words, positive first
+SIDES = {
     "top": ("top weight", "bottom weight"),
     "side": ("positive side", "negative side"),
     "finger": ("finger weight", "thumb weight"),
@@ -88,7 +89,7 @@ def static_words(name: str, ounces: float, units: Units = "fraction") -> str:
     text = format_ounces(abs(ounces), units)
     if not any(c in "123456789" for c in text):
         return text  # nothing to either side
-    plus, minus = _SIDES[name]
+    plus, minus = SIDES[name]
     return f"{text} {minus if ounces < 0.0 else plus}"
 
 

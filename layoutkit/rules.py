@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Literal, cast
 
 from layoutkit.errors import InputError
+from layoutkit.units import OZ_PER_LB
 
 Status = Literal["read in a source", "from memory"]
 Outcome = Literal["pass", "close", "fail"]
@@ -27,7 +28,6 @@ READ: Status = "read in a source"
 FROM_MEMORY: Status = "from memory"
 CONFIRM = "Rules change: the rule book in force on the day decides, so confirm every limit in it."
 
-_OZ_PER_LB = 16.0
 # Sums such as 2.74 + 0.06 overshoot a limit by rounding; no gauge reads a millionth of an inch.
 _ROUNDING = 1e-6
 _SHOWN_CHARACTERS = 60
@@ -223,7 +223,7 @@ def _present(name: str, there: bool, source: str) -> Check:
 
 def other_classes(rules: RuleSet, weight_lb: float, allowance_oz: float) -> tuple[WeightClass, ...]:
     """The weight classes beside a weight's own that the scale's allowance reaches into."""
-    reach = allowance_oz / _OZ_PER_LB
+    reach = allowance_oz / OZ_PER_LB
     own = rules.weight_class(weight_lb)
     near = (rules.weight_class(max(w, 1e-9)) for w in (weight_lb - reach, weight_lb + reach))
     return tuple(c for c in near if c is not own)
@@ -273,7 +273,7 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     limits = rules.weight_class(weight)
     others = other_classes(rules, weight, allowance)
     most = rules.gross_weight_lb.value
-    band = (weight - allowance / _OZ_PER_LB, weight + allowance / _OZ_PER_LB)
+    band = (weight - allowance / OZ_PER_LB, weight + allowance / OZ_PER_LB)
     gross = outcome(weight, band, -math.inf, most)
     vents = rules.vent_holes_per_gripping_hole
     checks = [

@@ -20,6 +20,7 @@ import numpy as np
 from layoutkit import drawing, render
 from layoutkit.marking import ROUNDING_NOTE, marking_steps
 from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
+from layoutkit.report import SIDES
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
 from layoutkit.units import format_ounces, fraction
@@ -464,9 +465,9 @@ def _statics(plan: Plan, width: float) -> _Block:
     """Predicted statics beside blanks for the measured ones."""
     s = plan.statics
     words = (
-        (s.top_oz, s.range.top_oz, "top weight", "bottom weight"),
-        (s.side_oz, s.range.side_oz, "positive side", "negative side"),
-        (s.finger_oz, s.range.finger_oz, "finger weight", "thumb weight"),
+        (s.top_oz, s.range.top_oz, *SIDES["top"]),
+        (s.side_oz, s.range.side_oz, *SIDES["side"]),
+        (s.finger_oz, s.range.finger_oz, *SIDES["finger"]),
     )
     first = ["gross weight", f"{BOLD}{s.weight_lb:.2f} lb"]
     rows = [[*first, "", BLANK] if s.calibrated else [*first, "", "", BLANK]]

@@ -226,15 +226,16 @@ def _searched_common(a: Bore, b: Bore) -> float:
 # row (normal, -offset). A cone adds its nappe: the plane through its apex that the inside is above.
 Row = tuple[float, float, float, float]
 Matrix = tuple[Row, Row, Row, Row]
-NO_NAPPE: Row = (0.0, 0.0, 0.0, 0.0)
+ZERO: Row = (0.0, 0.0, 0.0, 0.0)
 
 
 class _Quadric(NamedTuple):
+    """A quadric and its nappe, which is ZERO unless it is a cone."""
+
     matrix: Matrix
-    nappe: Row = NO_NAPPE
+    nappe: Row = ZERO
 
 
-ZERO: Row = (0.0, 0.0, 0.0, 0.0)
 EVERYWHERE = _Quadric((ZERO, ZERO, ZERO, (0.0, 0.0, 0.0, -1.0)))
 
 
@@ -349,9 +350,8 @@ def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
     others = [b for b in bores if b.entry != entry or b.axis != axis]
     radius = min(b.radius for b in own)
     depth = min(b.depth for b in own)
-    quadrics: tuple[_Quadric, ...] = ()
-    planes: tuple[Row, ...] = ()
-    rims: tuple[Row, ...] = ()
+    rest = [s for s in solids if not isinstance(s, Bore)]
+    quadrics, planes, rims = _gathered((*rest, *others), known)
     ends = []
     for b in own:
         h = b.tip_height
@@ -359,12 +359,8 @@ def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
             ends.append((b.depth + h, -h / b.radius))
         else:
             # a drill point is straight in half-planes through its axis, but not in strips
-            point = _known(b, known)
+            point = _gathered((b,), known)
             quadrics, rims = quadrics + point.quadrics[1:], rims + point.rims
-    rest = [s for s in solids if not isinstance(s, Bore)]
-    for s in (*rest, *others):
-        more = _known(s, known)
-        quadrics, planes, rims = quadrics + more.quadrics, planes + more.planes, rims + more.rims
     cored = any(isinstance(s, Ellipsoid) and s.semi_axes[0] != s.semi_axes[1] for s in rest)
     low = high = 0.0
     e1, e2 = frame(axis)
@@ -404,14 +400,10 @@ def _whole_item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]
         assert isinstance(chosen, Ellipsoid)
         origin, axis, radius = chosen.center, chosen.axes[0], max(chosen.semi_axes[1:])
         end = (FAR, 0.0)
-    quadrics: tuple[_Quadric, ...] = ()
-    planes: tuple[Row, ...] = ()
-    rims: tuple[Row, ...] = ()
-    for s in solids:
-        more = _known(s, known)
-        if s is not chosen or isinstance(s, Ellipsoid):
-            quadrics = quadrics + more.quadrics
-        planes, rims = planes + more.planes, rims + more.rims
+    quadrics, planes, rims = _gathered(solids, known)
+    if isinstance(chosen, Cone):  # its side is what its lines end with
+        side = _gathered((chosen,), known).quadrics
+        quadrics = tuple(q for q in quadrics if q not in side)
     e1, e2 = frame(axis)
     tolerance = _CLOSE * radius**3
     return _Item(
@@ -432,10 +424,17 @@ def _whole_item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]
     )
 
 
-def _known(s: Solid, known: dict[int, _Surfaces]) -> _Surfaces:
-    if id(s) not in known:
-        known[id(s)] = _surfaces(s)
-    return known[id(s)]
+def _gathered(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Surfaces:
+    """The surfaces of all these solids; those of each are made once and kept in ``known``."""
+    quadrics: tuple[_Quadric, ...] = ()
+    planes: tuple[Row, ...] = ()
+    rims: tuple[Row, ...] = ()
+    for s in solids:
+        if id(s) not in known:
+            known[id(s)] = _surfaces(s)
+        more = known[id(s)]
+        quadrics, planes, rims = quadrics + more.quadrics, planes + more.planes, rims + more.rims
+    return _Surfaces(quadrics, planes, rims)
 
 
 def _span(a: Bore, b: Bore, gap: float, e1: Vector, e2: Vector) -> tuple[float, float]:
@@ -582,7 +581,7 @@ class _Profile(NamedTuple):
             self.conics.take(at, axis=2),
             self.bottoms.take(at, axis=2),
             self.cutting,
-            self.mixed,
+            None if self.mixed is None else self.mixed.take(at),
             self.rounds,
             None if self.upper is None else self.upper.take(at, axis=1),
             None if self.nappe is None else self.nappe.take(at, axis=2),
@@ -662,7 +661,7 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
             upper = np.ones((own + cuts, n), dtype=bool)
             upper[own:] = rise[:cuts] > 0.0
     nappe = None
-    if any(q.nappe is not NO_NAPPE for row in quadrics for q in row):
+    if any(q.nappe is not ZERO for row in quadrics for q in row):
         nappe = np.array(_heights([[q.nappe for q in row] for row in quadrics], f, count))
     mixed = [len(i.quadrics) > 1 for i in items]
     where_mixed = np.repeat(mixed, count) if any(mixed) else None
@@ -923,9 +922,8 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
     return result
 
 
-_CUT_OFF = (
-    3e-3  # of the fullest strip; the outermost one holds far less unless something is cut off
-)
+# of the fullest strip; the outermost one holds far less unless something is cut off
+_CUT_OFF = 3e-3
 
 
 def _plainly_inside(ball: Ellipsoid, bore: Bore) -> bool:

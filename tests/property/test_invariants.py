@@ -311,9 +311,7 @@ def test_turning_the_ball_and_all_on_it_turns_what_is_removed(
         )
         for w, s in model.terms
     )
-    other = body.Body(
-        model.radius, terms, model.weight_oz, turned(model.first), turn @ model.second @ turn.T
-    )
+    other = body.Body(terms, model.weight_oz, turned(model.first), turn @ model.second @ turn.T)
     moved = [body.Step(turned_bore(turn, s.solid), s.density, s.hole) for s in steps]
     a, b = drilled(model, steps, len(holes)), drilled(other, moved, len(holes))
     ounce = allowed_error(p)

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
 from layoutkit.solids import (
@@ -70,10 +71,22 @@ class Layers(NamedTuple):
     excess_oz: float
 
 
-def _inversion(
-    label: Label, thickness: float, shell: float, filler: Array
-) -> tuple[Array, Array, Array]:
-    """Excess weight, squared semi-axes (3, n) and core density for filler densities (n).
+class _Rest(NamedTuple):
+    """What a label leaves for the core, as it depends on the filler's density f in g/cm3.
+
+    The core's excess weight is ``excess`` - ``thinned`` f; each squared semi-axis is 2.5 (``spread``
+    - ``thinned_spread`` f) over that. ``inner`` is the shell's inner radius.
+    """
+
+    inner: float
+    excess: float
+    thinned: float
+    spread: Vector
+    thinned_spread: float
+
+
+def _rest(label: Label, thickness: float, shell: float) -> _Rest:
+    """What label and shell leave.
 
     An ellipsoid has I = m (b^2 + c^2) / 5 about its axis a (Meriam & Kraige, Dynamics, table of mass
     moments), and a ball 2/5 m R^2; three RGs give three sums of squares.
@@ -82,61 +95,153 @@ def _inversion(
     big, small = label.radius, label.radius - thickness
     unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3
     weight = label.weight_oz
-    m = weight - unit * (shell * (big**3 - small**3) + filler * small**3)
-    i0 = 0.4 * unit * (shell * (big**5 - small**5) + filler * small**5)
     high = label.rg_low + label.differential
     mid = high - label.intermediate_differential
-    bc, ac, ab = (5.0 * (weight * k * k - i0) / m for k in (label.rg_low, high, mid))
-    half = 0.5 * (bc + ac + ab)
-    squares = np.array((half - bc, half - ac, half - ab))
-    volume = 4.0 / 3.0 * math.pi * np.sqrt(squares[0] * squares[1] * squares[2])
-    return m, squares, filler + m / (volume * OZ_PER_IN3)
-
-
-def _physical(
-    label: Label, thickness: float, m: Array, squares: Array, density: Array, moment: float
-) -> Array:
-    """Whether each core can exist: real axes, density within (0, 3.80], inside the filler."""
-    a, b, c = squares
-    inside = np.sqrt(np.maximum(np.maximum(a, b), c)) + np.abs(moment / m) <= (
-        label.radius - thickness
+    bc, ac, ab = label.rg_low**2, high**2, mid**2
+    shell_inertia = 0.4 * unit * shell * (big**5 - small**5)
+    return _Rest(
+        small,
+        weight - unit * shell * (big**3 - small**3),
+        unit * small**3,
+        (
+            weight * (ac + ab - bc) - shell_inertia,
+            weight * (bc + ab - ac) - shell_inertia,
+            weight * (bc + ac - ab) - shell_inertia,
+        ),
+        0.4 * unit * small**5,
     )
+
+
+def _physical(rest: _Rest, moment: float, filler: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Core densities for filler densities (n), and whether each core can exist, as `_fit` has it."""
+    m = rest.excess - rest.thinned * filler
+    a, b, c = (2.5 * (k - rest.thinned_spread * filler) / m for k in rest.spread)
+    density = filler + m / (4.0 / 3.0 * math.pi * np.sqrt(a * b * c) * OZ_PER_IN3)
+    inside = np.sqrt(np.maximum(np.maximum(a, b), c)) + np.abs(moment / m) <= rest.inner
     real = np.minimum(np.minimum(a, b), c) > 0.0
-    return np.asarray(real & (density > 0.0) & (density <= MAX_CORE_DENSITY) & inside)
+    return density, real & (density > 0.0) & (density <= MAX_CORE_DENSITY) & inside
 
 
 def _fit(
-    label: Label, thickness: float, shell: float, filler: float, moment: float
+    rest: _Rest, thickness: float, shell: float, filler: float, moment: float
 ) -> Layers | None:
-    with np.errstate(all="ignore"):
-        m, squares, density = _inversion(label, thickness, shell, np.array([filler]))
-        if not _physical(label, thickness, m, squares, density, moment)[0]:
+    """The layers with this filler; None where no such core can exist.
+
+    It has real axes, a density within (0, 3.80] and lies inside the filler.
+    """
+    m = rest.excess - rest.thinned * filler
+    if m == 0.0:
+        return None
+    taken = rest.thinned_spread * filler
+    p, q, r = rest.spread
+    a, b, c = 2.5 * (p - taken) / m, 2.5 * (q - taken) / m, 2.5 * (r - taken) / m
+    if a <= 0.0 or b <= 0.0 or c <= 0.0:
+        return None
+    axes = (math.sqrt(a), math.sqrt(b), math.sqrt(c))
+    density = filler + m / (4.0 / 3.0 * math.pi * math.sqrt(a * b * c) * OZ_PER_IN3)
+    if not 0.0 < density <= MAX_CORE_DENSITY or max(axes) + abs(moment / m) > rest.inner:
+        return None
+    return Layers(thickness, shell, filler, density, axes, m)
+
+
+def _best_fit(rest: _Rest, thickness: float, shell: float, moment: float) -> Layers | None:
+    """The layers with the least filler whose physical core is 2.75 times as dense, else the nearest.
+
+    On a core heavier than its filler the ratio of densities falls and then rises with the filler's
+    density, so the first place where it is 2.75, or if it never is so low its least value, is what
+    is looked for as long as that core is physical. A core lighter than its filler has a ratio below
+    1. In other cases the physical fillers are searched.
+    """
+    filler = _first_at_ratio(rest)
+    if filler is None:
+        filler = _of_least_ratio(rest)
+    if filler is not None:
+        layers = _fit(rest, thickness, shell, filler, moment)
+        if layers is not None:
+            over = layers.core_density / filler - CORE_TO_FILLER
+            if -1e-9 < over < CORE_TO_FILLER - 1.0:
+                return layers
+    filler = _searched_filler(rest, moment)
+    return None if filler is None else _fit(rest, thickness, shell, filler, moment)
+
+
+def _first_at_ratio(rest: _Rest) -> float | None:
+    """The least filler density in range that makes the core 2.75 times as dense, physical or not.
+
+    The core's weight over its volume is then 1.75 f, which is m = (C f)^0.4 (product of the three
+    spreads)^0.2. The right side is a geometric mean of numbers linear in f, hence concave, so from
+    the low end Newton's method climbs to the first root and never past it. None where the core is
+    less than 2.75 times as dense at the low end already, or never comes down to that.
+    """
+    f, high = FILLER_DENSITIES
+    p, q, r = rest.spread
+    slope = rest.thinned_spread
+    factor = (CORE_TO_FILLER - 1.0) * OZ_PER_IN3 * 4.0 / 3.0 * math.pi * 2.5**1.5
+    for _ in range(50):
+        a, b, c = p - slope * f, q - slope * f, r - slope * f
+        if f > high or a <= 0.0 or b <= 0.0 or c <= 0.0:
             return None
-    a, b, c = (math.sqrt(v) for v in squares[:, 0])
-    return Layers(thickness, shell, filler, float(density[0]), (a, b, c), float(m[0]))
+        mean = (factor * factor * f * f * a * b * c) ** 0.2
+        above = rest.excess - rest.thinned * f - mean
+        if above <= 1e-13 * mean:
+            return f if f > FILLER_DENSITIES[0] else None
+        falls = rest.thinned + 0.2 * mean * (2.0 / f - slope * (1.0 / a + 1.0 / b + 1.0 / c))
+        if falls <= 0.0:
+            return None
+        f += above / falls
+    return f
 
 
-def _best_filler(label: Label, thickness: float, shell: float, moment: float) -> float | None:
-    """The least filler density whose physical core is 2.75 times as dense, else the nearest to it.
+def _of_least_ratio(rest: _Rest) -> float | None:
+    """The filler density within range at which the core's over it is least; None if at an end.
+
+    The ratio less 1 goes with m^2.5 / (f (product of the three spreads)^0.5). The slope of its
+    logarithm is brought to 0 by Newton's method between bounds.
+    """
+    slope = rest.thinned_spread
+    p, q, r = (k / slope for k in rest.spread)
+    gone = rest.excess / rest.thinned  # the filler that leaves the core no weight
+    start, end = FILLER_DENSITIES[0], min(FILLER_DENSITIES[1], p, q, r)
+    if not start < end < gone:
+        return None
+    low, high = start, end
+    f = 0.5 * (low + high)
+    for _ in range(60):
+        a, b, c, m = 1.0 / (p - f), 1.0 / (q - f), 1.0 / (r - f), 1.0 / (gone - f)
+        rise = 0.5 * (a + b + c) - 2.5 * m - 1.0 / f
+        bend = 0.5 * (a * a + b * b + c * c) - 2.5 * m * m + 1.0 / (f * f)
+        if rise > 0.0:
+            high = f
+        else:
+            low = f
+        step = -rise / bend if bend > 0.0 else math.inf
+        if not low <= f + step <= high:
+            step = 0.5 * (low + high) - f
+        f += step
+        if abs(step) < 1e-12:
+            break
+    return f if low > start and high < end else None
+
+
+def _searched_filler(rest: _Rest, moment: float) -> float | None:
+    """The filler density whose physical core is 2.75 times as dense, else the nearest to it.
 
     A coarse look over the whole range, then a fine one where the first changes sides or is nearest.
+    None where no core is physical.
     """
     low, high = FILLER_DENSITIES
     f = np.linspace(low, high, 191)
-    best, at = _nearest_filler(label, thickness, shell, moment, f)
+    best, at = _nearest_of(rest, moment, f)
     if best is None:
         return None
     fine = np.linspace(f[max(at - 1, 0)], f[min(at + 1, len(f) - 1)], 201)
-    return _nearest_filler(label, thickness, shell, moment, fine)[0]
+    return _nearest_of(rest, moment, fine)[0]
 
 
-def _nearest_filler(
-    label: Label, thickness: float, shell: float, moment: float, f: Array
-) -> tuple[float | None, int]:
+def _nearest_of(rest: _Rest, moment: float, f: Array) -> tuple[float | None, int]:
     """The best of some rising filler densities, and its index; None where none is physical."""
     with np.errstate(all="ignore"):
-        m, squares, density = _inversion(label, thickness, shell, f)
-        fits = _physical(label, thickness, m, squares, density, moment)
+        density, fits = _physical(rest, moment, f)
         miss = np.where(fits, density / f - CORE_TO_FILLER, np.nan)
         crossed = np.flatnonzero(miss[:-1] * miss[1:] <= 0.0)  # never beside one that does not fit
     if not fits.any():
@@ -155,8 +260,7 @@ def working_fillers(
     """Least and greatest filler density (g/cm3) that give a physical core, to 0.01; None if none."""
     f = np.round(np.arange(10, 381) * 0.01, 2)  # as the record allows
     with np.errstate(all="ignore"):
-        m, squares, density = _inversion(label, thickness, shell, f)
-        fits = _physical(label, thickness, m, squares, density, moment)
+        fits = _physical(_rest(label, thickness, shell), moment, f)[1]
     return (float(f[fits][0]), float(f[fits][-1])) if fits.any() else None
 
 
@@ -179,10 +283,12 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
         else [(t, DEFAULT_SHELL_DENSITY) for t in DEFAULT_SHELL_THICKNESSES]
     )
     for thickness, shell in shells:
+        rest = _rest(label, thickness, shell)
         filler = label.filler_density
         if filler is None:
-            filler = _best_filler(label, thickness, shell, moment)
-        layers = None if filler is None else _fit(label, thickness, shell, filler, moment)
+            layers = _best_fit(rest, thickness, shell, moment)
+        else:
+            layers = _fit(rest, thickness, shell, filler, moment)
         if layers is not None:
             return layers
     if label.shell and label.filler_density is not None:

@@ -249,16 +249,17 @@ class Wall:
 def least_walls(holes: tuple[Hole, ...], radius: float) -> tuple[Wall, ...]:
     """The least wall of each pair of holes, over their whole depth, sleeves taken out."""
     walls = []
+    cavities = [hole.cavities for hole in holes]
     for i, second in enumerate(holes):
-        for first in holes[:i]:
-            pairs = [(a, b) for a in first.cavities for b in second.cavities]
-            common = max(outermost_common(a, b) for a, b in pairs)
+        for j, first in enumerate(holes[:i]):
+            names = (first.name, second.name)
+            pairs = [(a, b) for a in cavities[j] for b in cavities[i]]
+            common = max([outermost_common(a, b) for a, b in pairs])
             if common > 0.0:
-                walls.append(Wall((first.name, second.name), 0.0, max(radius - common, 0.0)))
+                walls.append(Wall(names, 0.0, max(radius - common, 0.0)))
                 continue
-            thickness, place = min(bore_gap(a, b, radius) for a, b in pairs)
-            depth = max(radius - length(place), 0.0)
-            walls.append(Wall((first.name, second.name), thickness, depth))
+            thickness, place = min([bore_gap(a, b, radius) for a, b in pairs])
+            walls.append(Wall(names, thickness, max(radius - length(place), 0.0)))
     return tuple(walls)
 
 
@@ -275,13 +276,38 @@ def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
         gap = max(apart - a.radius - b.radius, 0.0)
         share = (a.radius + gap / 2.0) / max(apart, 1e-12)
         return gap, along(on_a, minus(on_b, on_a), share)
+    ends = [(a, b, s), (b, a, t)]
+    if s < a.depth:
+        ends.reverse()
     found = []
-    for one, other, at in ((a, b, s), (b, a, t)):
-        rim = _rim_gap(one, other, None)
+    for one, other, at in ends:
+        x = _rim_point(one, other, None)
+        rim = _from(x, other)
+        if _outermost_toward(one, x, rim[1]):
+            return rim
         found.append(_point_gap(one, other, rim) if one.tip_height else rim)
         if at <= 0.0:
-            found.append(_rim_gap(one, other, radius))
+            found.append(_from(_rim_point(one, other, radius), other))
     return min(found)
+
+
+def _outermost_toward(bore: Bore, x: Vector, target: Vector) -> bool:
+    """Whether no point of a bore is further toward a target than x on its bottom edge, to 1e-8 in.
+
+    Where the target lies on the way from x to the nearest point of another bore, the plane square
+    to that way parts the two, and nothing is nearer.
+    """
+    way = minus(target, x)
+    size = length(way)
+    if size < 1e-6:
+        return False
+    n = scaled(way, 1.0 / size)
+    down = dot(n, bore.axis)
+    if down < 0.0:
+        return False
+    edge = bore.radius * math.sqrt(max(1.0 - down * down, 0.0))
+    furthest = bore.depth * down + max(edge, bore.tip_height * down)
+    return bool(dot(n, minus(x, bore.entry)) > furthest - 1e-8)
 
 
 def _point_gap(a: Bore, b: Bore, rim: tuple[float, Vector]) -> tuple[float, Vector]:
@@ -293,7 +319,7 @@ def _point_gap(a: Bore, b: Bore, rim: tuple[float, Vector]) -> tuple[float, Vect
 
     def section(share: float) -> tuple[float, Vector]:
         down = a.depth + share * a.tip_height
-        return _rim_gap(Bore(a.entry, a.axis, (1.0 - share) * a.radius, down), b, None)
+        return _from(_rim_point(Bore(a.entry, a.axis, (1.0 - share) * a.radius, down), b, None), b)
 
     tip = _from(along(a.entry, a.axis, a.depth + a.tip_height), b)
     end, beside = (rim, 0.02) if rim[0] <= tip[0] else (tip, 0.98)
@@ -335,46 +361,52 @@ def _nearest(t: float, off: float, bore: Bore) -> tuple[float, float]:
     return bore.depth + share * h, r * (1.0 - share)
 
 
-def _rim_gap(rim: Bore, other: Bore, radius: float | None) -> tuple[float, Vector]:
-    """Least distance from a bore's bottom edge, or its edge at the surface, to another bore.
+def _rim_point(rim: Bore, other: Bore, radius: float | None) -> Vector:
+    """The point of a bore's bottom edge, or its edge at the surface, nearest to another bore.
 
     ``radius`` is the ball's where the edge at the surface is meant. The distance is a smooth
     valley over the edge, or two where the bores lie crosswise; the deeper one is closed in on.
     """
     center = rim.entry if radius else along(rim.entry, rim.axis, rim.depth)
     w = minus(center, other.entry)
-    foot = min(max(dot(w, other.axis), 0.0), other.depth)
+    t0 = dot(w, other.axis)
+    foot = min(max(t0, 0.0), other.depth)
     toward = square_to(minus(along(other.entry, other.axis, foot), center), rim.axis)
     u = unit(toward) if dot(toward, toward) > 1e-20 else frame(rim.axis)[0]
     v = cross(rim.axis, u)
     # a point of the edge is center + c u + s v + h axis; what its distance needs of the vectors
-    square, wu, wv, wd = dot(w, w), dot(w, u), dot(w, v), dot(w, rim.axis)
-    t0, tu, tv, td = (dot(other.axis, x) for x in (w, u, v, rim.axis))
+    wu, wv, wd = dot(w, u), dot(w, v), dot(w, rim.axis)
+    tu, tv, td = dot(other.axis, u), dot(other.axis, v), dot(other.axis, rim.axis)
+    r, depth, wall = rim.radius, other.depth, other.radius
+    square = dot(w, w) + r * r
     p, pu, pv = dot(rim.entry, rim.axis), dot(rim.entry, u), dot(rim.entry, v)
-    r = rim.radius
 
-    def edge(angle: float) -> tuple[float, float, float]:
-        c, s = r * math.cos(angle), r * math.sin(angle)
+    def height(c: float, s: float) -> float:
+        """The edge at the surface rises and falls with the ball."""
         if radius is None:
-            return c, s, 0.0
-        # the edge at the surface rises and falls with the ball
-        return c, s, -p - math.sqrt(max(radius**2 - (pu + c) ** 2 - (pv + s) ** 2, 0.0))
+            return 0.0
+        return float(-p - math.sqrt(max(radius**2 - (pu + c) ** 2 - (pv + s) ** 2, 0.0)))
 
     def gap(angle: float) -> float:
-        c, s, h = edge(angle)
-        t = t0 + c * tu + s * tv + h * td
-        far = square + r * r + h * h + 2.0 * (c * wu + s * wv + h * wd) - t * t
-        off = math.sqrt(max(far, 0.0))
-        if t <= other.depth:
-            return max(off - other.radius, 0.0)
+        c, s = r * math.cos(angle), r * math.sin(angle)
+        t = t0 + c * tu + s * tv
+        far = square + 2.0 * (c * wu + s * wv)
+        if radius is not None:
+            h = height(c, s)
+            t += h * td
+            far += h * (h + 2.0 * wd)
+        far -= t * t
+        off = math.sqrt(far) if far > 0.0 else 0.0
+        if t <= depth:
+            return off - wall if off > wall else 0.0
         near_t, near_off = _nearest(t, off, other)
         return math.hypot(t - near_t, off - near_off)
 
     # bores that lie nearly crosswise may be nearest on either side
-    crosswise = abs(dot(rim.axis, other.axis)) < 0.25
-    start = min(_TURNS, key=gap) if crosswise else 0.0
-    c, s, h = edge(_valley(gap, start))
-    return _from(along(along(along(center, u, c), v, s), rim.axis, h), other)
+    angle = _valley(gap, min(_TURNS, key=gap) if abs(td) < 0.25 else 0.0)
+    c, s = r * math.cos(angle), r * math.sin(angle)
+    x: Vector = along(along(along(center, u, c), v, s), rim.axis, height(c, s))
+    return x
 
 
 _TURNS = tuple(math.pi / 4.0 * i for i in range(8))

@@ -133,47 +133,46 @@ def walls_cross(a: Bore, b: Bore) -> Vector | None:
     x . (w_a x w_b) = 0 with w its offsets from the axes. Newton's method, from where the axes are as
     near as the two radii; None where they do not converge inward or overlap at their entries.
     """
-    gap, rate = along(a.entry, b.entry, -1.0), along(a.axis, b.axis, -1.0)
+    gap, rate = minus(a.entry, b.entry), minus(a.axis, b.axis)
     reach = a.radius + b.radius
     quad, lin, const = dot(rate, rate), dot(gap, rate), dot(gap, gap) - reach * reach
     disc = lin * lin - quad * const
     if const <= 0.0 or disc <= 0.0 or lin >= 0.0:
         return None
     t = (-lin - math.sqrt(disc)) / quad
-    x: Vector = along(along(a.entry, a.axis, t), along(gap, rate, t), -a.radius / reach)
+    x, y, z = along(along(a.entry, a.axis, t), along(gap, rate, t), -a.radius / reach)
+    # in components, as this is the inmost loop of a plan's walls
+    (px, py, pz), (ax, ay, az), (qx, qy, qz), (bx, by, bz) = a.entry, a.axis, b.entry, b.axis
     for _ in range(10):
-        wa, wb = _from_axis(x, a), _from_axis(x, b)
-        normal = cross(wa, wb)
-        lean = along(normal, square_to(cross(wb, x), a.axis), 1.0)
-        lean = along(lean, square_to(cross(x, wa), b.axis), 1.0)
-        miss = (
-            (dot(wa, wa) - a.radius**2) / 2.0,
-            (dot(wb, wb) - b.radius**2) / 2.0,
-            dot(x, normal),
-        )
-        step = _solve(wa, wb, lean, miss)
-        if step is None:
+        # v and w, the offsets from the axes of a and b, are the gradients of their squares
+        vx, vy, vz = x - px, y - py, z - pz
+        s = vx * ax + vy * ay + vz * az
+        vx, vy, vz = vx - s * ax, vy - s * ay, vz - s * az
+        wx, wy, wz = x - qx, y - qy, z - qz
+        s = wx * bx + wy * by + wz * bz
+        wx, wy, wz = wx - s * bx, wy - s * by, wz - s * bz
+        nx, ny, nz = vy * wz - vz * wy, vz * wx - vx * wz, vx * wy - vy * wx
+        # gradient of x . (v x w): v x w, w x x square to a's axis, and x x v square to b's
+        fx, fy, fz = wy * z - wz * y, wz * x - wx * z, wx * y - wy * x
+        gx, gy, gz = y * vz - z * vy, z * vx - x * vz, x * vy - y * vx
+        s, t = fx * ax + fy * ay + fz * az, gx * bx + gy * by + gz * bz
+        lx = nx + fx - s * ax + gx - t * bx
+        ly = ny + fy - s * ay + gy - t * by
+        lz = nz + fz - s * az + gz - t * bz
+        # Cramer's rule for the step that takes all three misses to 0
+        det = lx * nx + ly * ny + lz * nz
+        if abs(det) < 1e-14:
             return None
-        x = along(x, step, -1.0)
-        if max(map(abs, step)) < 1e-8:
-            return x
+        i = (vx * vx + vy * vy + vz * vz - a.radius**2) / (2.0 * det)
+        j = (wx * wx + wy * wy + wz * wz - b.radius**2) / (2.0 * det)
+        k = (x * nx + y * ny + z * nz) / det
+        dx = i * (wy * lz - wz * ly) + j * (ly * vz - lz * vy) + k * nx
+        dy = i * (wz * lx - wx * lz) + j * (lz * vx - lx * vz) + k * ny
+        dz = i * (wx * ly - wy * lx) + j * (lx * vy - ly * vx) + k * nz
+        x, y, z = x - dx, y - dy, z - dz
+        if max(abs(dx), abs(dy), abs(dz)) < 1e-8:
+            return (x, y, z)
     return None
-
-
-def _from_axis(x: Vector, bore: Bore) -> Vector:
-    """The offset of a point from a bore's axis."""
-    offset: Vector = square_to(minus(x, bore.entry), bore.axis)
-    return offset
-
-
-def _solve(r1: Vector, r2: Vector, r3: Vector, y: Vector) -> Vector | None:
-    """The x with r1 . x = y1, r2 . x = y2, r3 . x = y3; None where the rows are dependent."""
-    c23, c31, c12 = cross(r2, r3), cross(r3, r1), cross(r1, r2)
-    det = dot(r1, c23)
-    if abs(det) < 1e-14:
-        return None
-    total: Vector = along(along(scaled(c23, y[0]), c31, y[1]), c12, y[2])
-    return scaled(total, 1.0 / det)  # type: ignore[no-any-return]
 
 
 def outermost_common(a: Bore, b: Bore) -> float:
@@ -190,7 +189,11 @@ def outermost_common(a: Bore, b: Bore) -> float:
     if dot(gap, gap) <= (a.radius + b.radius) ** 2:
         return math.inf
     x = walls_cross(a, b)
-    if x is not None and all(dot(minus(x, s.entry), s.axis) <= s.depth for s in (a, b)):
+    if (
+        x is not None
+        and dot(minus(x, a.entry), a.axis) <= a.depth
+        and dot(minus(x, b.entry), b.axis) <= b.depth
+    ):
         return math.hypot(*x)
     return _searched_common(a, b)
 

@@ -35,37 +35,19 @@ FINGER_SIDE = {"middle": -1.0, "ring": 1.0}  # the middle finger's is on the far
 
 
 class Hole(NamedTuple):
-    """One gripping hole. ``entry`` lies on the surface, ``axis`` is of length one and inward.
+    """One gripping hole: what the bits of the finished hole and of the sleeve's bore sweep.
 
-    ``forward`` and ``right`` are the pitches as the record has them, right of the grip frame.
+    Both start at one point of the surface along one axis. ``forward`` and ``right`` are the pitches
+    as the record has them, right of the grip frame.
     """
 
     name: str
-    entry: Vector
-    axis: Vector
-    diameter: float
-    depth: float
-    tip_angle: float | None
+    finished: Bore
+    bore: Bore | None
     sleeve: Sleeve | None
     forward: float
     right: float
     tilt: float
-
-    @property
-    def cut_diameter(self) -> float:
-        """The widest diameter that a bit cuts: the bore of the sleeve, if there is one."""
-        return self.sleeve.bore if self.sleeve else self.diameter
-
-    @property
-    def finished(self) -> Bore:
-        """What the bit of the finished hole sweeps."""
-        return Bore(self.entry, self.axis, self.diameter / 2.0, self.depth, self.tip_angle)
-
-    @property
-    def bore(self) -> Bore | None:
-        """What the bit of the sleeve's bore sweeps."""
-        s = self.sleeve
-        return Bore(self.entry, self.axis, s.bore / 2.0, s.bore_depth) if s else None
 
     @property
     def cavities(self) -> tuple[Bore, ...]:
@@ -90,29 +72,48 @@ def thumb_arc(grip: Grip, radius: float) -> float:
     return spans / 4.0 + float(hole_arc(grip.thumb.diameter, radius))
 
 
-def finger_center(grip: Grip, name: str, bridge: float, radius: float) -> Vector:
-    """Centre of a finger's hole, as a unit vector, for a bridge that need not be the record's.
+class _Reach(NamedTuple):
+    """What a bridge does not change of a finger hole's place; angles in radians, seen at the centre.
+
+    ``half`` is half the bored hole, ``reach`` the cosine from the thumb's (or the palm mark) to the
+    finger's centre, ``thumb`` the angle from the grip centre down to the thumb's.
+    """
+
+    side: float
+    half: float
+    reach: float
+    thumb: float
+    radius: float
+
+    def center(self, bridge: float) -> Vector | None:
+        """The hole's centre as a unit vector; None where the span does not reach past the bridge."""
+        offset = bridge / 2.0 / self.radius + self.half
+        c = math.cos(offset)
+        cosine = self.reach / c
+        if cosine >= 1.0:
+            return None
+        turn = math.acos(cosine) - self.thumb
+        return (self.side * math.sin(offset), c * math.sin(turn), c * math.cos(turn))
+
+
+def _reach(grip: Grip, name: str, radius: float) -> _Reach:
+    """A finger hole's place but for the bridge.
 
     The bored near edge lies half the bridge from the centreline, and the finished near edge lies
     the span from the thumb's finished edge (or from the palm mark) along the arc of the centres.
-    Raises InputError where the span is too short to reach past the bridge.
     """
     finger: Finger = getattr(grip, name)
     bored = finger.sleeve.bore if finger.sleeve else finger.diameter
-    offset = (bridge / 2.0 + hole_arc(bored, radius)) / radius
     reach = finger.span + hole_arc(finger.diameter, radius)
     if grip.thumb is not None:
         reach += hole_arc(grip.thumb.diameter, radius)
-    c = math.cos(offset)
-    cosine = math.cos(reach / radius) / c
-    if cosine >= 1.0:
-        raise InputError(
-            f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
-            f"beside a bridge of {fraction(bridge)} in; possible: a longer span.",
-            f"bowler.grip.{name}.span",
-        )
-    turn = math.acos(cosine) - thumb_arc(grip, radius) / radius
-    return (FINGER_SIDE[name] * math.sin(offset), c * math.sin(turn), c * math.cos(turn))
+    return _Reach(
+        FINGER_SIDE[name],
+        hole_arc(bored, radius) / radius,
+        math.cos(reach / radius),
+        thumb_arc(grip, radius) / radius,
+        radius,
+    )
 
 
 def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
@@ -132,7 +133,7 @@ def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
 
     Raises InputError where the grip cannot be laid out.
     """
-    holes = [_finger(grip, name, grip.bridge, radius, hand) for name in FINGERS]
+    holes = [_finger(grip, name, radius, hand) for name in FINGERS]
     thumb = grip.thumb
     if thumb is not None:
         a = thumb_arc(grip, radius) / radius
@@ -143,19 +144,17 @@ def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
     return tuple(holes)
 
 
-def _finger(grip: Grip, name: str, bridge: float, radius: float, hand: str) -> Hole:
-    entry, axis = _finger_line(grip, name, bridge, 0.0, radius, hand)
-    return _hole(name, getattr(grip, name), entry, axis, radius)
-
-
-def _finger_line(
-    grip: Grip, name: str, bridge: float, spread: float, radius: float, hand: str
-) -> tuple[Vector, Vector]:
-    """Entry and axis of a finger's hole, with the bottom turned off the centreline by ``spread``."""
-    center = finger_center(grip, name, bridge, radius)
+def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
     finger: Finger = getattr(grip, name)
-    out = _outward(finger, hand) + FINGER_SIDE[name] * spread
-    return scaled(center, radius), hole_axis(center, -finger.pitch.forward_net, out, radius)
+    center = _reach(grip, name, radius).center(grip.bridge)
+    if center is None:
+        raise InputError(
+            f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
+            f"beside a bridge of {fraction(grip.bridge)} in; possible: a longer span.",
+            f"bowler.grip.{name}.span",
+        )
+    axis = hole_axis(center, -finger.pitch.forward_net, _outward(finger, hand), radius)
+    return _hole(name, finger, scaled(center, radius), axis, radius)
 
 
 def _outward(part: Finger | Thumb, hand: str) -> float:
@@ -165,15 +164,13 @@ def _outward(part: Finger | Thumb, hand: str) -> float:
 
 
 def _hole(name: str, part: Finger | Thumb, entry: Vector, axis: Vector, radius: float) -> Hole:
-    forward, right = part.pitch.forward_net, part.pitch.right_net
+    pitch, sleeve = part.pitch, part.sleeve
+    forward, right = pitch.forward_net, pitch.right_net
     return Hole(
         name,
-        entry,
-        axis,
-        part.diameter,
-        part.depth,
-        part.tip_angle,
-        part.sleeve,
+        Bore(entry, axis, part.diameter / 2.0, part.depth, part.tip_angle),
+        Bore(entry, axis, sleeve.bore / 2.0, sleeve.bore_depth) if sleeve else None,
+        sleeve,
         forward,
         right,
         math.degrees(math.asin(math.hypot(forward, right) / radius)),
@@ -184,11 +181,11 @@ def drilling_steps(holes: tuple[Hole, ...]) -> list[Step]:
     """All cuts and fills in the order of the work: bores, sleeves set, finished holes."""
     bores, fills, cuts = [], [], []
     for i, hole in enumerate(holes):
-        bore = hole.bore
-        if bore is not None and hole.sleeve is not None:
+        bore, sleeve = hole.bore, hole.sleeve
+        if bore is not None and sleeve is not None:
             bores.append(Step(bore, 0.0, i))
-            sleeve = Bore(hole.entry, hole.axis, bore.radius, hole.sleeve.length_net)
-            fills.append(Step(sleeve, hole.sleeve.density, i))
+            filled = Bore(bore.entry, bore.axis, bore.radius, sleeve.length_net)
+            fills.append(Step(filled, sleeve.density, i))
         cuts.append(Step(hole.finished, 0.0, i))
     return bores + fills + cuts
 
@@ -429,55 +426,81 @@ MOST_PITCH = 0.75  # inches of further lateral pitch on each finger
 SIXTEENTH = 1.0 / 16.0
 
 
-def clearing_changes(grip: Grip, radius: float, hand: str) -> tuple[float | None, float | None]:
+def clearing_changes(
+    grip: Grip, holes: tuple[Hole, ...], radius: float, hand: str
+) -> tuple[float | None, float | None]:
     """Bridge, and further lateral pitch on each finger, that keep the finger holes apart.
 
     The smallest sixteenths that do, each alone, up to a 1 in bridge and 3/4 in of pitch with the
     bottoms turned apart; None where none does. The bores are taken as round-ended, a little longer
-    than they are, so what is named here clears them surely.
+    than they are, so what is named here clears them surely. ``holes`` are those of `place_holes`.
     """
+    middle, ring = holes[:2]
+    pairs = [(a, b) for a in middle.cavities for b in ring.cavities]
 
-    sizes = [
-        [(bore.radius, bore.depth) for bore in _finger(grip, n, grip.bridge, radius, hand).cavities]
-        for n in FINGERS
-    ]
-
-    def overlap(bridge: float, spread: float) -> float:
-        (p, d), (q, e) = (_finger_line(grip, n, bridge, spread, radius, hand) for n in FINGERS)
+    def overlap(p: Vector, d: Vector, q: Vector, e: Vector) -> float:
+        """By how much the bores of two holes overlap, with these entries and axes."""
         return max(
-            a[0] + b[0] - segments(p, d, a[1], q, e, b[1])[0] for a in sizes[0] for b in sizes[1]
+            [a.radius + b.radius - segments(p, d, a.depth, q, e, b.depth)[0] for a, b in pairs]
         )
 
+    (p, d), (q, e) = ((h.finished.entry, h.finished.axis) for h in (middle, ring))
+    # the lean toward the palm and the outward pitch of each
+    u, v = -middle.forward, -ring.forward
+    out, away = _outward(grip.middle, hand), _outward(grip.ring, hand)
+    reaches = [_reach(grip, name, radius) for name in FINGERS]
     start = (math.floor(grip.bridge / SIXTEENTH) + 1) * SIXTEENTH
-    now = overlap(grip.bridge, 0.0)
+    now = overlap(p, d, q, e)
+
+    def with_bridge(i: int) -> float:
+        one, other = (reach.center(start + i * SIXTEENTH) for reach in reaches)
+        if one is None or other is None:
+            return math.inf  # the span does not reach past it, nor past wider ones
+        return overlap(
+            scaled(one, radius), hole_axis(one, u, out, radius),
+            scaled(other, radius), hole_axis(other, v, away, radius),
+        )  # fmt: skip
+
+    one, other = scaled(p, 1.0 / radius), scaled(q, 1.0 / radius)
+
+    def with_pitch(i: int) -> float:
+        spread = (i + 1) * SIXTEENTH
+        return overlap(
+            p, hole_axis(one, u, out + FINGER_SIDE["middle"] * spread, radius),
+            q, hole_axis(other, v, away + FINGER_SIDE["ring"] * spread, radius),
+        )  # fmt: skip
+
+    # a wider bridge parts the bottoms less than the surface, pitch parts the bottoms alone
     deep = min(grip.middle.depth, grip.ring.depth)
     count = round((WIDEST_BRIDGE - start) / SIXTEENTH) + 1
-    try:
-        # a wider bridge parts the bottoms less than the surface, as the bores converge
-        first = int(now * radius / max(radius - deep, 1.0) / SIXTEENTH)
-        bridge = _least(lambda i: overlap(start + i * SIXTEENTH, 0.0) < 0.0, first, count)
-    except InputError:  # the span cannot reach past the wider bridges
-        bridge = None
+    at = (grip.bridge - start) / SIXTEENTH
+    bridge = _least(with_bridge, at, now, max(radius - deep, 1.0) / radius * SIXTEENTH, count)
     count = round(MOST_PITCH / SIXTEENTH)
-    first = int(now * radius / max(2.0 * deep, 1.0) / SIXTEENTH)
-    pitch = _least(lambda i: overlap(grip.bridge, (i + 1) * SIXTEENTH) < 0.0, first, count)
+    pitch = _least(with_pitch, -1.0, now, max(2.0 * deep, 1.0) / radius * SIXTEENTH, count)
     return (
         None if bridge is None else start + bridge * SIXTEENTH,
         None if pitch is None else (pitch + 1) * SIXTEENTH,
     )
 
 
-def _least(works: Callable[[int], bool], guess: int, count: int) -> int | None:
-    """The least number below ``count`` from which on it works, found from a guess; else None."""
-    if count <= 0:
-        return None
-    at = min(max(guess, 0), count - 1)
-    if works(at):
-        while at > 0 and works(at - 1):
-            at -= 1
-        return at
-    while at + 1 < count:
-        at += 1
-        if works(at):
-            return at
-    return None
+def _least(
+    overlap: Callable[[int], float], at: float, now: float, slope: float, count: int
+) -> int | None:
+    """The least of the numbers 0 to ``count`` - 1 with an overlap below 0; None if there is none.
+
+    The overlap falls with the number, from ``now`` at ``at``, at first by about ``slope`` a number.
+    The straight line through the last that overlaps and the first that does not tells where to look.
+    """
+    high, under = count, math.nan  # the least number known to do
+    step = now / slope
+    while math.floor(at) + 1 < high:
+        i = min(max(math.ceil(at + step), math.floor(at) + 1), high - 1)
+        found = overlap(i)
+        if found < 0.0:
+            high, under = i, found
+        else:
+            if high == count and now > found:
+                slope = (now - found) / (i - at)
+            at, now = i, found
+        step = now / slope if high == count else (high - at) * now / (now - under)
+    return high if high < count else None

@@ -260,7 +260,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         checks,
         _rules.overall(checks),
         bool(through),
-        _cautions(job, rule_set, layers, through, hole_plans, walls, statics, scale, radius),
+        _cautions(job, rule_set, layers, through, holes, hole_plans, walls, statics, scale, radius),
     )
 
 
@@ -444,47 +444,47 @@ def _hole_plans(
 ) -> tuple[HolePlan, ...]:
     hand, grip = job.bowler.hand, job.bowler.grip
     spans = {"middle": grip.middle.span, "ring": grip.ring.span}
-    # how far the bore's edge lies outside the finished one; for both ends of a span
-    growth = {
-        h.name: hole_arc(h.cut_diameter, radius) - hole_arc(h.diameter, radius) for h in holes
-    }
+    pin, cg, psa = marks["pin"], marks["cg"], marks.get("psa")
+    # how far the bore's edge lies outside the finished one, at the thumb's end of a span
+    thumb = 0.0
+    if grip.thumb is not None and grip.thumb.sleeve is not None:
+        thumb = hole_arc(grip.thumb.sleeve.bore, radius) - hole_arc(grip.thumb.diameter, radius)
     result = []
     for h, removed in zip(holes, change.removed_oz, strict=True):
-        over, up = to_over_up(h.entry, radius)
-        from_pin, from_cg = arc(h.entry, marks["pin"], radius), arc(h.entry, marks["cg"], radius)
-        from_psa = arc(h.entry, marks["psa"], radius) if "psa" in marks else None
-        nearest = min(d for d in (from_pin, from_cg, from_psa) if d is not None)
-        bore, span = h.bore, spans.get(h.name)
+        finished, bore, sleeve = h.finished, h.bore, h.sleeve
+        entry, diameter = finished.entry, 2.0 * finished.radius
+        over, up = to_over_up(entry, radius)
+        from_pin, from_cg = arc(entry, pin, radius), arc(entry, cg, radius)
+        from_psa = None if psa is None else arc(entry, psa, radius)
+        nearest = min(from_pin, from_cg) if from_psa is None else min(from_pin, from_cg, from_psa)
+        edge = bored_edge = hole_arc(diameter, radius)
         cut = None
-        if bore is not None and h.sleeve is not None:
-            cut = BoreCut(
-                h.sleeve.bore, bore.depth, _grip.travel(bore, radius), h.sleeve.length_net
-            )
-        bored_span = None
-        if span is not None:
-            bored_span = span - growth[h.name] - growth.get("thumb", 0.0)
+        if bore is not None and sleeve is not None:
+            bored_edge = hole_arc(sleeve.bore, radius)
+            cut = BoreCut(sleeve.bore, bore.depth, _grip.travel(bore, radius), sleeve.length_net)
+        span = spans.get(h.name)
         result.append(
             HolePlan(
                 h.name,
                 over,
                 up,
-                mirror(h.entry, hand),
-                mirror(h.axis, hand),
-                h.diameter,
-                h.depth,
-                h.tip_angle,
+                mirror(entry, hand),
+                mirror(finished.axis, hand),
+                diameter,
+                finished.depth,
+                finished.tip_angle,
                 h.forward,
                 h.right,
                 h.tilt,
-                _grip.travel(h.finished, radius),
+                _grip.travel(finished, radius),
                 removed,
                 from_pin,
                 from_psa,
                 from_cg,
                 cut,
                 span,
-                bored_span,
-                nearest - hole_arc(h.cut_diameter, radius),
+                None if span is None else span - (bored_edge - edge) - thumb,
+                nearest - bored_edge,
             )
         )
     return tuple(result)
@@ -520,6 +520,7 @@ def _cautions(
     rule_set: _rules.RuleSet,
     layers: _body.Layers | None,
     through: list[str],
+    holes: tuple[_grip.Hole, ...],
     plans: tuple[HolePlan, ...],
     walls: tuple[_grip.Wall, ...],
     statics: Statics,
@@ -600,7 +601,7 @@ def _cautions(
         )
     for w in walls:
         if w.meets:
-            told.append(_meeting_caution(job, w, radius))
+            told.append(_meeting_caution(job, holes, w, radius))
     return tuple(told)
 
 
@@ -609,13 +610,15 @@ def _listed(names: list[str]) -> str:
     return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
-def _meeting_caution(job: Job, wall: _grip.Wall, radius: float) -> str:
+def _meeting_caution(
+    job: Job, holes: tuple[_grip.Hole, ...], wall: _grip.Wall, radius: float
+) -> str:
     text = (
         f"The {wall.holes[0]} and {wall.holes[1]} holes meet {wall.depth:.2f} in below the surface"
     )
     if wall.holes != _grip.FINGERS:
         return text + "."
-    bridge, pitch = _grip.clearing_changes(job.bowler.grip, radius, job.bowler.hand)
+    bridge, pitch = _grip.clearing_changes(job.bowler.grip, holes, radius, job.bowler.hand)
     ways = []
     if bridge is not None:
         ways.append(f"a bridge of {fraction(bridge)} in")

@@ -18,6 +18,7 @@ from __future__ import annotations
 from typing import Any, overload
 
 import numpy as np
+from numpy import ndarray
 
 from layoutkit import vectors as v
 from layoutkit.vectors import Array, Vector, functions_for
@@ -35,9 +36,9 @@ def _parts(points: Any) -> Any:
 
 def _whole(components: Any) -> Any:
     """One point as a tuple, or many as an array of shape (..., 3)."""
-    for c in components:  # a plain loop: this is asked for every point
-        if isinstance(c, np.ndarray):
-            return np.stack(np.broadcast_arrays(*components), axis=-1)
+    x, y, z = components
+    if isinstance(x, ndarray) or isinstance(y, ndarray) or isinstance(z, ndarray):
+        return np.stack(np.broadcast_arrays(x, y, z), axis=-1)
     return components
 
 
@@ -63,9 +64,11 @@ def arc(a: Any, b: Any, radius: float) -> Any:
 
     atan2 of the sine and cosine, exact for points that nearly touch or are nearly opposite.
     """
-    p, q = _parts(a), _parts(b)
-    across, onto = v.length(v.cross(p, q)), v.dot(p, q)
-    return radius * functions_for(onto).atan2(across, onto)
+    (px, py, pz), (qx, qy, qz) = _parts(a), _parts(b)
+    x, y, z = py * qz - pz * qy, pz * qx - px * qz, px * qy - py * qx
+    onto = px * qx + py * qy + pz * qz
+    f = functions_for(onto)
+    return radius * f.atan2(f.sqrt(x * x + y * y + z * z), onto)
 
 
 def axes_at(points: Any) -> Any:
@@ -81,10 +84,13 @@ def axes_at(points: Any) -> Any:
 
 
 def _axes(p: Any) -> Any:
-    f = functions_for(p[0])
-    around = f.atan2(p[0], p[2])  # 0 at a pole
-    over = (f.cos(around), 0.0 * p[1], -f.sin(around))
-    return over, v.cross(v.unit(p), over)
+    x, y, z = p
+    f = functions_for(x)
+    around = f.atan2(x, z)  # 0 at a pole
+    c, s = f.cos(around), f.sin(around)
+    size = f.sqrt(x * x + y * y + z * z)
+    over = (c, 0.0 * y, -s)
+    return over, (-y * s / size, (z * c + x * s) / size, -y * c / size)
 
 
 def from_over_up(over: Number, up: Number, radius: float) -> Any:

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+from numpy import ndarray
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
@@ -27,7 +28,7 @@ _SCALAR = SimpleNamespace(
 def functions_for(*values: Any) -> Any:
     """The namespace to compute with: `math` for numbers, numpy as soon as one is an array."""
     for v in values:  # a plain loop: this is asked for every point
-        if isinstance(v, np.ndarray):
+        if isinstance(v, ndarray):
             return np
     return _SCALAR
 
@@ -93,10 +94,14 @@ def segments(p: Vector, d: Vector, reach: float, q: Vector, e: Vector, other: fl
 
     Clamped closest points of two lines (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
     """
-    r = minus(p, q)
-    b, c, f = dot(d, e), dot(d, r), dot(e, r)
+    # in components, as this is asked for every pair of holes, and for each that is tried
+    (px, py, pz), (dx, dy, dz), (qx, qy, qz), (ex, ey, ez) = p, d, q, e
+    x, y, z = px - qx, py - qy, pz - qz
+    b = dx * ex + dy * ey + dz * ez
+    c = dx * x + dy * y + dz * z
+    f = ex * x + ey * y + ez * z
     det = 1.0 - b * b
     s = min(max((b * f - c) / det, 0.0), reach) if det > 1e-12 else 0.0
     t = min(max(b * s + f, 0.0), other)
     s = min(max(b * t - c, 0.0), reach)
-    return math.hypot(*along(along(r, d, s), e, -t)), s, t
+    return math.hypot(x + s * dx - t * ex, y + s * dy - t * ey, z + s * dz - t * ez), s, t

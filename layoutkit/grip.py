@@ -121,11 +121,15 @@ def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
 
     The axis misses the ball's centre by the pitch p, so it leans by asin(p / R).
     """
-    over, north = axes_at(center)
+    (x, y, z), (a, b, c) = axes_at(center)
+    px, py, pz = center
     u, o = up / radius, out / radius
-    lean = along(scaled(over, o), north, u)
-    axis: Vector = along(lean, center, -math.sqrt(1.0 - u * u - o * o))
-    return axis
+    inward = -math.sqrt(1.0 - u * u - o * o)
+    return (
+        o * x + u * a + inward * px,
+        o * y + u * b + inward * py,
+        o * z + u * c + inward * pz,
+    )
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:

@@ -340,9 +340,19 @@ def build_body(
     offset = scaled(moment, 1.0 / layers.excess_oz)
     core = Ellipsoid(offset, layers.semi_axes, axes)
     spread = 4.0 * math.pi / 15.0 * (s * (label.radius**5 - inner**5) + f * inner**5)
-    rows = np.array((*axes, offset))
-    weights = np.array([*(a * a / 5.0 for a in layers.semi_axes), 1.0]) * layers.excess_oz
-    second = spread * np.eye(3) + (rows.T * weights) @ rows
+    e = layers.excess_oz
+    p, q, r = (e * a * a / 5.0 for a in layers.semi_axes)
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz), (x, y, z) = *axes, offset
+    xy = p * ax * ay + q * bx * by + r * cx * cy + e * x * y
+    xz = p * ax * az + q * bx * bz + r * cx * cz + e * x * z
+    yz = p * ay * az + q * by * bz + r * cy * cz + e * y * z
+    second = np.array(
+        [
+            [spread + p * ax * ax + q * bx * bx + r * cx * cx + e * x * x, xy, xz],
+            [xy, spread + p * ay * ay + q * by * by + r * cy * cy + e * y * y, yz],
+            [xz, yz, spread + p * az * az + q * bz * bz + r * cz * cz + e * z * z],
+        ]
+    )
     terms = ((s, ball), (f - s, sphere(center, inner)), (c - f, core))
     return Body(terms, weight, moment, second)
 

@@ -267,7 +267,6 @@ def _weigh(args: argparse.Namespace) -> int:
     result = _planned(args)
     predicted, ranges = _predicted(result)
     checks = tuple(c for c in _weighed(result, measured, predicted) if c.name in measured)
-    from dataclasses import asdict
 
     from layoutkit.rules import overall
 
@@ -286,7 +285,7 @@ def _weigh(args: argparse.Namespace) -> int:
                     _FIELDS[k]: measured[k] - predicted[k] if k in measured else None
                     for k in _FIELDS
                 },
-                "checks": [asdict(c) for c in checks],
+                "checks": [c._asdict() for c in checks],
                 "outcome": outcome,
             }
         )

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from layoutkit.body import Step
@@ -229,8 +228,7 @@ def runs_out(bore: Bore, radius: float) -> bool:
 # --- walls ----------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Wall:
+class Wall(NamedTuple):
     """The least wall between two holes, in inches, and the depth below the surface where it is.
 
     ``thickness`` is 0 where the holes meet; ``depth`` is then that of the shallowest point that they

@@ -8,7 +8,8 @@ grip frame: +z out through the grip centre, +y toward the fingers, +x right seen
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +28,7 @@ PROOF_TOLERANCE = 1.0 / 16.0  # inches; arcs are laid out to about this with a r
 BIT_STEP = 64  # stocked bits come in sixty-fourths
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A point on the ball: over and up from the grip centre, and in the grip frame."""
 
     over: float
@@ -36,8 +36,7 @@ class Mark:
     xyz: Vector
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(NamedTuple):
     """The factory's marks and the bowler's; ``psa`` is None on a ball without one."""
 
     pin: Mark
@@ -47,8 +46,7 @@ class Marks:
     grip_center: Mark
 
 
-@dataclass(frozen=True, slots=True)
-class LayoutNumbers:
+class LayoutNumbers(NamedTuple):
     """The layout in all three statements; ``psa_to_pap`` is None without a PSA mark."""
 
     drilling_angle: float
@@ -59,8 +57,7 @@ class LayoutNumbers:
     bearing: float
 
 
-@dataclass(frozen=True, slots=True)
-class Distances:
+class Distances(NamedTuple):
     """Arcs between marks, in inches."""
 
     pin_to_cg: float
@@ -70,8 +67,7 @@ class Distances:
     cg_to_pap: float
 
 
-@dataclass(frozen=True, slots=True)
-class BoreCut:
+class BoreCut(NamedTuple):
     """The bore for a sleeve: what the first bit cuts."""
 
     diameter: float
@@ -80,8 +76,7 @@ class BoreCut:
     sleeve_length: float
 
 
-@dataclass(frozen=True, slots=True)
-class HolePlan:
+class HolePlan(NamedTuple):
     """One hole; ``axis`` points inward. ``clearance`` is the least arc from its edge to a mark."""
 
     name: str
@@ -106,8 +101,7 @@ class HolePlan:
     clearance: float
 
 
-@dataclass(frozen=True, slots=True)
-class Undrilled:
+class Undrilled(NamedTuple):
     """Static weights before drilling, in scale ounces."""
 
     side_oz: float
@@ -115,8 +109,7 @@ class Undrilled:
     top_oz: float
 
 
-@dataclass(frozen=True, slots=True)
-class Ranges:
+class Ranges(NamedTuple):
     """Each static weight for arms from 3 in to the ball's radius; one value where calibrated."""
 
     side_oz: tuple[float, float]
@@ -124,8 +117,7 @@ class Ranges:
     top_oz: tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Statics:
+class Statics(NamedTuple):
     """The drilled ball on the scale. + side is toward the PAP, + finger toward the fingers."""
 
     weight_lb: float
@@ -139,8 +131,7 @@ class Statics:
     undrilled: Undrilled
 
 
-@dataclass(frozen=True, slots=True)
-class RGs:
+class RGs(NamedTuple):
     """Principal radii of gyration about the centre of gravity, in inches."""
 
     rg_low: float
@@ -150,17 +141,20 @@ class RGs:
     intermediate_differential: float
 
 
-@dataclass(frozen=True, slots=True)
-class Inertia(RGs):
+class Inertia(NamedTuple):
     """The drilled ball's RGs, where its axes meet the surface, and the undrilled model's RGs."""
 
+    rg_low: float
+    rg_mid: float
+    rg_high: float
+    differential: float
+    intermediate_differential: float
     low_axis: Mark
     high_axis: Mark
     undrilled: RGs
 
 
-@dataclass(frozen=True, slots=True)
-class Core:
+class Core(NamedTuple):
     """The core that the label implies: semi-axes along pin, reference and third; g/cm3."""
 
     semi_axes: Vector
@@ -198,19 +192,26 @@ class Plan:
             "version": 1,
             "title": self.job.title,
             "rules": self.rules.name,
-            "marks": asdict(self.marks),
-            "layout": asdict(self.layout),
-            "distances": asdict(self.distances),
-            "holes": [asdict(h) for h in self.holes],
-            "walls": [asdict(w) for w in self.walls],
-            "statics": asdict(self.statics),
-            "inertia": asdict(self.inertia),
-            "core": None if self.core is None else asdict(self.core),
-            "checks": [asdict(c) for c in self.checks],
+            "marks": _plain(self.marks),
+            "layout": _plain(self.layout),
+            "distances": _plain(self.distances),
+            "holes": [_plain(h) for h in self.holes],
+            "walls": [_plain(w) for w in self.walls],
+            "statics": _plain(self.statics),
+            "inertia": _plain(self.inertia),
+            "core": None if self.core is None else _plain(self.core),
+            "checks": [_plain(c) for c in self.checks],
             "outcome": self.outcome,
             "do_not_drill": self.do_not_drill,
             "cautions": list(self.cautions),
         }
+
+
+def _plain(value: object) -> object:
+    """A value of named fields as a dictionary, and so on inside it."""
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: _plain(part) for name, part in value._asdict().items()}
+    return value
 
 
 def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
@@ -387,16 +388,19 @@ def _central(weight: float, first: Vector, second: Array) -> list[list[float]]:
 
     I = tr(S) 1 - S with S the second moment, shifted to the centre of gravity (Huygens-Steiner).
     """
-    s = [
-        [(v - first[i] * first[j] / weight) / weight for j, v in enumerate(row)]
-        for i, row in enumerate(second.tolist())
+    x, y, z = first
+    (xx, _, _), (xy, yy, _), (xz, yz, zz) = second.tolist()
+    xx, yy, zz = xx - x * x / weight, yy - y * y / weight, zz - z * z / weight
+    xy, xz, yz = xy - x * y / weight, xz - x * z / weight, yz - y * z / weight
+    return [
+        [(yy + zz) / weight, -xy / weight, -xz / weight],
+        [-xy / weight, (xx + zz) / weight, -yz / weight],
+        [-xz / weight, -yz / weight, (xx + yy) / weight],
     ]
-    trace = s[0][0] + s[1][1] + s[2][2]
-    return [[trace * (i == j) - s[i][j] for j in range(3)] for i in range(3)]
 
 
 def _rgs(squares: list[float]) -> RGs:
-    low, mid, high = map(math.sqrt, squares)
+    low, mid, high = math.sqrt(squares[0]), math.sqrt(squares[1]), math.sqrt(squares[2])
     return RGs(low, mid, high, high - low, high - mid)
 
 
@@ -409,27 +413,22 @@ def _inertia(
 ) -> Inertia:
     weight = model.weight_oz - sum(change.removed_oz)
     first = _v.minus(model.first, change.first)
-    tensors = (
-        _central(model.weight_oz, model.first, model.second),
-        _central(weight, first, model.second - change.second),
-    )
-    squares, axes = np.linalg.eigh(np.array(tensors))
-    before, after = map(_rgs, squares.tolist())
+    before = _central(model.weight_oz, model.first, model.second)
+    after = _central(weight, first, model.second - change.second)
+    squares, axes = np.linalg.eigh(np.array((before, after)))
+    undrilled, drilled = squares.tolist()
     low, _, high = axes[1].T.tolist()
-    ends = []
-    for axis, near in ((low, marks["pin"]), (high, marks.get("psa", (0.0, 0.0, 1.0)))):
-        end = _v.scaled(axis, radius if _v.dot(axis, near) >= 0.0 else -radius)
-        ends.append(_mark(end, radius, hand))
     return Inertia(
-        after.rg_low,
-        after.rg_mid,
-        after.rg_high,
-        after.differential,
-        after.intermediate_differential,
-        ends[0],
-        ends[1],
-        before,
+        *_rgs(drilled),
+        _end(low, marks["pin"], radius, hand),
+        _end(high, marks.get("psa", (0.0, 0.0, 1.0)), radius, hand),
+        _rgs(undrilled),
     )
+
+
+def _end(axis: Vector, near: Vector, radius: float, hand: str) -> Mark:
+    """Where an axis meets the surface on the side of a mark."""
+    return _mark(_v.scaled(axis, radius if _v.dot(axis, near) >= 0.0 else -radius), radius, hand)
 
 
 # --- holes ----------------------------------------------------------------------------------------

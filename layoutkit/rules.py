@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal, NamedTuple, cast
 
 from layoutkit.errors import InputError
 from layoutkit.units import OZ_PER_LB
@@ -144,8 +144,7 @@ class RuleSet:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Static:
+class Static(NamedTuple):
     """A static weight in scale ounces, and its range while the scale's arm is uncalibrated.
 
     With a calibrated arm `low` and `high` equal `value`.
@@ -156,8 +155,7 @@ class Static:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(NamedTuple):
     """What a drilled ball is, planned or measured.
 
     `weight_lb` is the drilled ball's; `top`, `side` and `finger` are signed (bottom, negative side
@@ -178,8 +176,7 @@ class Facts:
     allowance_oz: float
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(NamedTuple):
     """One rule applied to one ball.
 
     `unit` is "lb", "oz", "in", "holes", or "" for what is there (1) or not (0). `limit` is the most

@@ -490,7 +490,8 @@ def _least(
 ) -> int | None:
     """The least of the numbers 0 to ``count`` - 1 with an overlap below 0; None if there is none.
 
-    The overlap falls with the number, from ``now`` at ``at``, at first by about ``slope`` a number.
+    The overlap falls with the number, from ``now`` at ``at``, at first by about ``slope`` a number;
+    inf stands for numbers, from one on, that cannot be had.
     The straight line through the last that overlaps and the first that does not tells where to look.
     """
     high, under = count, math.nan  # the least number known to do
@@ -498,7 +499,9 @@ def _least(
     while math.floor(at) + 1 < high:
         i = min(max(math.ceil(at + step), math.floor(at) + 1), high - 1)
         found = overlap(i)
-        if found < 0.0:
+        if found == math.inf:
+            high = count = i
+        elif found < 0.0:
             high, under = i, found
         else:
             if high == count and now > found:

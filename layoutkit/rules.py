@@ -155,7 +155,8 @@ class Static(NamedTuple):
     high: float
 
 
-class Facts(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Facts:
     """What a drilled ball is, planned or measured.
 
     `weight_lb` is the drilled ball's; `top`, `side` and `finger` are signed (bottom, negative side

@@ -164,7 +164,7 @@ def test_holes_that_meet_and_walls() -> None:
 
 def test_a_cut_away_mark_is_no_clearance() -> None:
     result = sample("01")
-    holes = (dataclasses.replace(result.holes[0], clearance=-0.1), *result.holes[1:])
+    holes = (result.holes[0]._replace(clearance=-0.1), *result.holes[1:])
     assert "cuts it" in report(dataclasses.replace(result, holes=holes))
 
 

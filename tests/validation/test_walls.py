@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from layoutkit.grip import Hole, least_walls, place_holes, runs_out, travel
+from layoutkit.errors import InputError
+from layoutkit.grip import Hole, clearing_changes, least_walls, place_holes, runs_out, travel
 from layoutkit.record import parse_job
 from layoutkit.solids import Bore
 
@@ -254,6 +255,48 @@ def test_a_bottom_that_just_runs_into_a_wall_is_seen(record: dict[str, Any]) -> 
         assert wall.meets == (found is not None), depth
         if found is not None:
             assert wall.depth == pytest.approx(found, abs=0.01)
+
+
+def searched_overlap(holes: tuple[Hole, ...], points: int = 300) -> float:
+    """By how much the two finger holes overlap as round-ended rods, the axes sampled densely."""
+    a, b = (h.bore or h.finished for h in holes[:2])
+    rods = [
+        np.array(c.entry) + np.linspace(0.0, c.depth, points)[:, None] * np.array(c.axis)
+        for c in (a, b)
+    ]
+    apart = np.linalg.norm(rods[0][:, None] - rods[1][None, :], axis=-1).min()
+    return float(a.radius + b.radius - apart)
+
+
+def test_the_bridge_that_clears_meeting_holes_is_the_least(record: dict[str, Any]) -> None:
+    """Every sixteenth up to an inch is tried; short spans do not reach past the wider ones."""
+    rng = np.random.default_rng(5)
+    found, unreached = 0, 0
+    for _ in range(60):
+        grip = record["bowler"]["grip"]
+        grip["thumb"], grip["bridge"] = None, 0.125
+        span, diameter = float(rng.uniform(0.5, 0.8)), float(rng.uniform(0.6, 1.0))
+        for name in ("middle", "ring"):
+            depth = float(rng.uniform(1.0, 3.5))
+            sleeve = {"bore": diameter + 0.25, "bore_depth": depth, "density": 1.1}
+            grip[name] = {"span": span, "diameter": diameter, "depth": depth, "sleeve": sleeve}
+        named = parse_job(record).bowler.grip
+        holes = place_holes(named, R, "right")
+        expected = None
+        for bridge in np.arange(0.1875, 1.0001, 0.0625).tolist():
+            grip["bridge"] = bridge
+            try:
+                wider = place_holes(parse_job(record).bowler.grip, R, "right")
+            except InputError:
+                unreached += 1
+                break
+            if searched_overlap(wider) < 0.0:
+                expected = bridge
+                break
+        assert clearing_changes(named, holes, R, "right")[0] == expected
+        found += expected is not None
+    assert found > 10
+    assert unreached > 10
 
 
 # --- the bit's way --------------------------------------------------------------------------------

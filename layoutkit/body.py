@@ -18,15 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
+from layoutkit.integrals import moments
 from layoutkit.solids import (
-    FAST,
     Bore,
     Ellipsoid,
-    Rule,
     Solid,
     bottom_reach,
     common_reach,
-    moments,
     sphere,
 )
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
@@ -594,9 +592,7 @@ def _plainly_above(a: Bore, b: Bore, core: Ellipsoid) -> bool:
     return bool(-deepest > dot(core.center, n) + _top(core, n))
 
 
-def drill(
-    bodies: Sequence[Body], steps: Sequence[Step], holes: int, rule: Rule = FAST
-) -> list[Change]:
+def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Change]:
     """What the steps take from each body, in order; each step sees what earlier ones left.
 
     The bodies are one ball with its core set off differently; the rest is computed once.
@@ -608,21 +604,19 @@ def drill(
     cored = [k for k, key in enumerate(keys) if key[0] == CORE]
     for body in bodies[1:]:
         solids += [painter.solids(keys[k], body) for k in cored]
-    found = moments(solids, rule)
+    parts = moments(solids).reshape(-1, 16)
     weights = np.zeros((holes + 1, len(keys)))
     for k, key in enumerate(keys):
         for hole, weight in painter.by_hole[key].items():
             weights[hole, k] = weight
     weights[holes] = weights[:holes].sum(axis=0)
-    parts = np.concatenate(
-        [found.volume[:, None], found.first, found.second.reshape(-1, 9)], axis=1
-    )
     own = list(range(len(keys)))
     changes = []
     for i in range(len(bodies)):
         for n, k in enumerate(cored if i else []):
             own[k] = len(keys) + (i - 1) * len(cored) + n
         taken = -(weights @ parts[own])
-        removed, first = taken[:holes, 0].tolist(), taken[holes, 1:4].tolist()
-        changes.append(Change(tuple(removed), tuple(first), taken[holes, 4:].reshape(3, 3)))
+        whole = taken[holes].reshape(4, 4)
+        removed, first = taken[:holes, 0].tolist(), whole[0, 1:].tolist()
+        changes.append(Change(tuple(removed), tuple(first), whole[1:, 1:]))
     return changes

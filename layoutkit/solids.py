@@ -315,7 +315,6 @@ class _Item(NamedTuple):
     is the error in volume that is let pass.
     """
 
-    place: int
     origin: Vector
     axis: Vector
     e1: Vector
@@ -336,7 +335,7 @@ class _Item(NamedTuple):
 _CLOSE, _CORED = 1e-7, 4e-5
 
 
-def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
+def _item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
     """Choose the carrier, a bore if there is one, flat and thin ones first; gather the surfaces.
 
     Bores on the carrier's own line only shorten or thin its bundle. The surfaces that the lines keep
@@ -344,7 +343,7 @@ def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
     """
     bores = [s for s in solids if isinstance(s, Bore)]
     if not bores:
-        return _whole_item(place, solids, known)
+        return _whole_item(solids, known)
     chosen = bores[0]
     if len(bores) > 1:
         chosen = min(bores, key=lambda s: (s.tip_height > 0.0, s.radius))
@@ -382,12 +381,12 @@ def _item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _
         low, high = _span(whole, thin, gap, e1, e2)
     tolerance = (_CORED if cored else _CLOSE) * math.pi * radius * radius * max(depth, 0.1)
     return _Item(
-        place, chosen.entry, axis, e1, e2, radius, tuple(ends) or ((FAR, 0.0),), low, high,
+        chosen.entry, axis, e1, e2, radius, tuple(ends) or ((FAR, 0.0),), low, high,
         cored, tolerance, quadrics, planes, rims,
     )  # fmt: skip
 
 
-def _whole_item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
+def _whole_item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
     """An intersection without bores: half-planes through the axis of its smallest solid."""
     sizes = {
         id(s): s.height if isinstance(s, Cone) else max(s.semi_axes)
@@ -410,7 +409,6 @@ def _whole_item(place: int, solids: Sequence[Solid], known: dict[int, _Surfaces]
     e1, e2 = frame(axis)
     tolerance = _CLOSE * radius**3
     return _Item(
-        place,
         origin,
         axis,
         e1,
@@ -501,24 +499,22 @@ def _span(a: Bore, b: Bore, gap: float, e1: Vector, e2: Vector) -> tuple[float, 
 
 
 class Rule(NamedTuple):
-    """Numbers of half-planes and nodes where all is smooth; of fans and nodes an interval else.
+    """Numbers of fans and of nodes in each of their intervals.
 
     The fans are the first try: what does not settle is integrated again with more.
     """
 
-    smooth_fans: int
-    smooth_nodes: int
     fans: int
     nodes: int
 
 
-FAST = Rule(4, 4, 16, 6)
-FINE = Rule(24, 16, 256, 16)
+FAST = Rule(16, 6)
+FINE = Rule(256, 16)
 MOST_FANS = 1024
 
 
 @lru_cache(maxsize=16)
-def _gauss(n: int) -> tuple[Array, Array]:
+def gauss(n: int) -> tuple[Array, Array]:
     """Gauss-Legendre nodes and weights on [0, 1] (Golub and Welsch, Math. Comp. 23, 1969)."""
     k = np.arange(1, n)
     off = k / np.sqrt(4.0 * k * k - 1.0)
@@ -527,14 +523,14 @@ def _gauss(n: int) -> tuple[Array, Array]:
 
 
 @lru_cache(maxsize=16)
-def _eased(n: int) -> tuple[Array, Array]:
+def eased(n: int) -> tuple[Array, Array]:
     """Gauss nodes moved by 3x^2 - 2x^3, which makes square-root ends of an integrand smooth."""
-    x, w = _gauss(n)
+    x, w = gauss(n)
     return x * x * (3.0 - 2.0 * x), w * 6.0 * x * (1.0 - x)
 
 
 @lru_cache(maxsize=16)
-def _turns(n: int) -> tuple[Array, Array, Array, Array]:
+def turns(n: int) -> tuple[Array, Array, Array, Array]:
     """Cosines and sines of n equal parts of a turn, and of n equal parts of half a turn."""
     part = math.pi * (np.arange(n) + 0.5) / n
     return np.cos(2.0 * part), np.sin(2.0 * part), np.cos(part), np.sin(part)
@@ -602,7 +598,7 @@ def _fans(items: Sequence[_Item], count: int) -> _Fans:
     ).reshape(k, 4, 4)
     sizes = np.array([(i.radius, i.low, i.high) for i in items])
     radius, low, high = sizes.T.repeat(count, axis=1)
-    cos, sin, chebyshev, weights = (np.tile(v, k) for v in _turns(count))
+    cos, sin, chebyshev, weights = (np.tile(v, k) for v in turns(count))
     polar = low == high
     reach = 0.5 * (high - low)
     place = low + reach * (1.0 - chebyshev)
@@ -861,7 +857,7 @@ _LOOKS = np.array([1e-6, 0.2, 0.4, 0.6, 0.8, 1.0 - 1e-6])  # where in an interva
 def _sums(f: _Fans, p: _Profile, rule: Rule) -> Array:
     """Integrals of 1, xi, t, xi^2, xi t and t^2 over every fan, (6, n)."""
     fan, start, width = _intervals(f, p)
-    nodes, weights = _eased(rule.nodes)
+    nodes, weights = eased(rule.nodes)
     xi = start + width * nodes[:, None]
     lower, upper = _chords(xi, p.pick(fan))
     length = np.maximum(upper - lower, 0.0)
@@ -921,7 +917,9 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
             else items[n]
             for n in again
         ]
-        _put(result, again, _integrate(more, rule._replace(fans=4 * rule.fans)))
+        finer = _integrate(more, rule._replace(fans=4 * rule.fans))
+        for whole, part in zip(result, finer, strict=True):
+            whole[again] = part
     return result
 
 
@@ -929,93 +927,15 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
 _CUT_OFF = 3e-3
 
 
-def _plainly_inside(ball: Ellipsoid, bore: Bore) -> bool:
-    """Whether the bore ends well inside this sphere about the origin and enters it plainly."""
-    r = ball.semi_axes[0]
-    if ball.semi_axes != (r, r, r) or ball.center != (0.0, 0.0, 0.0):
-        return False
-    foot = -dot(bore.entry, bore.axis)
-    # a little more than the bore: a surface that is crossed close by would slow the convergence
-    wide = axis_offset(bore) + 1.2 * bore.radius
-    past, short = bore.depth + bore.tip_height - foot, bore.depth - foot
-    return wide < 0.8 * r and max(past * past, short * short) < r * r - wide * wide
-
-
-def _smooth(pairs: Sequence[tuple[Ellipsoid, Bore]], rule: Rule) -> Moments:
-    """Moments of bores that end plainly inside spheres about the origin.
-
-    Half-planes through the bore's axis, on one side of the plane that holds the origin.
-    """
-    frames: dict[tuple[Vector, Vector], tuple[tuple[Vector, ...], float, float]] = {}
-    sizes, bases = [], []
-    for ball, bore in pairs:
-        key = (bore.entry, bore.axis)
-        if key not in frames:
-            foot = -dot(bore.entry, bore.axis)
-            away = scaled(along(bore.entry, bore.axis, foot), -1.0)  # from the axis to the origin
-            offset = math.sqrt(dot(away, away))
-            e1 = scaled(away, 1.0 / offset) if offset > 1e-9 else frame(bore.axis)[0]
-            e2 = cross(bore.axis, e1)
-            frames[key] = ((bore.entry, e1, e2, bore.axis), foot, offset)
-        base, foot, offset = frames[key]
-        h = bore.tip_height
-        sizes.append((ball.semi_axes[0], bore.radius, bore.depth + h, h, foot, offset))
-        bases.append(base)
-    nodes, weights = _gauss(rule.smooth_nodes)
-    turn = _turns(rule.smooth_fans)[2]  # cosines on one side
-    count = len(nodes) * len(turn)
-    radius, r, end, tip, foot, offset = np.array(sizes).T.repeat(count, axis=1)
-    node = np.tile(nodes.repeat(len(turn)), len(pairs))
-    weight = np.tile((weights * nodes).repeat(len(turn)) * (2.0 * math.pi / len(turn)), len(pairs))
-    rho = r * node
-    x = rho * np.tile(turn, len(nodes) * len(pairs))
-    lower = foot - np.sqrt(radius * radius - offset * offset + 2.0 * offset * x - rho * rho)
-    length = end - tip * node - lower
-    mean = lower + 0.5 * length
-    w = length * (weight * (r * r))
-    wx, wt = w * x, w * mean
-    wxx, wtt = wx * x, wt * mean + w * (length * length) * (1.0 / 12.0)
-    sums = np.array((w, wx, wt, wxx, w * (rho * rho) - wxx, wx * mean, wtt))
-    s0, sx, st, sxx, syy, sxt, stt = sums.reshape(7, len(pairs), count).sum(axis=2)
-    held = np.zeros((len(pairs), 4, 4))  # integrals of (1, x, y, t) times (1, x, y, t)
-    held[:, 0, 0], held[:, 1, 1], held[:, 2, 2], held[:, 3, 3] = s0, sxx, syy, stt
-    held[:, 0, 1] = held[:, 1, 0] = sx
-    held[:, 0, 3] = held[:, 3, 0] = st
-    held[:, 1, 3] = held[:, 3, 1] = sxt
-    basis = np.array(bases)  # (k, 4, 3): entry, e1, e2, axis
-    turned = held @ basis
-    return Moments(s0, turned[:, 0], basis.transpose(0, 2, 1) @ turned)
-
-
 def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Moments:
     """Moments about the origin of each intersection of convex solids.
 
     Each intersection must be bounded: a bore, which is open outward, needs the ball beside it, or
     another bore that converges with it inward. Returns arrays of shape (n,), (n, 3), (n, 3, 3); an
-    empty intersection gives zeros. Bores that end plainly inside a sphere about the origin are
-    computed together, and so are all others: many cost little more than one.
+    empty intersection gives zeros. Many cost little more than one. `integrals.moments` is quicker
+    for what comes up every day.
     """
-    n = len(intersections)
-    result = Moments(np.zeros(n), np.zeros((n, 3)), np.zeros((n, 3, 3)))
-    smooth: list[tuple[Ellipsoid, Bore]] = []
-    at: list[int] = []
-    rest: list[_Item] = []
     known: dict[int, _Surfaces] = {}
-    for index, solids in enumerate(intersections):
-        match solids:
-            case [Ellipsoid() as ball, Bore() as bore] if _plainly_inside(ball, bore):
-                smooth.append((ball, bore))
-                at.append(index)
-                continue
-        rest.append(_item(index, solids, known))
+    items = [_item(solids, known) for solids in intersections]
     with np.errstate(all="ignore"):
-        if smooth:
-            _put(result, at, _smooth(smooth, rule))
-        if rest:
-            _put(result, [i.place for i in rest], _integrate(rest, rule))
-    return result
-
-
-def _put(result: Moments, at: list[int], found: Moments) -> None:
-    for whole, part in zip(result, found, strict=True):
-        whole[at] = part
+        return _integrate(items, rule)

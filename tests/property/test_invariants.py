@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layoutkit import body, grip, solids
+from layoutkit import body, grip, integrals, solids
 from layoutkit.layout import PAP, Angles, Placement, to_angles, to_distances, to_placement
 from layoutkit.plan import Plan, plan
 from layoutkit.record import parse_job
@@ -330,11 +330,12 @@ def test_moments_turn_with_their_solids(seed: int) -> None:
     axis /= np.linalg.norm(axis)
     bore = Bore(vector(entry), vector(axis), 0.5, float(rng.uniform(0.5, 3.0)))
     ball = solids.sphere((0.0, 0.0, 0.0), 4.25)
-    m = solids.moments([[ball, bore], [ball, turned_bore(turn, bore)]])
-    assert m.volume[1] == pytest.approx(m.volume[0], rel=UNIFORM)
-    assert m.first[1] == pytest.approx(turn @ m.first[0], abs=UNIFORM * 4.25 * m.volume[0])
-    expected = turn @ m.second[0] @ turn.T
-    assert m.second[1] == pytest.approx(expected, abs=UNIFORM * 4.25**2 * m.volume[0])
+    one, other = integrals.moments([[ball, bore], [ball, turned_bore(turn, bore)]])
+    volume = one[0, 0]
+    assert other[0, 0] == pytest.approx(volume, rel=UNIFORM)
+    assert other[0, 1:] == pytest.approx(turn @ one[0, 1:], abs=UNIFORM * 4.25 * volume)
+    expected = turn @ one[1:, 1:] @ turn.T
+    assert other[1:, 1:] == pytest.approx(expected, abs=UNIFORM * 4.25**2 * volume)
 
 
 # --- steps that do nothing ------------------------------------------------------------------------

@@ -1,0 +1,551 @@
+"""Moments of the intersections that drilled balls are made of, by short forms where there are any.
+
+Three kinds come up all the time and are computed in batches: a bore that ends plainly inside a centred
+sphere, a bore that ends in a core or grazes it, and two flat bores that run into each other, in a core
+or anywhere. All others go the general way of `layoutkit.solids`.
+
+The short forms lay chords along the axis of a bore, too, in flat sections that hold its direction, but
+know beforehand which surfaces begin and end them, so that nothing is searched or sorted. A section
+gives the integrals of 1, u, t, u^2, u t and t^2, with u across and t along, and one matrix makes
+moments of those of all sections.
+
+Units: inches. Moments are homogeneous: the integrals of X X' with X = (1, x, y, z), in3 to in5.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from layoutkit import solids as _solids
+from layoutkit.solids import FAR, Bore, Ellipsoid, Solid, eased, gauss, turns
+from layoutkit.vectors import Array, Vector, along, cross, dot, frame, minus, scaled
+
+PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
+SECTIONS, MORE = 16, 64  # of a bore elsewhere; the second where the first do not settle
+NODES = 8  # lines in each part of a section
+
+# every second section and the others may disagree by as much before more are taken: parts of a
+# bore's volume where only bores take part, and where a core does, whose place is known less well
+_CLOSE, _CORED = 4e-6, 5e-5
+
+Rows = tuple[Vector, Vector, Vector, Vector]  # an origin, two directions across it, and an axis
+
+
+class _Piece(NamedTuple):
+    """One intersection: its number, the rows of its lines, its sizes, its core if one takes part, and
+    by how much in3 two halves of its sections may disagree."""
+
+    at: int
+    rows: Rows
+    sizes: tuple[float, ...]
+    core: Ellipsoid | None = None
+    limit: float = math.inf
+
+
+def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
+    """Moments about the origin of intersections of convex solids: (n, 4, 4), homogeneous.
+
+    Each intersection must be bounded, as for `solids.moments`; an empty one gives zeros.
+    """
+    plain, shared, cored, others = _sorted(intersections)
+    result = np.zeros((len(intersections), 4, 4))
+    pieces = plain + shared + cored
+    if pieces:
+        bases = np.zeros((len(pieces), 4, 4))
+        bases[:, 0, 0] = 1.0
+        bases[:, :, 1:] = [piece.rows for piece in pieces]
+        local = np.empty((len(pieces), 4, 4))
+        n = len(plain)
+        with np.errstate(all="ignore"):
+            if plain:
+                local[:n] = _plain(plain)
+            if n < len(pieces):
+                local[n:], unsettled = _settled(shared, cored, bases[n:])
+                others += unsettled
+        result[[piece.at for piece in pieces]] = bases.transpose(0, 2, 1) @ local @ bases
+    if others:
+        found = _solids.moments([intersections[n] for n in others])
+        result[others, 0, 0], result[others, 1:, 1:] = found.volume, found.second
+        result[others, 0, 1:] = result[others, 1:, 0] = found.first
+    return result
+
+
+def _sorted(
+    intersections: Sequence[Sequence[Solid]],
+) -> tuple[list[_Piece], list[_Piece], list[_Piece], list[int]]:
+    """Bores plainly inside spheres, bores that meet (those in cores last), bores in cores, and the
+    numbers of all others."""
+    plain: list[_Piece] = []
+    free: list[_Piece] = []
+    held: list[_Piece] = []
+    cored: list[_Piece] = []
+    others: list[int] = []
+    lines: dict[int, _Line] = {}
+    meetings: dict[tuple[int, int], _Meeting | None] = {}
+    for n, solids in enumerate(intersections):
+        ball = solids[0] if isinstance(solids[0], Ellipsoid) else None
+        bores = solids[1:] if ball else solids
+        core = None if ball is None or _is_layer(ball) else ball
+        match bores:
+            case [Bore() as bore] if ball:
+                line = lines.get(id(bore)) or lines.setdefault(id(bore), _line(bore))
+                if core is not None:
+                    cored.append(_cored_piece(n, core, bore, line))
+                    continue
+                if _plainly_inside(ball, bore, line):
+                    plain.append(_plain_piece(n, ball, bore, line))
+                    continue
+            case [Bore() as a, Bore() as b] if ball is core:
+                key = (id(a), id(b))
+                if key not in meetings:
+                    meetings[key] = _meeting(a, b)
+                m = meetings[key]
+                if m is not None:
+                    if m.low < m.high:
+                        (free if core is None else held).append(_shared_piece(n, core, a, b, m))
+                    continue
+        others.append(n)
+    return plain, free + held, cored, others
+
+
+def _is_layer(ball: Ellipsoid) -> bool:
+    """Whether an ellipsoid is a sphere about the origin, as layers are."""
+    a, b, c = ball.semi_axes
+    return a == b == c and ball.center == (0.0, 0.0, 0.0)
+
+
+def _assembly(p: Sequence[Array | float], q: Sequence[Array | float], count: int) -> Array:
+    """(6 count, 16): what sections' integrals of 1, u, t, u^2, u t, t^2 add to moments.
+
+    A section's X is p + u q + t (0, 0, 0, 1), ``p`` and ``q`` four rows of numbers or (count,).
+    """
+    a, b, t = (
+        np.array([np.broadcast_to(v, (count,)) for v in x]).T for x in (p, q, (0.0, 0.0, 0.0, 1.0))
+    )
+
+    def product(x: Array, y: Array) -> Array:
+        one = x[:, :, None] * y[:, None]
+        return np.asarray(one if x is y else one + one.transpose(0, 2, 1))
+
+    parts = [product(x, y) for x, y in ((a, a), (a, b), (a, t), (b, b), (b, t), (t, t))]
+    return np.array(parts).reshape(6 * count, 16)
+
+
+def _columns(pieces: Sequence[_Piece]) -> Array:
+    """The sizes of pieces of one kind: (sizes, k, 1)."""
+    return np.array([piece.sizes for piece in pieces]).T[:, :, None]
+
+
+# --- one bore that ends plainly inside a sphere ---------------------------------------------------
+
+
+class _Line(NamedTuple):
+    """A bore's axis: its rows with e1 from the axis to the ball's centre, how deep it passes that and
+    at what distance."""
+
+    rows: Rows
+    foot: float
+    offset: float
+
+
+def _line(bore: Bore) -> _Line:
+    foot = -dot(bore.entry, bore.axis)
+    away = scaled(along(bore.entry, bore.axis, foot), -1.0)
+    offset = math.hypot(*away)
+    e1 = scaled(away, 1.0 / offset) if offset > 1e-9 else frame(bore.axis)[0]
+    return _Line((bore.entry, e1, cross(bore.axis, e1), bore.axis), foot, offset)
+
+
+def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
+    """Whether the bore ends well inside this sphere about the origin and enters it plainly."""
+    r = ball.semi_axes[0]
+    # a little more than the bore: a surface that is crossed close by would slow the convergence
+    wide = line.offset + 1.2 * bore.radius
+    short = bore.depth - line.foot
+    past = short + bore.tip_height
+    return wide < 0.8 * r and max(past * past, short * short) < r * r - wide * wide
+
+
+def _plain_piece(n: int, ball: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
+    r, h, offset = bore.radius, bore.tip_height, line.offset
+    origin, e1, e2, axis = line.rows
+    size = ball.semi_axes[0]
+    inside = size * size - offset * offset
+    # about the foot, the directions across as long as the bore's radius
+    rows = (along(origin, axis, line.foot), scaled(e1, r), scaled(e2, r), axis)
+    return _Piece(n, rows, (inside, 2.0 * offset * r, r * r, bore.depth + h - line.foot, h))
+
+
+@lru_cache(maxsize=1)
+def _disc() -> tuple[Array, Array, Array, Array]:
+    """Lines over half a unit disc: place across, radius and weight of each, and their assembly."""
+    nodes, weights = gauss(PLAIN)
+    turn = turns(PLAIN)[2]
+    radius, cos = np.repeat(nodes, PLAIN), np.tile(turn, PLAIN)
+    weight = np.repeat(weights * nodes, PLAIN) * (2.0 * math.pi / PLAIN)
+    x = radius * cos
+    count = len(x)
+    assembly = _assembly((1.0, x, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0), count).reshape(6, count, 16)
+    assembly[0, :, 10] = radius * radius - x * x  # the other side has the same y, but negative
+    return x, radius, weight, assembly[[0, 2, 5]].reshape(-1, 16)
+
+
+def _plain(pieces: Sequence[_Piece]) -> Array:
+    """Moments (k, 4, 4) of bores that end plainly inside spheres, in their own bases.
+
+    Gauss nodes by equal angles on one side of the plane that holds the axis and the origin.
+    """
+    k = len(pieces)
+    inside, lean, square, end, tip = _columns(pieces)
+    x, radius, weight, assembly = _disc()
+    upper = -np.sqrt(inside + lean * x - square * (radius * radius))
+    lower = end - tip * radius
+    length, mean = lower - upper, 0.5 * (lower + upper)
+    held = np.empty((k, 3, len(x)))
+    held[:, 0] = w = length * (square * weight)
+    held[:, 1] = wt = w * mean
+    held[:, 2] = wt * mean + w * length * length * (1.0 / 12.0)
+    return np.asarray((held.reshape(k, -1) @ assembly).reshape(k, 4, 4))
+
+
+# --- sections: half-planes through a bore that a core ends, strips where two bores meet -----------
+
+
+def _cored_piece(n: int, core: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
+    h, r = bore.tip_height, bore.radius
+    limit = _CORED * math.pi * r * r * bore.depth
+    return _Piece(n, line.rows, (bore.depth + h, -h / r, r), core, limit)
+
+
+class _Meeting(NamedTuple):
+    """Two bores in sections parallel to both axes, where both are strips with straight ends.
+
+    A section stands at y along e2 from a's axis, and in it xi counts along e1 from that axis and t
+    along it. ``y_b`` and ``xi_b`` place b's axis where it passes t = 0, ``sin`` and ``cos`` are those
+    of the angle between the axes. b's axis crosses a's bottom at ``on_a``, and b's bottom reaches up to
+    ``on_b`` less its half-width times cos. ``low`` and ``high`` are the ends of y.
+    """
+
+    e1: Vector
+    e2: Vector
+    depth_b: float
+    xi_b: float
+    y_b: float
+    sin: float
+    cos: float
+    on_a: float
+    on_b: float
+    low: float
+    high: float
+
+
+def _meeting(a: Bore, b: Bore) -> _Meeting | None:
+    """How two bores run into each other; None where the short form does not hold.
+
+    ``low`` and ``high`` are both 0 where they have nothing in common.
+    """
+    if a.tip_height or b.tip_height:
+        return None
+    normal = cross(b.axis, a.axis)
+    sin, cos = math.hypot(*normal), dot(a.axis, b.axis)
+    if sin < 0.02 or cos < 0.3:
+        return None
+    e2 = scaled(normal, 1.0 / sin)
+    e1 = cross(e2, a.axis)
+    gap = minus(b.entry, a.entry)
+    t_b = dot(gap, a.axis)
+    # b's axis where it passes a's entry plane; b leans toward -e1
+    xi_b, y_b = dot(gap, e1) + t_b * sin / cos, dot(gap, e2)
+    depth_b = b.depth + t_b / cos
+    on_a = xi_b - a.depth * sin / cos
+    on_b = xi_b - depth_b * sin
+    ra, rb = a.radius, b.radius
+    low, high = max(-ra, y_b - rb), min(ra, y_b + rb)
+
+    def overlap(y: float) -> float:
+        """Width of the section where it is widest, at the higher bottom."""
+        wide = math.sqrt(max(rb * rb - (y - y_b) * (y - y_b), 0.0))
+        mine = math.sqrt(max(ra * ra - y * y, 0.0))
+        return float(mine - max(on_a - wide / cos, on_b - wide * cos))
+
+    far = max(on_a, on_b)
+    apart = far * far + y_b * y_b
+    if far <= 0.0 or apart < 1e-12:
+        return None
+    middle = 0.5 * y_b * (apart + ra * ra - rb * rb) / apart
+    if not low < middle < high:
+        return None
+    if overlap(middle) <= 0.0:
+        left, right, golden = low, high, 0.5 * (math.sqrt(5.0) - 1.0)
+        for _ in range(16):
+            step = golden * (right - left)
+            if overlap(right - step) > overlap(left + step):
+                right = left + step
+            else:
+                left = right - step
+        middle = 0.5 * (left + right)
+        if overlap(middle) <= 0.0:
+            return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, 0.0, 0.0)
+    ends = []
+    for end in (low, high):
+        near, far, here, there = middle, end, overlap(middle), overlap(end)
+        if there >= 0.0:
+            ends.append(end)
+            continue
+        for _ in range(30):  # regula falsi, Illinois
+            at = far - there * (far - near) / (there - here)
+            f = overlap(at)
+            if f * there < 0.0:
+                near, here = far, there
+            else:
+                here *= 0.5
+            far, there = at, f
+            if abs(f) < 1e-5:
+                break
+        ends.append(far)
+    return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, ends[0], ends[1])
+
+
+def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting) -> _Piece:
+    y, reach = 0.5 * (m.low + m.high), 0.5 * (m.high - m.low)
+    # about the middle section, the direction across them as long as their reach
+    rows = (along(a.entry, m.e2, y), m.e1, scaled(m.e2, reach), a.axis)
+    lean = (m.depth_b, m.xi_b, m.sin, m.cos, m.on_a, m.on_b)
+    sizes = (a.radius, b.radius, a.depth, *lean, y, y - m.y_b, reach)
+    limit = (_CLOSE if core is None else _CORED) * math.pi * a.radius * a.radius * a.depth
+    return _Piece(n, rows, sizes, core, limit)
+
+
+class _Sections(NamedTuple):
+    """What n sections make of forms in X = (1, p, q), p and q linear in u, and of their integrals.
+
+    ``quadratic`` (9, 3 n) takes a form's nine coefficients to those of 1, 2 u and u^2, ``linear``
+    (3, 2 n) a linear one's three to those of 1 and u; ``assembly`` (6 n, 16) integrals to moments.
+    """
+
+    quadratic: Array
+    linear: Array
+    assembly: Array
+
+
+def _forms(p: tuple[Array, Array], q: tuple[Array, Array]) -> _Sections:
+    """Sections with p = p0 + p1 u and q = q0 + q1 u; all (n,)."""
+    n = len(p[0])
+    fixed, moving = np.array((np.ones(n), p[0], q[0])), np.array((np.zeros(n), p[1], q[1]))
+    halves = np.array(
+        (fixed[:, None] * fixed, fixed[:, None] * moving, moving[:, None] * moving)
+    )  # (3, 3, 3, n)
+    quadratic = halves.transpose(1, 2, 0, 3).reshape(9, 3 * n)
+    linear = np.array((fixed, moving)).transpose(1, 0, 2).reshape(3, 2 * n)
+    assembly = _assembly((1.0, p[0], q[0], 0.0), (0.0, p[1], q[1], 0.0), n)
+    return _Sections(quadratic, linear, assembly)
+
+
+@lru_cache(maxsize=4)
+def _turned(count: int) -> _Sections:
+    """Half-planes at equal angles."""
+    c, s = turns(count)[:2]
+    none = np.zeros(count)
+    return _forms((none, c), (none, s))
+
+
+@lru_cache(maxsize=4)
+def _strips(count: int) -> _Sections:
+    """Sections from q = -1 to 1 at the nodes of Chebyshev."""
+    place = turns(count)[2]
+    one, none = np.ones(count), np.zeros(count)
+    return _forms((none, one), (place, none))
+
+
+def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array, Array]:
+    """Ellipsoids as lines along the bases' axes meet them: a (k,), b (k, 3) and D (k, 3, 3).
+
+    With X = (1, p, q) the line at origin + p e1 + q e2 is inside from -(b X + root) / a to
+    -(b X - root) / a, root^2 = X' D X.
+    """
+    maps: dict[int, tuple[Vector, Vector, Vector]] = {}
+    for core in cores:
+        if id(core) not in maps:  # to the unit sphere
+            (p, q, r), (a, b, c) = core.axes, core.semi_axes
+            maps[id(core)] = (scaled(p, 1.0 / a), scaled(q, 1.0 / b), scaled(r, 1.0 / c))
+    placed = bases[:, :, 1:].copy()
+    placed[:, 0] -= [core.center for core in cores]
+    seen = placed @ np.array([maps[id(core)] for core in cores]).transpose(0, 2, 1)
+    gram = seen @ seen.transpose(0, 2, 1)
+    size, lean = gram[:, 3, 3], gram[:, 3, :3]
+    form = lean[:, :, None] * lean[:, None] - size[:, None, None] * gram[:, :3, :3]
+    form[:, 0, 0] += size
+    return size, lean, form
+
+
+def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[Array, list[int]]:
+    """Moments (k, 4, 4) in their bases, with more sections where needed, and whose did not settle."""
+    pieces = shared + cored
+    local, apart = _integrals(shared, cored, bases, SECTIONS)
+    wide = [i for i, off in enumerate(apart.tolist()) if not off <= pieces[i].limit]
+    if not wide:
+        return local, []
+    n = len(shared)
+    some = [pieces[i] for i in wide if i < n], [pieces[i] for i in wide if i >= n]
+    local[wide], apart = _integrals(*some, bases[wide], MORE)
+    left = zip(wide, apart.tolist(), strict=True)
+    return local, [pieces[i].at for i, off in left if not off <= 4.0 * pieces[i].limit]
+
+
+def _integrals(
+    shared: Sequence[_Piece], cored: Sequence[_Piece], bases: Array, count: int
+) -> tuple[Array, Array]:
+    """Moments (k, 4, 4) in the bases by ``count`` sections of each, and how far halves of them differ.
+
+    The shared ones stand first, those in cores last among them. In each of up to three parts of a
+    section (five where a core holds what two bores share) the same surfaces begin and end all chords.
+    """
+    j, k = len(shared), len(bases)
+    cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
+    free = k - len(cores)
+    edges = np.empty((6 if free < j else 4, k, count))
+    q, v = np.empty((3, k - free, count)), np.empty((2, k - free, count))
+    if cores:
+        size, lean, form = _lines(cores, bases[free:])
+        a = size[:, None]
+        _seen(_strips(count), lean, form, q, v, slice(0, j - free))
+        _seen(_turned(count), lean, form, q, v, slice(j - free, None))
+    if j:
+        strips = _columns(shared)
+        wide = _strip_edges(strips, count, edges[:, :j])
+        if free < j:
+            edges[4:, :free] = edges[3, :free]
+            at = slice(0, j - free)
+            edges[:, free:j] = _meets_near_side(
+                strips[:, free:], wide[free:], a[at], q[:, at], v[:, at], edges[:4, free:j]
+            )
+    if j < k:
+        end, slope, radius = _columns(cored)
+        own = slice(j - free, None)
+        edges[4:, j:] = radius
+        edges[:4, j:] = _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius)
+    nodes, weights = eased(NODES)
+    width = edges[1:] - edges[:-1]
+    u = edges[:-1] + width * nodes[:, None, None, None]  # (nodes, parts, k, count)
+    upper, lower = np.empty(u.shape), np.empty(u.shape)
+    density = np.empty(u.shape)
+    if j:
+        upper[:, :, :j], lower[:, :, :j] = _strip_chords(strips, wide, u[:, :, :j])
+        density[:, :, :j] = strips[-1] * (turns(count)[3] * (math.pi / count))
+    if j < k:
+        rho = u[:, :, j:]
+        upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * rho
+        np.multiply(rho, 2.0 * math.pi / count, out=density[:, :, j:])
+    if cores:
+        x, near, far = u[:, :, free:], upper[:, :, free:], lower[:, :, free:]
+        root = q[2] * x
+        root += 2.0 * q[1]
+        root *= x
+        root += q[0]
+        np.sqrt(np.maximum(root, 0.0, out=root), out=root)
+        middle = v[0] + v[1] * x
+        np.maximum(near, (middle + root) / -a, out=near)
+        np.minimum(far, (root - middle) / a, out=far)
+    sums = _sums(u, upper, lower, density, weights, width)
+    local = np.empty((k, 16))
+    columns = sums.transpose(1, 0, 2).reshape(k, -1)
+    if j:
+        np.matmul(columns[:j], _strips(count).assembly, out=local[:j])
+    if j < k:
+        np.matmul(columns[j:], _turned(count).assembly, out=local[j:])
+    volumes = sums[0]
+    apart = np.abs(volumes[:, ::2].sum(axis=1) - volumes[:, 1::2].sum(axis=1))
+    return local.reshape(k, 4, 4), apart
+
+
+def _seen(s: _Sections, lean: Array, form: Array, q: Array, v: Array, at: slice) -> None:
+    """Fill in how sections see cores: what lies under the root (3, k, n), and the middle (2, k, n)."""
+    f = form[at].reshape(-1, 9)
+    if len(f):
+        q[:, at] = (f @ s.quadratic).reshape(len(f), 3, -1).transpose(1, 0, 2)
+        v[:, at] = (lean[at] @ s.linear).reshape(len(f), 2, -1).transpose(1, 0, 2)
+
+
+def _sums(
+    u: Array, upper: Array, lower: Array, density: Array, weights: Array, width: Array
+) -> Array:
+    """Integrals (6, k, sections) over chords (nodes, parts, k, sections)."""
+    held = np.empty((6, *u.shape))
+    length = np.maximum(lower - upper, 0.0)
+    mean = lower + upper
+    mean *= 0.5
+    np.multiply(length, density, out=held[0])
+    np.multiply(held[0], u, out=held[1])
+    np.multiply(held[0], mean, out=held[2])
+    np.multiply(held[1], u, out=held[3])
+    np.multiply(held[1], mean, out=held[4])
+    np.multiply(held[2], mean, out=held[5])
+    length *= length
+    length *= held[0]
+    length *= 1.0 / 12.0
+    held[5] += length
+    over = (weights @ held.reshape(6, len(weights), -1)).reshape(6, *width.shape)
+    over *= width
+    return np.asarray(over.sum(axis=1))
+
+
+def _ellipse_edges(a: Array, q: Array, v: Array, end: Array, slope: Array, radius: Array) -> Array:
+    """Ends of the parts (4, k, count) of half-planes in which a straight end crosses an ellipse."""
+    # the silhouette, and the crossings with the end: where q0 + 2 q1 rho + q2 rho^2 vanishes
+    both = np.empty((3, 2, *q.shape[1:]))
+    both[:, 0] = q
+    # how far the end lies beyond the middle of the core's chord, times a
+    v0, v1 = v[0] + a * end, v[1] + a * slope
+    np.subtract(q, (v0 * v0, v0 * v1, v1 * v1), out=both[:, 1])
+    q0, q1, q2 = both
+    root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
+    at = np.array((root - q1, -root - q1)) / q2  # (2 ends, 2 conics, k, count)
+    outer, inner = at[:, 0], np.minimum(np.maximum(at[:, 1], at[0, 0]), at[1, 0])
+    edges = np.empty((4, *v0.shape))
+    # the end crosses the core's near side there, and the part ends; or its far side, and it goes on
+    edges[::3] = np.where(v0 + v1 * inner <= 0.0, inner, outer)
+    edges[1:3] = inner
+    return np.minimum(np.maximum(edges, 0.0), radius)
+
+
+def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
+    """Fill in the ends of the parts (4, k, count) of strips; returns half of b's width in them."""
+    ra, rb, _, _, _, sin, cos, on_a, on_b, y, y_b, reach = sizes
+    q = reach * turns(count)[2]
+    half = np.sqrt(ra * ra - (y + q) ** 2)
+    wide = np.sqrt(np.maximum(rb * rb - (y_b + q) ** 2, 0.0))
+    by_a, by_b = wide / cos, wide * cos
+    level = on_a + (on_b - on_a) / (sin * sin)  # where the two bottoms cross
+    first = np.maximum(np.maximum(on_a - by_a, on_b - by_b), -half)
+    edges[0], edges[3] = first, half
+    edges[1], edges[2] = np.minimum(level, on_b + by_b), np.maximum(level, on_a + by_a)
+    np.minimum(np.maximum(edges[:4], first), half, out=edges[:4])
+    return np.asarray(wide)
+
+
+def _meets_near_side(
+    sizes: Array, wide: Array, a: Array, q: Array, v: Array, edges: Array
+) -> Array:
+    """Edges (6, k, count) of strips, with the places where the near side of b crosses a core."""
+    xi_b, sin, cos = sizes[4:7]
+    v0, v1 = v[0] + a * ((xi_b * cos - wide) / sin), v[1] - a * (cos / sin)
+    q0, q1, q2 = q[0] - v0 * v0, q[1] - v0 * v1, q[2] - v1 * v1
+    root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
+    more = np.array((root - q1, -root - q1)) / q2
+    all_ = np.concatenate((edges, np.minimum(np.maximum(more, edges[0]), edges[3])))
+    all_.sort(axis=0)
+    return all_
+
+
+def _strip_chords(sizes: Array, wide: Array, xi: Array) -> tuple[Array, Array]:
+    """Where chords of strips begin and end: near side of b, and its far side or a bottom."""
+    _, _, depth_a, depth_b, xi_b, sin, cos = sizes[:7]
+    off = xi - xi_b
+    axis, aside = off * (-cos / sin), wide / sin
+    bottom = np.minimum(off * (sin / cos) + depth_b / cos, depth_a)
+    return axis - aside, np.minimum(axis + aside, bottom)

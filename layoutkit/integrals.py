@@ -427,8 +427,8 @@ def _integrals(
     if j < k:
         end, slope, radius = _columns(cored)
         own = slice(j - free, None)
-        edges[4:, j:] = radius
         edges[:4, j:] = _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius)
+        edges[4:, j:] = edges[3, j:]
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
     u = edges[:-1] + width * nodes[:, None, None, None]  # (nodes, parts, k, count)

@@ -556,6 +556,8 @@ def _near(bore: Bore, core: Ellipsoid) -> bool:
     full = bore.depth + bore.tip_height
     t = min(max(-dot(start, path) / dot(path, path), 0.0), full)
     out = along(start, path, t)
+    if dot(out, out) < 1.0:  # the axis enters it
+        return True
     outward = along(along(scaled(u[0], out[0]), u[1], out[1]), u[2], out[2])
     for normal in (outward, scaled(bore.axis, -1.0)):
         size = length(normal)
@@ -605,18 +607,14 @@ def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Cha
     for body in bodies[1:]:
         solids += [painter.solids(keys[k], body) for k in cored]
     parts = moments(solids).reshape(-1, 16)
-    weights = np.zeros((holes + 1, len(keys)))
-    for k, key in enumerate(keys):
-        for hole, weight in painter.by_hole[key].items():
-            weights[hole, k] = weight
-    weights[holes] = weights[:holes].sum(axis=0)
-    own = list(range(len(keys)))
+    accounts = painter.by_hole.values()
+    weights = np.array([[-shares.get(hole, 0.0) for shares in accounts] for hole in range(holes)])
     changes = []
     for i in range(len(bodies)):
-        for n, k in enumerate(cored if i else []):
-            own[k] = len(keys) + (i - 1) * len(cored) + n
-        taken = -(weights @ parts[own])
-        whole = taken[holes].reshape(4, 4)
-        removed, first = taken[:holes, 0].tolist(), whole[0, 1:].tolist()
+        if i:
+            parts[cored] = parts[len(keys) + (i - 1) * len(cored) :][: len(cored)]
+        taken = weights @ parts[: len(keys)]
+        whole = taken.sum(axis=0).reshape(4, 4)
+        removed, first = taken[:, 0].tolist(), whole[0, 1:].tolist()
         changes.append(Change(tuple(removed), tuple(first), whole[1:, 1:]))
     return changes

@@ -22,16 +22,16 @@ from typing import NamedTuple
 import numpy as np
 
 from layoutkit import solids as _solids
-from layoutkit.solids import FAR, Bore, Ellipsoid, Solid, eased, gauss, turns
+from layoutkit.solids import FAR, Bore, Ellipsoid, Solid, eased, gauss, strips, turns
 from layoutkit.vectors import Array, Vector, along, cross, dot, frame, minus, scaled
 
 PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
-SECTIONS, MORE = 16, 64  # of a bore elsewhere; the second where the first do not settle
-NODES = 8  # lines in each part of a section
+SECTIONS, MORE = 20, 80  # of a bore elsewhere; the second where the first do not settle
+NODES = 6  # lines in each part of a section
 
 # every second section and the others may disagree by as much before more are taken: parts of a
 # bore's volume where only bores take part, and where a core does, whose place is known less well
-_CLOSE, _CORED = 4e-6, 5e-5
+_CLOSE, _CORED = 2e-6, 1.5e-4
 
 Rows = tuple[Vector, Vector, Vector, Vector]  # an origin, two directions across it, and an axis
 
@@ -91,25 +91,26 @@ def _sorted(
         ball = solids[0] if isinstance(solids[0], Ellipsoid) else None
         bores = solids[1:] if ball else solids
         core = None if ball is None or _is_layer(ball) else ball
-        match bores:
-            case [Bore() as bore] if ball:
-                line = lines.get(id(bore)) or lines.setdefault(id(bore), _line(bore))
-                if core is not None:
-                    cored.append(_cored_piece(n, core, bore, line))
-                    continue
-                if _plainly_inside(ball, bore, line):
-                    plain.append(_plain_piece(n, ball, bore, line))
-                    continue
-            case [Bore() as a, Bore() as b] if ball is core:
-                key = (id(a), id(b))
-                if key not in meetings:
-                    meetings[key] = _meeting(a, b)
-                m = meetings[key]
-                if m is not None:
-                    if m.low < m.high:
-                        (free if core is None else held).append(_shared_piece(n, core, a, b, m))
-                    continue
-        others.append(n)
+        a, b = bores[0] if bores else None, bores[-1] if bores else None
+        if not isinstance(a, Bore) or not isinstance(b, Bore) or len(bores) > 2:
+            others.append(n)
+        elif a is b:
+            line = lines.get(id(a)) or lines.setdefault(id(a), _line(a))
+            if core is not None:
+                cored.append(_cored_piece(n, core, a, line))
+            elif ball is not None and _plainly_inside(ball, a, line):
+                plain.append(_plain_piece(n, ball, a, line))
+            else:
+                others.append(n)
+        else:
+            key = (id(a), id(b))
+            if key not in meetings:
+                meetings[key] = _meeting(a, b)
+            m = meetings[key]
+            if m is None or ball is not core:
+                others.append(n)
+            elif m.low < m.high:
+                (free if core is None else held).append(_shared_piece(n, core, a, b, m))
     return plain, free + held, cored, others
 
 
@@ -146,11 +147,12 @@ def _columns(pieces: Sequence[_Piece]) -> Array:
 
 class _Line(NamedTuple):
     """A bore's axis: its rows with e1 from the axis to the ball's centre, how deep it passes that and
-    at what distance."""
+    at what distance; and the height of the bore's point."""
 
     rows: Rows
     foot: float
     offset: float
+    tip: float
 
 
 def _line(bore: Bore) -> _Line:
@@ -158,7 +160,7 @@ def _line(bore: Bore) -> _Line:
     away = scaled(along(bore.entry, bore.axis, foot), -1.0)
     offset = math.hypot(*away)
     e1 = scaled(away, 1.0 / offset) if offset > 1e-9 else frame(bore.axis)[0]
-    return _Line((bore.entry, e1, cross(bore.axis, e1), bore.axis), foot, offset)
+    return _Line((bore.entry, e1, cross(bore.axis, e1), bore.axis), foot, offset, bore.tip_height)
 
 
 def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
@@ -167,12 +169,12 @@ def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
     # a little more than the bore: a surface that is crossed close by would slow the convergence
     wide = line.offset + 1.2 * bore.radius
     short = bore.depth - line.foot
-    past = short + bore.tip_height
+    past = short + line.tip
     return wide < 0.8 * r and max(past * past, short * short) < r * r - wide * wide
 
 
 def _plain_piece(n: int, ball: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
-    r, h, offset = bore.radius, bore.tip_height, line.offset
+    r, h, offset = bore.radius, line.tip, line.offset
     origin, e1, e2, axis = line.rows
     size = ball.semi_axes[0]
     inside = size * size - offset * offset
@@ -185,7 +187,7 @@ def _plain_piece(n: int, ball: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
 def _disc() -> tuple[Array, Array, Array, Array]:
     """Lines over half a unit disc: place across, radius and weight of each, and their assembly."""
     nodes, weights = gauss(PLAIN)
-    turn = turns(PLAIN)[2]
+    turn = np.cos(math.pi * (np.arange(PLAIN) + 0.5) / PLAIN)
     radius, cos = np.repeat(nodes, PLAIN), np.tile(turn, PLAIN)
     weight = np.repeat(weights * nodes, PLAIN) * (2.0 * math.pi / PLAIN)
     x = radius * cos
@@ -217,7 +219,7 @@ def _plain(pieces: Sequence[_Piece]) -> Array:
 
 
 def _cored_piece(n: int, core: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
-    h, r = bore.tip_height, bore.radius
+    h, r = line.tip, bore.radius
     limit = _CORED * math.pi * r * r * bore.depth
     return _Piece(n, line.rows, (bore.depth + h, -h / r, r), core, limit)
 
@@ -305,7 +307,7 @@ def _meeting(a: Bore, b: Bore) -> _Meeting | None:
             else:
                 here *= 0.5
             far, there = at, f
-            if abs(f) < 1e-5:
+            if abs(f) < 1e-4:  # what is cut off goes with the cube of it
                 break
         ends.append(far)
     return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, ends[0], ends[1])
@@ -349,15 +351,15 @@ def _forms(p: tuple[Array, Array], q: tuple[Array, Array]) -> _Sections:
 @lru_cache(maxsize=4)
 def _turned(count: int) -> _Sections:
     """Half-planes at equal angles."""
-    c, s = turns(count)[:2]
+    c, s = turns(count)
     none = np.zeros(count)
     return _forms((none, c), (none, s))
 
 
 @lru_cache(maxsize=4)
 def _strips(count: int) -> _Sections:
-    """Sections from q = -1 to 1 at the nodes of Chebyshev."""
-    place = turns(count)[2]
+    """Sections from q = -1 to 1."""
+    place = strips(count)[0]
     one, none = np.ones(count), np.zeros(count)
     return _forms((none, one), (place, none))
 
@@ -403,12 +405,12 @@ def _integrals(
     """Moments (k, 4, 4) in the bases by ``count`` sections of each, and how far halves of them differ.
 
     The shared ones stand first, those in cores last among them. In each of up to three parts of a
-    section (five where a core holds what two bores share) the same surfaces begin and end all chords.
+    section (four where a core holds what two bores share) the same surfaces begin and end all chords.
     """
     j, k = len(shared), len(bases)
     cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
     free = k - len(cores)
-    edges = np.empty((6 if free < j else 4, k, count))
+    edges = np.empty((5 if free < j else 4, k, count))
     q, v = np.empty((3, k - free, count)), np.empty((2, k - free, count))
     if cores:
         size, lean, form = _lines(cores, bases[free:])
@@ -416,13 +418,13 @@ def _integrals(
         _seen(_strips(count), lean, form, q, v, slice(0, j - free))
         _seen(_turned(count), lean, form, q, v, slice(j - free, None))
     if j:
-        strips = _columns(shared)
-        wide = _strip_edges(strips, count, edges[:, :j])
+        sizes = _columns(shared)
+        wide = _strip_edges(sizes, count, edges[:, :j])
         if free < j:
-            edges[4:, :free] = edges[3, :free]
+            edges[4, :free] = edges[3, :free]
             at = slice(0, j - free)
             edges[:, free:j] = _meets_near_side(
-                strips[:, free:], wide[free:], a[at], q[:, at], v[:, at], edges[:4, free:j]
+                sizes[:, free:], wide[free:], a[at], q[:, at], v[:, at], edges[:4, free:j]
             )
     if j < k:
         end, slope, radius = _columns(cored)
@@ -431,12 +433,13 @@ def _integrals(
         edges[4:, j:] = edges[3, j:]
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
-    u = edges[:-1] + width * nodes[:, None, None, None]  # (nodes, parts, k, count)
+    u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
+    u += edges[:-1]
     upper, lower = np.empty(u.shape), np.empty(u.shape)
     density = np.empty(u.shape)
     if j:
-        upper[:, :, :j], lower[:, :, :j] = _strip_chords(strips, wide, u[:, :, :j])
-        density[:, :, :j] = strips[-1] * (turns(count)[3] * (math.pi / count))
+        upper[:, :, :j], lower[:, :, :j] = _strip_chords(sizes, wide, u[:, :, :j])
+        density[:, :, :j] = sizes[-1] * strips(count)[1]
     if j < k:
         rho = u[:, :, j:]
         upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * rho
@@ -448,9 +451,12 @@ def _integrals(
         root *= x
         root += q[0]
         np.sqrt(np.maximum(root, 0.0, out=root), out=root)
-        middle = v[0] + v[1] * x
-        np.maximum(near, (middle + root) / -a, out=near)
-        np.minimum(far, (root - middle) / a, out=far)
+        root /= a
+        middle = v[1] * x
+        middle += v[0]
+        middle /= -a
+        np.maximum(near, middle - root, out=near)
+        np.minimum(far, np.add(middle, root, out=root), out=far)
     sums = _sums(u, upper, lower, density, weights, width)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
@@ -476,9 +482,10 @@ def _sums(
 ) -> Array:
     """Integrals (6, k, sections) over chords (nodes, parts, k, sections)."""
     held = np.empty((6, *u.shape))
-    length = np.maximum(lower - upper, 0.0)
     mean = lower + upper
     mean *= 0.5
+    length = np.subtract(lower, upper, out=lower)
+    np.maximum(length, 0.0, out=length)
     np.multiply(length, density, out=held[0])
     np.multiply(held[0], u, out=held[1])
     np.multiply(held[0], mean, out=held[2])
@@ -516,7 +523,7 @@ def _ellipse_edges(a: Array, q: Array, v: Array, end: Array, slope: Array, radiu
 def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
     """Fill in the ends of the parts (4, k, count) of strips; returns half of b's width in them."""
     ra, rb, _, _, _, sin, cos, on_a, on_b, y, y_b, reach = sizes
-    q = reach * turns(count)[2]
+    q = reach * strips(count)[0]
     half = np.sqrt(ra * ra - (y + q) ** 2)
     wide = np.sqrt(np.maximum(rb * rb - (y_b + q) ** 2, 0.0))
     by_a, by_b = wide / cos, wide * cos
@@ -531,21 +538,24 @@ def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
 def _meets_near_side(
     sizes: Array, wide: Array, a: Array, q: Array, v: Array, edges: Array
 ) -> Array:
-    """Edges (6, k, count) of strips, with the places where the near side of b crosses a core."""
+    """Edges (5, k, count) of strips, with the place where the near side of b leaves a core outward."""
     xi_b, sin, cos = sizes[4:7]
     v0, v1 = v[0] + a * ((xi_b * cos - wide) / sin), v[1] - a * (cos / sin)
     q0, q1, q2 = q[0] - v0 * v0, q[1] - v0 * v1, q[2] - v1 * v1
     root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
-    more = np.array((root - q1, -root - q1)) / q2
-    all_ = np.concatenate((edges, np.minimum(np.maximum(more, edges[0]), edges[3])))
-    all_.sort(axis=0)
-    return all_
+    out = (root + q1) / -q2
+    both = np.concatenate((edges, np.minimum(np.maximum(out, edges[0]), edges[3])[None]))
+    both.sort(axis=0)
+    return both
 
 
 def _strip_chords(sizes: Array, wide: Array, xi: Array) -> tuple[Array, Array]:
     """Where chords of strips begin and end: near side of b, and its far side or a bottom."""
     _, _, depth_a, depth_b, xi_b, sin, cos = sizes[:7]
     off = xi - xi_b
-    axis, aside = off * (-cos / sin), wide / sin
-    bottom = np.minimum(off * (sin / cos) + depth_b / cos, depth_a)
-    return axis - aside, np.minimum(axis + aside, bottom)
+    aside = wide / sin
+    bottom = off * (sin / cos)
+    bottom += depth_b / cos
+    np.minimum(bottom, depth_a, out=bottom)
+    off *= -cos / sin
+    return off - aside, np.minimum(np.add(off, aside, out=off), bottom, out=bottom)

@@ -15,7 +15,7 @@ Units: inches. Moments are homogeneous: the integrals of X X' with X = (1, x, y,
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -26,12 +26,12 @@ from layoutkit.solids import FAR, Bore, Ellipsoid, Solid, eased, gauss, strips, 
 from layoutkit.vectors import Array, Vector, along, cross, dot, frame, minus, scaled
 
 PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
-SECTIONS, MORE = 20, 80  # of a bore elsewhere; the second where the first do not settle
+SECTIONS, MORE = 28, 112  # of a bore elsewhere; the second where the first do not settle
 NODES = 6  # lines in each part of a section
 
 # every second section and the others may disagree by as much before more are taken: parts of a
 # bore's volume where only bores take part, and where a core does, whose place is known less well
-_CLOSE, _CORED = 2e-6, 1.5e-4
+_CLOSE, _CORED = 2e-6, 5e-5
 
 Rows = tuple[Vector, Vector, Vector, Vector]  # an origin, two directions across it, and an axis
 
@@ -270,47 +270,81 @@ def _meeting(a: Bore, b: Bore) -> _Meeting | None:
     low, high = max(-ra, y_b - rb), min(ra, y_b + rb)
 
     def overlap(y: float) -> float:
-        """Width of the section where it is widest, at the higher bottom."""
+        """Width of the section where it is widest, at the higher bottom: a concave function."""
         wide = math.sqrt(max(rb * rb - (y - y_b) * (y - y_b), 0.0))
         mine = math.sqrt(max(ra * ra - y * y, 0.0))
         return float(mine - max(on_a - wide / cos, on_b - wide * cos))
 
+    # between two circles it is positive on the line of their centres, if anywhere
     far = max(on_a, on_b)
-    apart = far * far + y_b * y_b
-    if far <= 0.0 or apart < 1e-12:
-        return None
-    middle = 0.5 * y_b * (apart + ra * ra - rb * rb) / apart
+    apart = math.hypot(far, y_b)
+    ahead = 0.5 * (apart * apart + ra * ra - rb * rb) / apart if apart > 1e-9 else 0.0
+    middle = y_b * ahead / apart if far > 0.0 and apart > 1e-9 else 0.5 * (low + high)
     if not low < middle < high:
-        return None
-    if overlap(middle) <= 0.0:
-        left, right, golden = low, high, 0.5 * (math.sqrt(5.0) - 1.0)
-        for _ in range(16):
-            step = golden * (right - left)
-            if overlap(right - step) > overlap(left + step):
-                right = left + step
-            else:
-                left = right - step
-        middle = 0.5 * (left + right)
-        if overlap(middle) <= 0.0:
-            return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, 0.0, 0.0)
-    ends = []
-    for end in (low, high):
-        near, far, here, there = middle, end, overlap(middle), overlap(end)
-        if there >= 0.0:
-            ends.append(end)
-            continue
-        for _ in range(30):  # regula falsi, Illinois
-            at = far - there * (far - near) / (there - here)
-            f = overlap(at)
-            if f * there < 0.0:
-                near, here = far, there
-            else:
-                here *= 0.5
-            far, there = at, f
-            if abs(f) < 1e-4:  # what is cut off goes with the cube of it
-                break
-        ends.append(far)
-    return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, ends[0], ends[1])
+        middle = 0.5 * (low + high)
+    most = overlap(middle)
+    if most <= 0.0:
+        middle, most = _greatest(overlap, low, high)
+    if most <= 0.0:
+        low = high = 0.0
+    else:
+        # and ends where the circles cross
+        across = math.sqrt(max(ra * ra - ahead * ahead, 0.0)) * max(far, 0.0) / max(apart, 1e-9)
+        low = _vanishes(overlap, middle, most, low, middle - across)
+        high = _vanishes(overlap, middle, most, high, middle + across)
+    return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, low, high)
+
+
+def _greatest(f: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
+    """A place where a concave function is positive, and its value; else near its maximum.
+
+    Golden section, given up as soon as lines through two points each, below which a concave function
+    stays outside of these, leave nothing positive.
+    """
+    golden = 0.5 * (math.sqrt(5.0) - 1.0)
+    c, d = high - golden * (high - low), low + golden * (high - low)
+    at_low, at_c, at_d, at_high = f(low), f(c), f(d), f(high)
+    for _ in range(20):
+        rise, fall = (at_c - at_low) / (c - low), (at_d - at_high) / (high - d)
+        slope = (at_d - at_c) / (d - c)
+        between = min(at_c + rise * (d - c), at_d + fall * (d - c))
+        outside = max(at_c - slope * (c - low), at_d + slope * (high - d))
+        if max(at_c, at_d) > 0.0 or max(at_c, at_d, between, outside) < 0.0:
+            break
+        if at_c > at_d:
+            high, at_high, d, at_d = d, at_d, c, at_c
+            c = high - golden * (high - low)
+            at_c = f(c)
+        else:
+            low, at_low, c, at_c = c, at_c, d, at_d
+            d = low + golden * (high - low)
+            at_d = f(d)
+    return (c, at_c) if at_c > at_d else (d, at_d)
+
+
+def _vanishes(
+    f: Callable[[float], float], inside: float, value: float, end: float, guess: float
+) -> float:
+    """Where a concave function, positive inside, falls to 0 on the way to the end; else the end.
+
+    What is cut off by an error goes with its cube, so it need not be small.
+    """
+    there = f(end)
+    if there >= 0.0:
+        return end
+    near, here, far = inside, value, end
+    at = guess if min(inside, end) < guess < max(inside, end) else 0.5 * (inside + end)
+    for _ in range(30):  # regula falsi, Illinois
+        now = f(at)
+        if abs(now) < 1e-4:
+            return at
+        if now * there < 0.0:
+            near, here = far, there
+        else:
+            here *= 0.5
+        far, there = at, now
+        at = far - there * (far - near) / (there - here)
+    return at
 
 
 def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting) -> _Piece:

@@ -438,13 +438,14 @@ def _integrals(
 ) -> tuple[Array, Array]:
     """Moments (k, 4, 4) in the bases by ``count`` sections of each, and how far halves of them differ.
 
-    The shared ones stand first, those in cores last among them. In each of up to three parts of a
-    section (four where a core holds what two bores share) the same surfaces begin and end all chords.
+    The shared ones stand first, those in cores last among them. In each part of a section the same
+    surfaces begin and end all chords.
     """
     j, k = len(shared), len(bases)
     cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
     free = k - len(cores)
-    edges = np.empty((5 if free < j else 4, k, count))
+    # the first end of each section's parts, the last one, and where in between surfaces take turns
+    edges = np.full((6 if free < j else 4, k, count), FAR)
     q, v = np.empty((3, k - free, count)), np.empty((2, k - free, count))
     if cores:
         size, lean, form = _lines(cores, bases[free:])
@@ -455,20 +456,22 @@ def _integrals(
         sizes = _columns(shared)
         wide = _strip_edges(sizes, count, edges[:, :j])
         if free < j:
-            edges[4, :free] = edges[3, :free]
-            at = slice(0, j - free)
-            edges[:, free:j] = _meets_near_side(
-                sizes[:, free:], wide[free:], a[at], q[:, at], v[:, at], edges[:4, free:j]
+            of_core = slice(0, j - free)
+            edges[3:-1, free:j] = _core_edges(
+                sizes[:, free:], wide[free:], a[of_core], q[:, of_core], v[:, of_core]
             )
     if j < k:
         end, slope, radius = _columns(cored)
         own = slice(j - free, None)
-        edges[:4, j:] = _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius)
-        edges[4:, j:] = edges[3, j:]
+        _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius, edges[:, j:])
+    first, between, last = edges[0], edges[1:-1], edges[-1]
+    np.copyto(between, last, where=~((between > first) & (between < last)))
+    between.sort(axis=0)
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
+    width = width[: max(int(width.any(axis=(1, 2)).sum()), 1)]  # parts that no section has
     u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
-    u += edges[:-1]
+    u += edges[: len(width)]
     upper, lower = np.empty(u.shape), np.empty(u.shape)
     density = np.empty(u.shape)
     if j:
@@ -535,27 +538,32 @@ def _sums(
     return np.asarray(over.sum(axis=1))
 
 
-def _ellipse_edges(a: Array, q: Array, v: Array, end: Array, slope: Array, radius: Array) -> Array:
-    """Ends of the parts (4, k, count) of half-planes in which a straight end crosses an ellipse."""
+def _roots(q0: Array, q1: Array, q2: Array) -> tuple[Array, Array]:
+    """Lesser and greater zero of q0 + 2 q1 u + q2 u^2 with q2 < 0; its maximum twice if none."""
+    root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
+    return (root - q1) / q2, (root + q1) / -q2
+
+
+def _ellipse_edges(
+    a: Array, q: Array, v: Array, end: Array, slope: Array, radius: Array, edges: Array
+) -> None:
+    """Fill in the edges of half-planes in which a straight end crosses an ellipse."""
     # the silhouette, and the crossings with the end: where q0 + 2 q1 rho + q2 rho^2 vanishes
     both = np.empty((3, 2, *q.shape[1:]))
     both[:, 0] = q
     # how far the end lies beyond the middle of the core's chord, times a
     v0, v1 = v[0] + a * end, v[1] + a * slope
     np.subtract(q, (v0 * v0, v0 * v1, v1 * v1), out=both[:, 1])
-    q0, q1, q2 = both
-    root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
-    at = np.array((root - q1, -root - q1)) / q2  # (2 ends, 2 conics, k, count)
+    at = np.array(_roots(*both))  # (2 ends, 2 conics, k, count)
     outer, inner = at[:, 0], np.minimum(np.maximum(at[:, 1], at[0, 0]), at[1, 0])
-    edges = np.empty((4, *v0.shape))
     # the end crosses the core's near side there, and the part ends; or its far side, and it goes on
-    edges[::3] = np.where(v0 + v1 * inner <= 0.0, inner, outer)
+    ends = np.where(v0 + v1 * inner <= 0.0, inner, outer)
     edges[1:3] = inner
-    return np.minimum(np.maximum(edges, 0.0), radius)
+    edges[0], edges[-1] = np.minimum(np.maximum(ends, 0.0, out=ends), radius, out=ends)
 
 
 def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
-    """Fill in the ends of the parts (4, k, count) of strips; returns half of b's width in them."""
+    """Fill in the edges of strips; returns half of b's width in them (k, count)."""
     ra, rb, _, _, _, sin, cos, on_a, on_b, y, y_b, reach = sizes
     q = reach * strips(count)[0]
     half = np.sqrt(ra * ra - (y + q) ** 2)
@@ -563,24 +571,19 @@ def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
     by_a, by_b = wide / cos, wide * cos
     level = on_a + (on_b - on_a) / (sin * sin)  # where the two bottoms cross
     first = np.maximum(np.maximum(on_a - by_a, on_b - by_b), -half)
-    edges[0], edges[3] = first, half
+    edges[0], edges[-1] = np.minimum(first, half), half
     edges[1], edges[2] = np.minimum(level, on_b + by_b), np.maximum(level, on_a + by_a)
-    np.minimum(np.maximum(edges[:4], first), half, out=edges[:4])
     return np.asarray(wide)
 
 
-def _meets_near_side(
-    sizes: Array, wide: Array, a: Array, q: Array, v: Array, edges: Array
-) -> Array:
-    """Edges (5, k, count) of strips, with the place where the near side of b leaves a core outward."""
+def _core_edges(sizes: Array, wide: Array, a: Array, q: Array, v: Array) -> Array:
+    """Where in strips the near and the far side of b leave a core outward: (2, k, count)."""
     xi_b, sin, cos = sizes[4:7]
-    v0, v1 = v[0] + a * ((xi_b * cos - wide) / sin), v[1] - a * (cos / sin)
-    q0, q1, q2 = q[0] - v0 * v0, q[1] - v0 * v1, q[2] - v1 * v1
-    root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
-    out = (root + q1) / -q2
-    both = np.concatenate((edges, np.minimum(np.maximum(out, edges[0]), edges[3])[None]))
-    both.sort(axis=0)
-    return both
+    middle, aside = xi_b * cos / sin, wide / sin
+    # both as straight lines t = l0 - u cos / sin
+    v0 = v[0] + a * np.array((middle - aside, middle + aside))
+    v1 = v[1] - a * (cos / sin)
+    return _roots(q[0] - v0 * v0, q[1] - v0 * v1, q[2] - v1 * v1)[1]
 
 
 def _strip_chords(sizes: Array, wide: Array, xi: Array) -> tuple[Array, Array]:

@@ -33,7 +33,7 @@ NODES = 6  # lines in each part of a section
 # bore's volume where only bores take part, and where a core does, whose place is known less well
 _CLOSE, _CORED = 2e-6, 5e-5
 
-Rows = tuple[Vector, Vector, Vector, Vector]  # an origin, two directions across it, and an axis
+Rows = tuple[float, ...]  # an origin, two directions across it, and an axis, three numbers each
 
 
 class _Piece(NamedTuple):
@@ -58,7 +58,7 @@ def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
     if pieces:
         bases = np.zeros((len(pieces), 4, 4))
         bases[:, 0, 0] = 1.0
-        bases[:, :, 1:] = [piece.rows for piece in pieces]
+        bases[:, :, 1:] = np.array([piece.rows for piece in pieces]).reshape(-1, 4, 3)
         local = np.empty((len(pieces), 4, 4))
         n = len(plain)
         with np.errstate(all="ignore"):
@@ -146,21 +146,26 @@ def _columns(pieces: Sequence[_Piece]) -> Array:
 
 
 class _Line(NamedTuple):
-    """A bore's axis: its rows with e1 from the axis to the ball's centre, how deep it passes that and
-    at what distance; and the height of the bore's point."""
+    """A bore's lines: rows from its entry and from where it passes the ball's centre, with e1 toward
+    that, the latter as long across as the bore's radius; how deep and at what distance it passes; and
+    the height of its point."""
 
     rows: Rows
+    disc: Rows
     foot: float
     offset: float
     tip: float
 
 
 def _line(bore: Bore) -> _Line:
-    foot = -dot(bore.entry, bore.axis)
-    away = scaled(along(bore.entry, bore.axis, foot), -1.0)
-    offset = math.hypot(*away)
-    e1 = scaled(away, 1.0 / offset) if offset > 1e-9 else frame(bore.axis)[0]
-    return _Line((bore.entry, e1, cross(bore.axis, e1), bore.axis), foot, offset, bore.tip_height)
+    entry, axis, r = bore.entry, bore.axis, bore.radius
+    foot = -dot(entry, axis)
+    nearest = along(entry, axis, foot)
+    offset = math.hypot(*nearest)
+    e1 = scaled(nearest, -1.0 / offset) if offset > 1e-9 else frame(axis)[0]
+    e2 = cross(axis, e1)
+    disc = (*nearest, *scaled(e1, r), *scaled(e2, r), *axis)
+    return _Line((*entry, *e1, *e2, *axis), disc, foot, offset, bore.tip_height)
 
 
 def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
@@ -174,13 +179,9 @@ def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
 
 
 def _plain_piece(n: int, ball: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
-    r, h, offset = bore.radius, line.tip, line.offset
-    origin, e1, e2, axis = line.rows
-    size = ball.semi_axes[0]
-    inside = size * size - offset * offset
-    # about the foot, the directions across as long as the bore's radius
-    rows = (along(origin, axis, line.foot), scaled(e1, r), scaled(e2, r), axis)
-    return _Piece(n, rows, (inside, 2.0 * offset * r, r * r, bore.depth + h - line.foot, h))
+    r, h, offset, size = bore.radius, line.tip, line.offset, ball.semi_axes[0]
+    sizes = (size * size - offset * offset, 2.0 * offset * r, r * r, bore.depth + h - line.foot, h)
+    return _Piece(n, line.disc, sizes)
 
 
 @lru_cache(maxsize=1)
@@ -350,7 +351,7 @@ def _vanishes(
 def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting) -> _Piece:
     y, reach = 0.5 * (m.low + m.high), 0.5 * (m.high - m.low)
     # about the middle section, the direction across them as long as their reach
-    rows = (along(a.entry, m.e2, y), m.e1, scaled(m.e2, reach), a.axis)
+    rows = (*along(a.entry, m.e2, y), *m.e1, *scaled(m.e2, reach), *a.axis)
     lean = (m.depth_b, m.xi_b, m.sin, m.cos, m.on_a, m.on_b)
     sizes = (a.radius, b.radius, a.depth, *lean, y, y - m.y_b, reach)
     limit = (_CLOSE if core is None else _CORED) * math.pi * a.radius * a.radius * a.depth
@@ -473,14 +474,12 @@ def _integrals(
     u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
     u += edges[: len(width)]
     upper, lower = np.empty(u.shape), np.empty(u.shape)
-    density = np.empty(u.shape)
     if j:
         upper[:, :, :j], lower[:, :, :j] = _strip_chords(sizes, wide, u[:, :, :j])
-        density[:, :, :j] = sizes[-1] * strips(count)[1]
+        width[:, :j] *= sizes[-1] * strips(count)[1]
     if j < k:
-        rho = u[:, :, j:]
-        upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * rho
-        np.multiply(rho, 2.0 * math.pi / count, out=density[:, :, j:])
+        upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * u[:, :, j:]
+        width[:, j:] *= 2.0 * math.pi / count
     if cores:
         x, near, far = u[:, :, free:], upper[:, :, free:], lower[:, :, free:]
         root = q[2] * x
@@ -494,7 +493,7 @@ def _integrals(
         middle /= -a
         np.maximum(near, middle - root, out=near)
         np.minimum(far, np.add(middle, root, out=root), out=far)
-    sums = _sums(u, upper, lower, density, weights, width)
+    sums = _sums(u, upper, lower, weights, width, j)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
     if j:
@@ -514,16 +513,19 @@ def _seen(s: _Sections, lean: Array, form: Array, q: Array, v: Array, at: slice)
         v[:, at] = (lean[at] @ s.linear).reshape(len(f), 2, -1).transpose(1, 0, 2)
 
 
-def _sums(
-    u: Array, upper: Array, lower: Array, density: Array, weights: Array, width: Array
-) -> Array:
-    """Integrals (6, k, sections) over chords (nodes, parts, k, sections)."""
+def _sums(u: Array, upper: Array, lower: Array, weights: Array, width: Array, polar: int) -> Array:
+    """Integrals (6, k, sections) over chords (nodes, parts, k, sections).
+
+    ``weights`` are those of the nodes, ``width`` (parts, k, sections) those of the parts; from number
+    ``polar`` on chords stand in half-planes and are weighted with their distance from the axis, too.
+    """
     held = np.empty((6, *u.shape))
     mean = lower + upper
     mean *= 0.5
     length = np.subtract(lower, upper, out=lower)
     np.maximum(length, 0.0, out=length)
-    np.multiply(length, density, out=held[0])
+    held[0] = length
+    held[0, :, :, polar:] *= u[:, :, polar:]
     np.multiply(held[0], u, out=held[1])
     np.multiply(held[0], mean, out=held[2])
     np.multiply(held[1], u, out=held[3])

@@ -188,6 +188,87 @@ def to_placement(
     return angles_to_placement(to_angles(layout, psa_arc, pap, radius), _pap(pap), radius)
 
 
+def with_pin_at(
+    layout: Stated, psa_arc: float | None, pap: PAP, radius: float, over: float, up: float
+) -> Stated:
+    """The layout stated as before with the pin moved to ``over``, ``up``, single numbers.
+
+    By angles the drilling angle is kept and pin-to-PAP and VAL angle follow. By distances the
+    PSA-to-PAP is kept; where it cannot be with the pin there, the pin stops on its way from the PAP
+    at the nearest arc that can. By placement the bearing is kept. Raises InputError where the
+    place is not on the ball, or where the layout lacks its mark.
+    """
+    if isinstance(layout, Placement):
+        moved = Placement(over, up, layout.bearing)
+        placement_to_angles(moved, pap, radius)  # refuses what lies beyond the ball
+        return moved
+    found = placement_to_angles(Placement(over, up, 0.0), pap, radius)
+    if isinstance(layout, Angles):
+        return Angles(layout.drilling_angle, found.pin_to_pap, found.val_angle)
+    q, whole = _psa(psa_arc), math.pi * radius
+    s = min(max(float(layout.psa_to_pap), 0.0), whole)
+    # what the cosine rule asks of the three sides, solved for pin-to-PAP
+    low, high = abs(q - s), min(q + s, 2.0 * whole - q - s)
+    arc_kept = min(max(float(found.pin_to_pap), low), high)
+    val = math.radians(float(found.val_angle))
+    offset = radius * math.asin(math.sin(arc_kept / radius) * math.sin(val))
+    return Distances(arc_kept, s, offset, abs(float(found.val_angle)) > 90.0)
+
+
+def rounded(
+    layout: Stated,
+    psa_arc: float | None,
+    pap: PAP,
+    radius: float,
+    places: int = 3,
+    within: float = 2e-3,
+) -> Stated:
+    """The layout in numbers that a person can read: lengths to ``places`` decimals, angles one fewer.
+
+    Single numbers. More decimals are taken until the pin, and the reference mark at a quarter of
+    the ball from it, come to lie ``within`` inches of where they were: near a right VAL angle a
+    distance says little about the angle. Raises InputError as `to_placement` does.
+    """
+    wanted = _spots(layout, psa_arc, pap, radius)
+    for digits in range(places, 16):
+        near = _to_digits(layout, digits)
+        try:
+            spots = _spots(near, psa_arc, pap, radius)
+        except InputError:  # rounded out of what is possible
+            continue
+        if all(arc(a, b, radius) <= within for a, b in zip(wanted, spots, strict=True)):
+            return near
+    return layout
+
+
+def _spots(layout: Stated, psa_arc: float | None, pap: PAP, radius: float) -> tuple[Any, Any]:
+    """Pin, and the point a quarter of the ball from it toward the reference mark."""
+    placed = to_placement(layout, psa_arc, pap, radius)
+    pin = from_over_up(placed.pin_over, placed.pin_up, radius)
+    return pin, walk(pin, placed.bearing, math.pi * radius / 2.0)[0]
+
+
+def _to_digits(layout: Stated, digits: int) -> Stated:
+    def length(value: Number) -> float:
+        return round(float(value), digits) + 0.0
+
+    def angle(value: Number) -> float:
+        return round(float(value), digits - 1) + 0.0
+
+    if isinstance(layout, Angles):
+        return Angles(
+            angle(layout.drilling_angle), length(layout.pin_to_pap), angle(layout.val_angle)
+        )
+    if isinstance(layout, Placement):
+        return Placement(length(layout.pin_over), length(layout.pin_up), angle(layout.bearing))
+    return Distances(
+        length(layout.pin_to_pap),
+        length(layout.psa_to_pap),
+        length(layout.pin_to_val),
+        layout.obtuse_val_angle,
+    )
+
+
 def _psa(psa_arc: float | None) -> float:
     if psa_arc is None:
         raise InputError(

@@ -57,6 +57,16 @@ def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
     return _Bench(plan).steps()
 
 
+def landed(plan: Plan) -> dict[str, Vector]:
+    """Where each mark and hole centre lies when the rounded steps are followed.
+
+    By the steps' names, in inches in the grip frame; the factory's marks are where they are.
+    """
+    bench = _Bench(plan)
+    bench.steps()
+    return {name: mirror(point, bench.hand) for name, point in bench.made.items()}
+
+
 class _Bench:
     """Lays the plan out step by step, in the bowler's frame, keeping where each mark really landed."""
 

@@ -50,23 +50,24 @@ class History:
         """Let the next step stand by itself, whatever its run."""
         self.open_run = ""
 
-    def undo(self) -> Changes:
-        """The changes that take the last step back; empty when there is none."""
+    def undo(self) -> Step | None:
+        """The step that takes the last one back, None when there is none."""
         self.end_run()
         if not self.done:
-            return {}
+            return None
         step = self.done.pop()
         self.undone.append(step)
-        return {path: (after, before) for path, (before, after) in step.changes.items()}
+        back = {path: (after, before) for path, (before, after) in step.changes.items()}
+        return replace(step, changes=back)
 
-    def redo(self) -> Changes:
-        """The changes of the step that was undone last; empty when there is none."""
+    def redo(self) -> Step | None:
+        """The step that was undone last, None when there is none."""
         self.end_run()
         if not self.undone:
-            return {}
+            return None
         step = self.undone.pop()
         self.done.append(step)
-        return step.changes
+        return step
 
 
 def _joined(first: Changes, second: Changes) -> Changes:

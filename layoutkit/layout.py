@@ -7,7 +7,7 @@ Lengths are arcs in inches on a ball of the given radius, angles degrees. Number
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -24,6 +24,7 @@ from layoutkit.sphere import (
     wrap180,
     wrap360,
 )
+from layoutkit.units import MM_PER_INCH
 from layoutkit.vectors import functions_for
 
 SLACK = 1e-9  # inches or degrees by which a value may miss its range through rounding alone
@@ -222,16 +223,20 @@ def rounded(
     radius: float,
     places: int = 3,
     within: float = 2e-3,
+    millimetres: bool = False,
+    kept: Stated | None = None,
 ) -> Stated:
-    """The layout in numbers that a person can read: lengths to ``places`` decimals, angles one fewer.
+    """The layout in numbers that a person can read: inches to ``places`` decimals.
 
-    Single numbers. More decimals are taken until the pin, and the reference mark at a quarter of
-    the ball from it, come to lie ``within`` inches of where they were: near a right VAL angle a
-    distance says little about the angle. Raises InputError as `to_placement` does.
+    Single numbers. Angles have one decimal fewer, and so have ``millimetres`` where lengths are to be
+    whole in them. More decimals are taken until the pin, and the point a quarter of the ball from it
+    toward the reference mark, come to lie ``within`` inches of where they were: near a right angle a
+    distance says little about the angle. Numbers that are those of ``kept`` stay as they are. Raises
+    InputError as `to_placement` does.
     """
     wanted = _spots(layout, psa_arc, pap, radius)
     for digits in range(places, 16):
-        near = _to_digits(layout, digits)
+        near = _to_digits(layout, digits, millimetres, kept)
         try:
             spots = _spots(near, psa_arc, pap, radius)
         except InputError:  # rounded out of what is possible
@@ -241,32 +246,40 @@ def rounded(
     return layout
 
 
+def same_place(
+    one: Stated, other: Stated, psa_arc: float | None, pap: PAP, radius: float, within: float
+) -> bool:
+    """Whether two statements put the pin, and the line to the reference mark, ``within`` inches.
+
+    Raises InputError as `to_placement` does.
+    """
+    pairs = zip(_spots(one, psa_arc, pap, radius), _spots(other, psa_arc, pap, radius), strict=True)
+    return all(arc(a, b, radius) <= within for a, b in pairs)
+
+
 def _spots(layout: Stated, psa_arc: float | None, pap: PAP, radius: float) -> tuple[Any, Any]:
     """Pin, and the point a quarter of the ball from it toward the reference mark."""
     placed = to_placement(layout, psa_arc, pap, radius)
-    pin = from_over_up(placed.pin_over, placed.pin_up, radius)
-    return pin, walk(pin, placed.bearing, math.pi * radius / 2.0)[0]
+    pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)
+    return pin, walk(pin, float(placed.bearing), math.pi * radius / 2.0)[0]
 
 
-def _to_digits(layout: Stated, digits: int) -> Stated:
-    def length(value: Number) -> float:
-        return round(float(value), digits) + 0.0
+_ANGULAR = frozenset({"drilling_angle", "val_angle", "bearing"})
 
-    def angle(value: Number) -> float:
-        return round(float(value), digits - 1) + 0.0
 
-    if isinstance(layout, Angles):
-        return Angles(
-            angle(layout.drilling_angle), length(layout.pin_to_pap), angle(layout.val_angle)
-        )
-    if isinstance(layout, Placement):
-        return Placement(length(layout.pin_over), length(layout.pin_up), angle(layout.bearing))
-    return Distances(
-        length(layout.pin_to_pap),
-        length(layout.psa_to_pap),
-        length(layout.pin_to_val),
-        layout.obtuse_val_angle,
-    )
+def _to_digits(layout: Stated, digits: int, millimetres: bool, kept: Stated | None) -> Stated:
+    numbers = {}
+    for field in fields(layout):
+        name, value = field.name, getattr(layout, field.name)
+        if isinstance(value, bool) or (type(kept) is type(layout) and value == getattr(kept, name)):
+            continue
+        if name in _ANGULAR:
+            numbers[name] = round(float(value), digits - 1) + 0.0
+        elif millimetres:
+            numbers[name] = round(float(value) * MM_PER_INCH, digits - 1) / MM_PER_INCH + 0.0
+        else:
+            numbers[name] = round(float(value), digits) + 0.0
+    return replace(layout, **numbers)
 
 
 def _psa(psa_arc: float | None) -> float:

@@ -90,6 +90,10 @@ class Limit:
             joint = ", " if "possible: " in stem else "; possible: "
             raise _Problem(f"{stem}{joint}{self.range}.") from None
 
+    def nearest(self, value: float) -> float:
+        """The possible number nearest to a value."""
+        return min(max(value, self.low), self.high)
+
     def write(self, value: float) -> float | int | str:
         """The number as a record states it; reading it gives the same number again."""
         if self.on_rule and (value * 64.0).is_integer():

@@ -279,6 +279,21 @@ class _Brush:
         self.renderer.draw_image(self.context, round(left), round(bottom) - base, image)
 
 
+def line_height(size: float, dpi: float) -> float:
+    """Pixels from the top of the highest to the bottom of the deepest letter.
+
+    ``size`` in points, on a screen of ``dpi`` pixels to the inch.
+    """
+    return _line_box(size, dpi)[1]
+
+
+@lru_cache(maxsize=512)
+def text_width(text: str, size: float, dpi: float) -> float:
+    """Pixels that a label of this text takes; ``size`` in points, ``dpi`` pixels to the inch."""
+    face = font(size=size)
+    return float(_canvas(1, 1, dpi).get_text_width_height_descent(text, face, False)[0])
+
+
 @lru_cache(maxsize=64)
 def _rgb(color: str) -> tuple[float, ...]:
     from matplotlib.colors import to_rgb
@@ -318,7 +333,7 @@ def _typeset(text: str, size: float, color: tuple[float, ...], dpi: float) -> tu
     And the number of rows below the line's own box.
     """
     face = font(size=size)
-    width, _, _ = _canvas(1, 1, dpi).get_text_width_height_descent(text, face, False)
+    width = text_width(text, size, dpi)
     _, height, descent = _line_box(size, dpi)
     spare = 3  # for brackets and accents, which reach beyond l and p
     across, tall = int(width) + 2, int(height) + 2 * spare + 1

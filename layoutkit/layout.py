@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, replace
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 
@@ -279,7 +279,8 @@ def _to_digits(layout: Stated, digits: int, millimetres: bool, kept: Stated | No
             numbers[name] = round(float(value) * MM_PER_INCH, digits - 1) / MM_PER_INCH + 0.0
         else:
             numbers[name] = round(float(value), digits) + 0.0
-    return replace(layout, **numbers)
+    near: Stated = replace(cast(Any, layout), **numbers)
+    return near
 
 
 def _psa(psa_arc: float | None) -> float:

@@ -132,6 +132,7 @@ class BallView(ttk.Frame):
             self.widget.bind(name, handler)
         if focused is not None:  # matplotlib takes the focus for its canvas
             focused.focus_set()
+        self._tell()
         self.schedule()
 
     def schedule(self) -> None:
@@ -240,6 +241,11 @@ class BallView(ttk.Frame):
         """Paint anew, as after another text size."""
         self._tell()
         self.schedule()
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the ball."""
+        if self._canvas is not None:
+            self.widget.focus_set()
 
     # --- turning ----------------------------------------------------------------------------------
 

@@ -5,6 +5,7 @@ A question does not wait: it calls back with the answer. While it is open its wi
 
 from __future__ import annotations
 
+import gc
 import queue
 import threading
 import tkinter as tk
@@ -201,11 +202,14 @@ class Progress(_Dialog):
         self.bind("<Destroy>", self._gone, add="+")
 
     def _run(self, work: Callable[[], Any]) -> None:
-        """In the worker: nothing of Tk may be touched here."""
+        """In the worker: nothing of Tk may be touched here, not even by a variable's finalizer."""
+        gc.disable()
         try:
             self._results.put((True, work()))
         except BaseException as error:  # whatever it is, the window has to hear of it
             self._results.put((False, error))
+        finally:
+            gc.enable()
 
     def _poll(self) -> None:
         try:

@@ -75,6 +75,14 @@ class FormView(ttk.Frame):
                 for widget in (*row.inputs, row.label):
                     helper.attach(widget, partial(words, field.path))
         self.tabs.enable_traversal()
+        self._foot = ttk.Frame(self)
+        self._foot.grid(row=1, column=0, sticky="ew", pady=(style.pixels(0.3), 0))
+        self.left = ttk.Label(self._foot, style="Warn.TLabel")
+        self.left.pack(side="left", padx=style.pixels(0.5))
+        self.onward = ttk.Button(
+            self._foot, text="Next (F8)", style="Small.TButton", command=self.next_problem
+        )
+        self.onward.pack(side="right")
         self.bind("<Destroy>", self._gone)
         self._show_fields()
         presenter.subscribe(self._changed)
@@ -107,7 +115,7 @@ class FormView(ttk.Frame):
         return _SWITCHES
 
     def _show_problems(self) -> None:
-        """Messages under their fields, and how many there are in each tab."""
+        """Messages under their fields, a point in the tabs that have any, and how many are left."""
         problems, needed = self._presenter.problems, self._presenter.needed
         counts = dict.fromkeys(self.pages, 0)
         focused = self.focus_get()
@@ -123,9 +131,16 @@ class FormView(ttk.Frame):
             else:
                 row.tell(words)
         for name, count in counts.items():
-            text = f"{_TABS[name]} ({count})" if count else _TABS[name]
+            text = f"{_TABS[name]}\u2009•" if count else _TABS[name]
             if self.tabs.tab(self.pages[name], "text") != text:
                 self.tabs.tab(self.pages[name], text=text)
+        left = sum(counts.values())
+        if left:
+            what = "1 field" if left == 1 else f"{left} fields"
+            self.left.configure(text=f"• {what} to complete or correct")
+            self._foot.grid()
+        else:
+            self._foot.grid_remove()
         self._wait(wait)
 
     def _typed(self) -> None:
@@ -390,6 +405,9 @@ class FieldRow:
         )
         self._text.pack(side="left", fill="both", expand=True)
         self._text.bind("<<Modified>>", self._modified, add="+")
+        # else Ctrl+O and others would write into the text before the window's commands hear of them
+        name, top = str(self._text), str(self._text.winfo_toplevel())
+        self._text.bindtags((name, top, "Text", "all"))
         # in a text the tabulator goes on to the next field, as everywhere in a form
         self._text.bind("<Tab>", self._onward)
         for back in ("<Shift-Tab>", "<ISO_Left_Tab>"):

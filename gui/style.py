@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import tkinter as tk
 from tkinter import font, ttk
-from typing import Literal
+from typing import Any, Literal
 
 TEXT_SIZES = (8, 9, 10, 11, 12, 14, 16, 18, 21, 24)  # points
 USUAL_TEXT = 10
@@ -155,16 +155,25 @@ class Style:
             )
             s.map(name, background=[("active", GROUND)])
         s.configure("TNotebook", borderwidth=0, tabmargins=(0, pad, 0, 0))
-        s.configure("TNotebook.Tab", padding=(em // 2, pad), background="#e4e2dc")
+        s.configure("TNotebook.Tab", padding=(em * 2 // 5, pad), background="#e4e2dc")
         s.map(
             "TNotebook.Tab",
             background=[("selected", GROUND), ("active", "#ebe9e4")],
             lightcolor=[("selected", GROUND)],
-            padding=[("selected", (em // 2, pad))],
+            padding=[("selected", (em * 2 // 5, pad))],
             expand=[("selected", (0, 0, 0, 0))],
         )
         s.configure("TScrollbar", arrowsize=max(em * 2 // 3, 9), width=max(em * 2 // 3, 9))
-        s.configure("Treeview", rowheight=round(em * 1.35), background=PAPER, borderwidth=0)
+        s.configure(
+            "Treeview",
+            rowheight=round(em * 1.35),
+            indent=em // 3,
+            background=PAPER,
+            borderwidth=0,
+        )
+        # groups are headings: they do not fold
+        inner: Any = [("Treeitem.text", {"side": "left", "sticky": ""})]
+        s.layout("Item", [("Treeitem.padding", {"sticky": "nswe", "children": inner})])
         s.configure("Treeview.Heading", padding=(pad, pad // 2), font=BOLD, background=GROUND)
         s.map(
             "Treeview",

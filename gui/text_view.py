@@ -44,7 +44,9 @@ class TextView(ttk.Frame):
             inactiveselectbackground=look.EDGE,
         )
         self._bar = ttk.Scrollbar(self, orient="vertical", command=self.text.yview)
-        self.text.configure(yscrollcommand=self._scrolled)
+        # lines of tables are not wrapped, so a narrow view moves sideways
+        self._low_bar = ttk.Scrollbar(self, orient="horizontal", command=self.text.xview)
+        self.text.configure(yscrollcommand=self._scrolled, xscrollcommand=self._moved)
         self.text.grid(row=0, column=0, sticky="nsew")
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
@@ -52,6 +54,8 @@ class TextView(ttk.Frame):
         self.text.bindtags((str(self.text), str(self.winfo_toplevel()), "TextView", "all"))
         for key, lines in (("Up", -1), ("Down", 1), ("Prior", -8), ("Next", 8)):
             self.text.bind(f"<{key}>", partial(self._scroll, lines))
+        for key, letters in (("Left", -4), ("Right", 4)):
+            self.text.bind(f"<{key}>", partial(self._slide, letters))
         for key, part in (("Home", 0.0), ("End", 1.0)):
             self.text.bind(f"<{key}>", partial(self._go, part))
         self.text.bind("<Button-1>", lambda _: self.text.focus_set())
@@ -59,6 +63,9 @@ class TextView(ttk.Frame):
 
     def _scroll(self, lines: int, _: tk.Event[tk.Misc]) -> None:
         self.text.yview_scroll(lines, "units")
+
+    def _slide(self, letters: int, _: tk.Event[tk.Misc]) -> None:
+        self.text.xview_scroll(letters, "units")
 
     def _go(self, part: float, _: tk.Event[tk.Misc]) -> None:
         self.text.yview_moveto(part)
@@ -70,6 +77,13 @@ class TextView(ttk.Frame):
         else:
             self._bar.grid(row=0, column=1, sticky="ns")
 
+    def _moved(self, first: float, last: float) -> None:
+        self._low_bar.set(first, last)
+        if float(first) <= 0.0 and float(last) >= 1.0:
+            self._low_bar.grid_remove()
+        else:
+            self._low_bar.grid(row=1, column=0, sticky="ew")
+
     def refresh(self) -> None:
         """Set the tags for the present text size."""
         em = self._style.em
@@ -80,6 +94,8 @@ class TextView(ttk.Frame):
         t.tag_configure("item", lmargin2=round(em * 1.6), tabs=(round(em * 1.6),))
         t.tag_configure("under", lmargin1=round(em * 1.6), lmargin2=round(em * 1.6))
         t.tag_configure("under", foreground=look.QUIET)
+        t.tag_configure("table", font="TkFixedFont", wrap="none")
+        t.tag_configure("heading", font="TkFixedFont", wrap="none", foreground=look.QUIET)
         t.tag_configure("stale", foreground=look.PALE)
         for outcome, (color, _, _) in look.OUTCOMES.items():
             t.tag_configure(outcome, foreground=color, font=look.BOLD)

@@ -24,17 +24,24 @@ class Help:
     """The help of one window: ``say`` puts words into its status line, empty words clear it."""
 
     def __init__(self, say: Callable[[str], None], pixels: Callable[[float], int]) -> None:
-        self._say = say
+        self.say = say
         self._pixels = pixels
+        self._words: dict[str, Words] = {}
+
+    def of(self, widget: tk.Misc | None) -> str:
+        """A widget's help, empty where it has none."""
+        words = self._words.get(str(widget))
+        return words() if words is not None else ""
 
     def attach(self, widget: tk.Widget, words: str | Words) -> None:
         """Show these words, or what the function returns then, on this widget."""
         told: Words = words if callable(words) else lambda: words
+        self._words[str(widget)] = told
         tip = _Tip(widget, told, self._pixels)
         widget.bind("<Enter>", tip.enter, add="+")
         widget.bind("<Destroy>", tip.gone, add="+")
-        widget.bind("<FocusIn>", lambda _: self._say(_one_line(told())), add="+")
-        widget.bind("<FocusOut>", lambda _: self._say(""), add="+")
+        widget.bind("<FocusIn>", lambda _: self.say(_one_line(told())), add="+")
+        widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
 
 
 def _one_line(text: str) -> str:
@@ -56,7 +63,7 @@ class _Tip:
             msg=self._words,
             delay=DELAY,
             follow=False,
-            parent_kwargs={"bg": style.QUIET, "padx": 1, "pady": 1},
+            parent_kwargs={"master": self._widget, "bg": style.QUIET, "padx": 1, "pady": 1},
             bg="#fffdf4",
             fg=style.INK,
             font="TkTooltipFont",

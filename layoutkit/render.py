@@ -7,6 +7,7 @@ computes must not pay for it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -274,7 +275,7 @@ class _Brush:
         image, base = _typeset(label.text, self.style.text, color, self.renderer.dpi)
         _, row, _ = _line_box(self.style.text, self.renderer.dpi)
         x, middle = self.transform.transform((label.x, label.y))
-        left = x if label.side == "right" else x - image.shape[1]
+        left = x if label.side == "right" else x - image.shape[1] + _SPARE
         bottom = middle - row / 2.0
         self.renderer.draw_image(self.context, round(left), round(bottom) - base, image)
 
@@ -326,19 +327,44 @@ def _line_box(size: float, dpi: float) -> tuple[float, float, float]:
     return box
 
 
-@lru_cache(maxsize=512)
-def _typeset(text: str, size: float, color: tuple[float, ...], dpi: float) -> tuple[Array, int]:
+_TOKENS = re.compile(r"[0-9]|[^0-9]+")
+_SPARE = 3  # pixels around a token's line box, for what reaches beyond l and p, and for hinting
+
+
+def _typeset(text: str, size: float, color: tuple[float, ...], dpi: float) -> tuple[Any, int]:
     """A line of text as an image (height, width, 4), lowest row first as matplotlib paints images.
 
-    And the number of rows below the line's own box.
+    And the number of rows below the line's own box. Put together from words and single digits, which
+    are kept: while something is dragged there are new numbers in every frame, but no new digits.
     """
+    tokens = _TOKENS.findall(text)
+    images = [_token(token, size, color, dpi) for token in tokens]
+    starts = np.cumsum([0.0, *(_advance(token, size, dpi) for token in tokens)])
+    height = images[0].shape[0] if images else 1
+    line = np.zeros((height, int(starts[-1]) + 2 * _SPARE + 1, 4), dtype=np.uint8)
+    line[:, :, :3] = np.round(np.array(color[:3]) * 255.0)
+    for image, start in zip(images, starts.tolist(), strict=False):
+        left = round(start)
+        part = line[:, left : left + image.shape[1], 3]
+        np.maximum(part, image[:, : part.shape[1]], out=part)
+    return line[:, _SPARE:], _SPARE
+
+
+@lru_cache(maxsize=512)
+def _advance(token: str, size: float, dpi: float) -> float:
+    """Pixels by which a token moves on what follows it, blanks at its ends included."""
+    return text_width(f"|{token}|", size, dpi) - text_width("||", size, dpi)
+
+
+@lru_cache(maxsize=512)
+def _token(token: str, size: float, color: tuple[float, ...], dpi: float) -> Any:
+    """How much of each pixel a token covers, (height, width), lowest row first."""
     face = font(size=size)
-    width = text_width(text, size, dpi)
     _, height, descent = _line_box(size, dpi)
-    spare = 3  # for brackets and accents, which reach beyond l and p
-    across, tall = int(width) + 2, int(height) + 2 * spare + 1
+    across = int(_advance(token, size, dpi)) + 2 * _SPARE + 1
+    tall = int(height) + 2 * _SPARE + 1
     renderer = _canvas(across, tall, dpi)
     context = renderer.new_gc()
     context.set_foreground(color, isRGBA=False)
-    renderer.draw_text(context, 0, tall - spare - descent, text, face, 0.0)
-    return np.array(renderer.buffer_rgba())[::-1], spare
+    renderer.draw_text(context, _SPARE, tall - _SPARE - descent, token, face, 0.0)
+    return np.array(renderer.buffer_rgba())[::-1, :, 3]

@@ -348,7 +348,9 @@ class FieldRow:
 
     def _entry(self) -> None:
         free = self.field.kind == "text"
-        entry = ttk.Entry(self.box, textvariable=self.value, width=8)
+        entry = ttk.Entry(
+            self.box, textvariable=self.value, width=11 if self.field.kind == "date" else 8
+        )
         entry.pack(side="left", fill="x", expand=free)
         self.inputs.append(entry)
         self.value.trace_add("write", self._edited)

@@ -14,6 +14,7 @@ from gui.presenter import Change, Presenter
 from gui.readings import BARS, GROUPS, SPECS, Bar, Readings, Table, readings
 from gui.steps_view import StepsView
 from gui.text_view import TextView
+from gui.tooltips import short
 
 if TYPE_CHECKING:
     from gui.style import Style
@@ -143,13 +144,14 @@ class ReadingsView(ttk.Notebook):
     def _bar_help(self, key: str) -> str:
         """A bar's explanation, and its numbers in words."""
         found = self.readings
+        label = next(label for name, label, *_ in BARS if name == key)
         if found is None:
-            return self._words(key)
+            return f"{label}\n{self._words(key)}"
         bar = next(b for b in found.bars if b.key == key)
         band = f" Within the uncertainty it is {bar.band_text}." if bar.band_text else ""
         kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
         return (
-            f"{self._words(key)}\n\nNow: {bar.text}, {bar.words}. Limit: {bar.limit_text}. "
+            f"{label}\n{self._words(key)}\n\nNow: {bar.text}, {bar.words}. Limit: {bar.limit_text}. "
             f"Undrilled: {bar.before_text}.{band}{kept}"
         )
 
@@ -172,13 +174,13 @@ def _holes(found: Readings) -> Iterator[tuple[str, str]]:
         yield f"{column_words(heading)}\n", "under"
 
 
-def _checks(found: Readings) -> Iterator[tuple[str, str]]:
+def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     yield f"{look.OUTCOMES[found.outcome][2]} {found.verdict}\n", found.outcome
     if found.do_not_drill:
         yield "DO NOT DRILL: a hole would come out of the far side of the ball.\n", "fail"
     for check in found.checks:
-        yield f"{look.OUTCOMES[check.outcome][2]}\t", (check.outcome)
-        yield f"{check.name}: {check.value}", "bold"
+        yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome)
+        yield f"{check.name}: {check.value}", ("item", "bold")
         limit = f", {check.limit}" if check.limit else ""
         band = f", {check.band} within the uncertainty" if check.band else ""
         before = f"; {check.reference} in the kept plan" if check.reference else ""
@@ -355,7 +357,7 @@ class NumbersView(ttk.Frame):
         self._cells: dict[str, tuple[str, ...]] = {}
         self._hidden: set[str] = set()
         self._compared: bool | None = None
-        self.tree.bind("<<TreeviewSelect>>", lambda _: helper.say(self._help_of_selected()))
+        self.tree.bind("<<TreeviewSelect>>", lambda _: helper.say(short(self._help_of_selected())))
         self.tree.bind("<Motion>", self._moved, add="+")
         self.tree.bind("<Configure>", lambda _: self._share())
         helper.attach(self.tree, lambda: self._help(self._under))
@@ -431,4 +433,7 @@ class NumbersView(ttk.Frame):
 
     def _help(self, iid: str) -> str:
         key = iid.partition(".")[2]
-        return self._words(key) if key else GROUPS.get(iid, "")  # type: ignore[call-overload]
+        if not key:
+            return ""
+        label = next(spec.label for spec in SPECS if spec.key == key)
+        return f"{label}\n{self._words(key)}"

@@ -83,6 +83,8 @@ class Style:
         pixels = -max(round(text * float(self._root.tk.call("tk", "scaling"))), 1)
         for name in _FONTS:
             font.nametofont(name, self._root).configure(size=pixels)
+        fixed = font.nametofont("TkFixedFont", self._root)
+        fixed.configure(size=round(pixels * 0.92))
         usual = font.nametofont("TkDefaultFont", self._root).actual()["family"]
         self.bold.configure(family=usual, size=pixels, weight="bold")
         self.big.configure(family=usual, size=round(pixels * 1.25), weight="bold")

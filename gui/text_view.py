@@ -13,7 +13,7 @@ from gui import style as look
 if TYPE_CHECKING:
     from gui.style import Style
 
-Piece = tuple[str, str]  # text and tag
+Piece = tuple[str, str | tuple[str, ...]]  # text, and its tag or tags
 
 
 class TextView(ttk.Frame):
@@ -100,13 +100,13 @@ class TextView(ttk.Frame):
         for outcome, (color, _, _) in look.OUTCOMES.items():
             t.tag_configure(outcome, foreground=color, font=look.BOLD)
 
-    def show(self, pieces: Iterable[tuple[str, str | tuple[str, ...]]]) -> None:
+    def show(self, pieces: Iterable[Piece]) -> None:
         """Show these pieces of text, each with its tag or tags, from the top where they differ."""
         wanted = tuple(pieces)
         if wanted == self._shown:
             return
         place = self.text.yview()[0]
-        self._shown = wanted  # type: ignore[assignment]
+        self._shown = wanted
         self.text.configure(state="normal")
         self.text.delete("1.0", "end")
         for words, tag in wanted:

@@ -40,12 +40,16 @@ class Help:
         tip = _Tip(widget, told, self._pixels)
         widget.bind("<Enter>", tip.enter, add="+")
         widget.bind("<Destroy>", tip.gone, add="+")
-        widget.bind("<FocusIn>", lambda _: self.say(_one_line(told())), add="+")
+        widget.bind("<FocusIn>", lambda _: self.say(short(told())), add="+")
         widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
 
 
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
+def short(text: str) -> str:
+    """The first two lines of a help, name and meaning, and where to read the rest."""
+    name, _, rest = text.partition("\n")
+    what, more, _ = rest.partition("\n")
+    told = f"{name}: {what}" if what else name
+    return f"{told} (F1: more)" if more else told
 
 
 class _Tip:

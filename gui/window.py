@@ -95,8 +95,14 @@ class Window(tk.Toplevel):
 
     def _lay_out(self) -> None:
         pad = self.style.pixels(0.4)
-        self.status = ttk.Label(self, style="Status.TLabel", anchor="w")
-        self.status.pack(side="bottom", fill="x")
+        # two lines, always: else the ball would change its size with each message
+        foot = ttk.Frame(self, height=self.style.pixels(2.7))
+        foot.pack_propagate(False)
+        foot.pack(side="bottom", fill="x")
+        self._foot = foot
+        self.status = ttk.Label(foot, style="Status.TLabel", anchor="nw", justify="left")
+        self.status.pack(fill="both", expand=True)
+        foot.bind("<Configure>", self._wrap)
         self._across: Any = ttk.PanedWindow(self, orient="horizontal")
         self._across.pack(fill="both", expand=True, padx=pad, pady=(pad, 0))
         self.form = FormView(
@@ -272,7 +278,7 @@ class Window(tk.Toplevel):
     # --- what the presenter tells -----------------------------------------------------------------
 
     def _changed(self, change: Change) -> None:
-        if change.has("message"):
+        if change.has("message", "file"):
             self._say(self.presenter.message)
         if change.has("plan", "problems", "file", "reference", "units", "history"):
             self._tell_state()
@@ -322,6 +328,9 @@ class Window(tk.Toplevel):
     def _say(self, words: str) -> None:
         self.status.configure(text=words or self.presenter.message)
 
+    def _wrap(self, event: tk.Event[tk.Misc]) -> None:
+        self.status.configure(wraplength=event.width - self.style.pixels(1.2))
+
     def _unit_chosen(self, _: tk.Event[tk.Misc]) -> None:
         chosen = self.unit_box.get()
         self.unit_box.selection_clear()
@@ -331,6 +340,7 @@ class Window(tk.Toplevel):
 
     def refresh(self) -> None:
         """Show all anew, as after another text size."""
+        self._foot.configure(height=self.style.pixels(2.7))
         for view in (self.form, self.ball, self.readings):
             view.refresh()
 

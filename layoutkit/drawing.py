@@ -365,13 +365,15 @@ class _Sketch:
             point = self.radius * (math.cos(t) * start + math.sin(t) * ends[kind])
             self.callout(kind, name, name, point, either=True)
 
+    def walked(self, start: Array, course: float, length: float) -> Array:
+        """The points of a walk from one point, (n, 3)."""
+        steps = max(int(length / self.radius / _STEP), 1) + 1
+        return _walked(start, course, np.linspace(0.0, length, steps))
+
     def arc(self, kind: LineKind, name: str, a: Array, b: Array, length: float) -> None:
         """The arc from a to b, whose length the plan states, and a callout at its middle."""
-        steps = max(int(abs(length) / self.radius / _STEP), 1) + 1
-        along = np.linspace(0.0, abs(length), steps)
         course = float(bearing(a, b))
-        points = _walked(a, course, along)
-        self.line(kind, name, points)
+        self.line(kind, name, self.walked(a, course, abs(length)))
         middle = _walked(a, course, abs(length) / 2.0)
         self.callout(kind, name, f"{name} {self.length(length)}", middle)
 
@@ -447,21 +449,29 @@ class _Sketch:
         self.callout("hole", hole.name, f"{hole.name} hole", center)
 
     def step(self, step: MarkingStep) -> None:
-        """A marking step's marks, the line sighted along, the swing and the arc."""
+        """A marking step's marks, the lines it starts from, the swing and the arc, as its words tell."""
         here, sighted = self.at[step.at], self.at[step.toward]
         line = float(bearing(here, sighted))
-        along = np.linspace(0.0, float(arc(here, sighted, self.radius)), 73)
-        self.line("sight", f"{step.at} to {step.toward}", _walked(here, line, along))
-        turn = float(step.turn if self.hand == "right" else -step.turn)
+        apart = float(arc(here, sighted, self.radius))
+        self.line("sight", f"{step.at} to {step.toward}", self.walked(here, line, apart))
+        turn, start, swing = (
+            float(a if self.hand == "right" else -a) for a in (step.turn, step.start, step.swing)
+        )
+        if step.new == "foot":
+            val = self.walked(here, line + swing, 2.0 * math.pi * self.radius)
+            self.line("val", "VAL", val)
+        if step.start:
+            # the centreline, on the side from which the words swing
+            reach = max(step.length, 2.0 * _ANGLE_RADIUS * self.radius)
+            self.line("centreline", "centreline", self.walked(here, line + start, reach))
+        if step.swing:
+            way = "clockwise" if step.swing > 0 else "counter-clockwise"
+            words = f"{abs(step.swing)}° {way}"
+            self.angle("swing", words, here, line + start, swing)
         if step.length > 0.0:
-            steps = max(int(step.length / self.radius / _STEP), 1) + 1
-            reached = np.linspace(0.0, step.length, steps)
-            self.line("measure", step.new, _walked(here, line + turn, reached))
+            self.line("measure", step.new, self.walked(here, line + turn, step.length))
             middle = _walked(here, line + turn, step.length / 2.0)
             self.callout("measure", step.new, f"measure {self.length(step.length)}", middle)
-            if step.turn:
-                way = "clockwise" if step.turn > 0 else "counter-clockwise"
-                self.angle("swing", f"swing {abs(step.turn)}° {way}", here, line, turn)
         for name in dict.fromkeys((step.at, step.toward, step.new)):
             kind = _STEP_MARKS.get(name, "hole")
             self.markers.append(Marker(kind, name, self.mirror(self.at[name])))

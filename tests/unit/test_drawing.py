@@ -413,11 +413,19 @@ def test_each_step_is_drawn_where_it_is_measured(name, hand):
         chords = np.linalg.norm(np.diff(measured, axis=0), axis=1)
         drawn = (2.0 * p.radius * np.arcsin(chords / 2.0 / p.radius)).sum()
         assert drawn == pytest.approx(step.length, abs=1e-9)
-        if step.turn:
-            # from outside, the swing leads from the sight line to the arc in the sense it says
+        # what the words swing leads to the arc, or on the VAL to the way opposite to it
+        off = (step.start + step.swing - step.turn) % 360
+        assert off == 0 or (off == 180 and step.new == "foot")
+        assert (step.start == 0) or step.at == "grip_center"
+        if step.swing:
+            assert f"swing {abs(step.swing)} degree" in step.text
             swing = lines["angle"]
             sense = np.cross(swing[0], swing[1]) @ np.array(places[step.at])
-            assert (sense < 0.0) == (step.turn > 0)
+            assert (sense < 0.0) == (step.swing > 0)
+            assert ("counter" in step.text.split("swing")[1]) == (step.swing < 0)
+        else:
+            assert "angle" not in lines
+            assert "swing" not in step.text
         view = drawing.step_view(p, step)
         seen = drawing.project(s, view)
         new = next(x for x in seen.spots if x.name == step.new)

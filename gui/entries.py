@@ -16,13 +16,19 @@ from layoutkit.record import FORMAT, VERSION
 
 Entries = Mapping[str, str]
 
+# what a record means where it says nothing, for the fields that always show some choice
+_SILENT: Entries = {
+    "rules": "usbc-2020",
+    "layout.obtuse_val_angle": NO,
+    **{f.direction_path: f.directions[0] for f in all_fields() if f.directions is not None},
+}
 NEW: Entries = {
+    **_SILENT,
     "bowler.hand": "right",
     "bowler.grip.thumb": YES,
     "ball.psa": YES,
     RG_DATA: YES,
     "layout.by": "angles",
-    "rules": "usbc-2020",
 }
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
@@ -33,7 +39,7 @@ _LONGEST_NUMBER = 40  # characters, as in layoutkit.units
 
 def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     """The entries of a record, finished or not. What no field can show is passed over."""
-    entries: dict[str, str] = {}
+    entries = dict(_SILENT)
     for field in all_fields():
         if field.kind == "switch" and not field.path.startswith("layout."):
             there = field.path != RG_DATA and isinstance(_get(record, field.path), dict)

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from gui.entries import NEW, from_record, to_record
-from gui.fields import NO, YES
+from gui.fields import NO, YES, all_fields
 from gui.presenter import Change, Presenter, sheet
 from layoutkit.plan import plan
 from layoutkit.record import parse_job
@@ -634,3 +634,12 @@ def test_the_new_record_is_the_records_own_defaults() -> None:
         **{f"bowler.grip.{h}.sleeve": NO for h in ("middle", "ring", "thumb")},
         "ball.shell": NO,
     }
+
+
+def test_a_direction_that_a_record_leaves_out_is_the_first(opened: Opened) -> None:
+    p = opened("05")
+    for field in all_fields():
+        if field.directions is not None:
+            assert p.entry(field.direction_path) in field.directions
+    p.edit("bowler.grip.middle.pitch.right/left", "right")
+    assert not p.dirty

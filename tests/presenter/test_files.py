@@ -444,3 +444,35 @@ def test_old_leftovers_are_swept(tmp_path: Path) -> None:
     (folder / "2-aaaaaaaa.lock").write_text("")
     recovery.find(tmp_path)
     assert [p.name for p in folder.iterdir()] == ["2-aaaaaaaa.lock"]
+
+
+def test_work_that_cannot_be_kept_again_stays_where_it_was(tmp_path: Path) -> None:
+    config = tmp_path / "config"
+    lost = Presenter(config)
+    lost.edit("title", "x")
+    lost.keep_recovery()
+    lost._keeper._lock.free(remove=False)  # as the system does when a process ends
+    (found,) = recovery.find(config)
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    presenter = Presenter(blocked)
+    presenter.recover(found)
+    assert presenter.entry("title") == "x"
+    assert presenter.name == "new job"
+    (again,) = recovery.find(config)
+    again.discard()
+
+
+def test_a_file_that_became_a_folder_is_told(
+    presenter: Presenter, record: dict[str, Any], tmp_path: Path
+) -> None:
+    path = write(tmp_path / "job.json", record)
+    presenter.open(path)
+    presenter.edit("title", "x")
+    path.unlink()
+    path.mkdir()
+    assert presenter.changed_on_disk()
+    assert presenter.save() == "failed"
+    assert "is a directory" in presenter.message
+    assert not presenter.open_sample(path)
+    assert not Presenter(tmp_path / "c").changed_on_disk()

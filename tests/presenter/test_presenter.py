@@ -643,3 +643,33 @@ def test_a_direction_that_a_record_leaves_out_is_the_first(opened: Opened) -> No
             assert p.entry(field.direction_path) in field.directions
     p.edit("bowler.grip.middle.pitch.right/left", "right")
     assert not p.dirty
+
+
+def test_a_move_that_the_record_refuses_leaves_the_mark_where_it_was(
+    opened: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    p = opened()
+    before = dict(p.entries)
+    monkeypatch.setattr("gui.moves.with_pin", lambda entries, *_: {**entries, "ball.weight": "x"})
+    p.begin_drag("pin")
+    p.drag_pin((1.0, 1.0, 1.0))
+    p.end_drag()
+    assert dict(p.entries) == before
+    assert p.message.startswith('Weight: "x" is not a weight')
+
+
+def test_an_empty_records_layout_is_restated_without_a_word(presenter: Presenter) -> None:
+    presenter.set_units("metric")
+    presenter.edit("layout.by", "distances")
+    assert "layout.psa_to_pap" in presenter.needed
+    assert presenter.message == ""
+
+
+def test_steps_have_names(opened: Opened) -> None:
+    p = opened()
+    p.begin_drag("pin")
+    p.drag_pin((0.5, 2.0, 3.0))
+    p.undo()  # ends the drag too
+    assert not p.dragging
+    assert p.redo_name == "drag the pin"
+    assert p.undo_name == ""

@@ -303,6 +303,8 @@ class Presenter:
             changed.pop(path, None)
         typed = field.kind not in ("choice", "switch") and path == field.path
         self._apply(field.label, changed, run=path if typed else "")
+        if text.endswith("\n"):  # a long note is undone line by line
+            self.end_run()
 
     def end_run(self) -> None:
         """Let further typing in the same field be a new step of undo."""

@@ -188,6 +188,14 @@ def test_a_run_of_typing_is_one_step_and_leaving_the_field_ends_it(opened: Opene
     assert p.undo_name == "Pin to PAP"
 
 
+def test_notes_are_undone_line_by_line(presenter: Presenter) -> None:
+    for i in range(1, len("one\ntwo\nthree") + 1):
+        presenter.edit("notes", "one\ntwo\nthree"[:i])
+    for left in ("one\ntwo\n", "one\n", ""):
+        presenter.undo()
+        assert presenter.entry("notes") == left
+
+
 def test_typing_that_comes_back_leaves_no_step(opened: Opened) -> None:
     p = opened()
     p.edit("layout.pin_to_pap", "4")

@@ -263,7 +263,8 @@ class _Page(ttk.Frame):
         self.arrange()
 
     def _inner_changed(self, _: tk.Event[tk.Misc]) -> None:
-        self._canvas.configure(scrollregion=(0, 0, 1, self.inner.winfo_reqheight()))
+        least = max(self._style.pixels(20.5), self.inner.winfo_reqwidth())
+        self._canvas.configure(scrollregion=(0, 0, 1, self.inner.winfo_reqheight()), width=least)
         self._bar_needed()
 
     def _canvas_changed(self, event: tk.Event[tk.Misc]) -> None:
@@ -357,9 +358,16 @@ class FieldRow:
         if self.field.directions is not None:
             options = tuple((each, each) for each in self.field.directions)
             self._choice(self.direction, options, self._turned, 4)
-        unit = _UNITS.get(self.field.kind, "")
-        if unit:
-            ttk.Label(self.box, text=unit, style="Quiet.TLabel").pack(side="left", padx=(4, 0))
+        self._unit = _UNITS.get(self.field.kind, "")
+        if self._unit:
+            self.unit = ttk.Label(self.box, text=self._unit, style="Quiet.TLabel")
+            self.unit.pack(side="left", padx=(4, 0))
+            self.value.trace_add("write", self._show_unit)
+
+    def _show_unit(self, *_: str) -> None:
+        """The unit that a bare number has; none beside a text that states its own."""
+        own = any(c.isalpha() for c in self.value.get())
+        self.unit.configure(text="" if own else self._unit)
 
     def _choice(
         self,

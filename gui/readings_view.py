@@ -44,10 +44,11 @@ class ReadingsView(ttk.Notebook):
         self._readings: Readings | None = None
         self._fresh = False
         front = ttk.Frame(self)
-        front.columnconfigure(1, weight=1)
+        front.columnconfigure(0, weight=2)
+        front.columnconfigure(1, weight=3)
         front.rowconfigure(0, weight=1)
         bars = ttk.Frame(front)
-        bars.grid(row=0, column=0, sticky="ns", padx=(0, style.pixels(0.3)))
+        bars.grid(row=0, column=0, sticky="nsew", padx=(0, style.pixels(0.3)))
         self.bars: dict[str, BarView] = {}
         for key, *_ in BARS:
             bar = BarView(bars, style)
@@ -250,7 +251,10 @@ class BarView(tk.Canvas):
         """Take the present text size."""
         em = self._style.em
         self._done.clear()
-        self.configure(width=round(em * 16.0), height=round(em * 3.75))
+        plain, bold = (font.nametofont(n, self) for n in ("TkDefaultFont", look.BOLD))
+        self._indent = bold.measure("Finger ") + em // 4
+        longest = plain.measure("0.00 oz positive side") + bold.measure(" ≈ close")
+        self.configure(width=self._indent + longest + em * 3 // 2, height=round(em * 3.75))
         self._place()
 
     def show(self, bar: Bar | None, stale: bool) -> None:
@@ -280,7 +284,7 @@ class BarView(tk.Canvas):
         quiet = look.PALE if stale else look.QUIET
         self._at(self.label, pad, em // 6)
         self._set(self.label, text=_SHORT[bar.key], fill=ink)
-        self._at(self.reading, pad + round(em * 3.4), em // 6)
+        self._at(self.reading, pad + self._indent, em // 6)
         self._set(self.reading, text=bar.text, fill=ink)
         self._at(self.outcome, width - pad, em // 6)
         self._set(self.outcome, text=f"{sign} {bar.outcome}", fill=color)
@@ -371,23 +375,24 @@ class NumbersView(ttk.Frame):
         self.tree.tag_configure("stale", foreground=look.PALE)
         plain = font.nametofont("TkDefaultFont", self)
         widest = max(plain.measure(spec.label) for spec in SPECS if spec.group != "core")
-        self.tree.column("#0", width=widest + em, minwidth=em * 6, stretch=True)
+        self._widest = widest + em
+        self.tree.column("#0", width=self._widest, minwidth=em * 6, stretch=True)
+        bold = font.nametofont(look.BOLD, self)
+        titles = max(bold.measure(title) for title in _COLUMNS.values())
+        self._narrow = max(plain.measure("12 15/16 in"), titles) + em // 2
         for name, title in _COLUMNS.items():
             self.tree.heading(name, text=title, anchor="e")
-            wide = max(
-                plain.measure("12 15/16 in"), font.nametofont(look.BOLD, self).measure(title)
-            )
-            self.tree.column(
-                name, width=wide + em * 3 // 4, minwidth=em * 3, anchor="e", stretch=False
-            )
+            self.tree.column(name, width=self._narrow, minwidth=em * 3, anchor="e", stretch=False)
         self.tree.heading("#0", text="reading", anchor="w")
 
     def _share(self) -> None:
         """Give the names what the numbers leave."""
         shown = self.tree.cget("displaycolumns")
-        numbers = sum(int(self.tree.column(str(name), "width")) for name in shown)
-        room = self.tree.winfo_width() - numbers - 2
-        self.tree.column("#0", width=max(room, self._style.em * 6))
+        room = self.tree.winfo_width() - 2
+        names = min(self._widest * 3 // 2, room - self._narrow * len(shown))
+        self.tree.column("#0", width=max(names, self._style.em * 6))
+        for name in shown:
+            self.tree.column(str(name), width=max((room - names) // len(shown), self._narrow))
 
     def show(self, found: Readings | None, stale: bool, compared: bool) -> None:
         """Show the numbers, pale where they are out of date."""

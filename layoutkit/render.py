@@ -49,7 +49,7 @@ MARKERS: dict[MarkerKind, tuple[str, str, float]] = {
     "cg": ("s", INK, 5.5),
     "psa": ("^", "#9a4d00", 7.5),
     "pap": ("D", "#0b6b57", 5.5),
-    "grip_center": ("P", INK, 6.5),
+    "grip_center": ("P", INK, 7.5),
     "hole": ("+", INK, 5.0),
     "foot": ("X", INK, 6.0),
 }
@@ -158,6 +158,7 @@ class _Brush:
         self.context = renderer.new_gc()
         self.context.set_capstyle("round")
         self.context.set_joinstyle("round")
+        self.context.set_snap(False)  # small marks would lose their shape
 
     def drawing(self, drawing: Drawing) -> None:
         """Everything, from the bottom up: the near side covers the far one."""
@@ -235,14 +236,16 @@ class _Brush:
             color = GREY if spot.ghost else color
             outline, turn, filled = _shape(shape)
             hollow = spot.far or spot.ghost or not filled
-            # a white edge keeps marks apart that overlap
-            self.pen(color if hollow else "#ffffff", 1.0 if hollow else 0.7, None, 1.0)
-            grow = turn + Affine2D().scale(size * self.style.scale * self.point)
-            face = None if not filled else self.tone("#ffffff" if hollow else color)
+            grow = (turn + Affine2D().scale(size * self.style.scale * self.point)).frozen()
             place = Curve(np.array([[spot.x, spot.y]]))
-            self.renderer.draw_markers(
-                self.context, outline, grow.frozen(), place, self.transform, face
-            )
+            # a white edge keeps marks apart that overlap; it lies outside the mark, not on it
+            strokes = [(color, 1.0, None if not filled else "#ffffff")]
+            if not hollow:
+                strokes = [("#ffffff", 1.4, color), ("#ffffff", 0.0, color)]
+            for edge, width, fill in strokes:
+                self.pen(edge, width, None, 1.0)
+                face = None if fill is None else self.tone(fill)
+                self.renderer.draw_markers(self.context, outline, grow, place, self.transform, face)
             if spot.name == self.style.selected and not spot.ghost:
                 ring = _RING * self.style.scale * self.point / self.transform.get_matrix()[0, 0]
                 self.circle(spot.x, spot.y, ring, INK, None, 1.3)

@@ -119,20 +119,38 @@ def pump(app: Any) -> Callable[..., None]:
 
 
 @pytest.fixture
-def window(app: Any, pump: Callable[..., None]) -> Any:
-    """A window with an empty record, painted."""
-    return opened(app, pump)
+def open_window(app: Any, pump: Callable[..., None]) -> Callable[..., Any]:
+    """Opens one more window, its ball painted, with the keyboard; a job in it where one is given."""
+
+    def run(path: Path | None = None) -> Any:
+        window = app.open_window()
+        if path is not None:
+            assert window.presenter.open(path)
+        pump(lambda: window.ball.frames and window.winfo_viewable(), "the window to be painted")
+        window.focus_force()
+        pump(lambda: window.focus_displayof() is not None, "the keyboard")
+        return window
+
+    return run
 
 
-def opened(app: Any, pump: Callable[..., None], path: Path | None = None) -> Any:
-    """One more window, its ball painted, with the keyboard."""
-    window = app.open_window()
-    if path is not None:
-        assert window.presenter.open(path)
-    pump(lambda: window.ball.frames and window.winfo_viewable(), "the window to be painted")
-    window.focus_force()
-    pump(lambda: window.focus_displayof() is not None, "the keyboard")
-    return window
+@pytest.fixture
+def sample(open_window: Callable[..., Any], tmp_path: Path) -> Any:
+    """A window with a copy of the first sample."""
+    path = tmp_path / "job.json"
+    path.write_bytes(SAMPLES[0].read_bytes())
+    return open_window(path)
+
+
+@pytest.fixture
+def chosen(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path], None]:
+    """Lets the file dialogs, which are the system's, answer with a path."""
+
+    def run(path: Path) -> None:
+        for name in ("askopenfilename", "asksaveasfilename"):
+            monkeypatch.setattr(f"tkinter.filedialog.{name}", lambda **_: str(path))
+
+    return run
 
 
 @pytest.fixture
@@ -152,11 +170,18 @@ def hands(app: Any, pump: Callable[..., None]) -> SimpleNamespace:
     def write(widget: Any, text: str) -> None:
         """Replace what stands in an entry, letter by letter."""
         focus(widget)
-        widget.event_generate("<Control-slash>")  # select all
+        widget.event_generate("<<SelectAll>>")
         widget.event_generate("<BackSpace>")
         for letter in text:
             name = NAMES.get(letter, letter)
             widget.event_generate(f"<Key-{name}>")
+        app.root.update()
+
+    def choose(box: Any, text: str) -> None:
+        """Choose from a list; the list's own window is the toolkit's."""
+        focus(box)
+        box.current(box.cget("values").index(text))
+        box.event_generate("<<ComboboxSelected>>")
         app.root.update()
 
     def press(widget: Any) -> None:
@@ -177,10 +202,10 @@ def hands(app: Any, pump: Callable[..., None]) -> SimpleNamespace:
         widget.event_generate("<ButtonRelease-1>", x=x, y=y)
         app.root.update()
 
-    return SimpleNamespace(focus=focus, key=key, write=write, press=press, drag=drag)
+    return SimpleNamespace(focus=focus, key=key, write=write, choose=choose, press=press, drag=drag)
 
 
-NAMES = {
+NAMES = {  # of keys, as Tk has them
     " ": "space",
     "/": "slash",
     ".": "period",

@@ -58,8 +58,13 @@ class Window(RuleBasedStateMachine):
             assert self.p.open_sample(sample)
         self.start = dict(self.p.entries)
         self.last_plan = self.p.plan
-        self.changes: list[Change] = []
-        self.p.subscribe(self.changes.append)
+        self.p.subscribe(self.follow)
+
+    def follow(self, change: Change) -> None:
+        """Every change tells something, and what is shown then is the last valid plan."""
+        assert change.what
+        self.last_plan = planned(self.p.record()) or self.last_plan
+        assert self.p.plan == self.last_plan
 
     @rule(field=st.sampled_from(FREE), text=TYPED)
     def type(self, field: Any, text: str) -> None:
@@ -177,7 +182,6 @@ class Window(RuleBasedStateMachine):
             assert not p.problems
             assert p.plan == expected
             assert p.job == parse_job(record)
-            self.last_plan = expected
         else:
             assert p.problems
             assert p.job is None
@@ -187,9 +191,6 @@ class Window(RuleBasedStateMachine):
         assert p.needed <= set(p.problems)
         assert p.step is None or p.step < len(p.steps)
         assert p.dirty == (dict(p.entries) != self.start)
-        for change in self.changes:
-            assert change.what
-        self.changes.clear()
 
     def teardown(self) -> None:
         if not hasattr(self, "p"):

@@ -126,7 +126,8 @@ class FormView(ttk.Frame):
             row.need(path in needed)
             if path in needed:
                 row.tell(words if focused in row.inputs else "", hint=True)
-            elif words and not row.told and focused in row.inputs:
+            elif words and focused in row.inputs and (row.hinted or not row.told):
+                row.tell("")
                 wait = True  # let the typist finish
             else:
                 row.tell(words)
@@ -542,7 +543,8 @@ class FieldRow:
             self.tell(self._presenter.problems.get(self.field.path, ""), hint=True)
 
     def _left(self, _: tk.Event[tk.Misc]) -> None:
-        self._presenter.end_run()
+        if not self._presenter.dragging:  # the ball, pressed, takes the keyboard a little late
+            self._presenter.end_run()
         if self.field.path in self._presenter.needed:
             self.tell("")
         else:
@@ -555,6 +557,11 @@ class FieldRow:
                 self.mark.pack(side="left", padx=(8, 0))
             else:
                 self.mark.pack_forget()
+
+    @property
+    def hinted(self) -> bool:
+        """Whether what is told is only a hint."""
+        return self._hint
 
     def tell(self, words: str, hint: bool = False) -> None:
         """Show under the field what is wrong with it, or as a hint what it needs."""

@@ -74,6 +74,7 @@ class ReadingsView(ttk.Notebook):
             self._tabs.add(view, text=text, sticky="nsew")
         self.enable_traversal()
         self._style = style
+        self._reserve()
         self.bind("<<NotebookTabChanged>>", lambda _: self._show())
         presenter.subscribe(self._changed)
         self._show()
@@ -107,9 +108,15 @@ class ReadingsView(ttk.Notebook):
         """Show anew, as after another text size."""
         for bar in self.bars.values():
             bar.refresh()
+        self._reserve()
         for view in (self.checks, self.holes, self.cautions, self.steps, self.numbers):
             view.refresh()
         self._show()
+
+    def _reserve(self) -> None:
+        """Let no narrow window take the room that the bars' texts need."""
+        widest = max(bar.winfo_reqwidth() for bar in self.bars.values())
+        self.front.columnconfigure(0, minsize=widest + self._style.pixels(0.3))
 
     def _show(self) -> None:
         found, stale = self.readings, self._presenter.stale

@@ -40,6 +40,8 @@ class Help:
         tip = _Tip(widget, told, self._pixels)
         widget.bind("<Enter>", tip.enter, add="+")
         widget.bind("<Destroy>", tip.gone, add="+")
+        if widget.winfo_class() == "TLabel":
+            return  # it takes no keyboard; a binding to it would make it a stop of the tabulator
         widget.bind("<FocusIn>", lambda _: self.say(short(told())), add="+")
         widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
 

@@ -66,6 +66,7 @@ class Window(tk.Toplevel):
         self.presenter = Presenter(app.config)
         self.dialog: tk.Toplevel | None = None
         self._keep = self._dividing = ""
+        self._divided = False
         self._chosen: dict[str, tk.BooleanVar] = {}
         kept = settings.load(app.config)
         self.presenter.set_units(kept.units)
@@ -84,7 +85,7 @@ class Window(tk.Toplevel):
 
     def _size(self, width: int, height: int) -> None:
         screen = self.winfo_screenwidth(), self.winfo_screenheight()
-        share = self.winfo_fpixels("1i") / 96.0
+        share = round(self.winfo_fpixels("1i") / 96.0, 1)  # screens are never quite as they say
         least = [min(round(side * share), most) for side, most in zip(LEAST, screen, strict=True)]
         self.minsize(*least)
         wide = min(max(width, least[0]), screen[0])
@@ -166,18 +167,27 @@ class Window(tk.Toplevel):
                     self.ball.widget.bind(key, partial(self._pressed, command))
 
     def _sized(self, event: tk.Event[tk.Misc]) -> None:
-        """Divide the room once it is known; from then on it is the user's to divide."""
-        if event.height > 1 and event.width > 1:
-            self._down.unbind("<Configure>")
-            self._dividing = self.after_idle(self._divide)
+        """Divide the room when it is known; later see to it that nothing gets too little."""
+        if event.height > 1 and event.width > 1 and not self._dividing:
+            self._dividing = self.after_idle(self._keep_room if self._divided else self._divide)
 
     def _divide(self) -> None:
         """Give form and readings the room that they ask for, and the ball the rest."""
         self._dividing = ""
+        self._divided = True
         self._across.sashpos(0, self.form.winfo_reqwidth())
         high = self._down.winfo_height()
         wanted = max(self.readings.winfo_reqheight(), high * 3 // 8)
         self._down.sashpos(0, max(high - wanted, high // 2))
+
+    def _keep_room(self) -> None:
+        """After another size of the window: what the form and the readings need, the ball gives."""
+        self._dividing = ""
+        if self._across.sashpos(0) < self.form.winfo_reqwidth():
+            self._across.sashpos(0, self.form.winfo_reqwidth())
+        most = self._down.winfo_height() - self.readings.winfo_reqheight()
+        if self._down.sashpos(0) > most:
+            self._down.sashpos(0, most)
 
     # --- commands ---------------------------------------------------------------------------------
 

@@ -135,6 +135,20 @@ def open_window(app: Any, pump: Callable[..., None]) -> Callable[..., Any]:
 
 
 @pytest.fixture
+def scaled(app: Any) -> Iterator[Callable[[float], None]]:
+    """Makes the screen denser: so many pixels to the point."""
+    before = app.root.tk.call("tk", "scaling")
+
+    def run(scaling: float) -> None:
+        app.root.tk.call("tk", "scaling", scaling)
+        app.style.apply(app.style.text)
+
+    yield run
+    # Tk keeps it for the whole process
+    app.root.tk.call("tk", "scaling", before)
+
+
+@pytest.fixture
 def sample(open_window: Callable[..., Any], tmp_path: Path) -> Any:
     """A window with a copy of the first sample."""
     path = tmp_path / "job.json"

@@ -60,9 +60,9 @@ class App:
             self.root.destroy()
 
     def quit(self) -> None:
-        """Close every window, each after asking about unsaved changes."""
-        for window in list(self.windows):
-            window.close()
+        """Close every window, one after the other, until someone keeps one open."""
+        if self.windows:
+            self.windows[-1].close(self.quit)
 
     def set_text_size(self, change: int) -> None:
         """Make the text of every window larger, smaller, or with 0 as it usually is."""

@@ -156,9 +156,11 @@ class BallView(ttk.Frame):
         self._drawing = drawing.project(self._scene, self.view, row / self._radius, FAR)
         self._axes.set_xlim(-width / 2.0 / self._radius, width / 2.0 / self._radius)
         self._axes.set_ylim(-height / 2.0 / self._radius, height / 2.0 / self._radius)
+        # marks grow with the text, but not over a small ball
+        inch = self._radius / self._canvas.figure.dpi
         shown = render.Style(
             text=text,
-            scale=self._style.text / look.USUAL_TEXT * 1.1,
+            scale=min(self._style.text / look.USUAL_TEXT * 1.1, 0.4 + inch / 2.0),
             selected=self._presenter.selected,
             stale=self._presenter.stale,
         )

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
+from gui import settings
 from gui.presenter import Presenter
 
 Menu = Literal["File", "Edit", "View", "Ball", "Steps", "Compare", "Help"]
@@ -143,6 +144,13 @@ COMMANDS: tuple[Command, ...] = (
     Command("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
     Command(
         "sheet", "File", "Work sheet as &PDF ...", ("<Control-p>",), enabled=_sound, group=2
+    ),
+    *(
+        Command(
+            f"paper_{paper}", "File", label, group=2,
+            chosen=lambda p, paper=paper: settings.load(p.config).paper == paper,  # type: ignore[misc]
+        )
+        for paper, label in (("letter", "Sheet on le&tter paper"), ("a4", "Sheet on A&4 paper"))
     ),
     Command(
         "copy_plan", "File", "&Copy the plan as text", ("<Control-Shift-C>",), enabled=_sound,

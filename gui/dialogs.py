@@ -51,7 +51,9 @@ class _Dialog(tk.Toplevel):
     """A window over ``parent``, in its middle; Escape gives ``refused``."""
 
     def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
-        super().__init__(parent, background=look.GROUND)
+        super().__init__(
+            parent, background=look.GROUND, highlightthickness=1, highlightbackground=look.QUIET
+        )
         self.withdraw()
         self.title(title)
         self.style = style

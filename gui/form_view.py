@@ -463,7 +463,11 @@ class FieldRow:
         return line + 2
 
     def resize(self) -> None:
-        """Wrap the message to the present text size."""
+        """Take the present text size."""
+        for widget in self.inputs:
+            if widget.winfo_class() in ("TEntry", "TCombobox"):
+                # else the text keeps the place that it had in the smaller field
+                widget.configure(font="TkTextFont")  # type: ignore[call-arg]
         self.message.configure(wraplength=self._style.pixels(19.0))
 
     def extent(self) -> tuple[int, int]:

@@ -27,6 +27,7 @@ from layoutkit import __version__
 from layoutkit.drawing import FACINGS
 from layoutkit.errors import InputError
 from layoutkit.report import SHOP_CAUTIONS
+from layoutkit.sheet import PAPERS
 from layoutkit.store import write_atomic
 from layoutkit.units import Units
 
@@ -84,13 +85,21 @@ class Window(tk.Toplevel):
         self._building = self.after(1, self._build)
 
     def _size(self, width: int, height: int) -> None:
+        """Take a size, or as much more as everything in it needs."""
         screen = self.winfo_screenwidth(), self.winfo_screenheight()
-        share = round(self.winfo_fpixels("1i") / 96.0, 1)  # screens are never quite as they say
-        least = [min(round(side * share), most) for side, most in zip(LEAST, screen, strict=True)]
+        # screens are never quite as dense as they say
+        share = round(self.winfo_fpixels("1i") / 96.0, 1) * self.style.text / look.USUAL_TEXT
+        least = [
+            min(round(side * max(share, 1.0)), most)
+            for side, most in zip(LEAST, screen, strict=True)
+        ]
         self.minsize(*least)
-        wide = min(max(width, least[0]), screen[0])
-        high = min(max(height, least[1]), screen[1])
-        self.geometry(f"{wide}x{high}")
+        wide, high = (
+            min(max(side, low), most)
+            for side, low, most in zip((width, height), least, screen, strict=True)
+        )
+        if (wide, high) != (self.winfo_width(), self.winfo_height()):
+            self.geometry(f"{wide}x{high}")
 
     # --- what stands where ------------------------------------------------------------------------
 
@@ -201,6 +210,7 @@ class Window(tk.Toplevel):
             "save": self.save,
             "save_as": self.save_as,
             "sheet": self.make_sheet,
+            **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "copy_plan": self.copy_plan,
             "close": self.close,
             "quit": app.quit,
@@ -353,6 +363,9 @@ class Window(tk.Toplevel):
         self._foot.configure(height=self.style.pixels(2.7))
         for view in (self.form, self.ball, self.readings):
             view.refresh()
+        self._size(self.winfo_width(), self.winfo_height())
+        if not self._dividing:
+            self._dividing = self.after_idle(self._divide)
 
     # --- dialogs ----------------------------------------------------------------------------------
 
@@ -482,6 +495,10 @@ class Window(tk.Toplevel):
             text = f"{p.message} Overwriting keeps what the other program wrote as a .bak file."
             self.ask("Changed on disk", text, DISK, answered)
 
+    def set_paper(self, paper: str) -> None:
+        """The paper of work sheets from now on."""
+        settings.change(self.app.config, paper=paper)
+
     def make_sheet(self) -> None:
         """Choose a PDF file and write the work sheet to it, in a thread."""
         plan = self.presenter.sound_plan("making the work sheet")
@@ -553,15 +570,16 @@ class Window(tk.Toplevel):
         text = f"The program ended before changes in {name} were saved. They were kept at {when}."
         self.ask("Unsaved work was kept", text, RECOVER, answered)
 
-    def close(self) -> None:
-        """Close the window, after asking about unsaved changes."""
-        self._unsaved(self._close)
+    def close(self, then: Callable[[], object] = lambda: None) -> None:
+        """Close the window, after asking about unsaved changes, then go on if it is closed."""
+        self._unsaved(partial(self._close, then))
 
-    def _close(self) -> None:
+    def _close(self, then: Callable[[], object]) -> None:
         settings.change(self.app.config, width=self.winfo_width(), height=self.winfo_height())
         self.presenter.close()
         self.destroy()
         self.app.closed(self)
+        then()
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is not self:

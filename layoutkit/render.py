@@ -334,6 +334,7 @@ _TOKENS = re.compile(r"[0-9]|[^0-9]+")
 _SPARE = 3  # pixels around a token's line box, for what reaches beyond l and p, and for hinting
 
 
+@lru_cache(maxsize=256)
 def _typeset(text: str, size: float, color: tuple[float, ...], dpi: float) -> tuple[Any, int]:
     """A line of text as an image (height, width, 4), lowest row first as matplotlib paints images.
 

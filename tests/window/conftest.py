@@ -157,10 +157,10 @@ def sample(open_window: Callable[..., Any], tmp_path: Path) -> Any:
 
 
 @pytest.fixture
-def chosen(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path], None]:
+def chosen(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path | str], None]:
     """Lets the file dialogs, which are the system's, answer with a path."""
 
-    def run(path: Path) -> None:
+    def run(path: Path | str) -> None:
         for name in ("askopenfilename", "asksaveasfilename"):
             monkeypatch.setattr(f"tkinter.filedialog.{name}", lambda **_: str(path))
 

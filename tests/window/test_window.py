@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from gui.commands import COMMANDS
+from gui.commands import COMMANDS, command
 from gui.fields import NO, YES, all_fields
 from layoutkit.plan import plan
 from layoutkit.sheet import sheet_bytes
@@ -289,11 +289,7 @@ def test_closing_an_unnamed_job_asks_for_a_name_and_no_name_keeps_it(
 ):
     window = open_window()
     hands.write(window.form.rows["bowler.name"].inputs[0], "Somebody")
-    chosen(Path(""))
-    window.app  # noqa: B018
-    import tkinter.filedialog
-
-    tkinter.filedialog.asksaveasfilename = lambda **_: ""
+    chosen("")  # what the file dialog answers when it is cancelled
     window.close()
     hands.press(window.dialog.buttons["save"])
     assert app.windows == [window]
@@ -302,6 +298,21 @@ def test_closing_an_unnamed_job_asks_for_a_name_and_no_name_keeps_it(
     hands.press(window.dialog.buttons["save"])
     assert app.windows == []
     assert (tmp_path / "named.json").is_file()
+
+
+def test_quitting_asks_window_by_window_until_one_stays(sample, app, hands, open_window):
+    second = open_window()
+    for window in (sample, second):
+        hands.write(window.form.rows["bowler.name"].inputs[0], "Somebody")
+    hands.key(sample, "Control-q")
+    assert sample.dialog is None
+    hands.press(second.dialog.buttons["discard"])
+    assert app.windows == [sample]
+    hands.press(sample.dialog.buttons["cancel"])
+    assert app.windows == [sample]
+    hands.key(sample, "Control-q")
+    hands.press(sample.dialog.buttons["discard"])
+    assert app.windows == []
 
 
 def test_nothing_is_asked_when_nothing_is_unsaved(sample, app):
@@ -354,6 +365,18 @@ def test_sheet_is_made_while_the_window_lives(sample, app, hands, pump, chosen, 
     assert target.read_bytes() == sheet_bytes(sample.presenter.plan, "letter")
 
 
+def test_paper_is_chosen_in_the_menu(sample, hands, pump, chosen, tmp_path):
+    target = tmp_path / "sheet.pdf"
+    chosen(target)
+    sample.run(command("paper_a4"))
+    sample._fill("File")
+    assert sample._chosen["paper_a4"].get()
+    assert not sample._chosen["paper_letter"].get()
+    hands.key(sample, "Control-p")
+    pump(target.exists, "the sheet")
+    assert target.read_bytes() == sheet_bytes(sample.presenter.plan, "a4")
+
+
 def test_sheet_that_cannot_be_written_is_told(sample, hands, pump, chosen, tmp_path):
     chosen(tmp_path / "nowhere" / "sheet.pdf")
     hands.key(sample, "Control-p")
@@ -387,12 +410,12 @@ def test_two_windows_have_nothing_in_common(sample, app, hands, pump, open_windo
 
 
 def test_every_command_is_carried_out_and_every_key_is_bound(sample):
-    for command in COMMANDS:
-        if not command.method and not command.submenu:
-            assert callable(sample.actions[command.id]), command.id
-        place = sample if command.where == "window" else sample.ball.widget
-        for key in command.sequences:
-            assert place.bind(key), (command.id, key)
+    for each in COMMANDS:
+        if not each.method and not each.submenu:
+            assert callable(sample.actions[each.id]), each.id
+        place = sample if each.where == "window" else sample.ball.widget
+        for key in each.sequences:
+            assert place.bind(key), (each.id, key)
     own = {c.id for c in COMMANDS if not c.method}
     assert set(sample.actions) <= own
 
@@ -407,11 +430,11 @@ def test_menus_hold_every_command_with_its_key(sample):
                     menu.entrycget(i, "accelerator"),
                     menu.entrycget(i, "state"),
                 )
-    for command in COMMANDS:
-        if not command.submenu:
-            accelerator, state = shown[command.text]
-            assert accelerator == command.accelerator
-            assert (state == "normal") == command.enabled(sample.presenter), command.id
+    for each in COMMANDS:
+        if not each.submenu:
+            accelerator, state = shown[each.text]
+            assert accelerator == each.accelerator
+            assert (state == "normal") == each.enabled(sample.presenter), each.id
 
 
 def test_numbers_of_tabs_by_key(sample, hands):
@@ -460,8 +483,8 @@ def test_every_field_and_reading_has_its_help(sample):
 
 
 def test_glossary_keys_and_about_can_be_read(sample, hands):
-    for command, words in (("glossary", "Pin"), ("keys", "Ctrl+S"), ("about", "eye protection")):
-        sample.actions[command]()
+    for name, words in (("glossary", "Pin"), ("keys", "Ctrl+S"), ("about", "eye protection")):
+        sample.actions[name]()
         reader = [w for w in sample.winfo_children() if hasattr(w, "view")][-1]
         assert words in reader.view.content
         hands.key(reader.view.text, "Escape")

@@ -83,6 +83,9 @@ class FormView(ttk.Frame):
             self._foot, text="Next (F8)", style="Small.TButton", command=self.next_problem
         )
         self.onward.pack(side="right")
+        top = self.winfo_toplevel()
+        for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
+            top.bind(event, self._wheel, add="+")
         self.bind("<Destroy>", self._gone)
         self._show_fields()
         presenter.subscribe(self._changed)
@@ -165,6 +168,12 @@ class FormView(ttk.Frame):
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:
             self._wait(False)
+
+    def _wheel(self, event: tk.Event[tk.Misc]) -> None:
+        """The wheel over a page, whatever of it is under the pointer."""
+        for page in self.pages.values():
+            if str(event.widget).startswith(str(page)) and event.widget.winfo_class() != "Text":
+                page.wheel(event)
 
     # --- finding one's way ------------------------------------------------------------------------
 
@@ -279,9 +288,12 @@ class _Page(ttk.Frame):
             self._canvas.yview_moveto(0.0)
             self._bar.grid_remove()
 
-    def scroll(self, lines: int) -> None:
+    def wheel(self, event: tk.Event[tk.Misc]) -> str:
+        """Scroll as the wheel turns."""
         if self._bar.winfo_ismapped():
-            self._canvas.yview_scroll(lines, "units")
+            up = event.num == 4 or (event.num != 5 and event.delta > 0)
+            self._canvas.yview_scroll(-3 if up else 3, "units")
+        return "break"
 
     def _see(self, row: FieldRow) -> None:
         """Scroll so that a row is seen whole."""
@@ -311,6 +323,7 @@ class FieldRow:
         self.told = ""
         self._hint = False
         self._loading = False
+        self._page = page
         inner = page.inner
         self.label = ttk.Label(inner, text=field.label)
         self.message = ttk.Label(inner, style="Bad.TLabel", justify="left")
@@ -391,7 +404,7 @@ class FieldRow:
         box.bind("<<ComboboxSelected>>", selected, add="+")
         # else the wheel would change the choice while someone scrolls the form
         for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
-            box.bind(event, lambda _: "break")
+            box.bind(event, self._page.wheel)
         self.inputs.append(box)
 
     def _lines(self) -> None:

@@ -371,7 +371,7 @@ class NumbersView(ttk.Frame):
         self.tree.bind("<<TreeviewSelect>>", lambda _: helper.say(short(self._help_of_selected())))
         self.tree.bind("<Motion>", self._moved, add="+")
         self.tree.bind("<Configure>", lambda _: self._share())
-        helper.attach(self.tree, lambda: self._help(self._under))
+        helper.attach(self.tree, lambda: self._help(self._under), parts=True)
         self.refresh()
         self.show(None, False, False)
 

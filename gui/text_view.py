@@ -58,11 +58,17 @@ class TextView(ttk.Frame):
             self.text.bind(f"<{key}>", partial(self._slide, letters))
         for key, part in (("Home", 0.0), ("End", 1.0)):
             self.text.bind(f"<{key}>", partial(self._go, part))
+        for event, lines in (("<Button-4>", -3), ("<Button-5>", 3)):
+            self.text.bind(event, partial(self._scroll, lines))
+        self.text.bind("<MouseWheel>", self._wheel)
         self.text.bind("<Button-1>", lambda _: self.text.focus_set())
         self.refresh()
 
     def _scroll(self, lines: int, _: tk.Event[tk.Misc]) -> None:
         self.text.yview_scroll(lines, "units")
+
+    def _wheel(self, event: tk.Event[tk.Misc]) -> None:
+        self.text.yview_scroll(-3 if event.delta > 0 else 3, "units")
 
     def _slide(self, letters: int, _: tk.Event[tk.Misc]) -> None:
         self.text.xview_scroll(letters, "units")

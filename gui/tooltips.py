@@ -33,15 +33,27 @@ class Help:
         words = self._words.get(str(widget))
         return words() if words is not None else ""
 
-    def attach(self, widget: tk.Widget, words: str | Words) -> None:
-        """Show these words, or what the function returns then, on this widget."""
+    def attach(self, widget: tk.Widget, words: str | Words, parts: bool = False) -> None:
+        """Show these words, or what the function returns then, on this widget.
+
+        With ``parts`` the words change from place to place on it.
+        """
         told: Words = words if callable(words) else lambda: words
-        self._words[str(widget)] = told
         tip = _Tip(widget, told, self._pixels)
         widget.bind("<Enter>", tip.enter, add="+")
         widget.bind("<Destroy>", tip.gone, add="+")
+        if parts:
+            widget.bind("<Motion>", tip.moved, add="+")
         if widget.winfo_class() == "TLabel":
-            return  # it takes no keyboard; a binding to it would make it a stop of the tabulator
+            # it takes no keyboard; a binding to it would make it a stop of the tabulator
+            self._words[str(widget)] = told
+        else:
+            self.on_focus(widget, told)
+
+    def on_focus(self, widget: tk.Misc, words: str | Words) -> None:
+        """Show these words in the status line only, while the widget has the keyboard."""
+        told: Words = words if callable(words) else lambda: words
+        self._words[str(widget)] = told
         widget.bind("<FocusIn>", lambda _: self.say(short(told())), add="+")
         widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
 
@@ -60,6 +72,20 @@ class _Tip:
     def __init__(self, widget: tk.Widget, words: Words, pixels: Callable[[float], int]) -> None:
         self._widget, self._words, self._pixels = widget, words, pixels
         self._tip: _Quiet | None = None
+        self._told = ""
+
+    def moved(self, event: tk.Event[tk.Misc]) -> None:
+        """The pointer moved: what it points at now may be something else."""
+        words = self._words()
+        if words == self._told:
+            return
+        self._told = words
+        if self._tip is not None:
+            self._tip.on_leave()
+            if words:
+                self._tip.on_enter(event)
+        else:
+            self.enter(event)
 
     def enter(self, event: tk.Event[tk.Misc]) -> None:
         if self._tip is not None or not self._words():

@@ -33,9 +33,19 @@ from layoutkit.units import Units
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
+_READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
 _JOBS = (("Job records", "*.json"), ("All files", "*"))
 _UNITS: dict[Units, str] = {"fraction": "Fractions", "decimal": "Decimals", "metric": "Metric"}
+
+
+_BALL = (
+    "The ball, seen from outside\n"
+    "Drag the pin or the PAP to move it, anything else to turn the ball; double-click a mark to face "
+    "it. Arrow keys nudge a selected pin or PAP. Dashed, hollow and (far): on the far side.\n"
+    "Grey and (kept) are the marks of the plan that you compare with. The lines are the midline across "
+    "the grip, the centreline along it and the VAL through the PAP; the coloured arcs are the layout."
+)
 
 
 class Application(Protocol):
@@ -68,10 +78,11 @@ class Window(tk.Toplevel):
         self.dialog: tk.Toplevel | None = None
         self._keep = self._dividing = ""
         self._divided = False
+        self._holding = self._message = self._helping = ""
         self._chosen: dict[str, tk.BooleanVar] = {}
         kept = settings.load(app.config)
         self.presenter.set_units(kept.units)
-        self.help = Help(self._say, self.style.pixels)
+        self.help = Help(self._hint, self.style.pixels)
         self._size(kept.width or _USUAL[0], kept.height or _USUAL[1])
         self._lay_out()
         self.actions = self._make_actions()
@@ -80,7 +91,8 @@ class Window(tk.Toplevel):
         self.protocol("WM_DELETE_WINDOW", self.close)
         self.bind("<Destroy>", self._gone)
         self._tell_state()
-        self._say("Fill in the record, or choose Open a sample in the File menu.")
+        self._message = "Fill in the record, or choose Open a sample in the File menu."
+        self._write()
         # the form is there at once; the figure, which takes longer, a moment later
         self._building = self.after(1, self._build)
 
@@ -170,6 +182,7 @@ class Window(tk.Toplevel):
     def _build(self) -> None:
         self._building = ""
         self.ball.build()
+        self.help.on_focus(self.ball.widget, _BALL)
         for command in COMMANDS:
             if command.where == "ball":
                 for key in command.sequences:
@@ -346,7 +359,28 @@ class Window(tk.Toplevel):
         return found.verdict
 
     def _say(self, words: str) -> None:
-        self.status.configure(text=words or self.presenter.message)
+        """Something that happened: it stays for a while whatever the keyboard comes to."""
+        self._message = words
+        if self._holding:
+            self.after_cancel(self._holding)
+            self._holding = ""
+        if words:
+            self._holding = self.after(_READ, self._release)
+        self._write()
+
+    def _release(self) -> None:
+        self._holding = ""
+        self._write()
+
+    def _hint(self, words: str) -> None:
+        """Help on what has the keyboard."""
+        self._helping = words
+        self._write()
+
+    def _write(self) -> None:
+        words = self._message if self._holding else self._helping or self._message
+        if str(self.status.cget("text")) != words:
+            self.status.configure(text=words)
 
     def _wrap(self, event: tk.Event[tk.Misc]) -> None:
         self.status.configure(wraplength=event.width - self.style.pixels(1.2))
@@ -584,10 +618,10 @@ class Window(tk.Toplevel):
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is not self:
             return
-        for pending in (self._building, self._dividing, self._keep):
+        for pending in (self._building, self._dividing, self._keep, self._holding):
             if pending:
                 self.after_cancel(pending)
-        self._building = self._dividing = self._keep = ""
+        self._building = self._dividing = self._keep = self._holding = ""
 
 
 def about() -> list[tuple[str, str]]:

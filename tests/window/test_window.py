@@ -468,6 +468,50 @@ def test_help_shows_on_focus_and_on_f1_and_under_the_pointer(sample, app, hands,
     assert len(tips()) == 1
 
 
+def test_pointing_at_another_reading_explains_that_one(sample, app, pump):
+    tree = sample.readings.numbers.tree
+    rows = tree.get_children("weights")
+    told = []
+    for row in rows[:2]:
+        x, y, _, high = tree.bbox(row)
+        tree.event_generate("<Enter>", x=x + 4, y=y + high // 2)
+        tree.event_generate("<Motion>", x=x + 4, y=y + high // 2)
+        seen = lambda: [w for w in tree.winfo_children() if w.winfo_viewable()]  # noqa: E731
+        pump(seen, "the tooltip")
+        told.append(seen()[0].msg_var.get())
+    assert told[0].startswith("Gross weight")
+    assert told[1].startswith("Removed in all")
+
+
+def test_wheel_scrolls_the_form_and_changes_no_choice(sample, pump):
+    sample.form.show_group("grip")
+    page = sample.form.pages["grip"]
+    pump(lambda: page._bar.winfo_ismapped(), "a scrollbar")
+    row = sample.form.rows["bowler.grip.middle.pitch.forward"]
+    for widget in (row.label, row.inputs[0], row.inputs[1]):
+        before, chosen = page._canvas.yview()[0], row.direction.get()
+        widget.event_generate("<Button-5>", x=2, y=2)
+        sample.update()
+        assert page._canvas.yview()[0] > before
+        assert row.direction.get() == chosen
+
+
+def test_field_with_the_keyboard_is_scrolled_into_view(sample, hands, pump):
+    sample.form.show_group("grip")
+    page = sample.form.pages["grip"]
+    last = [r for r in page.rows if r.visible][-1]
+    hands.focus(last.inputs[0])
+    sample.update()
+    bottom = last.inputs[0].winfo_rooty() + last.inputs[0].winfo_height()
+    assert bottom <= page.winfo_rooty() + page.winfo_height()
+
+
+def test_ball_with_the_keyboard_says_what_can_be_done(sample, hands):
+    hands.key(sample, "F6")
+    assert sample.focus_get() is sample.ball.widget
+    assert "Drag the pin or the PAP" in str(sample.status.cget("text"))
+
+
 def test_every_field_and_reading_has_its_help(sample):
     for path, row in sample.form.rows.items():
         for widget in (*row.inputs, row.label):

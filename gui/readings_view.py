@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _WAITING = "The readings appear when the record is complete."
 _COLUMNS = {"text": "value", "before": "undrilled", "difference": "from kept"}
+_ABOUT = "about "  # tags of the texts that have a help
 _BANDS = {"pass": "#bfe0d5", "close": "#f1cf9f", "fail": "#f1cf9f"}
 _STALE_BAND = "#d8d8d6"
 _SHORT = {"side": "Side", "finger": "Finger", "top": "Top"}
@@ -60,6 +61,9 @@ class ReadingsView(ttk.Notebook):
         self.checks = TextView(self, style)
         self.holes = TextView(self, style)
         self.cautions = TextView(self, style)
+        self._pointed = ""  # the check under the pointer
+        self.checks.text.bind("<Motion>", self._point, add="+")
+        helper.attach(self.checks.text, self._check_help, parts=True)
         self.steps = StepsView(self, presenter, style)
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
@@ -149,6 +153,16 @@ class ReadingsView(ttk.Notebook):
             if self._tabs.tab(view, "text") != label:
                 self._tabs.tab(view, text=label)
 
+    def _point(self, event: tk.Event[tk.Misc]) -> None:
+        names = self.checks.text.tag_names(f"@{event.x},{event.y}")
+        about = [n.removeprefix(_ABOUT) for n in names if n.startswith(_ABOUT)]
+        self._pointed = about[0] if about else ""
+
+    def _check_help(self) -> str:
+        if not self._pointed:
+            return ""
+        return f"{self._pointed.capitalize()}\n{self._words(self._pointed)}"
+
     def _bar_help(self, key: str) -> str:
         """A bar's explanation, and its numbers in words."""
         found = self.readings
@@ -160,7 +174,9 @@ class ReadingsView(ttk.Notebook):
         kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
         return (
             f"{label}\n{self._words(key)}\n\nNow: {bar.text}, {bar.words}. Limit: {bar.limit_text}. "
-            f"Undrilled: {bar.before_text}.{band}{kept}"
+            f"Undrilled: {bar.before_text}.{band}{kept}\n"
+            f"▼ drilled, △ undrilled, ◇ kept plan; left is {bar.minus}, right is {bar.plus}. Allowed is "
+            "what lies between the two ticks; shaded is what the uncertainty covers."
         )
 
 
@@ -187,13 +203,14 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     if found.do_not_drill:
         yield "DO NOT DRILL: a hole would come out of the far side of the ball.\n", "fail"
     for check in found.checks:
-        yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome)
-        yield f"{check.name}: {check.value}", ("item", "bold")
+        about = f"{_ABOUT}{check.name}"
+        yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome, about)
+        yield f"{check.name}: {check.value}", ("item", "bold", about)
         limit = f", {check.limit}" if check.limit else ""
         band = f", {check.band} within the uncertainty" if check.band else ""
         before = f"; {check.reference} in the kept plan" if check.reference else ""
-        yield f"{limit}{band}: {check.words}{before}\n", "item"
-        yield f"{check.source}\n", "under"
+        yield f"{limit}{band}: {check.words}{before}\n", ("item", about)
+        yield f"{check.source}\n", ("under", about)
     yield f"{found.rules}\n{found.confirm}", "quiet"
 
 

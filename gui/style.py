@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import tkinter as tk
 from tkinter import font, ttk
-from typing import Any, Literal
+from typing import Any
 
 TEXT_SIZES = (8, 9, 10, 11, 12, 14, 16, 18, 21, 24)  # points
 USUAL_TEXT = 10
@@ -142,8 +142,6 @@ class Style:
             bordercolor=[("focus", ACCENT)],
         )
         s.configure("Small.TButton", padding=(em // 3, pad // 2))
-        s.configure("Toolbutton", padding=(em // 3, pad // 2), background=GROUND)
-        s.configure("Tab.Toolbutton", padding=(em // 2, pad), background=GROUND)
         s.configure("TCheckbutton", indicatorsize=max(em * 2 // 3, 9), padding=(0, pad // 2))
         s.configure("TRadiobutton", indicatorsize=max(em * 2 // 3, 9), padding=(0, pad // 2))
         for name in ("TCheckbutton", "TRadiobutton"):
@@ -191,7 +189,6 @@ class Style:
             "Banner.TLabel", background=WARN_GROUND, foreground=WARN, padding=(em // 2, pad)
         )
         s.configure("Status.TLabel", foreground=QUIET, padding=(em // 2, pad))
-        s.configure("Card.TFrame", background=PAPER)
         for outcome, (color, ground, _) in OUTCOMES.items():
             s.configure(
                 f"{outcome}.TLabel",
@@ -201,6 +198,3 @@ class Style:
                 padding=(em // 2, pad),
             )
         self._root.option_add("*TCombobox*Listbox.font", "TkDefaultFont")
-
-
-Anchor = Literal["w", "e", "center"]

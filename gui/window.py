@@ -557,16 +557,22 @@ class Window(tk.Toplevel):
             self.style,
             "Work sheet",
             f"Making {path.name} ...",
-            lambda: write_atomic(path, sheet(plan, paper)),
-            lambda _: self._say(f"The work sheet is in {path}."),
-            lambda error: self._not_made(error),
+            partial(sheet, plan, paper),
+            partial(self._write_sheet, path),
+            self._sheet_failed,
         )
 
-    def _not_made(self, error: BaseException) -> None:
-        if isinstance(error, InputError):
+    def _write_sheet(self, path: Path, page: bytes) -> None:
+        # not in the thread: a sheet that was given up must not be written
+        try:
+            write_atomic(path, page)
+        except InputError as error:
             self.tell("The work sheet is not written", str(error))
         else:
-            raise error  # a fault of the program: reported like any other
+            self._say(f"The work sheet is in {path}.")
+
+    def _sheet_failed(self, error: BaseException) -> None:
+        raise error  # a fault of the program: told and logged like any other
 
     def copy_plan(self) -> None:
         """The plan as text into the clipboard."""

@@ -132,7 +132,9 @@ def measure(window: Window) -> None:
     yardstick = statistics.median(redraws)
     print(f"full redraw of the canvas: median {yardstick:.1f} ms")
 
-    told("turning the ball", drag(window, *ball.to_pixel(-0.6, -0.3), 60.0, lambda: None), yardstick)
+    told(
+        "turning the ball", drag(window, *ball.to_pixel(-0.6, -0.3), 60.0, lambda: None), yardstick
+    )
     ball.reset()
     settle(window)
 

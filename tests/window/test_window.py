@@ -1,6 +1,8 @@
 """What a person does with form, files and help, and what the window shows, on a real display."""
 
+import gc
 import json
+import threading
 import time
 from pathlib import Path
 
@@ -365,6 +367,28 @@ def test_sheet_is_made_while_the_window_lives(sample, app, hands, pump, chosen, 
     assert target.read_bytes() == sheet_bytes(sample.presenter.plan, "letter")
 
 
+def test_sheet_that_is_given_up_is_not_written(
+    sample, app, hands, pump, chosen, tmp_path, monkeypatch
+):
+    started, go = threading.Event(), threading.Event()
+
+    def slow(*_):
+        started.set()
+        assert go.wait(20.0)
+        return b"%PDF"
+
+    monkeypatch.setattr("gui.window.sheet", slow)
+    chosen(tmp_path / "sheet.pdf")
+    hands.key(sample, "Control-p")
+    pump(started.is_set, "the worker")
+    hands.press(sample.dialog.cancel)
+    go.set()
+    until = time.monotonic() + 0.3
+    pump(lambda: time.monotonic() > until)
+    assert not (tmp_path / "sheet.pdf").exists()
+    assert gc.isenabled()
+
+
 def test_paper_is_chosen_in_the_menu(sample, hands, pump, chosen, tmp_path):
     target = tmp_path / "sheet.pdf"
     chosen(target)
@@ -481,6 +505,18 @@ def test_pointing_at_another_reading_explains_that_one(sample, app, pump):
         told.append(seen()[0].msg_var.get())
     assert told[0].startswith("Gross weight")
     assert told[1].startswith("Removed in all")
+
+
+def test_pointing_at_a_check_explains_it(sample, pump):
+    sample.readings.show_tab(1)
+    text = sample.readings.checks.text
+    pump(lambda: text.bbox("about side.first"), "the checks")
+    x, y, _, _ = text.bbox("about side.first")
+    text.event_generate("<Enter>", x=x + 2, y=y + 2)
+    text.event_generate("<Motion>", x=x + 2, y=y + 2)
+    seen = lambda: [w for w in text.winfo_children() if w.winfo_viewable()]  # noqa: E731
+    pump(seen, "the tooltip")
+    assert seen()[0].msg_var.get().startswith("Side\n")
 
 
 def test_wheel_scrolls_the_form_and_changes_no_choice(sample, pump):

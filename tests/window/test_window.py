@@ -39,6 +39,13 @@ def other(field, text):
     return "2026-12-01" if field.kind == "date" else "Typed 1/2, by hand."
 
 
+def test_form_is_there_before_the_ball(app, pump):
+    window = app.open_window()
+    pump(lambda: window.form.rows["bowler.name"].inputs[0].winfo_viewable(), "the form")
+    assert window.ball.frames == 0
+    pump(lambda: window.ball.frames, "the ball")
+
+
 # --- fields ---------------------------------------------------------------------------------------
 
 
@@ -97,7 +104,10 @@ def test_letters_stay_as_they_are_typed(sample, hands):
     assert sample.presenter.plan.layout.pin_to_pap == 4.375
 
 
-def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(sample, hands, pump):
+def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
+    sample, hands, pump, monkeypatch
+):
+    monkeypatch.setattr("gui.form_view.REST", 2000)  # for slow machines
     row = sample.form.rows["layout.pin_to_pap"]
     sample.form.show_field("layout.pin_to_pap")
     last = sample.presenter.plan

@@ -33,7 +33,6 @@ from layoutkit.units import Units
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
-_FORM_FIRST = 40  # milliseconds
 _READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
 _JOBS = (("Job records", "*.json"), ("All files", "*"))
@@ -95,7 +94,7 @@ class Window(tk.Toplevel):
         self._message = "Fill in the record, or choose Open a sample in the File menu."
         self._write()
         # the form is there at once; the figure, which takes longer, when that has been painted
-        self._building = self.after(_FORM_FIRST, self._build)
+        self._building = self.after(1, self._build)
 
     def _size(self, width: int, height: int) -> None:
         """Take a size, or as much more as everything in it needs."""
@@ -182,6 +181,7 @@ class Window(tk.Toplevel):
 
     def _build(self) -> None:
         self._building = ""
+        self.update_idletasks()
         self.ball.build()
         self.help.on_focus(self.ball.widget, _BALL)
         for command in COMMANDS:

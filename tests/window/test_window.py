@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gui.ball_view import BallView
 from gui.commands import COMMANDS, command
 from gui.fields import NO, YES, all_fields
 from layoutkit.plan import plan
@@ -39,11 +40,18 @@ def other(field, text):
     return "2026-12-01" if field.kind == "date" else "Typed 1/2, by hand."
 
 
-def test_form_is_there_before_the_ball(app, pump):
+def test_form_is_there_before_the_figure_is_made(app, pump, monkeypatch):
+    seen = []
+    build = BallView.build
+
+    def watched(ball):
+        seen.append(ball.winfo_toplevel().form.rows["bowler.name"].inputs[0].winfo_viewable())
+        build(ball)
+
+    monkeypatch.setattr(BallView, "build", watched)
     window = app.open_window()
-    pump(lambda: window.form.rows["bowler.name"].inputs[0].winfo_viewable(), "the form")
-    assert window.ball.frames == 0
     pump(lambda: window.ball.frames, "the ball")
+    assert seen == [1]
 
 
 # --- fields ---------------------------------------------------------------------------------------

@@ -77,8 +77,9 @@ class FormView(ttk.Frame):
         self.tabs.enable_traversal()
         self._foot = ttk.Frame(self)
         self._foot.grid(row=1, column=0, sticky="ew", pady=(style.pixels(0.3), 0))
-        self.left = ttk.Label(self._foot, style="Warn.TLabel")
+        self.left = ttk.Label(self._foot, style="Warn.TLabel", justify="left")
         self.left.pack(side="left", padx=style.pixels(0.5))
+        self.left.configure(wraplength=style.pixels(14.0))
         self.onward = ttk.Button(
             self._foot, text="Next (F8)", style="Small.TButton", command=self.next_problem
         )
@@ -138,10 +139,11 @@ class FormView(ttk.Frame):
             text = f"{_TABS[name]}\u2009•" if count else _TABS[name]
             if self.tabs.tab(self.pages[name], "text") != text:
                 self.tabs.tab(self.pages[name], text=text)
-        left = sum(counts.values())
-        if left:
+        left, whole = sum(counts.values()), problems.get("", "")
+        if left or whole:
             what = "1 field" if left == 1 else f"{left} fields"
-            self.left.configure(text=f"• {what} to complete or correct")
+            self.left.configure(text=f"✗ {whole}" if whole else f"• {what} to complete or correct")
+            self.onward.state(["!disabled" if left else "disabled"])
             self._foot.grid()
         else:
             self._foot.grid_remove()
@@ -206,6 +208,7 @@ class FormView(ttk.Frame):
 
     def refresh(self) -> None:
         """Lay out anew, as after another text size."""
+        self.left.configure(wraplength=self._style.pixels(14.0))
         for page in self.pages.values():
             page.resize()
 
@@ -334,6 +337,7 @@ class FieldRow:
         self._text: tk.Text | None = None
         self._make()
         self.mark = ttk.Label(self.box, text="needed", style="Quiet.TLabel")
+        self.resize()
         for widget in self.inputs:
             widget.bind("<FocusIn>", self._came, add="+")
             widget.bind("<FocusOut>", self._left, add="+")

@@ -118,12 +118,14 @@ def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
     monkeypatch.setattr("gui.form_view.REST", 2000)  # for slow machines
     row = sample.form.rows["layout.pin_to_pap"]
     sample.form.show_field("layout.pin_to_pap")
-    last = sample.presenter.plan
+    last, wide = sample.presenter.plan, sample.form.winfo_width()
     hands.write(row.inputs[0], "abc")
     assert not row.message.winfo_viewable()  # let the typist finish
     pump(row.message.winfo_viewable, "the message")
     assert '"abc" is not a length' in str(row.message.cget("text"))
     assert row.message.winfo_rooty() >= row.inputs[0].winfo_rooty()
+    assert sample.form.winfo_width() == wide  # a long message is wrapped
+    assert cut_off(sample) == []
     assert sample.presenter.plan is last
     pump(lambda: sample.ball._painting.style.stale, "a pale ball")
     assert "Out of date" in str(sample.ball.notice.cget("text"))
@@ -136,6 +138,16 @@ def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
     pump(lambda: not sample.ball._painting.style.stale, "a fresh ball")
     assert not sample.ball.notice.winfo_viewable()
     assert "•" not in sample.form.tabs.tab(sample.form.pages["layout"], "text")
+
+
+def test_what_is_wrong_with_the_whole_record_is_told_below_the_form(sample, monkeypatch):
+    told = "An invented sentence about the whole record."
+    monkeypatch.setattr(type(sample.presenter), "problems", property(lambda _: {"": told}))
+    sample.form._show_problems()
+    sample.update()
+    assert told in str(sample.form.left.cget("text"))
+    assert sample.form.left.winfo_viewable()
+    assert cut_off(sample) == []
 
 
 def test_leaving_a_field_tells_at_once(sample, hands):

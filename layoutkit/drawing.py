@@ -16,11 +16,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from layoutkit.marking import ARC_STEP
+from layoutkit.marking import ARC_STEP, MarkingStep, landed
 from layoutkit.plan import HolePlan, Plan
 from layoutkit.sphere import arc, axes_at, bearing, mirror, walk
-from layoutkit.units import fraction
-from layoutkit.vectors import Array
+from layoutkit.units import Units, format_length
+from layoutkit.vectors import Array, Vector
 
 LineKind = Literal[
     "midline",
@@ -33,14 +33,17 @@ LineKind = Literal[
     "angle",
     "finished",
     "bored",
+    "sight",
+    "measure",
 ]
-MarkerKind = Literal["pin", "cg", "psa", "pap", "grip_center", "hole"]
+MarkerKind = Literal["pin", "cg", "psa", "pap", "grip_center", "hole", "foot"]
 Side = Literal["left", "right"]
 Facing = Literal["grip", "pin", "pap", "psa", "cg", "underside"]
 
 FACINGS: tuple[Facing, ...] = ("grip", "pin", "pap", "psa", "cg", "underside")
 MARK_NAMES: dict[MarkerKind, str] = {"pin": "pin", "cg": "CG", "psa": "PSA", "pap": "PAP"}
 FAR = " (far side)"
+KEPT = " (kept)"  # marks of the reference plan
 
 COLUMN = 1.12  # ball radii from the middle of the ball to where the callouts' texts begin
 LEADER_END = 1.09  # ball radii; leaders stop just short of the text
@@ -48,24 +51,33 @@ _COLUMN_SHIFT = 0.4  # ball radii by which the parting of the two columns may le
 _LIMB = 1e-9  # ball radii; what is nearer to the limb's plane counts as on it, so as visible
 _STEP = math.radians(2.5)  # between the points of a line: chords stay within 0.0003 ball radii
 _ANGLE_RADIUS = 0.17  # ball radii from the corner at which an angle's arc is drawn
+_STAYED = 1.0 / 64.0  # inches; a mark that moved less is not shown a second time
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Polyline:
-    """A line on the ball: ``points`` (n, 3) in inches in the grip frame, all on the surface."""
+    """A line on the ball: ``points`` (n, 3) in inches in the grip frame, all on the surface.
+
+    A ``ghost`` belongs to the reference plan that the present one is compared with.
+    """
 
     kind: LineKind
     name: str
     points: Array
+    ghost: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Marker:
-    """A mark on the ball: ``point`` (3,) in inches in the grip frame; ``name`` as in the plan."""
+    """A mark on the ball: ``point`` (3,) in inches in the grip frame; ``name`` as in the plan.
+
+    A ``ghost`` belongs to the reference plan that the present one is compared with.
+    """
 
     kind: MarkerKind
     name: str
     point: Array
+    ghost: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,6 +143,19 @@ class View:
         up = _unit(up - (up @ right) * right)
         return View(np.stack([right, up, np.cross(right, up)]))
 
+    def under(self, x: float, y: float, radius: float, far: bool = False) -> Vector:
+        """The point of the ball's surface that is seen at (x, y) ball radii, in inches.
+
+        In the grip frame; on the near side unless ``far`` is said. Beside the ball it is the
+        nearest point of the limb.
+        """
+        size = math.hypot(x, y)
+        if size > 1.0:
+            x, y, size = x / size, y / size, 1.0
+        depth = math.sqrt(max(1.0 - size * size, 0.0))
+        point = radius * (np.array([x, y, -depth if far else depth]) @ self.frame)
+        return float(point[0]), float(point[1]), float(point[2])
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Piece:
@@ -141,6 +166,7 @@ class Piece:
     points: Array
     far: bool
     whole: bool
+    ghost: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +178,7 @@ class Spot:
     x: float
     y: float
     far: bool
+    ghost: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,8 +211,15 @@ class Drawing:
     line_height: float
 
     def pick(self, x: float, y: float, reach: float) -> Spot | None:
-        """The marker nearest to (x, y) within ``reach`` ball radii; the near side goes first."""
-        found = [(s.far, math.hypot(s.x - x, s.y - y), i) for i, s in enumerate(self.spots)]
+        """The marker nearest to (x, y) within ``reach`` ball radii; the near side goes first.
+
+        A ghost is never found.
+        """
+        found = [
+            (s.far, math.hypot(s.x - x, s.y - y), i)
+            for i, s in enumerate(self.spots)
+            if not s.ghost
+        ]
         hits = [each for each in found if each[1] <= reach]
         return self.spots[min(hits)[2]] if hits else None
 
@@ -193,38 +227,103 @@ class Drawing:
 # --- the scene ------------------------------------------------------------------------------------
 
 
-def scene(plan: Plan) -> Scene:
-    """Lines, markers and callouts of a plan; lengths in the callouts are inches in sixteenths.
+def scene(plan: Plan, units: Units = "fraction") -> Scene:
+    """Lines, markers and callouts of a plan; lengths in fractions are inches in sixteenths.
 
     Computed in the bowler's frame, so that a mirrored job gives the mirrored scene to the last bit.
     """
-    sketch = _Sketch(plan)
+    sketch = _Sketch(plan, units)
     sketch.frame_lines()
     sketch.layout()
     sketch.angles()
     sketch.marks()
     for hole in plan.holes:
         sketch.hole(hole)
+    return sketch.scene()
+
+
+def step_scene(plan: Plan, step: MarkingStep, units: Units = "fraction") -> Scene:
+    """One marking step alone: the two marks it starts from, its swing, its arc and the new mark.
+
+    The marks are where the steps before really put them, within the rounding of the plan's.
+    """
+    sketch = _Sketch(plan, units)
+    sketch.at = {name: sketch.mirror(point) for name, point in landed(plan).items()}
+    sketch.step(step)
+    return sketch.scene()
+
+
+def step_view(plan: Plan, step: MarkingStep) -> View:
+    """The view straight at the middle of a marking step's arc, with the fingers' side up."""
+    at = landed(plan)
+    here, there = (np.array(at[name]) for name in (step.at, step.new))
+    middle = here + there
+    # of opposite marks no middle is nearer than another
+    return view_at(middle if math.sqrt(middle @ middle) > 1e-6 * plan.radius else here)
+
+
+def with_reference(scene: Scene, kept: Scene) -> Scene:
+    """The scene with the marks and holes of a reference plan as ghosts, where they differ.
+
+    Ghosts keep their directions on a ball of another size. The marks among them get callouts.
+    """
+    share = scene.radius / kept.radius
+    present = {each.name: each.point for each in scene.markers}
+    moved = [
+        Marker(each.kind, each.name, each.point * share, ghost=True)
+        for each in kept.markers
+        if each.name not in present or _moved(each.point * share, present[each.name])
+    ]
+    names = {each.name for each in moved}
+    circles = [
+        Polyline(each.kind, each.name, each.points * share, ghost=True)
+        for each in kept.lines
+        if each.kind == "finished" and each.name in names
+    ]
+    texts = [
+        Callout(each.kind, each.name, each.text + KEPT, each.point * share)
+        for each in kept.callouts
+        if each.kind in MARK_NAMES and each.name in names
+    ]
     return Scene(
-        plan.radius,
-        plan.job.bowler.hand,
-        tuple(sketch.lines),
-        tuple(sketch.markers),
-        tuple(sketch.callouts),
+        scene.radius,
+        scene.hand,
+        (*scene.lines, *circles),
+        (*scene.markers, *moved),
+        (*scene.callouts, *texts),
     )
+
+
+def _moved(a: Array, b: Array) -> bool:
+    return bool(math.sqrt((a - b) @ (a - b)) > _STAYED)
 
 
 class _Sketch:
     """Collects a plan's lines, markers and callouts; ``at`` has the marks in the bowler's frame."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, units: Units) -> None:
         self.plan, self.radius, self.hand = plan, plan.radius, plan.job.bowler.hand
+        self.units = units
         m = plan.marks
         found = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
         self.at = {k: self.mirror(v.xyz) for k, v in found.items() if v is not None}
         self.lines: list[Polyline] = []
         self.markers: list[Marker] = []
         self.callouts: list[Callout] = []
+
+    def scene(self) -> Scene:
+        """What was collected."""
+        return Scene(
+            self.radius,
+            self.hand,
+            tuple(self.lines),
+            tuple(self.markers),
+            tuple(self.callouts),
+        )
+
+    def length(self, inches: float) -> str:
+        """An arc as it is measured on the ball."""
+        return format_length(inches, self.units, ARC_STEP)
 
     def mirror(self, points: ArrayLike) -> Array:
         """From the grip frame to the bowler's, or back."""
@@ -266,15 +365,17 @@ class _Sketch:
             point = self.radius * (math.cos(t) * start + math.sin(t) * ends[kind])
             self.callout(kind, name, name, point, either=True)
 
+    def walked(self, start: Array, course: float, length: float) -> Array:
+        """The points of a walk from one point, (n, 3)."""
+        steps = max(int(length / self.radius / _STEP), 1) + 1
+        return _walked(start, course, np.linspace(0.0, length, steps))
+
     def arc(self, kind: LineKind, name: str, a: Array, b: Array, length: float) -> None:
         """The arc from a to b, whose length the plan states, and a callout at its middle."""
-        steps = max(int(abs(length) / self.radius / _STEP), 1) + 1
-        along = np.linspace(0.0, abs(length), steps)
         course = float(bearing(a, b))
-        points = _walked(a, course, along)
-        self.line(kind, name, points)
+        self.line(kind, name, self.walked(a, course, abs(length)))
         middle = _walked(a, course, abs(length) / 2.0)
-        self.callout(kind, name, f"{name} {fraction(length, ARC_STEP)} in", middle)
+        self.callout(kind, name, f"{name} {self.length(length)}", middle)
 
     def layout(self) -> None:
         """The layout's arcs."""
@@ -303,23 +404,30 @@ class _Sketch:
         """
         numbers = self.plan.layout
         start = numbers.bearing - numbers.drilling_angle
-        self.angle("drilling angle", self.at["pin"], start, numbers.drilling_angle)
-        self.angle("VAL angle", self.at["pap"], -numbers.val_angle, numbers.val_angle)
+        for name, corner, first, sweep in (
+            ("drilling angle", "pin", start, numbers.drilling_angle),
+            ("VAL angle", "pap", -numbers.val_angle, numbers.val_angle),
+        ):
+            self.angle(name, f"{name} {round(sweep, 1):g}°", self.at[corner], first, sweep)
 
-    def angle(self, name: str, corner: Array, start: float, sweep: float) -> None:
+    def angle(self, name: str, text: str, corner: Array, start: float, sweep: float) -> None:
         steps = max(int(abs(math.radians(sweep)) / _STEP), 1) + 1
         bearings = start + np.linspace(0.0, sweep, steps)
         reach = _ANGLE_RADIUS * self.radius
         points = _walked(corner, bearings, reach)
         middle = _walked(corner, start + sweep / 2.0, reach)
         self.line("angle", name, points)
-        self.callout("angle", name, f"{name} {round(sweep, 1):g}°", middle)
+        self.callout("angle", name, text, middle)
+
+    def mark_names(self) -> dict[MarkerKind, str]:
+        """What the marks are called; the grip centre is the palm mark without a thumb."""
+        palm = self.plan.job.bowler.grip.thumb is None
+        center = "palm mark" if palm else "grip centre"
+        return MARK_NAMES | {"grip_center": center, "foot": "midline foot"}
 
     def marks(self) -> None:
         """The factory's marks, the PAP and the grip centre (the palm mark without a thumb)."""
-        palm = self.plan.job.bowler.grip.thumb is None
-        names = MARK_NAMES | {"grip_center": "palm mark" if palm else "grip centre"}
-        for kind, text in names.items():
+        for kind, text in self.mark_names().items():
             if kind in self.at:
                 self.markers.append(Marker(kind, kind, self.mirror(self.at[kind])))
                 self.callout(kind, kind, text, self.at[kind])
@@ -339,6 +447,46 @@ class _Sketch:
             self.line(kind, hole.name, inward / self.radius * center + rim)
         self.markers.append(Marker("hole", hole.name, self.mirror(center)))
         self.callout("hole", hole.name, f"{hole.name} hole", center)
+
+    def step(self, step: MarkingStep) -> None:
+        """A marking step's marks, the lines it starts from, the swing and the arc, as its words tell."""
+        here, sighted = self.at[step.at], self.at[step.toward]
+        line = float(bearing(here, sighted))
+        apart = float(arc(here, sighted, self.radius))
+        self.line("sight", f"{step.at} to {step.toward}", self.walked(here, line, apart))
+        turn, start, swing = (
+            float(a if self.hand == "right" else -a) for a in (step.turn, step.start, step.swing)
+        )
+        if step.new == "foot":
+            val = self.walked(here, line + swing, 2.0 * math.pi * self.radius)
+            self.line("val", "VAL", val)
+        if step.start:
+            # the centreline, on the side from which the words swing
+            reach = max(step.length, 2.0 * _ANGLE_RADIUS * self.radius)
+            self.line("centreline", "centreline", self.walked(here, line + start, reach))
+        if step.swing:
+            way = "clockwise" if step.swing > 0 else "counter-clockwise"
+            words = f"{abs(step.swing)}° {way}"
+            self.angle("swing", words, here, line + start, swing)
+        if step.length > 0.0:
+            self.line("measure", step.new, self.walked(here, line + turn, step.length))
+            middle = _walked(here, line + turn, step.length / 2.0)
+            self.callout("measure", step.new, f"measure {self.length(step.length)}", middle)
+        for name in dict.fromkeys((step.at, step.toward, step.new)):
+            kind = _STEP_MARKS.get(name, "hole")
+            self.markers.append(Marker(kind, name, self.mirror(self.at[name])))
+            text = f"{name} hole" if kind == "hole" else self.mark_names()[kind]
+            self.callout(kind, name, text, self.at[name])
+
+
+_STEP_MARKS: dict[str, MarkerKind] = {
+    "pin": "pin",
+    "cg": "cg",
+    "psa": "psa",
+    "pap": "pap",
+    "foot": "foot",
+    "grip_center": "grip_center",
+}
 
 
 def _walked(start: Array, course: float | Array, length: float | Array) -> Array:
@@ -374,8 +522,8 @@ def _unit(v: Array) -> Array:
     return np.asarray(v / np.sqrt(v @ v))
 
 
-def project(scene: Scene, view: View, line_height: float = 0.12) -> Drawing:
-    """What is seen of a scene, in ball radii.
+def project(scene: Scene, view: View, line_height: float = 0.12, far: str = FAR) -> Drawing:
+    """What is seen of a scene, in ball radii. ``far`` follows the texts of what is hidden.
 
     Lines are cut exactly where they cross the limb, into near and far pieces. Each callout gets
     ``line_height`` ball radii in one of two columns beside the ball; no two share any of it, and no
@@ -383,12 +531,12 @@ def project(scene: Scene, view: View, line_height: float = 0.12) -> Drawing:
     """
     lines, markers, callouts = (each @ view.frame.T for each in scene.stacked)
     spots = tuple(
-        Spot(m.kind, m.name, x, y, w < -_LIMB)
+        Spot(m.kind, m.name, x, y, w < -_LIMB, m.ghost)
         for m, (x, y, w) in zip(scene.markers, markers.tolist(), strict=True)
     )
     turned = np.array([c.either for c in scene.callouts], dtype=bool) & (callouts[:, 2] < 0.0)
     callouts[turned] *= -1.0
-    labels = _labels(scene, callouts, line_height)
+    labels = _labels(scene, callouts, line_height, far)
     return Drawing(view, _cut(scene, lines), spots, labels, line_height)
 
 
@@ -422,11 +570,11 @@ def _cut(scene: Scene, seen: Array) -> tuple[Piece, ...]:
     counts = np.bincount(owner, minlength=len(scene.lines)).tolist()
     for a, b, i, hidden in zip(place.tolist(), ends, owner.tolist(), sides, strict=True):
         line = scene.lines[i]
-        pieces.append(Piece(line.kind, line.name, points[a:b], hidden, counts[i] == 1))
+        pieces.append(Piece(line.kind, line.name, points[a:b], hidden, counts[i] == 1, line.ghost))
     return tuple(pieces)
 
 
-def _labels(scene: Scene, seen: Array, height: float) -> tuple[Label, ...]:
+def _labels(scene: Scene, seen: Array, height: float, far: str) -> tuple[Label, ...]:
     """The callouts in two columns."""
     hand = 1.0 if scene.hand == "right" else -1.0
     # points on the midline or the centreline are level up to rounding, which must not decide
@@ -445,7 +593,7 @@ def _labels(scene: Scene, seen: Array, height: float) -> tuple[Label, ...]:
         for i, row in zip(members, rows, strict=True):
             c, (x, y, w) = scene.callouts[i], anchors[i]
             hidden = w < -_LIMB
-            text = c.text + FAR if hidden else c.text
+            text = c.text + far if hidden else c.text
             labels.append(
                 Label(c.kind, c.name, text, side, sign * COLUMN, row, ((x, y), (end, row)), hidden)
             )

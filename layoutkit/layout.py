@@ -7,8 +7,8 @@ Lengths are arcs in inches on a ball of the given radius, angles degrees. Number
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any, NamedTuple
+from dataclasses import dataclass, fields, replace
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from layoutkit.sphere import (
     wrap180,
     wrap360,
 )
+from layoutkit.units import MM_PER_INCH
 from layoutkit.vectors import functions_for
 
 SLACK = 1e-9  # inches or degrees by which a value may miss its range through rounding alone
@@ -186,6 +187,100 @@ def to_placement(
     if isinstance(layout, Placement):
         return layout
     return angles_to_placement(to_angles(layout, psa_arc, pap, radius), _pap(pap), radius)
+
+
+def with_pin_at(
+    layout: Stated, psa_arc: float | None, pap: PAP, radius: float, over: float, up: float
+) -> Stated:
+    """The layout stated as before with the pin moved to ``over``, ``up``, single numbers.
+
+    By angles the drilling angle is kept and pin-to-PAP and VAL angle follow. By distances the
+    PSA-to-PAP is kept; where it cannot be with the pin there, the pin stops on its way from the PAP
+    at the nearest arc that can. By placement the bearing is kept. Raises InputError where the
+    place is not on the ball, or where the layout lacks its mark.
+    """
+    if isinstance(layout, Placement):
+        moved = Placement(over, up, layout.bearing)
+        placement_to_angles(moved, pap, radius)  # refuses what lies beyond the ball
+        return moved
+    found = placement_to_angles(Placement(over, up, 0.0), pap, radius)
+    if isinstance(layout, Angles):
+        return Angles(layout.drilling_angle, found.pin_to_pap, found.val_angle)
+    q, whole = _psa(psa_arc), math.pi * radius
+    s = min(max(float(layout.psa_to_pap), 0.0), whole)
+    # what the cosine rule asks of the three sides, solved for pin-to-PAP
+    low, high = abs(q - s), min(q + s, 2.0 * whole - q - s)
+    arc_kept = min(max(float(found.pin_to_pap), low), high)
+    val = math.radians(float(found.val_angle))
+    offset = radius * math.asin(math.sin(arc_kept / radius) * math.sin(val))
+    return Distances(arc_kept, s, offset, abs(float(found.val_angle)) > 90.0)
+
+
+def rounded(
+    layout: Stated,
+    psa_arc: float | None,
+    pap: PAP,
+    radius: float,
+    places: int = 3,
+    within: float = 2e-3,
+    millimetres: bool = False,
+    kept: Stated | None = None,
+) -> Stated:
+    """The layout in numbers that a person can read: inches to ``places`` decimals.
+
+    Single numbers. Angles have one decimal fewer, and so have ``millimetres`` where lengths are to be
+    whole in them. More decimals are taken until the pin, and the point a quarter of the ball from it
+    toward the reference mark, come to lie ``within`` inches of where they were: near a right angle a
+    distance says little about the angle. Numbers that are those of ``kept`` stay as they are. Raises
+    InputError as `to_placement` does.
+    """
+    wanted = _spots(layout, psa_arc, pap, radius)
+    for digits in range(places, 16):
+        near = _to_digits(layout, digits, millimetres, kept)
+        try:
+            spots = _spots(near, psa_arc, pap, radius)
+        except InputError:  # rounded out of what is possible
+            continue
+        if all(arc(a, b, radius) <= within for a, b in zip(wanted, spots, strict=True)):
+            return near
+    return layout
+
+
+def same_place(
+    one: Stated, other: Stated, psa_arc: float | None, pap: PAP, radius: float, within: float
+) -> bool:
+    """Whether two statements put the pin, and the line to the reference mark, ``within`` inches.
+
+    Raises InputError as `to_placement` does.
+    """
+    pairs = zip(_spots(one, psa_arc, pap, radius), _spots(other, psa_arc, pap, radius), strict=True)
+    return all(arc(a, b, radius) <= within for a, b in pairs)
+
+
+def _spots(layout: Stated, psa_arc: float | None, pap: PAP, radius: float) -> tuple[Any, Any]:
+    """Pin, and the point a quarter of the ball from it toward the reference mark."""
+    placed = to_placement(layout, psa_arc, pap, radius)
+    pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)
+    return pin, walk(pin, float(placed.bearing), math.pi * radius / 2.0)[0]
+
+
+_ANGULAR = frozenset({"drilling_angle", "val_angle", "bearing"})
+
+
+def _to_digits(layout: Stated, digits: int, millimetres: bool, kept: Stated | None) -> Stated:
+    numbers = {}
+    for field in fields(layout):
+        name, value = field.name, getattr(layout, field.name)
+        if isinstance(value, bool) or (type(kept) is type(layout) and value == getattr(kept, name)):
+            continue
+        if name in _ANGULAR:
+            numbers[name] = round(float(value), digits - 1) + 0.0
+        elif millimetres:
+            numbers[name] = round(float(value) * MM_PER_INCH, digits - 1) / MM_PER_INCH + 0.0
+        else:
+            numbers[name] = round(float(value), digits) + 0.0
+    near: Stated = replace(cast(Any, layout), **numbers)
+    return near
 
 
 def _psa(psa_arc: float | None) -> float:

@@ -35,7 +35,9 @@ class MarkingStep:
     """Stand at ``at``, sight toward ``toward``, swing ``turn`` degrees, measure ``length`` inches.
 
     ``turn`` is clockwise seen from outside the ball, whole degrees in -180..180; ``length`` is a
-    whole number of sixteenths. The point reached is called ``new``. ``text`` says the same.
+    whole number of sixteenths. The point reached is called ``new``. ``text`` says the same, but may
+    swing from another line than the one sighted along: by ``swing`` degrees from the line that lies
+    ``start`` degrees clockwise of it, toward the arc or the way opposite to it.
     """
 
     number: int
@@ -45,6 +47,8 @@ class MarkingStep:
     length: float
     new: str
     text: str
+    start: int = 0
+    swing: int = 0
 
 
 def round_arc(length: float) -> float:
@@ -55,6 +59,16 @@ def round_arc(length: float) -> float:
 def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
     """The steps from the marks on the ball to every hole centre, in order."""
     return _Bench(plan).steps()
+
+
+def landed(plan: Plan) -> dict[str, Vector]:
+    """Where each mark and hole centre lies when the rounded steps are followed.
+
+    By the steps' names, in inches in the grip frame; the factory's marks are where they are.
+    """
+    bench = _Bench(plan)
+    bench.steps()
+    return {name: mirror(point, bench.hand) for name, point in bench.made.items()}
 
 
 class _Bench:
@@ -96,11 +110,24 @@ class _Bench:
         near = [(turn + i, max(length + j / ARC_STEP, 0.0)) for i in (-1, 0, 1) for j in (-1, 0, 1)]
         return min(near, key=lambda n: arc(self.walk(at, toward, *n), target, self.radius))
 
-    def add(self, at: str, toward: str, swing: int, length: float, new: str, text: str) -> None:
+    def add(
+        self,
+        at: str,
+        toward: str,
+        swing: int,
+        length: float,
+        new: str,
+        text: str,
+        start: int = 0,
+        told: int | None = None,
+    ) -> None:
+        """Take a step; the words swing by ``told`` from ``start``, or as the step does."""
         swing = int(wrap180(swing))
+        told = swing if told is None else told
         self.made[new] = self.walk(at, toward, swing, length)
         number = len(self.done) + 1
-        self.done.append(MarkingStep(number, at, toward, self.side * swing, length, new, text))
+        turn, start, told = (self.side * int(wrap180(a)) for a in (swing, start, told))
+        self.done.append(MarkingStep(number, at, toward, turn, length, new, text, start, told))
 
     def turned(self, swing: int) -> str:
         """The swing in words, as seen from outside the ball."""
@@ -153,7 +180,7 @@ class _Bench:
             )
         self.val = (sight, north)
         self.pap_below = up < 0.0
-        self.add("pap", sight, swing, length, "foot", text)
+        self.add("pap", sight, swing, length, "foot", text, told=north)
 
     def _grip_center(self) -> None:
         """From the foot, square to the VAL, along the midline to the grip centre."""
@@ -200,17 +227,19 @@ class _Bench:
         miss = arc(self.walk("grip_center", sight, swing, length), ideal, self.radius)
         if sight != "foot" or miss > NEAR_ENOUGH:
             swing, length = self.nearest("grip_center", sight, ideal)
+        start, told = 0, swing
         if sight == "foot":
-            line = self._off_centreline(swing)
+            line, lean = self._off_centreline(swing)
+            start, told = swing - lean, lean
         else:
             line = f"from the line to the {NAMES[sight]} {self.turned(swing)} and"
         self.add(
             "grip_center", sight, swing, length, name,
             f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
-            f"{name} hole.",
+            f"{name} hole.", start, told,
         )  # fmt: skip
 
-    def _off_centreline(self, swing: int) -> str:
+    def _off_centreline(self, swing: int) -> tuple[str, int]:
         """A swing from the line to the foot, told from the nearer side of the centreline."""
         off = int(wrap180(swing + 90))
         if abs(off) <= 90:
@@ -218,5 +247,5 @@ class _Bench:
         else:
             side, lean = "thumb side", int(wrap180(off - 180))
         if lean == 0:
-            return f"along the {side} of the centreline"
-        return f"from the {side} of the centreline {self.turned(lean)} and"
+            return f"along the {side} of the centreline", 0
+        return f"from the {side} of the centreline {self.turned(lean)} and", lean

@@ -90,6 +90,10 @@ class Limit:
             joint = ", " if "possible: " in stem else "; possible: "
             raise _Problem(f"{stem}{joint}{self.range}.") from None
 
+    def nearest(self, value: float) -> float:
+        """The possible number nearest to a value."""
+        return min(max(value, self.low), self.high)
+
     def write(self, value: float) -> float | int | str:
         """The number as a record states it; reading it gives the same number again."""
         if self.on_rule and (value * 64.0).is_integer():
@@ -205,13 +209,14 @@ def limit_at(path: str) -> Limit | None:
 
 
 @dataclass(frozen=True, slots=True)
-class _Text:
+class Text:
     """Validator of free text: its greatest length, and whether it may have several lines."""
 
     longest: int
     lines: bool = False
 
     def parse(self, value: object) -> str:
+        """The text; ValueError tells what is possible."""
         if not isinstance(value, str):
             raise _Problem(
                 f"{shown(value)} is not text; possible: up to {self.longest} characters."
@@ -239,10 +244,11 @@ class _Text:
 
 
 @dataclass(frozen=True, slots=True)
-class _Date:
+class Date:
     """Validator of a date; it stays text."""
 
     def parse(self, value: object) -> str:
+        """The date as written; ValueError tells what is possible."""
         if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
             try:
                 datetime.date.fromisoformat(value)
@@ -260,8 +266,8 @@ class _Date:
         return {"type": "string", "format": "date"}
 
 
-_Line = Annotated[str, _Text(200)]
-_Notes = Annotated[str, _Text(2000, lines=True)]
+_Line = Annotated[str, Text(200)]
+_Notes = Annotated[str, Text(2000, lines=True)]
 _Pitch = Annotated[float, _LIMIT["bowler.grip.*.pitch.*"]]
 _Diameter = Annotated[float, _LIMIT["bowler.grip.*.diameter"]]
 _Depth = Annotated[float, _LIMIT["bowler.grip.*.depth"]]
@@ -538,7 +544,7 @@ class Work(_Model):
     """The shop's own notes on the work; all may be left out."""
 
     order: _Line | None = None
-    date: Annotated[str, _Date()] | None = None
+    date: Annotated[str, Date()] | None = None
     driller: _Line | None = None
     checked_by: _Line | None = None
     ball_is: _Line | None = None
@@ -592,18 +598,34 @@ def parse_job(data: object) -> Job:
     try:
         return Job.model_validate(data)
     except ValidationError as error:
-        problems = error.errors(include_url=False)
+        field, words = _explained(error)[0]
+    raise InputError(f"{field}: {words}" if field else words, field)
+
+
+def problems(data: object) -> tuple[tuple[str, str], ...]:
+    """All that keeps a decoded JSON record from being a job, the most telling first.
+
+    Each is the field's dotted path, empty for the whole record, and the words after it. What fields
+    must be to each other is looked at only where each is possible by itself.
+    """
+    try:
+        Job.model_validate(data)
+    except ValidationError as error:
+        return _explained(error)
+    return ()
+
+
+def _explained(error: ValidationError) -> tuple[tuple[str, str], ...]:
     # a wrong version explains every other problem, and a misspelled name explains a missing one
     ranks = {"format": 0, "version": 0}
-    first = min(
-        problems,
+    ordered = sorted(
+        error.errors(include_url=False),
         key=lambda p: (
             ranks.get(str(p["loc"][0]), 1) if len(p["loc"]) == 1 else 1,
             p["type"] not in ("extra_forbidden", "invalid_key"),
         ),
     )
-    field, words = _explain(dict(first))
-    raise InputError(f"{field}: {words}" if field else words, field)
+    return tuple(_explain(dict(p)) for p in ordered)
 
 
 def dump_job(job: Job) -> dict[str, Any]:

@@ -31,8 +31,10 @@ from layoutkit.units import (
     fraction,
 )
 
+PROOF_STEP = 32  # arcs that prove the work are read in thirty-seconds of an inch
 _SAME_BIT = 5e-4  # inches; no bit is ground closer to its size
 WIDTH = 100  # columns
+NEAR_BIT = "~ marks the nearest stocked inch bit where it is not of that size."
 
 # What hurts people or ruins balls in a shop; common knowledge of the trade, no single source.
 SHOP_CAUTIONS = (
@@ -48,7 +50,7 @@ SIDES = {
     "side": ("positive side", "negative side"),
     "finger": ("finger weight", "thumb weight"),
 }
-_VERDICTS = {
+VERDICTS = {
     "pass": "within every limit that was checked.",
     "close": "a limit lies within the uncertainty, so weigh the drilled ball.",
     "fail": "do not drill this plan as it is.",
@@ -117,29 +119,30 @@ def check_words(check: Check, value: float, units: Units = "fraction") -> str:
     return "yes" if value >= 1.0 else "no"
 
 
+def check_row(check: Check, units: Units = "fraction") -> tuple[str, str, str, str, str]:
+    """A check in words: name, value, limit, band and outcome; no band where nothing is uncertain."""
+    limit = check_words(check, check.limit, units)
+    low, high = check.band
+    return (
+        check.name,
+        check_words(check, check.value, units),
+        f"within {limit[1:]}"
+        if check.unit == "oz" and check.limit > 0.0
+        else "needed"
+        if check.unit == ""
+        else f"at most {limit}",
+        ""
+        if low == high
+        else f"{check_words(check, low, units)} to {check_words(check, high, units)}",
+        check.outcome if check.outcome == "pass" else check.outcome.upper(),
+    )
+
+
 def check_table(checks: Sequence[Check], units: Units = "fraction") -> list[str]:
     """Checks as a table: value, limit, band, outcome, and the number of the source below it."""
     sources = list(dict.fromkeys(c.source for c in checks))
     rows = [("", "value", "limit", "band", "outcome", "source")]
-    for c in checks:
-        limit = check_words(c, c.limit, units)
-        low, high = c.band
-        rows.append(
-            (
-                c.name,
-                check_words(c, c.value, units),
-                f"within {limit[1:]}"
-                if c.unit == "oz" and c.limit > 0.0
-                else "needed"
-                if c.unit == ""
-                else f"at most {limit}",
-                ""
-                if low == high
-                else f"{check_words(c, low, units)} to {check_words(c, high, units)}",
-                c.outcome if c.outcome == "pass" else c.outcome.upper(),
-                f"[{sources.index(c.source) + 1}]",
-            )
-        )
+    rows += [(*check_row(c, units), f"[{sources.index(c.source) + 1}]") for c in checks]
     lines = table(rows)
     for number, source in enumerate(sources, 1):
         lines += wrap(source, f"[{number}] ")
@@ -204,7 +207,7 @@ def _head(plan: Plan, units: Units) -> list[str]:
     if plan.do_not_drill:
         lines.append("DO NOT DRILL: a hole would come out of the far side of the ball.")
     verdict = f"{plan.outcome.upper()}{which} under {plan.rules.name}"
-    lines += wrap(f"{verdict}: {_VERDICTS[plan.outcome]}", indent="")
+    lines += wrap(f"{verdict}: {VERDICTS[plan.outcome]}", indent="")
     return lines
 
 
@@ -274,15 +277,23 @@ def _steps(plan: Plan, units: Units) -> list[str]:
 def _proof(plan: Plan, units: Units) -> list[str]:
     most = format_length(PROOF_TOLERANCE, units)
     lines = [_title("Before the bit", "measure these arcs from each hole's centre")]
+    lines += table(proof_rows(plan, units))
+    lines.append(f"  Stop if one is off by more than {most}; let a second person measure too.")
+    return lines
+
+
+def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Arcs from each hole's centre to the factory's marks: a heading, then a row a hole."""
     rows: list[tuple[str, ...]] = [("hole", "to pin", "to CG mark", "to PSA mark")]
     for h in plan.holes:
         arcs = (h.from_pin, h.from_cg, h.from_psa)
-        rows.append((h.name, *("" if a is None else format_length(a, units, 32) for a in arcs)))
-    if plan.marks.psa is None:
-        rows = [row[:3] for row in rows]
-    lines += table(rows)
-    lines.append(f"  Stop if one is off by more than {most}; let a second person measure too.")
-    return lines
+        rows.append((h.name, *("" if a is None else proof_words(a, units) for a in arcs)))
+    return [row[:3] for row in rows] if plan.marks.psa is None else rows
+
+
+def proof_words(arc: float, units: Units) -> str:
+    """An arc that is read off the ball to check the work: to the thirty-second."""
+    return format_length(arc, units, PROOF_STEP)
 
 
 def _holes(plan: Plan, units: Units) -> list[str]:
@@ -290,6 +301,19 @@ def _holes(plan: Plan, units: Units) -> list[str]:
     unit = "millimetres" if units == "metric" else "inches"
     told = "degrees, in the order of work; travel is from the bit's first touch"
     lines = [_title("Holes", f"{unit} and {told}")]
+    rows = operation_rows(plan, units)
+    lines += _operations(rows)
+    if any(len(row) > 2 and row[3].startswith("~") for row in rows):
+        lines.append("  " + NEAR_BIT)
+    return [*lines, "", *table(hole_rows(plan, units))]
+
+
+def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """The work at the press in its order: a heading, then bores, sleeves and finished holes.
+
+    A row that only sets a sleeve has two cells, its number and its words. Lengths are bare numbers
+    of inches, or of millimetres where metric.
+    """
     pitch = ("forward/reverse", "right/left", "tilt")
     rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
     for h in plan.holes:
@@ -305,11 +329,14 @@ def _holes(plan: Plan, units: Units) -> list[str]:
         what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
         cut = _cut(h.diameter, h.tip_angle, h.depth, h.travel, units)
         rows.append((_number(rows), what, *cut, *_pitch(h, units)))
-    lines += _operations(rows)
-    if any(len(row) > 2 and row[3].startswith("~") for row in rows):
-        lines.append("  ~ marks the nearest stocked inch bit where it is not of that size.")
-    lines.append("")
-    places = [("", "over", "up", "span", "span to bored edges", "removed", "edge to nearest mark")]
+    return rows
+
+
+def hole_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Where each hole is and what it takes: a heading, then a row a hole; bare lengths."""
+    places: list[tuple[str, ...]] = [
+        ("", "over", "up", "span", "span to bored edges", "removed", "edge to nearest mark")
+    ]
     places += [
         (
             h.name,
@@ -322,7 +349,7 @@ def _holes(plan: Plan, units: Units) -> list[str]:
         )
         for h in plan.holes
     ]
-    return lines + table(places)
+    return places
 
 
 def _number(rows: Sequence[object]) -> str:
@@ -355,6 +382,11 @@ def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
 
 def _walls(plan: Plan, units: Units) -> list[str]:
     lines = [_title("Walls", "the least between two holes over their whole depth")]
+    return lines + table(wall_rows(plan, units))
+
+
+def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
+    """For each two holes their names, and the least wall between them in words."""
     rows = []
     for w in plan.walls:
         depth = format_length(w.depth, units)
@@ -364,7 +396,7 @@ def _walls(plan: Plan, units: Units) -> list[str]:
             else f"{format_length(w.thickness, units)}, at {depth} below the surface"
         )
         rows.append((f"{w.holes[0]} and {w.holes[1]}", told))
-    return lines + table(rows)
+    return rows
 
 
 def _statics(plan: Plan, units: Units) -> list[str]:
@@ -421,11 +453,13 @@ def _inertia(plan: Plan, units: Units) -> list[str]:
         ("intermediate differential", "intermediate_differential"),
     ):
         a, b = getattr(before, key), getattr(after, key)
-        rows.append((name, _rg(a, units), _rg(b, units), _rg(b - a, units, signed=True)))
+        rows.append(
+            (name, rg_words(a, units), rg_words(b, units), rg_words(b - a, units, signed=True))
+        )
     lines = [_title("Inertia", "about the centre of gravity"), *table(rows)]
     lines += _axes(after, units)
     if plan.core is not None:
-        a, b, c = (_rg(x, units, places=2) for x in plan.core.semi_axes)
+        a, b, c = (rg_words(x, units, places=2) for x in plan.core.semi_axes)
         lines += wrap(
             f"Core that the label implies: semi-axes {a} along the pin, {b} along the reference "
             f"mark, {c} across; {plan.core.density:.2f} g/cm3 in filler of "
@@ -500,8 +534,8 @@ def _bare(length: float, units: Units) -> str:
     return format_length(length, units).rsplit(" ", 1)[0]
 
 
-def _rg(inches: float, units: Units, signed: bool = False, places: int = 4) -> str:
-    """Ten-thousandths of an inch: changes by drilling are some thousandths."""
+def rg_words(inches: float, units: Units, signed: bool = False, places: int = 4) -> str:
+    """A radius of gyration to 0.0001 in: changes by drilling are some thousandths."""
     sign = "+" if signed else ""
     if units == "metric":
         return f"{inches * MM_PER_INCH:{sign}.{places - 2 or 1}f} mm"

@@ -29,6 +29,19 @@ def load_job(path: str | Path) -> Job:
 
     Raises InputError where the file cannot be read, is no JSON or is no record.
     """
+    return parse_job(decode_record(read_record(path), path))
+
+
+def loads_job(text: str, name: str = "standard input") -> Job:
+    """The job of a record's text; ``name`` stands for its file in messages.
+
+    Raises InputError where the text is no JSON or is no record.
+    """
+    return parse_job(loads_record(text, name))
+
+
+def read_record(path: str | Path) -> bytes:
+    """The bytes of a record file; raises InputError where it cannot be read or is too large."""
     name = _name(path)
     try:
         with open(path, "rb") as file:
@@ -41,25 +54,31 @@ def load_job(path: str | Path) -> Job:
         raise InputError(f"{name}: cannot be read: {_reason(error)}.") from None
     if len(data) > LARGEST_RECORD:
         raise InputError(f"{name}: is too large; a record has at most {LARGEST_RECORD} bytes.")
+    return data
+
+
+def decode_record(data: bytes, name: str | Path) -> dict[str, Any]:
+    """The JSON object in a record file's bytes, whether or not it is a job yet.
+
+    Raises InputError where it is no JSON object; ``name`` stands for the file in messages.
+    """
     try:
         text = data.decode("utf-8-sig")  # some editors put a byte order mark first
     except UnicodeDecodeError as error:
         raise InputError(
-            f"{name}: is not UTF-8 text: byte 0x{data[error.start]:02x} at offset {error.start}."
+            f"{_name(name)}: is not UTF-8 text: byte 0x{data[error.start]:02x} "
+            f"at offset {error.start}."
         ) from None
-    return _parse_text(text, name)
+    return _decoded(text, _name(name))
 
 
-def loads_job(text: str, name: str = "standard input") -> Job:
-    """The job of a record's text; ``name`` stands for its file in messages.
-
-    Raises InputError where the text is no JSON or is no record.
-    """
+def loads_record(text: str, name: str = "standard input") -> dict[str, Any]:
+    """The JSON object in a record's text; raises InputError as `decode_record` does."""
     if len(text) > LARGEST_RECORD:
         raise InputError(
             f"{_name(name)}: is too large; a record has at most {LARGEST_RECORD} bytes."
         )
-    return _parse_text(text, _name(name))
+    return _decoded(text, _name(name))
 
 
 def save_job(job: Job, path: str | Path) -> None:
@@ -163,7 +182,7 @@ def _alive(pid: int) -> bool:
 # --- text to record -------------------------------------------------------------------------------
 
 
-def _parse_text(text: str, name: str) -> Job:
+def _decoded(text: str, name: str) -> dict[str, Any]:
     if not text.strip():
         raise InputError(f"{name}: is empty; a job record is one JSON object.")
     try:
@@ -182,7 +201,7 @@ def _parse_text(text: str, name: str) -> Job:
         raise InputError(f"{name}: is nested too deeply to be a job record.") from None
     if not isinstance(data, dict):
         raise InputError(f"{name}: holds {shown(data)}; a job record is one JSON object.")
-    return parse_job(data)
+    return data
 
 
 def _syntax(text: str, error: json.JSONDecodeError) -> str:

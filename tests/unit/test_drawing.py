@@ -3,13 +3,16 @@
 import itertools
 import math
 import re
+from typing import get_args
 
 import numpy as np
 import pytest
 
 from layoutkit import drawing
+from layoutkit.marking import landed, marking_steps
 from layoutkit.plan import plan
 from layoutkit.record import parse_job
+from layoutkit.units import Units
 
 
 def record(hand="right", **changes):
@@ -54,6 +57,7 @@ def planned(hand="right", **changes):
     return plan(parse_job(record(hand, **changes)))
 
 
+UNITS = get_args(Units)
 SYMMETRIC = {
     "name": "Ball",
     "serial": "1",
@@ -323,3 +327,124 @@ def test_pick_finds_the_nearest_mark_and_prefers_the_near_side():
     both = drawing.Drawing(seen.view, (), (far, near), (), 0.1)
     assert both.pick(0.0, 0.0, 0.2) is near
     assert both.pick(0.0, 0.0, 0.05) is far
+
+
+# --- dragging, comparing, walking through the steps -----------------------------------------------
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_under_finds_the_point_that_is_projected_there(case, view):
+    s = drawing.scene(case)
+    for marker, spot in zip(s.markers, drawing.project(s, view).spots, strict=True):
+        found = view.under(spot.x, spot.y, s.radius, spot.far)
+        # a thousandth: near the limb a picture says little about the depth
+        assert found == pytest.approx(tuple(marker.point), abs=1e-3)
+
+
+@pytest.mark.parametrize("far", [False, True])
+def test_beside_the_ball_lies_the_limb(far):
+    view = drawing.view_at(np.array([0.2, -0.4, 1.0]))
+    point = np.array(view.under(3.0, -4.0, 4.25, far))
+    assert view.frame @ point == pytest.approx((0.6 * 4.25, -0.8 * 4.25, 0.0), abs=1e-12)
+
+
+def test_reference_marks_are_ghosts_where_they_differ():
+    kept = planned(layout={"by": "angles", "drilling_angle": 70, "pin_to_pap": 4, "val_angle": 35})
+    mine, other = drawing.scene(planned()), drawing.scene(kept)
+    both = drawing.with_reference(mine, other)
+    ghosts = {m.name for m in both.markers if m.ghost}
+    # the grip and the PAP are the same bowler's
+    assert ghosts == {"pin", "cg", "psa"}
+    texts = [c.text for c in both.callouts]
+    assert [t for t in texts if t.endswith(drawing.KEPT)] == [
+        "pin (kept)",
+        "CG (kept)",
+        "PSA (kept)",
+    ]
+    for marker in both.markers:
+        if marker.ghost:
+            place = next(m.point for m in other.markers if m.name == marker.name)
+            assert marker.point == pytest.approx(place, abs=1e-12)
+    assert drawing.with_reference(mine, mine).markers == mine.markers
+
+
+def test_reference_on_a_ball_of_another_size_keeps_its_directions():
+    mine = drawing.scene(planned())
+    other = drawing.scene(planned(ball=SYMMETRIC))
+    ghosts = [m for m in drawing.with_reference(mine, other).markers if m.ghost]
+    assert ghosts
+    for ghost in ghosts:
+        place = next(m.point for m in other.markers if m.name == ghost.name)
+        assert np.linalg.norm(ghost.point) == pytest.approx(mine.radius, rel=1e-12)
+        assert np.cross(ghost.point, place) == pytest.approx(np.zeros(3), abs=1e-12)
+    # a drilled hole that the other plan has elsewhere is shown with its circle
+    wide = {"span": "5", "diameter": "3/4", "depth": "1 1/2"}
+    changed = record()
+    changed["bowler"]["grip"]["middle"] = wide
+    moved = drawing.with_reference(mine, drawing.scene(plan(parse_job(changed))))
+    assert ("finished", "middle") in {(x.kind, x.name) for x in moved.lines if x.ghost}
+
+
+def test_ghosts_are_never_picked():
+    near = drawing.Spot("pin", "pin", 0.1, 0.0, False)
+    ghost = drawing.Spot("pin", "pin", 0.0, 0.0, False, True)
+    both = drawing.Drawing(VIEWS[0], (), (ghost, near), (), 0.1)
+    assert both.pick(0.0, 0.0, 0.2) is near
+    assert both.pick(0.0, 0.0, 0.05) is None
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("name", CASES)
+def test_each_step_is_drawn_where_it_is_measured(name, hand):
+    p = planned(hand, **CASES[name])
+    places = landed(p)
+    for step in marking_steps(p):
+        s = drawing.step_scene(p, step)
+        assert {m.name for m in s.markers} == {step.at, step.toward, step.new}
+        lines = {x.kind: x.points for x in s.lines}
+        assert lines["sight"][0] == pytest.approx(places[step.at], abs=1e-9)
+        assert lines["sight"][-1] == pytest.approx(places[step.toward], abs=1e-9)
+        if step.length == 0.0:
+            assert "measure" not in lines
+            continue
+        measured = lines["measure"]
+        assert measured[0] == pytest.approx(places[step.at], abs=1e-9)
+        assert measured[-1] == pytest.approx(places[step.new], abs=1e-9)
+        chords = np.linalg.norm(np.diff(measured, axis=0), axis=1)
+        drawn = (2.0 * p.radius * np.arcsin(chords / 2.0 / p.radius)).sum()
+        assert drawn == pytest.approx(step.length, abs=1e-9)
+        # what the words swing leads to the arc, or on the VAL to the way opposite to it
+        off = (step.start + step.swing - step.turn) % 360
+        assert off == 0 or (off == 180 and step.new == "foot")
+        assert (step.start == 0) or step.at == "grip_center"
+        if step.swing:
+            assert f"swing {abs(step.swing)} degree" in step.text
+            swing = lines["angle"]
+            sense = np.cross(swing[0], swing[1]) @ np.array(places[step.at])
+            assert (sense < 0.0) == (step.swing > 0)
+            assert ("counter" in step.text.split("swing")[1]) == (step.swing < 0)
+        else:
+            assert "angle" not in lines
+            assert "swing" not in step.text
+        view = drawing.step_view(p, step)
+        seen = drawing.project(s, view)
+        new = next(x for x in seen.spots if x.name == step.new)
+        assert not new.far or step.length > math.pi * p.radius / 2.0
+
+
+def test_lengths_are_written_in_the_units_asked_for():
+    p = planned()
+    texts = {u: {c.name: c.text for c in drawing.scene(p, u).callouts} for u in UNITS}
+    assert texts["fraction"]["pin to PAP"] == "pin to PAP 4 1/2 in"
+    assert texts["decimal"]["pin to PAP"] == "pin to PAP 4.500 in"
+    assert texts["metric"]["pin to PAP"] == "pin to PAP 114.3 mm"  # 4.5 x 25.4
+    step = marking_steps(p)[0]
+    words = [c.text for c in drawing.step_scene(p, step, "metric").callouts]
+    assert "measure 114.3 mm" in words
+
+
+def test_words_for_the_far_side_can_be_chosen():
+    p = planned()
+    seen = drawing.project(drawing.scene(p), drawing.facing(p, "underside"), 0.12, " (far)")
+    assert any(x.far for x in seen.labels)
+    assert all(x.text.endswith(" (far)") == x.far for x in seen.labels)

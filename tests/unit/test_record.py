@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from layoutkit import record
 from layoutkit.errors import InputError
-from layoutkit.record import dump_job, job_schema, limit_at, parse_job
+from layoutkit.record import dump_job, job_schema, limit_at, parse_job, problems
 
 FULL: dict[str, Any] = {
     "format": "layoutkit-job",
@@ -566,3 +566,35 @@ def test_schema_tells_unit_range_and_form_of_every_quantity() -> None:
     assert "quarter" in definitions["PSA"]["properties"]["distance"]["description"]
     assert schema["additionalProperties"] is False
     assert schema["required"] == ["format", "version", "bowler", "ball", "layout"]
+
+
+# --- all problems at once -------------------------------------------------------------------------
+
+
+def test_problems_are_none_for_a_job(record: dict[str, Any]) -> None:
+    assert problems(record) == ()
+
+
+def test_problems_tell_all_fields_and_parse_job_the_first(record: dict[str, Any]) -> None:
+    record["ball"]["weight"] = "4 3/"
+    record["ball"]["colour"] = "blue"
+    del record["layout"]["val_angle"]
+    found = problems(record)
+    assert [path for path, _ in found] == ["ball.colour", "ball.weight", "layout.val_angle"]
+    assert dict(found)["layout.val_angle"] == "missing; possible: -180 to 180 degrees."
+    with pytest.raises(InputError) as refused:
+        parse_job(record)
+    path, words = found[0]
+    assert str(refused.value) == f"{path}: {words}"
+
+
+def test_problems_of_the_whole_record_have_no_path() -> None:
+    ((path, words),) = problems([])
+    assert path == "the record"
+    assert words.startswith("a list is not possible")
+
+
+def test_the_nearest_possible_number() -> None:
+    limit = limit_at("bowler.pap.over")
+    assert limit is not None
+    assert [limit.nearest(x) for x in (-1.0, 3.5, 9.0)] == [0.0, 3.5, 8.0]

@@ -176,9 +176,8 @@ def test_the_samples_are_there():
 
 
 def boxes(paper, job):
-    """Texts with their boxes in points, the balls' circles, and the tick boxes."""
+    """Texts with their sizes and boxes in points, the balls' circles, and the tick boxes."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.patches import Circle
 
     figure = sheet_figure(job, paper)
     # four pixels a point: the screen's hinting hardly widens the text
@@ -188,12 +187,15 @@ def boxes(paper, job):
     for ax in figure.axes:
         for text in ax.texts:
             box = text.get_window_extent(renderer)
-            texts.append((text, np.array([box.x0, box.y0, box.x1, box.y1]) / 4.0))
-        for patch in ax.patches:
-            if isinstance(patch, Circle):
-                x, y = ax.transData.transform(patch.center) / 4.0
-                edge, _ = ax.transData.transform((patch.center[0] + patch.radius, 0.0)) / 4.0
-                circles.append((x, y, edge - x))
+            corners = np.array([box.x0, box.y0, box.x1, box.y1]) / 4.0
+            texts.append((text.get_text(), text.get_fontsize(), corners))
+    for ax in figure.axes[1:]:
+        (ball,) = ax.artists
+        for label, box in ball.boxes(renderer):
+            texts.append((label.text, ball.style.text, box / 4.0))
+        x, y = ax.transData.transform((0.0, 0.0)) / 4.0
+        edge, _ = ax.transData.transform((1.0, 0.0)) / 4.0
+        circles.append((x, y, edge - x))
     ticks = figure.axes[0].collections[2]
     squares = np.array(
         [[*p.vertices.min(axis=0), *p.vertices.max(axis=0)] for p in ticks.get_paths()]
@@ -208,13 +210,13 @@ def test_texts_fit_the_page_and_keep_clear_of_each_other(job, paper):
     assert len(texts) > 100
     assert len(squares) >= 2 * len(job.holes)
     assert len(circles) in (1, 2)
-    assert all(t.get_fontsize() >= 8.0 for t, _ in texts)
-    all_boxes = np.array([b for _, b in texts])
+    assert all(size >= 8.0 for _, size, _ in texts)
+    all_boxes = np.array([b for _, _, b in texts])
     for box in (all_boxes, squares):
         assert box[:, :2].min() >= 24.0
         assert box[:, 2].max() <= width - 24.0
         assert box[:, 3].max() <= height - 24.0
-    for i, (text, box) in enumerate(texts):
+    for i, (text, _, box) in enumerate(texts):
         others = np.concatenate([np.delete(all_boxes, i, axis=0), squares])
         apart = (
             (others[:, 0] >= box[2])
@@ -222,10 +224,10 @@ def test_texts_fit_the_page_and_keep_clear_of_each_other(job, paper):
             | (others[:, 1] >= box[3])
             | (others[:, 3] <= box[1])
         )
-        assert apart.all(), text.get_text()
+        assert apart.all(), text
         for x, y, radius in circles:
             near = np.clip(x, box[0], box[2]), np.clip(y, box[1], box[3])
-            assert math.hypot(near[0] - x, near[1] - y) >= radius, text.get_text()
+            assert math.hypot(near[0] - x, near[1] - y) >= radius, text
 
 
 _files = {}

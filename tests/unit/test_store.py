@@ -16,7 +16,15 @@ import pytest
 from layoutkit import store
 from layoutkit.errors import InputError
 from layoutkit.record import parse_job
-from layoutkit.store import load_job, loads_job, save_job, write_atomic
+from layoutkit.store import (
+    decode_record,
+    load_job,
+    loads_job,
+    loads_record,
+    read_record,
+    save_job,
+    write_atomic,
+)
 
 RECORD: dict[str, Any] = {
     "format": "layoutkit-job",
@@ -322,3 +330,15 @@ def test_a_file_is_whole_whenever_its_writer_is_killed(tmp_path: Path) -> None:
         assert len(set(content)) == 1
     write_atomic(path, b"last")
     assert os.listdir(tmp_path) == ["job.json"]
+
+
+def test_a_record_that_is_no_job_yet_is_decoded_all_the_same(tmp_path: Path) -> None:
+    path = tmp_path / "job.json"
+    path.write_bytes(b'\xef\xbb\xbf{"format": "layoutkit-job", "ball": null}')
+    data = read_record(path)
+    assert decode_record(data, path) == {"format": "layoutkit-job", "ball": None}
+    assert loads_record('{"a": 1}') == {"a": 1}
+    with pytest.raises(InputError, match="one JSON object"):
+        loads_record("[1]", "it")
+    with pytest.raises(InputError, match="too large"):
+        loads_record(" " * (store.LARGEST_RECORD + 1))

@@ -1,0 +1,161 @@
+"""`layoutkit-window [JOB]`: the Tk application with its windows, and what happens when one fails."""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import sys
+import traceback
+from collections.abc import Sequence
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+from gui import settings
+
+if TYPE_CHECKING:
+    from gui.style import Style
+    from gui.window import Window
+
+PROGRAM = "layoutkit-window"
+LOG = "window.log"
+_LARGEST_LOG = 200_000  # bytes; one older file is kept beside it
+
+log = logging.getLogger("layoutkit.window")
+
+
+class App:
+    """One Tk application: a hidden root, and any number of windows, each with its own job."""
+
+    def __init__(self, config: Path | None = None) -> None:
+        """``config`` is the folder of settings, recovery copies and the log.
+
+        Raises tkinter.TclError where there is no display.
+        """
+        import tkinter as tk
+
+        from gui.style import Style
+
+        self.config = settings.config_dir() if config is None else config
+        self.root = tk.Tk(className="Layoutkit")
+        self.root.withdraw()
+        self.root.report_callback_exception = self.report
+        self.style: Style = Style(self.root, settings.load(self.config).text_size)
+        self.windows: list[Window] = []
+        self._reported = False
+
+    def open_window(self) -> Window:
+        """Open one more window, with an empty record."""
+        from gui.window import Window
+
+        window = Window(self)
+        self.windows.append(window)
+        return window
+
+    def closed(self, window: Window) -> None:
+        """A window is gone; with the last one the application ends."""
+        self.windows.remove(window)
+        if not self.windows:
+            self.root.destroy()
+
+    def quit(self) -> None:
+        """Close every window, one after the other, until someone keeps one open."""
+        if self.windows:
+            self.windows[-1].close(self.quit)
+
+    def set_text_size(self, change: int) -> None:
+        """Make the text of every window larger, smaller, or with 0 as it usually is."""
+        from gui.style import USUAL_TEXT
+
+        if change > 0:
+            self.style.larger()
+        elif change < 0:
+            self.style.smaller()
+        else:
+            self.style.apply(USUAL_TEXT)
+        settings.change(self.config, text_size=self.style.text)
+        for window in self.windows:
+            window.refresh()
+
+    def run(self) -> None:
+        """Until the last window is closed."""
+        self.root.mainloop()
+
+    def report(
+        self,
+        kind: type[BaseException],
+        error: BaseException,
+        trace: TracebackType | None,
+    ) -> None:
+        """An error in a callback: keep everybody's work, log it, and say so once."""
+        log.error("".join(traceback.format_exception(kind, error, trace)))
+        for window in self.windows:
+            try:
+                window.presenter.keep_recovery()
+            except Exception:  # the first error is the one to tell
+                log.exception("no recovery copy")
+        if self._reported or not self.windows:
+            return
+        self._reported = True
+        active = next((w for w in self.windows if w.focus_displayof() is not None), self.windows[0])
+
+        def read(_: str) -> None:
+            self._reported = False
+
+        active.tell(
+            "Something went wrong",
+            "That did not work, through a fault of this program. Your record is as it stands in the "
+            "fields, and a recovery copy is kept. Save it under another name if in doubt. Details "
+            f"are in {self.config / LOG}.",
+            read,
+        )
+
+
+def start_log(config: Path) -> None:
+    """Write warnings and errors to a file in this folder; where that cannot be, to stderr."""
+    handler: logging.Handler
+    try:
+        config.mkdir(parents=True, exist_ok=True)
+        handler = RotatingFileHandler(
+            config / LOG, maxBytes=_LARGEST_LOG, backupCount=1, encoding="utf-8", delay=True
+        )
+    except OSError:
+        handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+    log.addHandler(handler)
+    log.propagate = False
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Open the window; 0 when it was closed, 2 with one sentence where it cannot open."""
+    parser = argparse.ArgumentParser(
+        prog=PROGRAM, description="Plan a layout by eye and by number, in a window."
+    )
+    parser.add_argument("job", nargs="?", metavar="JOB", help="a job record to open")
+    job = parser.parse_args(argv).job
+    try:
+        import tkinter as tk
+    except ImportError:
+        return _fail(
+            "this Python has no tkinter; install it (on Debian and Ubuntu: apt install python3-tk)."
+        )
+    start_log(settings.config_dir())
+    try:
+        app = App()
+    except tk.TclError as error:
+        return _fail(f"no window can be opened here: {error}.")
+    window = app.open_window()
+    if job is not None and not window.presenter.open(job):
+        words = window.presenter.message
+        window.presenter.close()
+        app.root.destroy()
+        return _fail(words)
+    window.offer_recovery()
+    app.run()
+    return 0
+
+
+def _fail(sentence: str) -> int:
+    print(f"{PROGRAM}: {sentence}", file=sys.stderr)
+    return 2

@@ -1,0 +1,252 @@
+"""Any sequence of edits, switches, restatings, drags, undos and redos keeps record and plan one."""
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+
+from gui.commands import COMMANDS
+from gui.entries import from_record, to_record
+from gui.fields import all_fields
+from gui.presenter import Change, Presenter
+from gui.readings import readings
+from layoutkit.errors import InputError
+from layoutkit.plan import plan
+from layoutkit.record import parse_job
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+TYPED = st.one_of(
+    st.sampled_from(
+        ["", " ", "4 3/", "4 3/8", "111 mm", "0", "-1/2", "1/3", "quarter", "15 lb 2 oz", "1e5",
+         "9" * 400, "50", "-180", "3.375", ".5", "5.", "٣", "x" * 300, "a\nb", "2026-11-25", "\x00"]
+    ),
+    st.integers(-400, 400).map(lambda n: f"{n / 64:g}"),
+    st.text(max_size=12),
+)  # fmt: skip
+FREE = [f for f in all_fields() if f.kind not in ("choice", "switch")]
+CHOSEN = [(f.path, v) for f in all_fields() for v, _ in f.options]
+CHOSEN += [(f.direction_path, d) for f in all_fields() if f.directions for d in f.directions]
+POINTS = st.tuples(*[st.floats(-1.0, 1.0)] * 3)
+
+
+def planned(record: dict[str, Any]) -> Any:
+    try:
+        return plan(parse_job(record))
+    except InputError:
+        return None
+
+
+class Window(RuleBasedStateMachine):
+    """A presenter under everything that a person can do, beside a plain list of the states before."""
+
+    @initialize(sample=st.sampled_from([*SAMPLES, None]))
+    def begin(self, sample: Path | None) -> None:
+        self.p = Presenter(Path("/nowhere"))
+        if sample is not None:
+            assert self.p.open_sample(sample)
+        self.start = dict(self.p.entries)
+        self.last_plan = self.p.plan
+        self.p.subscribe(self.follow)
+
+    def follow(self, change: Change) -> None:
+        """Every change tells something, and what is shown then is the last valid plan."""
+        assert change.what
+        self.last_plan = planned(self.p.record()) or self.last_plan
+        assert self.p.plan == self.last_plan
+
+    @rule(field=st.sampled_from(FREE), text=TYPED)
+    def type(self, field: Any, text: str) -> None:
+        self.p.edit(field.path, text)
+        assert self.p.entry(field.path) == text
+
+    @rule(field=st.sampled_from(FREE), leave=st.booleans())
+    def type_it_again(self, field: Any, leave: bool) -> None:
+        """Type a text letter by letter, and back to what it was."""
+        before, entries = self.p.entry(field.path), dict(self.p.entries)
+        for text in ("4", "4 ", "4 3", "4 3/"):
+            self.p.edit(field.path, text)
+        if leave:
+            self.p.end_run()
+        self.p.edit(field.path, before)
+        assert dict(self.p.entries) == entries
+
+    @rule(choice=st.sampled_from(CHOSEN))
+    def choose(self, choice: tuple[str, str]) -> None:
+        path, value = choice
+        before = dict(self.p.entries)
+        self.p.edit(path, value)
+        if path != "layout.by":
+            assert self.p.entry(path) == value
+        elif self.p.entry(path) != value:
+            assert self.p.message
+            assert dict(self.p.entries) == before
+
+    @rule(by=st.sampled_from(["angles", "distances", "placement"]))
+    def restate(self, by: str) -> None:
+        valid, before = not self.p.problems, self.p.plan
+        self.p.edit("layout.by", by)
+        if valid and self.p.entry("layout.by") == by and before is not None:
+            assert self.p.plan is not None
+            assert not self.p.stale
+            for name in ("pin", "cg"):
+                old, new = getattr(before.marks, name).xyz, getattr(self.p.plan.marks, name).xyz
+                assert math.dist(old, new) < 2.5e-3
+
+    @rule(
+        mark=st.sampled_from(["pin", "pap"]),
+        points=st.lists(POINTS, max_size=4),
+        end=st.integers(0, 2),
+    )
+    def drag(self, mark: Any, points: list[tuple[float, float, float]], end: int) -> None:
+        before, steps = dict(self.p.entries), len(self.p._history.done)
+        if not self.p.begin_drag(mark):
+            assert self.p.problems
+            return
+        assert not self.p.problems
+        for point in points:
+            (self.p.drag_pin if mark == "pin" else self.p.drag_pap)(point)
+            self.agrees()
+            assert not self.p.problems
+        if end == 0:
+            self.p.cancel_drag()
+            assert dict(self.p.entries) == before
+        else:
+            self.p.end_drag()
+            assert len(self.p._history.done) <= steps + 1
+            if end == 2 and dict(self.p.entries) != before:
+                after = dict(self.p.entries)
+                self.p.undo()
+                assert dict(self.p.entries) == before
+                self.p.redo()
+                assert dict(self.p.entries) == after
+
+    @rule(
+        mark=st.sampled_from(["pin", "pap", "cg", None]),
+        direction=st.sampled_from(["left", "right", "up", "down"]),
+        coarse=st.booleans(),
+    )
+    def nudge(self, mark: Any, direction: Any, coarse: bool) -> None:
+        self.p.select(mark)
+        self.p.nudge(direction, coarse)
+
+    @rule()
+    def undo(self) -> None:
+        self.p.undo()
+
+    @rule()
+    def redo(self) -> None:
+        self.p.redo()
+
+    @rule()
+    def undo_and_redo(self) -> None:
+        if self.p.can_undo:
+            before = dict(self.p.entries)
+            self.p.undo()
+            self.p.redo()
+            assert dict(self.p.entries) == before
+
+    @rule(what=st.sampled_from([c for c in COMMANDS if c.method]))
+    def command(self, what: Any) -> None:
+        what.run(self.p)
+
+    @rule()
+    def pause(self) -> None:
+        self.p.end_run()
+
+    @precondition(lambda self: self.p.plan is not None)
+    @rule(units=st.sampled_from(["fraction", "decimal", "metric"]))
+    def read(self, units: Any) -> None:
+        assert self.p.plan is not None
+        reference = None if self.p.reference is None else self.p.reference.plan
+        found = readings(self.p.plan, units, reference)
+        assert all(r.text or not r.difference for r in found.rows)
+
+    @invariant()
+    def agrees(self) -> None:
+        p = self.p
+        record = p.record()
+        expected = planned(record)
+        if expected is not None:
+            assert not p.problems
+            assert p.plan == expected
+            assert p.job == parse_job(record)
+        else:
+            assert p.problems
+            assert p.job is None
+            assert p.plan == self.last_plan
+            assert p.stale == (self.last_plan is not None)
+        assert parse_or_none(json.loads(json.dumps(record))) == p.job or expected is None
+        assert p.needed <= set(p.problems)
+        assert p.step is None or p.step < len(p.steps)
+        assert p.dirty == (dict(p.entries) != self.start)
+
+    def teardown(self) -> None:
+        if not hasattr(self, "p"):
+            return
+        end = dict(self.p.entries)
+        count = 0
+        while self.p.can_undo:
+            self.p.undo()
+            count += 1
+        assert dict(self.p.entries) == self.start
+        for _ in range(count):
+            self.p.redo()
+        assert dict(self.p.entries) == end
+
+
+def parse_or_none(record: dict[str, Any]) -> Any:
+    try:
+        return parse_job(record)
+    except InputError:
+        return None
+
+
+def test_record_and_plan_stay_consistent() -> None:
+    run_state_machine_as_test(Window, settings=settings(max_examples=40, stateful_step_count=25))
+
+
+@pytest.mark.parametrize("field", FREE, ids=lambda f: f.path)
+@settings(max_examples=15)
+@given(text=TYPED)
+def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any, text: str) -> None:
+    p = Presenter(Path("/nowhere"))
+    assert p.open_sample(SAMPLES[0])
+    for switch in {c.path for c in field.shown_if} - {"layout.by"}:
+        p.edit(switch, "yes")
+    for condition in field.shown_if:
+        if condition.path == "layout.by":
+            p.edit("layout.by", condition.values[0])
+    before = dict(p.problems)
+    p.edit(field.path, text)
+    assert p.entry(field.path) == text
+    expected = planned(p.record())
+    assert (expected is None) == bool(p.problems)
+    if expected is not None:
+        assert p.plan == expected
+    for words in set(p.problems.values()) - set(before.values()):
+        assert "\n" not in words
+        assert words.endswith((".", "pre-2018"))
+
+
+def test_entries_and_records_go_back_and_forth(records: st.SearchStrategy[dict[str, Any]]) -> None:
+    @given(records)
+    @settings(max_examples=100)
+    def check(record: dict[str, Any]) -> None:
+        entries = from_record(record)
+        again = to_record(entries)
+        assert parse_job(again) == parse_job(record)
+        assert from_record(again) == entries
+
+    check()

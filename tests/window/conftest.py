@@ -1,0 +1,231 @@
+"""Real windows on a display of the run's own. Nothing is skipped: without a display all of it fails."""
+
+import os
+import select
+import shutil
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+PATIENCE = 20.0  # seconds; two cores are shared by all workers
+
+
+def start_xvfb() -> tuple[subprocess.Popen[bytes], str]:
+    """A server with one screen of 1600 x 1200 pixels, 96 to the inch, and its display's name."""
+    program = shutil.which("Xvfb")
+    if program is None:
+        pytest.fail(
+            "Xvfb is missing: the window's tests need it (on Debian and Ubuntu: apt install xvfb).",
+            pytrace=False,
+        )
+    reader, writer = os.pipe()
+    command = [program, "-displayfd", str(writer), "-screen", "0", "1600x1200x24", "-dpi", "96"]
+    server = subprocess.Popen(
+        [*command, "-nolisten", "tcp", "-noreset"],
+        pass_fds=(writer,),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    os.close(writer)
+    told = b""
+    deadline = time.monotonic() + PATIENCE
+    # up to the newline: a server whose pipe closes early gives up
+    while not told.endswith(b"\n") and time.monotonic() < deadline:
+        if select.select([reader], [], [], 0.1)[0]:
+            part = os.read(reader, 64)
+            if not part:
+                break
+            told += part
+    os.close(reader)
+    if not told.endswith(b"\n"):
+        server.kill()
+        server.wait()
+        pytest.fail("Xvfb did not start: no display for the window's tests.", pytrace=False)
+    return server, f":{told.decode().strip()}"
+
+
+@pytest.fixture(scope="session")
+def display() -> Iterator[str]:
+    """The display of this worker."""
+    try:
+        import tkinter  # noqa: F401
+    except ImportError:
+        pytest.fail(
+            "This Python has no tkinter: the window's tests need it (on Debian and Ubuntu: apt "
+            "install python3-tk).",
+            pytrace=False,
+        )
+    server, name = start_xvfb()
+    before = os.environ.get("DISPLAY")
+    os.environ["DISPLAY"] = name
+    yield name
+    if before is None:
+        del os.environ["DISPLAY"]
+    else:
+        os.environ["DISPLAY"] = before
+    server.terminate()
+    server.wait()
+
+
+@pytest.fixture
+def app(display: str, tmp_path: Path) -> Iterator[Any]:
+    """An application with its own folder of settings. An error in a callback fails the test."""
+    import tkinter as tk
+
+    from gui.app import App
+
+    app = App(tmp_path / "config")
+    errors: list[BaseException] = []
+    app.root.report_callback_exception = lambda kind, error, trace: errors.append(error)
+    app.errors = errors  # type: ignore[attr-defined]
+    yield app
+    for window in list(app.windows):
+        window.presenter.close()
+        app.windows.remove(window)
+        window.destroy()
+    try:
+        app.root.update()
+        app.root.destroy()
+    except tk.TclError:
+        pass  # the last window took it along
+    if errors:
+        raise errors[0]
+
+
+@pytest.fixture
+def pump(app: Any) -> Callable[..., None]:
+    """Let the application live until something holds; fail when it does not."""
+
+    def run(until: Callable[[], object], what: str = "") -> None:
+        deadline = time.monotonic() + PATIENCE
+        while True:
+            app.root.update()
+            if app.errors:
+                raise app.errors.pop()
+            if until():
+                return
+            if time.monotonic() > deadline:
+                pytest.fail(f"waited in vain: {what or until}")
+            time.sleep(0.005)
+
+    return run
+
+
+@pytest.fixture
+def open_window(app: Any, pump: Callable[..., None]) -> Callable[..., Any]:
+    """Opens one more window, its ball painted, with the keyboard; a job in it where one is given."""
+
+    def run(path: Path | None = None) -> Any:
+        window = app.open_window()
+        if path is not None:
+            assert window.presenter.open(path)
+        pump(lambda: window.ball.frames and window.winfo_viewable(), "the window to be painted")
+        window.focus_force()
+        pump(lambda: window.focus_displayof() is not None, "the keyboard")
+        return window
+
+    return run
+
+
+@pytest.fixture
+def scaled(app: Any) -> Iterator[Callable[[float], None]]:
+    """Makes the screen denser: so many pixels to the point."""
+    before = app.root.tk.call("tk", "scaling")
+
+    def run(scaling: float) -> None:
+        app.root.tk.call("tk", "scaling", scaling)
+        app.style.apply(app.style.text)
+
+    yield run
+    # Tk keeps it for the whole process
+    app.root.tk.call("tk", "scaling", before)
+
+
+@pytest.fixture
+def sample(open_window: Callable[..., Any], tmp_path: Path) -> Any:
+    """A window with a copy of the first sample."""
+    path = tmp_path / "job.json"
+    path.write_bytes(SAMPLES[0].read_bytes())
+    return open_window(path)
+
+
+@pytest.fixture
+def chosen(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path | str], None]:
+    """Lets the file dialogs, which are the system's, answer with a path."""
+
+    def run(path: Path | str) -> None:
+        for name in ("askopenfilename", "asksaveasfilename"):
+            monkeypatch.setattr(f"tkinter.filedialog.{name}", lambda **_: str(path))
+
+    return run
+
+
+@pytest.fixture
+def hands(app: Any, pump: Callable[..., None]) -> SimpleNamespace:
+    """What a person does: typing, pressing, dragging. Events go to what is on the screen."""
+
+    def focus(widget: Any) -> None:
+        widget.focus_force()
+        pump(lambda: widget.focus_displayof() is widget, f"the keyboard in {widget}")
+
+    def key(widget: Any, *names: str) -> None:
+        focus(widget)
+        for name in names:
+            widget.event_generate(f"<{name}>")
+        app.root.update()
+
+    def write(widget: Any, text: str) -> None:
+        """Replace what stands in an entry, letter by letter."""
+        focus(widget)
+        widget.event_generate("<<SelectAll>>")
+        widget.event_generate("<BackSpace>")
+        for letter in text:
+            name = NAMES.get(letter, letter)
+            widget.event_generate(f"<Key-{name}>")
+        app.root.update()
+
+    def choose(box: Any, text: str) -> None:
+        """Choose from a list; the list's own window is the toolkit's."""
+        focus(box)
+        box.current(box.cget("values").index(text))
+        box.event_generate("<<ComboboxSelected>>")
+        app.root.update()
+
+    def press(widget: Any) -> None:
+        """Press a button where it is on the screen."""
+        pump(widget.winfo_viewable, f"{widget} on the screen")
+        x, y = widget.winfo_width() // 2, widget.winfo_height() // 2
+        widget.event_generate("<Enter>", x=x, y=y)
+        widget.event_generate("<Button-1>", x=x, y=y)
+        widget.event_generate("<ButtonRelease-1>", x=x, y=y)
+        app.root.update()
+
+    def drag(widget: Any, path: list[tuple[int, int]]) -> None:
+        (x, y), *rest = path
+        widget.event_generate("<Button-1>", x=x, y=y)
+        for x, y in rest:
+            widget.event_generate("<B1-Motion>", x=x, y=y)
+            app.root.update()
+        widget.event_generate("<ButtonRelease-1>", x=x, y=y)
+        app.root.update()
+
+    return SimpleNamespace(focus=focus, key=key, write=write, choose=choose, press=press, drag=drag)
+
+
+NAMES = {  # of keys, as Tk has them
+    " ": "space",
+    "/": "slash",
+    ".": "period",
+    "-": "minus",
+    "+": "plus",
+    ":": "colon",
+    ",": "comma",
+    '"': "quotedbl",
+}

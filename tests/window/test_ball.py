@@ -1,0 +1,344 @@
+"""Direct work on the ball with real pointer and key events, and reading back the numbers."""
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gui.readings import readings
+from layoutkit.plan import plan
+from layoutkit.record import parse_job
+from layoutkit.sphere import arc
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+LAYOUTS = ("angles", "distances", "placement")
+KEPT = {
+    "angles": "layout.drilling_angle",
+    "distances": "layout.psa_to_pap",
+    "placement": "layout.bearing",
+}
+
+
+def record(window):
+    return json.dumps(window.presenter.record(), sort_keys=True)
+
+
+def where(window, name):
+    """Where a mark is on the canvas, in pixels."""
+    spot = next(s for s in window.ball.shown.spots if s.name == name and not s.ghost)
+    return window.ball.to_pixel(spot.x, spot.y)
+
+
+def way(start, dx, dy, steps=12):
+    x, y = start
+    return [(x, y), *((x + dx * i // steps, y + dy * i // steps) for i in range(1, steps + 1))]
+
+
+def settled(window, pump):
+    """Nothing left to paint."""
+    pump(lambda: not window.ball._pending, "the ball to be painted")
+
+
+def state_by(window, hands, by):
+    window.form.show_field("layout.by")
+    hands.choose(window.form.rows["layout.by"].inputs[0], by)
+
+
+def check_readings(window):
+    """What is on the screen is the plan of the record as it stands."""
+    shown = readings(plan(parse_job(window.presenter.record())), window.presenter.units)
+    for row in shown.rows:
+        if row.text:
+            assert window.readings.numbers.cell(row.key) == row.text
+            assert window.readings.numbers.cell(row.key, "before") == row.before
+    for bar in shown.bars:
+        canvas = window.readings.bars[bar.key]
+        assert canvas.itemcget(canvas.reading, "text") == bar.text
+        assert bar.outcome in canvas.itemcget(canvas.outcome, "text")
+    for path, row in window.form.rows.items():
+        if row.visible and path != "ball.rg_data" and row.field.kind != "switch":
+            assert row.text == window.presenter.entry(path)
+    assert shown.outcome.upper() in str(window.outcome.cget("text"))
+
+
+@pytest.mark.parametrize("by", LAYOUTS)
+def test_dragging_the_pin(sample, hands, pump, by):
+    state_by(sample, hands, by)
+    settled(sample, pump)
+    before, kept = record(sample), sample.presenter.entry(KEPT[by])
+    marks = sample.presenter.plan.marks
+    start = where(sample, "pin")
+    x, y = start[0] - 40, start[1] + 30
+    hands.drag(sample.ball.widget, way(start, -40, 30))
+    settled(sample, pump)
+    # the pin is where the pointer let go, to a pixel and the digits that are written
+    seen = sample.ball.to_ball(x, y)
+    wanted = sample.ball.view.under(*seen, sample.presenter.plan.radius)
+    found = sample.presenter.plan.marks.pin.xyz
+    pixel = sample.presenter.plan.radius / sample.ball._radius
+    assert math.dist(found, wanted) < 3.0 * pixel
+    assert sample.presenter.entry(KEPT[by]) == kept
+    assert sample.presenter.plan.marks.pap == marks.pap
+    layout = sample.presenter.plan.layout
+    assert layout.pin_to_pap == pytest.approx(
+        float(arc(found, sample.presenter.plan.marks.pap.xyz, sample.presenter.plan.radius)),
+        abs=1e-9,
+    )
+    check_readings(sample)
+    # one step of undo, back to the same record
+    hands.key(sample, "Control-z")
+    assert record(sample) == before
+    check_readings(sample)
+    hands.key(sample, "Control-y")
+    assert sample.presenter.plan.marks.pin.xyz == found
+    check_readings(sample)
+
+
+def test_every_frame_of_a_drag_is_the_plan_of_its_record(sample, pump):
+    settled(sample, pump)
+    canvas, start = sample.ball.widget, where(sample, "pin")
+    canvas.event_generate("<Button-1>", x=start[0], y=start[1])
+    for x, y in way(start, 50, 20, 20)[1:]:
+        before = sample.ball.frames
+        canvas.event_generate("<B1-Motion>", x=x, y=y)
+        pump(lambda before=before: sample.ball.frames > before, "a frame")
+        check_readings(sample)
+        pin = next(s for s in sample.ball.shown.spots if s.name == "pin")
+        marks = sample.presenter.plan.marks
+        across = sample.ball.view.frame @ np.array(marks.pin.xyz) / sample.presenter.plan.radius
+        assert (pin.x, pin.y) == pytest.approx(tuple(across[:2]), abs=1e-9)
+    canvas.event_generate("<ButtonRelease-1>", x=x, y=y)
+
+
+def test_dragging_the_pap_keeps_the_layout_or_under_placement_the_pin(sample, hands, pump):
+    settled(sample, pump)
+    was = sample.presenter.plan
+    hands.drag(sample.ball.widget, way(where(sample, "pap"), -50, -10))
+    settled(sample, pump)
+    now = sample.presenter.plan
+    assert now.marks.pap.over < was.marks.pap.over - 0.2
+    assert (now.layout.drilling_angle, now.layout.pin_to_pap, now.layout.val_angle) == (
+        was.layout.drilling_angle, was.layout.pin_to_pap, was.layout.val_angle,
+    )  # fmt: skip
+    check_readings(sample)
+    hands.key(sample, "Control-z")
+    state_by(sample, hands, "placement")
+    settled(sample, pump)
+    pin = sample.presenter.plan.marks.pin
+    hands.drag(sample.ball.widget, way(where(sample, "pap"), -50, -10))
+    assert sample.presenter.plan.marks.pin == pin
+    assert sample.presenter.plan.marks.pap.over < was.marks.pap.over - 0.2
+    check_readings(sample)
+
+
+def test_left_hand_drags_the_same(open_window, hands, pump):
+    window = open_window(SAMPLES[1])
+    settled(window, pump)
+    over = window.presenter.plan.marks.pin.over
+    hands.drag(window.ball.widget, way(where(window, "pin"), -30, 0))
+    # to the left is toward the positive side of a left hand
+    assert window.presenter.plan.marks.pin.over > over + 0.1
+    check_readings(window)
+
+
+def test_escape_gives_a_drag_up(sample, pump):
+    settled(sample, pump)
+    before, canvas, start = record(sample), sample.ball.widget, where(sample, "pin")
+    canvas.focus_force()
+    pump(lambda: canvas.focus_displayof() is canvas, "the keyboard")
+    canvas.event_generate("<Button-1>", x=start[0], y=start[1])
+    canvas.event_generate("<B1-Motion>", x=start[0] + 30, y=start[1])
+    sample.update()
+    assert record(sample) != before
+    canvas.event_generate("<Escape>")
+    sample.update()
+    assert record(sample) == before
+    canvas.event_generate("<B1-Motion>", x=start[0] + 60, y=start[1])
+    canvas.event_generate("<ButtonRelease-1>", x=start[0] + 60, y=start[1])
+    sample.update()
+    assert record(sample) == before
+
+
+def test_invalid_record_is_not_dragged_and_says_why(sample, hands, pump):
+    settled(sample, pump)
+    sample.form.show_field("bowler.grip.bridge")
+    hands.write(sample.form.rows["bowler.grip.bridge"].inputs[0], "abc")
+    before = record(sample)
+    hands.drag(sample.ball.widget, way(where(sample, "pin"), -40, 0))
+    assert record(sample) == before
+    assert "Bridge" in str(sample.status.cget("text"))
+
+
+def test_dragging_the_ball_turns_it_and_changes_nothing_else(sample, hands, pump):
+    settled(sample, pump)
+    before, view = record(sample), sample.ball.view
+    x, y = sample.ball.to_pixel(-0.5, -0.3)
+    hands.drag(sample.ball.widget, way((x, y), 30, 0))
+    # the surface follows the hand: by as much of a radius as the pointer went
+    moved = view.turned(30 / sample.ball._radius, 0.0)
+    assert sample.ball.view.frame == pytest.approx(moved.frame, abs=1e-9)
+    assert record(sample) == before
+    hands.press(sample.ball.reset_button)
+    assert sample.ball.view.frame == pytest.approx(view.frame, abs=1e-12)
+
+
+@pytest.mark.parametrize("what", ["grip", "pin", "pap", "psa", "cg"])
+def test_buttons_keys_and_double_clicks_face_a_mark(sample, hands, pump, what):
+    settled(sample, pump)
+    name = "grip_center" if what == "grip" else what
+
+    def middle():
+        settled(sample, pump)
+        spot = next(s for s in sample.ball.shown.spots if s.name == name)
+        return math.hypot(spot.x, spot.y) < 1e-9 and not spot.far
+
+    sample.ball.face("underside")
+    settled(sample, pump)
+    hands.press(sample.ball.face_buttons[what])
+    assert middle()
+    sample.ball.face("underside")
+    key = {"grip": "g", "pin": "p", "pap": "a", "psa": "s", "cg": "c"}[what]
+    hands.key(sample.ball.widget, f"Key-{key}")
+    assert middle()
+    hands.press(sample.ball.reset_button)
+    settled(sample, pump)
+    x, y = where(sample, name)
+    for _ in range(2):
+        sample.ball.widget.event_generate("<Button-1>", x=x, y=y)
+        sample.ball.widget.event_generate("<ButtonRelease-1>", x=x, y=y)
+    sample.update()
+    assert middle()
+
+
+def test_ball_without_a_psa_mark_cannot_face_it(open_window, pump):
+    window = open_window(SAMPLES[2])
+    settled(window, pump)
+    view = window.ball.view
+    window.ball.face("psa")
+    assert window.ball.view is view
+
+
+@pytest.mark.parametrize(("keys", "over", "up"), [
+    (("Right",), 1 / 32, 0.0), (("Left",), -1 / 32, 0.0), (("Up",), 0.0, 1 / 32),
+    (("Shift-Down",), 0.0, -1 / 4), (("Shift-Right", "Shift-Right"), 1 / 2, 0.0),
+])  # fmt: skip
+def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, keys, over, up):
+    state_by(sample, hands, "placement")
+    settled(sample, pump)
+    x, y = where(sample, "pin")
+    hands.drag(sample.ball.widget, [(x, y)])  # a press selects
+    assert sample.presenter.selected == "pin"
+    was = sample.presenter.plan.marks.pin
+    hands.key(sample.ball.widget, *keys)
+    now = sample.presenter.plan.marks.pin
+    assert now.over - was.over == pytest.approx(over, abs=1e-6)
+    assert now.up - was.up == pytest.approx(up, abs=1e-6)
+    settled(sample, pump)
+    assert sample.ball._painting.style.selected == "pin"
+    check_readings(sample)
+
+
+def test_steps_are_walked_by_key_and_shown_alone(sample, hands, pump):
+    steps = sample.presenter.steps
+    for step in steps:
+        hands.key(sample, "Alt-Right")
+        settled(sample, pump)
+        assert {s.name for s in sample.ball.shown.spots} == {step.at, step.toward, step.new}
+        assert sample.readings.steps.list.text.winfo_viewable()
+        text = sample.readings.steps.list.text
+        first, last = text.tag_ranges(f"step{step.number - 1}")
+        assert step.text in text.get(first, last)
+        assert text.tag_cget(f"step{step.number - 1}", "background") != ""
+        if step.length:
+            middle = next(x for x in sample.ball.shown.labels if x.kind == "measure")
+            assert not middle.far
+    hands.key(sample, "Alt-Left")
+    assert sample.presenter.step == len(steps) - 2
+    hands.press(sample.readings.steps.whole)
+    settled(sample, pump)
+    assert len(sample.ball.shown.spots) > 5
+    # by the list itself
+    text = sample.readings.steps.list.text
+    x, y, _, _ = text.bbox("step0.first")
+    text.event_generate("<Button-1>", x=x + 2, y=y + 2)
+    sample.update()
+    assert sample.presenter.step == 0
+
+
+def test_a_step_s_marks_are_not_dragged(sample, hands, pump):
+    hands.key(sample, "Alt-Right")
+    settled(sample, pump)
+    before = record(sample)
+    hands.drag(sample.ball.widget, way(where(sample, "pin"), 30, 10))
+    assert record(sample) == before
+
+
+def test_comparing_shows_ghosts_and_differences(sample, hands, pump):
+    hands.key(sample, "F9")
+    settled(sample, pump)
+    kept = sample.presenter.plan
+    sample.form.show_field("layout.pin_to_pap")
+    hands.write(sample.form.rows["layout.pin_to_pap"].inputs[0], "3 1/2")
+    settled(sample, pump)
+    ghosts = {s.name for s in sample.ball.shown.spots if s.ghost}
+    assert "pin" in ghosts
+    assert "pap" not in ghosts
+    assert sample.readings.numbers.cell("pin_to_pap", "difference") == "-1 in"
+    shown = readings(sample.presenter.plan, "fraction", kept)
+    for bar in shown.bars:
+        canvas = sample.readings.bars[bar.key]
+        assert bar.difference in canvas.itemcget(canvas.limit, "text")
+    now = record(sample)
+    hands.press(sample.compare["swap"])
+    assert sample.presenter.plan == kept
+    settled(sample, pump)
+    assert sample.readings.numbers.cell("pin_to_pap", "difference") == "+1 in"
+    hands.press(sample.compare["swap"])
+    assert record(sample) == now
+    hands.press(sample.compare["drop"])
+    settled(sample, pump)
+    assert not any(s.ghost for s in sample.ball.shown.spots)
+    assert sample.compare["drop"].instate(["disabled"])
+
+
+@pytest.mark.parametrize(("units", "text"), [("Decimals", "4.500 in"), ("Metric", "114.3 mm")])
+def test_units_are_switched_everywhere(sample, hands, pump, units, text):
+    hands.choose(sample.unit_box, units)
+    settled(sample, pump)
+    assert sample.readings.numbers.cell("pin_to_pap") == text
+    assert any(x.text == f"pin to PAP {text}" for x in sample.ball.shown.labels)
+    assert sample.form.rows["layout.pin_to_pap"].text == "4 1/2"  # as typed
+    check_readings(sample)
+
+
+def test_checks_holes_and_cautions_are_told(open_window, pump):
+    window = open_window(SAMPLES[6])  # fails
+    found = window.readings.readings
+    for index, view in ((1, window.readings.checks), (2, window.readings.holes)):
+        window.readings.show_tab(index)
+        pump(lambda view=view: view.content, "the text")
+    told = window.readings.checks.content
+    assert found.verdict in told
+    for check in found.checks:
+        assert f"{check.name}: {check.value}" in told
+        assert check.words in told
+        assert check.source in told
+    for row in found.holes.rows:
+        assert row[0] in window.readings.holes.content
+    window.readings.show_tab(4)
+    pump(lambda: window.readings.cautions.content, "the cautions")
+    for caution in (*found.cautions, *found.shop):
+        assert caution in window.readings.cautions.content
+    assert str(window.outcome.cget("text")) == "✗ FAIL"
+
+
+def test_redraws_are_gathered(sample, pump):
+    settled(sample, pump)
+    before = sample.ball.frames
+    for _ in range(20):
+        sample.ball.schedule()
+        sample.ball.view = sample.ball.view.turned(0.01, 0.0)
+    settled(sample, pump)
+    assert sample.ball.frames == before + 1

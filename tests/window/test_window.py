@@ -1,0 +1,690 @@
+"""What a person does with form, files and help, and what the window shows, on a real display."""
+
+import gc
+import json
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from gui.ball_view import BallView
+from gui.commands import COMMANDS, command
+from gui.fields import NO, YES, all_fields
+from layoutkit.plan import plan
+from layoutkit.sheet import sheet_bytes
+from layoutkit.store import load_job
+from layoutkit.units import parse_length
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+LAYOUTS = ("angles", "distances", "placement")
+
+
+def record(window):
+    """The record as JSON text, to compare."""
+    return json.dumps(window.presenter.record(), sort_keys=True)
+
+
+def other(field, text):
+    """Another text that the record accepts in this field."""
+    if field.kind == "length":
+        if text == "quarter":
+            return "6 5/8"
+        # a sleeve as long as its bore cannot be longer
+        more = -0.1 if field.path.endswith("sleeve.length") else 0.1
+        return f"{parse_length(text or '1/8') * 25.4 + more:.2f} mm"
+    if field.kind in ("weight", "ounces", "density", "angle"):
+        usual = 118.0 if field.kind == "angle" else 1.0
+        weight = field.path == "ball.weight"
+        return "15 lb 2.5 oz" if weight else f"{float(text or usual) + 0.01:.2f}"
+    return "2026-12-01" if field.kind == "date" else "Typed 1/2, by hand."
+
+
+def test_form_is_there_before_the_figure_is_made(app, pump, monkeypatch):
+    seen = []
+    build = BallView.build
+
+    def watched(ball):
+        seen.append(ball.winfo_toplevel().form.rows["bowler.name"].inputs[0].winfo_viewable())
+        build(ball)
+
+    monkeypatch.setattr(BallView, "build", watched)
+    window = app.open_window()
+    pump(lambda: window.ball.frames, "the ball")
+    assert seen == [1]
+
+
+# --- fields ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("by", LAYOUTS)
+def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
+    sample.form.show_field("layout.by")
+    hands.choose(sample.form.rows["layout.by"].inputs[0], by)
+    assert not sample.presenter.problems
+    typed = 0
+    for field in all_fields():
+        if not field.shown(sample.presenter.entries) or (
+            by != "angles" and field.group != "layout"
+        ):
+            continue
+        row, before = sample.form.rows[field.path], record(sample)
+        sample.form.show_field(field.path)
+        pump(row.inputs[0].winfo_viewable, field.path)
+        old = sample.presenter.entry(field.path)
+        if field.kind == "switch":
+            new = NO if (old or NO) == YES else YES
+            hands.focus(row.inputs[0])
+            hands.key(row.inputs[0], "space")
+        elif field.kind == "choice":
+            if len(field.options) == 1 or field.path == "layout.by":
+                continue
+            new = next(value for value, _ in field.options if value != old)
+            hands.choose(row.inputs[0], dict(field.options)[new])
+        else:
+            new = other(field, old)
+            hands.write(row.inputs[0], new)
+        typed += 1
+        assert row.text == new, field.path
+        assert sample.presenter.entry(field.path) == new, field.path
+        assert field.path not in sample.presenter.problems, field.path
+        assert record(sample) != before, field.path
+        hands.key(row.inputs[0], "Control-z")
+        assert record(sample) == before, field.path
+        assert row.text == (old or (NO if field.kind == "switch" else "")), field.path
+    assert typed >= (40 if by == "angles" else 3)
+
+
+def test_directions_are_chosen_beside_the_number(sample, hands):
+    row = sample.form.rows["bowler.pap.up"]
+    hands.choose(row.inputs[1], "down")
+    assert sample.presenter.record()["bowler"]["pap"] == {"over": 5, "down": "1/2"}
+    assert sample.presenter.plan.marks.pap.up == pytest.approx(-0.5, abs=1e-12)
+
+
+def test_letters_stay_as_they_are_typed(sample, hands):
+    row = sample.form.rows["layout.pin_to_pap"]
+    sample.form.show_field("layout.pin_to_pap")
+    seen = []
+    row.value.trace_add("write", lambda *_: seen.append(row.value.get()))
+    hands.write(row.inputs[0], "4 3/8")
+    assert seen[-5:] == ["4", "4 ", "4 3", "4 3/", "4 3/8"]
+    assert sample.presenter.plan.layout.pin_to_pap == 4.375
+
+
+def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
+    sample, hands, pump, monkeypatch
+):
+    monkeypatch.setattr("gui.form_view.REST", 2000)  # for slow machines
+    row = sample.form.rows["layout.pin_to_pap"]
+    sample.form.show_field("layout.pin_to_pap")
+    last, wide = sample.presenter.plan, sample.form.winfo_width()
+    hands.write(row.inputs[0], "abc")
+    assert not row.message.winfo_viewable()  # let the typist finish
+    pump(row.message.winfo_viewable, "the message")
+    assert '"abc" is not a length' in str(row.message.cget("text"))
+    assert row.message.winfo_rooty() >= row.inputs[0].winfo_rooty()
+    assert sample.form.winfo_width() == wide  # a long message is wrapped
+    assert cut_off(sample) == []
+    assert sample.presenter.plan is last
+    pump(lambda: sample.ball._painting.style.stale, "a pale ball")
+    assert "Out of date" in str(sample.ball.notice.cget("text"))
+    assert sample.ball.notice.winfo_viewable()
+    assert "•" in sample.form.tabs.tab(sample.form.pages["layout"], "text")
+    tree = sample.readings.numbers.tree
+    assert "stale" in tree.item("layout.pin_to_pap", "tags")
+    hands.write(row.inputs[0], "4")
+    pump(lambda: not row.message.winfo_viewable(), "the message to go")
+    pump(lambda: not sample.ball._painting.style.stale, "a fresh ball")
+    assert not sample.ball.notice.winfo_viewable()
+    assert "•" not in sample.form.tabs.tab(sample.form.pages["layout"], "text")
+
+
+def test_what_is_wrong_with_the_whole_record_is_told_below_the_form(sample, monkeypatch):
+    told = "An invented sentence about the whole record."
+    monkeypatch.setattr(type(sample.presenter), "problems", property(lambda _: {"": told}))
+    sample.form._show_problems()
+    sample.update()
+    assert told in str(sample.form.left.cget("text"))
+    assert sample.form.left.winfo_viewable()
+    assert cut_off(sample) == []
+
+
+def test_leaving_a_field_tells_at_once(sample, hands):
+    rows = sample.form.rows
+    sample.form.show_field("bowler.pap.over")
+    hands.write(rows["bowler.pap.over"].inputs[0], "99")
+    hands.focus(rows["bowler.name"].inputs[0])
+    assert rows["bowler.pap.over"].message.winfo_viewable()
+    assert "outside 0 to 8 in" in str(rows["bowler.pap.over"].message.cget("text"))
+
+
+@pytest.mark.parametrize("by", LAYOUTS[1:])
+def test_another_statement_converts_the_numbers_and_undo_brings_them_back(sample, hands, by):
+    before, was = record(sample), sample.presenter.plan
+    row = sample.form.rows["layout.by"]
+    sample.form.show_field("layout.by")
+    hands.choose(row.inputs[0], by)
+    shown = {f.path for f in all_fields() if sample.form.rows[f.path].inputs[0].winfo_viewable()}
+    assert ("layout.bearing" in shown) == (by == "placement")
+    assert ("layout.psa_to_pap" in shown) == (by == "distances")
+    assert "layout.drilling_angle" not in shown
+    # a thousandth of an inch: the numbers are written with so many digits
+    assert sample.presenter.plan.marks.pin.xyz == pytest.approx(was.marks.pin.xyz, abs=1e-3)
+    hands.key(row.inputs[0], "Control-z")
+    assert record(sample) == before
+    assert row.text == "angles"
+    hands.key(row.inputs[0], "Control-y")
+    assert row.text == by
+
+
+def test_a_statement_that_cannot_be_is_refused_and_the_choice_goes_back(open_window, hands):
+    window = open_window(SAMPLES[2])  # no PSA mark
+    row = window.form.rows["layout.by"]
+    window.form.show_field("layout.by")
+    was = row.text
+    hands.choose(row.inputs[0], "distances")
+    assert row.text == was
+    assert "PSA mark" in str(window.status.cget("text"))
+
+
+def test_empty_record_says_what_it_needs_and_fills_up(open_window, hands, pump):
+    window = open_window()
+    assert "to complete" in str(window.form.left.cget("text"))
+    assert "No ball yet" in str(window.ball.notice.cget("text"))
+    assert str(window.outcome.cget("text")) == "Record not complete"
+    data = load_texts(SAMPLES[0])
+    for _ in range(60):
+        if not window.presenter.problems:
+            break
+        hands.key(window.form, "F8")
+        field = next(f for f in window.form.rows.values() if window.focus_get() in f.inputs)
+        assert field.mark.winfo_viewable(), field.field.path  # says that it is needed
+        assert field.message.winfo_viewable()  # and what
+        hands.write(window.focus_get(), data[field.field.path])
+    assert window.presenter.plan is not None
+    pump(lambda: window.ball.shown is not None and window.ball.shown.spots, "the ball")
+    assert str(window.outcome.cget("text")) == "✗ FAIL"  # a ball without a serial number
+    assert not window.form._foot.winfo_viewable()
+
+
+def load_texts(path):
+    """The texts of a record by path."""
+    found = {}
+
+    def walk(value, path):
+        for key, part in value.items():
+            if isinstance(part, dict):
+                walk(part, f"{path}{key}.")
+            else:
+                found[f"{path}{key}"] = str(part)
+
+    walk(json.loads(path.read_text()), "")
+    return found
+
+
+def test_tabulator_goes_through_the_form_in_order(sample, hands):
+    paths = [p for p, row in sample.form.rows.items() if row.field.group == "layout"]
+    sample.form.show_field("layout.by")
+    hands.focus(sample.form.rows["layout.by"].inputs[0])
+    met = []
+    for _ in range(3):
+        hands.key(sample.focus_get(), "Tab")
+        met += [p for p in paths if sample.focus_get() in sample.form.rows[p].inputs]
+    assert met == ["layout.drilling_angle", "layout.pin_to_pap", "layout.val_angle"]
+    sample.form.show_field("notes")
+    notes = sample.form.rows["notes"].inputs[0]
+    hands.key(notes, "Tab")
+    assert sample.focus_get() is not notes
+    assert "\t" not in sample.presenter.entry("notes")
+
+
+# --- files ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+def test_opening_and_saving_a_sample_keeps_its_meaning(open_window, hands, chosen, tmp_path, path):
+    window = open_window(path)
+    kept = tmp_path / "saved.json"
+    chosen(kept)
+    hands.key(window, "Control-S")  # with Shift
+    assert load_job(kept) == load_job(path)
+    assert plan(load_job(kept)) == plan(load_job(path))
+    # 4 3/8 stays 4 3/8
+    assert load_texts(path).items() <= load_texts(kept).items()
+    assert window.title() == "saved.json - layoutkit"
+
+
+def test_samples_and_recent_files_are_in_the_menu(sample, app):
+    sample._fill("File")
+    menu = sample.menus["File"]
+    labels = [
+        menu.entrycget(i, "label")
+        for i in range(menu.index("end") + 1)
+        if menu.type(i) != "separator"
+    ]
+    assert labels[:4] == ["New", "New window", "Open ...", "Open recent"]
+
+    def under(label):
+        index = next(
+            i
+            for i in range(menu.index("end") + 1)
+            if menu.type(i) == "cascade" and menu.entrycget(i, "label") == label
+        )
+        inner = sample.nametowidget(menu.entrycget(index, "menu"))
+        return inner, [inner.entrycget(i, "label") for i in range(inner.index("end") + 1)]
+
+    inner, names = under("Open a sample")
+    assert names == [p.stem for p in SAMPLES]
+    _, recent = under("Open recent")
+    assert recent == [str(sample.presenter.path)]
+    inner.invoke(4)
+    assert sample.presenter.name == f"sample {SAMPLES[4].stem}"
+    assert sample.presenter.path is None
+
+
+def test_title_marks_what_is_not_saved(sample, hands):
+    assert sample.title() == "job.json - layoutkit"
+    hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
+    assert sample.title() == "*job.json - layoutkit"
+    hands.key(sample, "Control-s")
+    assert sample.title() == "job.json - layoutkit"
+    assert json.loads(sample.presenter.path.read_text())["bowler"]["name"] == "Somebody"
+
+
+def test_closing_asks_about_unsaved_changes(sample, app, hands, pump):
+    hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
+    path = sample.presenter.path
+    before = path.read_bytes()
+    sample.close()
+    assert "job.json are not saved" in sample.dialog.text
+    hands.key(sample.dialog, "Escape")
+    assert sample.winfo_exists()
+    assert app.windows == [sample]
+    sample.close()
+    hands.press(sample.dialog.buttons["discard"])
+    assert app.windows == []
+    assert path.read_bytes() == before
+
+
+def test_closing_can_save_first(sample, app, hands):
+    hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
+    path = sample.presenter.path
+    sample.close()
+    hands.key(sample.dialog.buttons["save"], "Return")
+    assert app.windows == []
+    assert json.loads(path.read_text())["bowler"]["name"] == "Somebody"
+
+
+def test_closing_an_unnamed_job_asks_for_a_name_and_no_name_keeps_it(
+    open_window, app, hands, chosen, tmp_path
+):
+    window = open_window()
+    hands.write(window.form.rows["bowler.name"].inputs[0], "Somebody")
+    chosen("")  # what the file dialog answers when it is cancelled
+    window.close()
+    hands.press(window.dialog.buttons["save"])
+    assert app.windows == [window]
+    chosen(tmp_path / "named.json")
+    window.close()
+    hands.press(window.dialog.buttons["save"])
+    assert app.windows == []
+    assert (tmp_path / "named.json").is_file()
+
+
+def test_quitting_asks_window_by_window_until_one_stays(sample, app, hands, open_window):
+    second = open_window()
+    for window in (sample, second):
+        hands.write(window.form.rows["bowler.name"].inputs[0], "Somebody")
+    hands.key(sample, "Control-q")
+    assert sample.dialog is None
+    hands.press(second.dialog.buttons["discard"])
+    assert app.windows == [sample]
+    hands.press(sample.dialog.buttons["cancel"])
+    assert app.windows == [sample]
+    hands.key(sample, "Control-q")
+    hands.press(sample.dialog.buttons["discard"])
+    assert app.windows == []
+
+
+def test_nothing_is_asked_when_nothing_is_unsaved(sample, app):
+    sample.close()
+    assert app.windows == []
+
+
+def test_what_another_program_wrote_is_not_overwritten_unasked(sample, hands, pump):
+    path = sample.presenter.path
+    theirs = path.read_text().replace("Demo Bowler One", "Their Name")
+    path.write_text(theirs)
+    hands.write(sample.form.rows["bowler.name"].inputs[0], "My Name")
+    hands.key(sample, "Control-s")
+    assert "changed by another program" in sample.dialog.text
+    hands.press(sample.dialog.buttons["cancel"])
+    assert path.read_text() == theirs
+    hands.key(sample, "Control-s")
+    hands.press(sample.dialog.buttons["overwrite"])
+    assert json.loads(path.read_text())["bowler"]["name"] == "My Name"
+    assert path.with_name("job.json.bak").read_text() == theirs
+
+
+def test_what_cannot_be_opened_is_told_and_changes_nothing(sample, hands, chosen, tmp_path):
+    before = record(sample)
+    bad = tmp_path / "bad.json"
+    bad.write_text("{")
+    chosen(bad)
+    hands.key(sample, "Control-o")
+    assert "bad.json" in sample.dialog.text
+    hands.press(sample.dialog.buttons["close"])
+    assert record(sample) == before
+
+
+def test_sheet_is_made_while_the_window_lives(sample, app, hands, pump, chosen, tmp_path):
+    target = tmp_path / "sheet.pdf"
+    chosen(target)
+    beats = []
+
+    def beat():
+        beats.append(time.perf_counter())
+        if not target.exists():
+            sample.after(10, beat)
+
+    beat()
+    hands.key(sample, "Control-p")
+    pump(target.exists, "the sheet")
+    pump(lambda: str(target) in str(sample.status.cget("text")), "the status line")
+    # Tk went on while the page was made
+    assert len(beats) > 5
+    assert target.read_bytes() == sheet_bytes(sample.presenter.plan, "letter")
+
+
+def test_sheet_that_is_given_up_is_not_written(
+    sample, app, hands, pump, chosen, tmp_path, monkeypatch
+):
+    started, go = threading.Event(), threading.Event()
+
+    def slow(*_):
+        started.set()
+        assert go.wait(20.0)
+        return b"%PDF"
+
+    monkeypatch.setattr("gui.window.sheet", slow)
+    chosen(tmp_path / "sheet.pdf")
+    hands.key(sample, "Control-p")
+    pump(started.is_set, "the worker")
+    hands.press(sample.dialog.cancel)
+    go.set()
+    until = time.monotonic() + 0.3
+    pump(lambda: time.monotonic() > until)
+    assert not (tmp_path / "sheet.pdf").exists()
+    assert gc.isenabled()
+
+
+def test_paper_is_chosen_in_the_menu(sample, hands, pump, chosen, tmp_path):
+    target = tmp_path / "sheet.pdf"
+    chosen(target)
+    sample.run(command("paper_a4"))
+    sample._fill("File")
+    assert sample._chosen["paper_a4"].get()
+    assert not sample._chosen["paper_letter"].get()
+    hands.key(sample, "Control-p")
+    pump(target.exists, "the sheet")
+    assert target.read_bytes() == sheet_bytes(sample.presenter.plan, "a4")
+
+
+def test_sheet_that_cannot_be_written_is_told(sample, hands, pump, chosen, tmp_path):
+    chosen(tmp_path / "nowhere" / "sheet.pdf")
+    hands.key(sample, "Control-p")
+    pump(lambda: hasattr(sample.dialog, "buttons"), "the message")
+    assert "cannot be written" in sample.dialog.text
+
+
+def test_plan_goes_to_the_clipboard(sample, hands):
+    hands.key(sample, "Control-C")
+    text = sample.clipboard_get()
+    assert text.startswith("Demo 01")
+    assert "PASS under usbc-2020" in text
+
+
+# --- several windows, commands, help ----------------------------------------------------------------
+
+
+def test_two_windows_have_nothing_in_common(sample, app, hands, pump, open_window):
+    second = open_window(SAMPLES[1])
+    before = record(second)
+    hands.write(sample.form.rows["bowler.name"].inputs[0], "Only here")
+    assert record(second) == before
+    assert second.form.rows["bowler.name"].text == "Demo Bowler Two"
+    second.presenter.set_units("metric")
+    assert sample.presenter.units == "fraction"
+    assert str(sample.unit_box.get()) == "Fractions"
+    second.close()
+    assert app.windows == [sample]
+    hands.write(sample.form.rows["bowler.name"].inputs[0], "Still here")
+    assert sample.presenter.entry("bowler.name") == "Still here"
+
+
+def test_every_command_is_carried_out_and_every_key_is_bound(sample):
+    for each in COMMANDS:
+        if not each.method and not each.submenu:
+            assert callable(sample.actions[each.id]), each.id
+        place = sample if each.where == "window" else sample.ball.widget
+        for key in each.sequences:
+            assert place.bind(key), (each.id, key)
+    own = {c.id for c in COMMANDS if not c.method}
+    assert set(sample.actions) <= own
+
+
+def test_menus_hold_every_command_with_its_key(sample):
+    shown = {}
+    for name, menu in sample.menus.items():
+        sample._fill(name)
+        for i in range(menu.index("end") + 1):
+            if menu.type(i) in ("command", "checkbutton"):
+                shown[menu.entrycget(i, "label")] = (
+                    menu.entrycget(i, "accelerator"),
+                    menu.entrycget(i, "state"),
+                )
+    for each in COMMANDS:
+        if not each.submenu:
+            accelerator, state = shown[each.text]
+            assert accelerator == each.accelerator
+            assert (state == "normal") == each.enabled(sample.presenter), each.id
+
+
+def test_numbers_of_tabs_by_key(sample, hands):
+    hands.key(sample, "Alt-Key-4")
+    assert sample.focus_get() is sample.form.rows["layout.by"].inputs[0]
+
+
+def test_help_shows_on_focus_and_on_f1_and_under_the_pointer(sample, app, hands, pump):
+    entry = sample.form.rows["bowler.pap.over"].inputs[0]
+    hands.focus(entry)
+    assert "PAP over" in str(sample.status.cget("text"))
+    hands.key(entry, "F1")
+    readers = [
+        w for w in sample.winfo_children() if w.winfo_class() == "Toplevel" and hasattr(w, "view")
+    ]
+    assert "Possible: 0 to 8 in" in readers[-1].view.content
+    hands.key(readers[-1], "Escape")
+    assert not readers[-1].winfo_exists()
+    entry.event_generate("<Enter>", x=2, y=2)
+    tips = lambda: [w for w in entry.winfo_children() if w.winfo_viewable()]  # noqa: E731
+    assert not tips()
+    pump(tips, "the tooltip")
+    assert "Possible: 0 to 8 in" in tips()[0].msg_var.get()
+    # it goes with the pointer, and again comes once
+    entry.event_generate("<Leave>")
+    app.root.update()
+    assert not tips()
+    for _ in range(3):
+        entry.event_generate("<Enter>", x=2, y=2)
+    pump(tips, "the tooltip again")
+    assert len(tips()) == 1
+
+
+def test_pointing_at_another_reading_explains_that_one(sample, app, pump):
+    tree = sample.readings.numbers.tree
+    rows = tree.get_children("weights")
+    told = []
+    for row in rows[:2]:
+        x, y, _, high = tree.bbox(row)
+        tree.event_generate("<Enter>", x=x + 4, y=y + high // 2)
+        tree.event_generate("<Motion>", x=x + 4, y=y + high // 2)
+        seen = lambda: [w for w in tree.winfo_children() if w.winfo_viewable()]  # noqa: E731
+        pump(seen, "the tooltip")
+        told.append(seen()[0].msg_var.get())
+    assert told[0].startswith("Gross weight")
+    assert told[1].startswith("Removed in all")
+
+
+def test_pointing_at_a_check_explains_it(sample, pump):
+    sample.readings.show_tab(1)
+    text = sample.readings.checks.text
+    pump(lambda: text.bbox("about side.first"), "the checks")
+    x, y, _, _ = text.bbox("about side.first")
+    text.event_generate("<Enter>", x=x + 2, y=y + 2)
+    text.event_generate("<Motion>", x=x + 2, y=y + 2)
+    seen = lambda: [w for w in text.winfo_children() if w.winfo_viewable()]  # noqa: E731
+    pump(seen, "the tooltip")
+    assert seen()[0].msg_var.get().startswith("Side\n")
+
+
+def test_wheel_scrolls_the_form_and_changes_no_choice(sample, pump):
+    sample.form.show_group("grip")
+    page = sample.form.pages["grip"]
+    pump(lambda: page._bar.winfo_ismapped(), "a scrollbar")
+    row = sample.form.rows["bowler.grip.middle.pitch.forward"]
+    for widget in (row.label, row.inputs[0], row.inputs[1]):
+        before, chosen = page._canvas.yview()[0], row.direction.get()
+        widget.event_generate("<Button-5>", x=2, y=2)
+        sample.update()
+        assert page._canvas.yview()[0] > before
+        assert row.direction.get() == chosen
+
+
+def test_field_with_the_keyboard_is_scrolled_into_view(sample, hands, pump):
+    sample.form.show_group("grip")
+    page = sample.form.pages["grip"]
+    last = [r for r in page.rows if r.visible][-1]
+    hands.focus(last.inputs[0])
+    sample.update()
+    bottom = last.inputs[0].winfo_rooty() + last.inputs[0].winfo_height()
+    assert bottom <= page.winfo_rooty() + page.winfo_height()
+
+
+def test_ball_with_the_keyboard_says_what_can_be_done(sample, hands):
+    hands.key(sample, "F6")
+    assert sample.focus_get() is sample.ball.widget
+    assert "Drag the pin or the PAP" in str(sample.status.cget("text"))
+
+
+def test_every_field_and_reading_has_its_help(sample):
+    for path, row in sample.form.rows.items():
+        for widget in (*row.inputs, row.label):
+            assert len(sample.help.of(widget)) > 40, path
+    for bar in sample.readings.bars.values():
+        assert "Limit:" in sample.help.of(bar)
+    numbers = sample.readings.numbers
+    for group in numbers.tree.get_children():
+        for row in numbers.tree.get_children(group):
+            numbers.tree.selection_set(row)
+            sample.update()
+            assert len(str(sample.status.cget("text"))) > 20, row
+
+
+def test_glossary_keys_and_about_can_be_read(sample, hands):
+    for name, words in (("glossary", "Pin"), ("keys", "Ctrl+S"), ("about", "eye protection")):
+        sample.actions[name]()
+        reader = [w for w in sample.winfo_children() if hasattr(w, "view")][-1]
+        assert words in reader.view.content
+        hands.key(reader.view.text, "Escape")
+        assert not reader.winfo_exists()
+
+
+def test_text_size_follows_the_keys_and_is_remembered(sample, app, hands, pump):
+    before, entry = app.style.em, sample.form.rows["bowler.name"].inputs[0]
+    high = entry.winfo_reqheight()
+    for _ in range(3):
+        hands.key(sample, "Control-plus")
+    assert app.style.em > before
+    pump(lambda: entry.winfo_reqheight() > high, "higher fields")
+    hands.key(sample, "Control-minus")
+    from gui import settings
+
+    assert settings.load(app.config).text_size == app.style.text
+    hands.key(sample, "Control-Key-0")
+    assert app.style.em == before
+
+
+def test_size_and_units_are_remembered(sample, app, pump, hands):
+    sample.geometry("1150x760")
+    pump(lambda: sample.winfo_width() == 1150, "the size")
+    hands.choose(sample.unit_box, "Metric")
+    second = app.open_window()  # keeps the application alive
+    sample.close()
+    third = app.open_window()
+    pump(lambda: third.winfo_width() == 1150 and third.winfo_height() == 760, "the size again")
+    assert third.presenter.units == "metric"
+    assert second.winfo_exists()
+
+
+# --- room -----------------------------------------------------------------------------------------
+
+
+def cut_off(window):
+    """Labels and buttons that do not get the room that their texts need."""
+    found = []
+
+    def look(widget):
+        for child in widget.winfo_children():
+            if child.winfo_class() == "Toplevel" or not child.winfo_viewable():
+                continue
+            if child.winfo_class() in ("TLabel", "TButton", "TCheckbutton"):
+                lacks = child.winfo_reqwidth() > child.winfo_width() + 1
+                if lacks or child.winfo_reqheight() > child.winfo_height() + 1:
+                    found.append((str(child), str(child.cget("text"))))
+            right = child.winfo_rootx() + child.winfo_width()
+            if right > window.winfo_rootx() + window.winfo_width():
+                found.append((str(child), "beyond the window"))
+            look(child)
+
+    look(window)
+    return found
+
+
+@pytest.mark.parametrize("size", ["1024x670", "1590x1150"])
+@pytest.mark.parametrize("path", [*SAMPLES, None], ids=lambda p: p.stem if p else "empty")
+def test_nothing_is_cut_off(open_window, scaled, pump, path, size):
+    if size == "1590x1150":
+        scaled(2.0)
+    window = open_window(path)
+    window.geometry(size)
+    width, height = map(int, size.split("x"))
+    pump(lambda: (window.winfo_width(), window.winfo_height()) == (width, height), "the size")
+    frames = window.ball.frames
+    window.ball.schedule()
+    pump(lambda: window.ball.frames > frames, "the ball")
+    for page in window.form.tabs.tabs():
+        window.form.tabs.select(page)
+        window.update()
+        assert cut_off(window) == []
+    ball = window.ball
+    renderer = ball._canvas.get_renderer()
+    assert ball.shown is not None
+    for what in ("grip", "pin", "underside"):
+        if path is not None:
+            ball.face(what)
+            window.update()
+        for label, (left, bottom, right, top) in ball._painting.boxes(renderer):
+            assert left >= 0.0, label.text
+            assert bottom >= 0.0, label.text
+            assert right <= renderer.width, label.text
+            assert top <= renderer.height, label.text
+    for bar in window.readings.bars.values():
+        shown = [bar.bbox(i) for i in (bar.label, bar.reading, bar.outcome)]
+        if path is not None:
+            assert shown[0][2] <= shown[1][0]
+            assert shown[1][2] <= shown[2][0]
+            assert shown[2][2] <= bar.winfo_width()
+            assert bar.bbox(bar.limit)[2] <= bar.bbox(bar.undrilled)[0]
+            assert bar.bbox(bar.limit)[3] <= bar.winfo_height()

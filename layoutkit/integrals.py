@@ -470,7 +470,8 @@ def _integrals(
     between.sort(axis=0)
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
-    width = width[: max(int(width.any(axis=(1, 2)).sum()), 1)]  # parts that no section has
+    used = np.flatnonzero(width.any(axis=(1, 2)))
+    width = width[: used[-1] + 1 if len(used) else 1]  # the last parts, which no section has
     u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
     u += edges[: len(width)]
     upper, lower = np.empty(u.shape), np.empty(u.shape)

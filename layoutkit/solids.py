@@ -541,12 +541,12 @@ def turns(n: int) -> tuple[Array, Array]:
 
 @lru_cache(maxsize=16)
 def strips(n: int) -> tuple[Array, Array]:
-    """Places and weights of n strips from -1 to 1: nodes of Chebyshev, a little askew.
+    """Rising places and weights of n strips from -1 to 1: nodes of Chebyshev, a little askew.
 
     Askew for the same reason: x + (1 - x^2) / 10 keeps the ends and what converges there.
     """
     part = math.pi * (np.arange(n) + 0.5) / n
-    x = np.cos(part)
+    x = -np.cos(part)
     return x + 0.1 * (1.0 - x * x), np.sin(part) * (1.0 - 0.2 * x) * (math.pi / n)
 
 
@@ -927,14 +927,25 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
         and max(held[0] * (item.low > -item.radius), held[-1] * (item.high < item.radius))
         > _CUT_OFF * max(held)
     ]
-    again = sorted({*unsettled, *cut_off})
+    # and where the strips go beyond what is held the halves may agree by chance
+    beyond = [
+        n
+        for n, (item, held) in enumerate(zip(items, spread, strict=True))
+        if item.low < item.high and rule.fans < _FEW and not (held[1] and held[-2])
+    ]
+    again = sorted({*unsettled, *cut_off, *beyond})
     if again and 4 * rule.fans <= MOST_FANS:
-        more = [
-            items[n]._replace(low=-items[n].radius, high=items[n].radius)
-            if n in cut_off
-            else items[n]
-            for n in again
-        ]
+        places = fans.place.reshape(volumes.shape).tolist()
+        more = []
+        for n in again:
+            item = items[n]
+            if n in cut_off:
+                item = item._replace(low=-item.radius, high=item.radius)
+            elif n in beyond and any(spread[n]):
+                full = [i for i, held in enumerate(spread[n]) if held]
+                low, *_, high = [item.low, *places[n], item.high][full[0] : full[-1] + 3]
+                item = item._replace(low=low, high=high)
+            more.append(item)
         finer = _integrate(more, rule._replace(fans=4 * rule.fans))
         for whole, part in zip(result, finer, strict=True):
             whole[again] = part
@@ -943,6 +954,7 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
 
 # of the fullest strip; the outermost one holds far less unless something is cut off
 _CUT_OFF = 5e-5
+_FEW = 64  # fans that are not trusted where some of them hold nothing
 
 
 def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Moments:

@@ -137,3 +137,58 @@ def test_what_has_no_short_form_goes_the_general_way() -> None:
     assert integrals.moments([[ball]])[0, 0, 0] == pytest.approx(
         4.0 / 3.0 * math.pi * R**3, rel=1e-6
     )
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_far_beyond_what_anyone_drills(seed: int) -> None:
+    """Holes up to 5 in deep with an inch of pitch, through the core and out of it again."""
+    rng = np.random.default_rng(seed)
+    for _ in range(60):
+        a, b = (
+            finger(
+                *rng.uniform(-2.0, 2.0, 2),
+                *rng.uniform(-1.0, 1.0, 2),
+                *rng.uniform((0.2, 0.3), (0.75, 5.0)),
+            )
+            for _ in range(2)
+        )
+        core = Ellipsoid(
+            tuple(rng.uniform(-0.6, 0.6, 3).tolist()),
+            tuple(rng.uniform(1.0, 3.4, 3).tolist()),
+            AXES,
+        )
+        agree([core, a], THROUGH_CORE)
+        if math.dist(a.entry, b.entry) > a.radius + b.radius:
+            agree([a, b], UNIFORM)
+            agree([core, a, b], THROUGH_CORE)
+
+
+def test_a_bore_that_leaves_the_core_again() -> None:
+    core = Ellipsoid((0.2907, -0.3169, 0.3764), (1.4392, 1.7498, 1.1494), AXES)
+    entry = (1.3735, -1.2632, math.sqrt(R * R - 1.3735**2 - 1.2632**2))
+    d = np.array((-0.52195, 0.10567, -0.8464))
+    bore = Bore(entry, tuple((d / np.linalg.norm(d)).tolist()), 0.21876, 4.86128)
+    assert agree([core, bore], THROUGH_CORE) > 0.2
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_drill_points_that_run_into_a_bore_settle(seed: int) -> None:
+    """The first rule of the general way against a far finer one: within 1e-6 of the thinner bore."""
+    rng = np.random.default_rng(seed)
+    met = 0
+    for _ in range(40):
+        a, b = (
+            finger(
+                side * rng.uniform(0.45, 0.7),
+                rng.uniform(2.2, 2.6),
+                0.0,
+                rng.uniform(-0.2, 0.2),
+                rng.uniform(0.3, 0.5),
+                rng.uniform(1.4, 2.8),
+            )
+            for side in (-1.0, 1.0)
+        )
+        pair: list[Solid] = [a, b._replace(tip_angle=rng.uniform(80.0, 140.0))]
+        if math.dist(a.entry, b.entry) > a.radius + b.radius:
+            met += agree(pair, UNIFORM) > 1e-4
+    assert met > 10

@@ -158,7 +158,8 @@ def test_far_beyond_what_anyone_drills(seed: int) -> None:
             AXES,
         )
         agree([core, a], THROUGH_CORE)
-        if math.dist(a.entry, b.entry) > a.radius + b.radius:
+        # without the ball two bores are bounded only where they converge inward, below its surface
+        if solids.common_reach(a, b) < R - 0.5:
             agree([a, b], UNIFORM)
             agree([core, a, b], THROUGH_CORE)
 

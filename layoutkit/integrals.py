@@ -361,12 +361,11 @@ def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting)
 class _Sections(NamedTuple):
     """What n sections make of forms in X = (1, p, q), p and q linear in u, and of their integrals.
 
-    ``quadratic`` (9, 3 n) takes a form's nine coefficients to those of 1, 2 u and u^2, ``linear``
-    (3, 2 n) a linear one's three to those of 1 and u; ``assembly`` (6 n, 16) integrals to moments.
+    ``forms`` (12, 5 n) takes the nine coefficients of a quadratic form and the three of a linear one
+    to those of 1, 2 u and u^2, and of 1 and u; ``assembly`` (6 n, 16) integrals to moments.
     """
 
-    quadratic: Array
-    linear: Array
+    forms: Array
     assembly: Array
 
 
@@ -377,10 +376,11 @@ def _forms(p: tuple[Array, Array], q: tuple[Array, Array]) -> _Sections:
     halves = np.array(
         (fixed[:, None] * fixed, fixed[:, None] * moving, moving[:, None] * moving)
     )  # (3, 3, 3, n)
-    quadratic = halves.transpose(1, 2, 0, 3).reshape(9, 3 * n)
-    linear = np.array((fixed, moving)).transpose(1, 0, 2).reshape(3, 2 * n)
+    forms = np.zeros((12, 5 * n))
+    forms[:9, : 3 * n] = halves.transpose(1, 2, 0, 3).reshape(9, 3 * n)
+    forms[9:, 3 * n :] = np.array((fixed, moving)).transpose(1, 0, 2).reshape(3, 2 * n)
     assembly = _assembly((1.0, p[0], q[0], 0.0), (0.0, p[1], q[1], 0.0), n)
-    return _Sections(quadratic, linear, assembly)
+    return _Sections(forms, assembly)
 
 
 @lru_cache(maxsize=4)
@@ -399,11 +399,11 @@ def _strips(count: int) -> _Sections:
     return _forms((none, one), (place, none))
 
 
-def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array, Array]:
-    """Ellipsoids as lines along the bases' axes meet them: a (k,), b (k, 3) and D (k, 3, 3).
+def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array]:
+    """Ellipsoids as lines along the bases' axes meet them: a (k,), and D and b (k, 12).
 
     With X = (1, p, q) the line at origin + p e1 + q e2 is inside from -(b X + root) / a to
-    -(b X - root) / a, root^2 = X' D X.
+    -(b X - root) / a, root^2 = X' D X. D comes first, row by row.
     """
     maps: dict[int, tuple[Vector, Vector, Vector]] = {}
     for core in cores:
@@ -415,9 +415,12 @@ def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array, Arra
     seen = placed @ np.array([maps[id(core)] for core in cores]).transpose(0, 2, 1)
     gram = seen @ seen.transpose(0, 2, 1)
     size, lean = gram[:, 3, 3], gram[:, 3, :3]
-    form = lean[:, :, None] * lean[:, None] - size[:, None, None] * gram[:, :3, :3]
-    form[:, 0, 0] += size
-    return size, lean, form
+    forms = np.empty((len(cores), 12))
+    products = (lean[:, :, None] * lean[:, None]).reshape(-1, 9)
+    forms[:, :9] = products - size[:, None] * gram[:, :3, :3].reshape(-1, 9)
+    forms[:, 0] += size
+    forms[:, 9:] = lean
+    return size, forms
 
 
 def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[Array, list[int]]:
@@ -447,12 +450,16 @@ def _integrals(
     free = k - len(cores)
     # the first end of each section's parts, the last one, and where in between surfaces take turns
     edges = np.full((6 if free < j else 4, k, count), FAR)
-    q, v = np.empty((3, k - free, count)), np.empty((2, k - free, count))
+    seen = np.empty((5, k - free, count))
+    q, v = seen[:3], seen[3:]  # what lies under the root, and the middle of a core's chords
     if cores:
-        size, lean, form = _lines(cores, bases[free:])
+        size, forms = _lines(cores, bases[free:])
         a = size[:, None]
-        _seen(_strips(count), lean, form, q, v, slice(0, j - free))
-        _seen(_turned(count), lean, form, q, v, slice(j - free, None))
+        for sections, at in ((_strips, slice(0, j - free)), (_turned, slice(j - free, None))):
+            some = forms[at]
+            if len(some):
+                found = (some @ sections(count).forms).reshape(-1, 5, count)
+                seen[:, at] = found.transpose(1, 0, 2)
     if j:
         sizes = _columns(shared)
         wide = _strip_edges(sizes, count, edges[:, :j])
@@ -504,14 +511,6 @@ def _integrals(
     volumes = sums[0]
     apart = np.abs(volumes[:, ::2].sum(axis=1) - volumes[:, 1::2].sum(axis=1))
     return local.reshape(k, 4, 4), apart
-
-
-def _seen(s: _Sections, lean: Array, form: Array, q: Array, v: Array, at: slice) -> None:
-    """Fill in how sections see cores: what lies under the root (3, k, n), and the middle (2, k, n)."""
-    f = form[at].reshape(-1, 9)
-    if len(f):
-        q[:, at] = (f @ s.quadratic).reshape(len(f), 3, -1).transpose(1, 0, 2)
-        v[:, at] = (lean[at] @ s.linear).reshape(len(f), 2, -1).transpose(1, 0, 2)
 
 
 def _sums(u: Array, upper: Array, lower: Array, weights: Array, width: Array, polar: int) -> Array:

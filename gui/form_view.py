@@ -395,7 +395,7 @@ class FieldRow:
         gap: int,
     ) -> None:
         labels = tuple(label for _, label in options)
-        width = max(len(label) for label in labels)
+        width = max(len(label) for label in labels) + 1  # a "w" is wider than what Tk counts by
         box = ttk.Combobox(
             self.box, textvariable=variable, values=labels, state="readonly", width=width
         )

@@ -102,6 +102,24 @@ def test_directions_are_chosen_beside_the_number(sample, hands):
     assert sample.presenter.plan.marks.pap.up == pytest.approx(-0.5, abs=1e-12)
 
 
+@pytest.mark.parametrize("scaling", [4 / 3, 2.0])
+def test_every_choice_shows_its_whole_text(sample, hands, pump, scaled, scaling):
+    scaled(scaling)
+    for path, row in sample.form.rows.items():
+        for box in row.inputs:
+            if box.winfo_class() != "TCombobox":
+                continue
+            sample.form.show_field(path)
+            if not box.winfo_ismapped():
+                continue
+            before = box.get()
+            for text in box.cget("values"):
+                box.set(text)
+                sample.update_idletasks()
+                assert box.xview() == (0.0, 1.0), (path, text)
+            box.set(before)
+
+
 def test_letters_stay_as_they_are_typed(sample, hands):
     row = sample.form.rows["layout.pin_to_pap"]
     sample.form.show_field("layout.pin_to_pap")

@@ -188,6 +188,12 @@ class Window(tk.Toplevel):
             if command.where == "ball":
                 for key in command.sequences:
                     self.ball.widget.bind(key, partial(self._pressed, command))
+        # Tk passes over modifiers that a binding does not name: Ctrl+S is no S, Alt+Right no arrow
+        for command in COMMANDS:
+            if command.where == "ball":
+                for key in command.sequences:
+                    for modifier in ("Control", "Alt"):
+                        self.ball.widget.bind(f"<{modifier}-{key[1:]}", lambda _: None)
 
     def _sized(self, event: tk.Event[tk.Misc]) -> None:
         """Divide the room when it is known; later see to it that nothing gets too little."""

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from gui.commands import COMMANDS
 from gui.readings import readings
 from layoutkit.plan import plan
 from layoutkit.record import parse_job
@@ -238,6 +239,25 @@ def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, keys, over, up)
     settled(sample, pump)
     assert sample.ball._painting.style.selected == "pin"
     check_readings(sample)
+
+
+@pytest.mark.parametrize("key", [k for c in COMMANDS if c.where == "window" for k in c.keys])
+def test_the_window_s_keys_work_on_the_ball_and_do_nothing_else(sample, hands, monkeypatch, key):
+    done = []
+    monkeypatch.setattr(sample, "run", lambda command: done.append(command.id))
+    sample.presenter.select("pin")
+    hands.key(sample.ball.widget, key[1:-1])
+    assert done == [c.id for c in COMMANDS if key in c.keys]
+
+
+def test_alt_and_an_arrow_walk_through_the_steps_and_do_not_move_the_pin(sample, hands):
+    sample.presenter.select("pin")
+    before = sample.presenter.record()
+    for expected in (0, 1):
+        hands.key(sample.ball.widget, "Alt-Right")
+        assert sample.presenter.step == expected
+    hands.key(sample.ball.widget, "Control-Right", "Control-Shift-Left", "Alt-Shift-Up")
+    assert sample.presenter.record() == before
 
 
 def test_steps_are_walked_by_key_and_shown_alone(sample, hands, pump):

@@ -168,6 +168,31 @@ def test_what_is_wrong_with_the_whole_record_is_told_below_the_form(sample, monk
     assert cut_off(sample) == []
 
 
+@pytest.mark.parametrize("path", ["layout.pin_to_pap", "notes"])
+def test_keys_of_the_window_do_not_edit_the_field_that_has_the_keyboard(
+    sample, hands, monkeypatch, path
+):
+    done = []
+    monkeypatch.setattr(sample, "run", lambda command: done.append(command.id))
+    sample.form.show_field(path)
+    widget = sample.form.rows[path].inputs[0]
+    sample.clipboard_clear()
+    sample.clipboard_append("7")
+    before = sample.presenter.entry(path)
+    assert before
+    hands.focus(widget)
+    widget.event_generate("<<SelectAll>>")
+    hands.key(widget, "Control-y", "Control-o", "Control-w", "Control-n", "Control-p")
+    assert done == ["redo", "open", "close", "new", "sheet"]
+    assert sample.presenter.entry(path) == before
+
+
+def test_select_all_has_the_usual_key(sample, hands):
+    entry = sample.form.rows["bowler.name"].inputs[0]
+    hands.key(entry, "End", "Control-a", "BackSpace")
+    assert sample.presenter.entry("bowler.name") == ""
+
+
 def test_leaving_a_field_tells_at_once(sample, hands):
     rows = sample.form.rows
     sample.form.show_field("bowler.pap.over")

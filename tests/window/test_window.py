@@ -565,6 +565,17 @@ def test_help_shows_on_focus_and_on_f1_and_under_the_pointer(sample, app, hands,
     assert len(tips()) == 1
 
 
+def test_help_does_not_cover_a_dialog_that_came_meanwhile(sample, app, hands, pump):
+    entry = sample.form.rows["bowler.name"].inputs[0]
+    entry.event_generate("<Enter>", x=2, y=2)
+    sample.show_about()
+    reader = sample.winfo_children()[-1]
+    pump(lambda: reader.focus_displayof() is reader.view.text, "the dialog")
+    tip = entry.winfo_children()[0]
+    pump(lambda: not tip._timer, "the time of the tooltip")
+    assert not tip.winfo_viewable()
+
+
 def test_pointing_at_another_reading_explains_that_one(sample, app, pump):
     tree = sample.readings.numbers.tree
     rows = tree.get_children("weights")

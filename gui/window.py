@@ -44,7 +44,8 @@ _BALL = (
     "Drag the pin or the PAP to move it, anything else to turn the ball; double-click a mark to face "
     "it. Arrow keys nudge a selected pin or PAP. Dashed, hollow and (far): on the far side.\n"
     "Grey and (kept) are the marks of the plan that you compare with. The lines are the midline across "
-    "the grip, the centreline along it and the VAL through the PAP; the coloured arcs are the layout."
+    "the grip, the centreline along it and the VAL through the PAP; the coloured arcs are the layout, "
+    "their lengths rounded to what a rule marks, as on the sheet. The readings are finer."
 )
 
 

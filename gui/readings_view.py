@@ -207,9 +207,9 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
         yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome, about)
         yield f"{check.name}: {check.value}", ("item", "bold", about)
         limit = f", {check.limit}" if check.limit else ""
-        band = f", {check.band} within the uncertainty" if check.band else ""
+        band = f" ({check.band} with its uncertainty)" if check.band else ""
         before = f"; {check.reference} in the kept plan" if check.reference else ""
-        yield f"{limit}{band}: {check.words}{before}\n", ("item", about)
+        yield f"{band}{limit}: {check.words}{before}\n", ("item", about)
         yield f"{check.source}\n", ("under", about)
     yield f"{found.rules}\n{found.confirm}", "quiet"
 

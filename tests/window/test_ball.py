@@ -342,8 +342,9 @@ def test_checks_holes_and_cautions_are_told(open_window, pump):
     told = window.readings.checks.content
     assert found.verdict in told
     for check in found.checks:
-        assert f"{check.name}: {check.value}" in told
-        assert check.words in told
+        band = f" ({check.band} with its uncertainty)" if check.band else ""
+        limit = f", {check.limit}" if check.limit else ""
+        assert f"{check.name}: {check.value}{band}{limit}: {check.words}" in told
         assert check.source in told
     for row in found.holes.rows:
         assert row[0] in window.readings.holes.content

@@ -323,6 +323,25 @@ def test_comparing_shows_ghosts_and_differences(sample, hands, pump):
     assert sample.compare["drop"].instate(["disabled"])
 
 
+def test_what_was_undrilled_stays_beside_the_difference_where_there_is_room(sample, hands, pump):
+    tree = sample.readings.numbers.tree
+    for size, compared in (("1024x670", "difference"), ("1280x860", "before difference")):
+        sample.geometry(size)
+        pump(
+            lambda size=size: f"{sample.winfo_width()}x{sample.winfo_height()}" == size, "the size"
+        )
+        hands.key(sample, "F9")
+        wanted = ("text", *compared.split())
+        pump(lambda w=wanted: tuple(map(str, tree.cget("displaycolumns"))) == w, str(wanted))
+        hands.key(sample, "Control-F9")
+        pump(
+            lambda: tuple(map(str, tree.cget("displaycolumns"))) == ("text", "before"), "undrilled"
+        )
+    assert (
+        sum(tree.column(name, "width") for name in ("#0", "text", "before")) <= tree.winfo_width()
+    )
+
+
 @pytest.mark.parametrize(("units", "text"), [("Decimals", "4.500 in"), ("Metric", "114.3 mm")])
 def test_units_are_switched_everywhere(sample, hands, pump, units, text):
     hands.choose(sample.unit_box, units)

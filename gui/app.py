@@ -98,7 +98,11 @@ class App:
         if self._reported or not self.windows:
             return
         self._reported = True
-        active = next((w for w in self.windows if w.focus_displayof() is not None), self.windows[0])
+        from gui.dialogs import focused
+
+        holder = focused(self.root)
+        top = None if holder is None else holder.winfo_toplevel()
+        active = next((w for w in self.windows if w is top), self.windows[0])
 
         def read(_: str) -> None:
             self._reported = False

@@ -47,6 +47,14 @@ DISK = (
 CLOSE = (Choice("close", "Close"),)
 
 
+def focused(widget: tk.Misc) -> tk.Misc | None:
+    """What has the keyboard; None also for the open list of a choice, no widget to tkinter."""
+    try:
+        return widget.focus_get()
+    except KeyError:
+        return None
+
+
 class _Dialog(tk.Toplevel):
     """A window over ``parent``, in its middle; Escape gives ``refused``."""
 
@@ -61,7 +69,7 @@ class _Dialog(tk.Toplevel):
         self.protocol("WM_DELETE_WINDOW", self.refuse)
         self.bind("<Escape>", lambda _: self.refuse())
         self.columnconfigure(0, weight=1)
-        self._before = parent.focus_get()
+        self._before = focused(parent)
 
     def refuse(self) -> None:
         """Go away without an answer."""

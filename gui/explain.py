@@ -110,7 +110,8 @@ FIELDS: dict[str, Explanation] = {
     ),
     "thumb.diameter": Explanation(
         "The finished thumb hole's diameter, with the slug in place.",
-        "Try the thumb in a sizing set; too tight swells or tears it, too loose makes it squeeze.",
+        "Try the thumb in a sizing set. Common practice: too tight swells or tears it, too loose makes "
+        "it squeeze.",
         "7/8 to 1 1/8 in.",
     ),
     "depth": Explanation(
@@ -132,9 +133,9 @@ FIELDS: dict[str, Explanation] = {
     ),
     "thumb.pitch.forward": Explanation(
         "The thumb's pitch along the grip. Forward leans the bottom toward the fingers, reverse away "
-        "from them; a long span asks for more reverse.",
+        "from them.",
         "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
-        "1/8 forward to 3/8 in reverse.",
+        "1/8 forward to 3/8 in reverse, more reverse with a long span.",
     ),
     "pitch.right": _LATERAL,
     "grip.thumb": Explanation(
@@ -246,8 +247,8 @@ FIELDS: dict[str, Explanation] = {
         "yes for balls with a core.",
     ),
     "rg_low": Explanation(
-        "The smallest radius of gyration (RG), about the axis through the pin: small revs up early, "
-        "large late.",
+        "The smallest radius of gyration (RG), about the axis through the pin. Common practice: small "
+        "revs up early, large late.",
         "Read the box or the maker's sheet for this weight of the ball.",
         "2.46 to 2.60 in.",
     ),
@@ -287,12 +288,13 @@ FIELDS: dict[str, Explanation] = {
     ),
     "drilling_angle": Explanation(
         "The angle at the pin from the line to the reference mark (PSA, else CG) to the line to the "
-        "PAP. Small makes the ball turn sooner, large later.",
+        "PAP. Common practice: small makes the ball turn sooner, large later.",
         "Protractor on the pin, along the line to the reference mark.",
         "30 to 80 degrees.",
     ),
     "pin_to_pap": Explanation(
-        "The arc from the pin to the PAP. About 3 3/8 in flares most, near 0 and near 6 3/4 least.",
+        "The arc from the pin to the PAP. Common practice: about 3 3/8 in flares most, near 0 and near "
+        "6 3/4 least.",
         "Measure with a rule laid on the ball.",
         "2 1/2 to 5 1/2 in.",
     ),
@@ -335,8 +337,8 @@ FIELDS: dict[str, Explanation] = {
         "90 to 200 degrees.",
     ),
     "scale.arm": Explanation(
-        "The lever that the static scale is graduated for. Empty is not calibrated: static weights "
-        "are then a range for 3 in to the ball's radius.",
+        "The lever that the static scale is graduated for. Left empty it is not calibrated: each static "
+        "weight is then a range, for arms from 3 in to the ball's radius.",
         "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x: the "
         "arm is R w / x.",
         "not published; calibrate yours.",
@@ -392,8 +394,8 @@ READINGS: dict[str, Explanation] = {
     "gross": Explanation(
         "The ball's whole weight, inserts set and holes finished; before is undrilled.",
         "Weigh the drilled ball.",
-        "2 to 4 oz less than before; at most 16 lb.",
-        "gross = label weight - weight removed",
+        "2 to 4 oz less than before; the limit is the rule set's.",
+        "gross = undrilled weight - weight removed",
     ),
     "removed": Explanation(
         "What drilling takes off: bores out, inserts and slugs in, finished holes out.",

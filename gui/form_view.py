@@ -339,6 +339,9 @@ class FieldRow:
         self.mark = ttk.Label(self.box, text="needed", style="Quiet.TLabel")
         self.resize()
         for widget in self.inputs:
+            # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
+            top = str(widget.winfo_toplevel())
+            widget.bindtags((str(widget), top, widget.winfo_class(), "all"))
             widget.bind("<FocusIn>", self._came, add="+")
             widget.bind("<FocusOut>", self._left, add="+")
 
@@ -395,7 +398,7 @@ class FieldRow:
         gap: int,
     ) -> None:
         labels = tuple(label for _, label in options)
-        width = max(len(label) for label in labels)
+        width = max(len(label) for label in labels) + 1  # a "w" is wider than what Tk counts by
         box = ttk.Combobox(
             self.box, textvariable=variable, values=labels, state="readonly", width=width
         )
@@ -433,9 +436,6 @@ class FieldRow:
         )
         self._text.pack(side="left", fill="both", expand=True)
         self._text.bind("<<Modified>>", self._modified, add="+")
-        # else Ctrl+O and others would write into the text before the window's commands hear of them
-        name, top = str(self._text), str(self._text.winfo_toplevel())
-        self._text.bindtags((name, top, "Text", "all"))
         # in a text the tabulator goes on to the next field, as everywhere in a form
         self._text.bind("<Tab>", self._onward)
         for back in ("<Shift-Tab>", "<ISO_Left_Tab>"):
@@ -501,6 +501,9 @@ class FieldRow:
     def on_focus(self, see: Callable[[FieldRow], None]) -> None:
         """Call ``see`` whenever the keyboard comes to the field."""
         for widget in self.inputs:
+            # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
+            top = str(widget.winfo_toplevel())
+            widget.bindtags((str(widget), top, widget.winfo_class(), "all"))
             widget.bind("<FocusIn>", lambda _: see(self), add="+")
 
     # --- both ways --------------------------------------------------------------------------------

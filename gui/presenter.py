@@ -378,6 +378,10 @@ class Presenter:
         if mark != "pin" and mark != "pap":
             self._say("Select the pin or the PAP to move it; the other marks follow from them.")
             return
+        if self._step is not None:
+            # a step shows where the rounded marks lie, and Right is easily meant for the next step
+            self._say("Show the whole ball before moving a mark: this is one step alone.")
+            return
         plan = self.sound_plan("moving a mark")
         if plan is None:
             return

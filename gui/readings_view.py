@@ -207,9 +207,9 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
         yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome, about)
         yield f"{check.name}: {check.value}", ("item", "bold", about)
         limit = f", {check.limit}" if check.limit else ""
-        band = f", {check.band} within the uncertainty" if check.band else ""
+        band = f" ({check.band} with its uncertainty)" if check.band else ""
         before = f"; {check.reference} in the kept plan" if check.reference else ""
-        yield f"{limit}{band}: {check.words}{before}\n", ("item", about)
+        yield f"{band}{limit}: {check.words}{before}\n", ("item", about)
         yield f"{check.source}\n", ("under", about)
     yield f"{found.rules}\n{found.confirm}", "quiet"
 
@@ -410,20 +410,23 @@ class NumbersView(ttk.Frame):
         self.tree.heading("#0", text="reading", anchor="w")
 
     def _share(self) -> None:
-        """Give the names what the numbers leave."""
-        shown = self.tree.cget("displaycolumns")
+        """Choose the columns that there is room for; give the names what the numbers leave."""
         room = self.tree.winfo_width() - 2
+        shown: tuple[str, ...] = ("text", "before")
+        if self._compared:
+            wide = room >= self._widest + 3 * self._narrow
+            shown = (*shown, "difference") if wide else ("text", "difference")
+        if tuple(map(str, self.tree.cget("displaycolumns"))) != shown:
+            self.tree.configure(displaycolumns=shown)
         names = min(self._widest * 3 // 2, room - self._narrow * len(shown))
         self.tree.column("#0", width=max(names, self._style.em * 6))
         for name in shown:
-            self.tree.column(str(name), width=max((room - names) // len(shown), self._narrow))
+            self.tree.column(name, width=max((room - names) // len(shown), self._narrow))
 
     def show(self, found: Readings | None, stale: bool, compared: bool) -> None:
         """Show the numbers, pale where they are out of date."""
         if compared != self._compared:
             self._compared = compared
-            columns = ("text", "difference") if compared else ("text", "before")
-            self.tree.configure(displaycolumns=columns)
             self._share()
         rows = () if found is None else found.rows
         tags = ("stale",) if stale else ()

@@ -56,6 +56,10 @@ class Style:
         self.text = text
         self.bold = font.Font(root, name=BOLD, exists=False, weight="bold")
         self.big = font.Font(root, name=BIG, exists=False, weight="bold")
+        # where Tk follows an older habit, by which Ctrl+A goes to the start of the line
+        for letter in ("a", "A"):
+            root.event_delete("<<LineStart>>", f"<Control-{letter}>", f"<Control-Lock-{letter}>")
+            root.event_add("<<SelectAll>>", f"<Control-{letter}>")
         ttk.Style(root).theme_use("clam")
         self.apply(text)
 

@@ -132,6 +132,11 @@ class _Quiet(ToolTip):  # type: ignore[misc]  # the package has no types
 
     def _show(self) -> None:
         self._timer = ""
+        # by name: the list of a choice is no widget to tkinter
+        focused = str(self.tk.call("focus", "-displayof", str(self.widget)))
+        top = str(self.widget.winfo_toplevel())
+        if focused and str(self.tk.call("winfo", "toplevel", focused)) != top:
+            return  # a dialog came meanwhile, which help would cover
         self.status = ToolTipStatus.VISIBLE
         self._update_message()
         self.update_idletasks()

@@ -44,7 +44,8 @@ _BALL = (
     "Drag the pin or the PAP to move it, anything else to turn the ball; double-click a mark to face "
     "it. Arrow keys nudge a selected pin or PAP. Dashed, hollow and (far): on the far side.\n"
     "Grey and (kept) are the marks of the plan that you compare with. The lines are the midline across "
-    "the grip, the centreline along it and the VAL through the PAP; the coloured arcs are the layout."
+    "the grip, the centreline along it and the VAL through the PAP; the coloured arcs are the layout, "
+    "their lengths rounded to what a rule marks, as on the sheet. The readings are finer."
 )
 
 
@@ -188,6 +189,12 @@ class Window(tk.Toplevel):
             if command.where == "ball":
                 for key in command.sequences:
                     self.ball.widget.bind(key, partial(self._pressed, command))
+        # Tk passes over modifiers that a binding does not name: Ctrl+S is no S, Alt+Right no arrow
+        for command in COMMANDS:
+            if command.where == "ball":
+                for key in command.sequences:
+                    for modifier in ("Control", "Alt"):
+                        self.ball.widget.bind(f"<{modifier}-{key[1:]}", lambda _: None)
 
     def _sized(self, event: tk.Event[tk.Misc]) -> None:
         """Divide the room when it is known; later see to it that nothing gets too little."""

@@ -210,7 +210,8 @@ class _Bench:
             swing,
             length,
             "grip_center",
-            f"At the foot, from the VAL, {self.turned(swing)} (square to it) for the midline and {what}.",
+            f"At the foot, from the line back to the PAP, {self.turned(swing)} (square to the VAL) for "
+            f"the midline and {what}.",
         )
 
     def _hole(self, name: str) -> None:

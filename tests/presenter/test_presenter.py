@@ -481,6 +481,19 @@ def test_arrow_keys_move_the_pap_by_thirty_seconds_and_quarters(
     consistent(p)
 
 
+def test_a_mark_is_not_nudged_while_one_step_is_shown_alone(opened: Opened) -> None:
+    p = opened()
+    p.select("pin")
+    p.next_step()
+    before = p.record()
+    p.nudge("right")
+    assert p.record() == before
+    assert p.message.startswith("Show the whole ball")
+    p.select_step(None)
+    p.nudge("right")
+    assert p.record() != before
+
+
 def test_a_nudged_pap_is_written_as_a_fraction(opened: Opened) -> None:
     p = opened()
     p.select("pap")

@@ -235,3 +235,14 @@ def test_a_presenter_at_work_loads_no_display(tmp_path: Path) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert json.loads(done.stdout) == []
+
+
+def test_what_a_ball_is_said_to_do_is_told_to_be_common_practice() -> None:
+    claims = [
+        each.what
+        for each in (*explain.FIELDS.values(), *explain.READINGS.values())
+        if any(word in each.what for word in ("sooner", "flares most", "revs up"))
+    ]
+    assert len(claims) >= 4
+    for claim in claims:
+        assert "Common practice: " in claim

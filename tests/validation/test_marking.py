@@ -104,6 +104,9 @@ def read(step: MarkingStep, hand: str, val: int) -> int:
         return fingers + turn + (180 if thumb else 0)
     if step.new == "grip_center" and "swing" not in step.text and "square off" in step.text:
         return val + (-90 if hand == "right" else 90)
+    if step.new == "grip_center" and step.toward == "pap":
+        # the VAL's finger side would turn the other way round below the midline
+        assert "from the line back to the PAP" in step.text
     return turn
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from gui.commands import COMMANDS
 from gui.readings import readings
 from layoutkit.plan import plan
 from layoutkit.record import parse_job
@@ -240,6 +241,25 @@ def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, keys, over, up)
     check_readings(sample)
 
 
+@pytest.mark.parametrize("key", [k for c in COMMANDS if c.where == "window" for k in c.keys])
+def test_the_window_s_keys_work_on_the_ball_and_do_nothing_else(sample, hands, monkeypatch, key):
+    done = []
+    monkeypatch.setattr(sample, "run", lambda command: done.append(command.id))
+    sample.presenter.select("pin")
+    hands.key(sample.ball.widget, key[1:-1])
+    assert done == [c.id for c in COMMANDS if key in c.keys]
+
+
+def test_alt_and_an_arrow_walk_through_the_steps_and_do_not_move_the_pin(sample, hands):
+    sample.presenter.select("pin")
+    before = sample.presenter.record()
+    for expected in (0, 1):
+        hands.key(sample.ball.widget, "Alt-Right")
+        assert sample.presenter.step == expected
+    hands.key(sample.ball.widget, "Control-Right", "Control-Shift-Left", "Alt-Shift-Up")
+    assert sample.presenter.record() == before
+
+
 def test_steps_are_walked_by_key_and_shown_alone(sample, hands, pump):
     steps = sample.presenter.steps
     for step in steps:
@@ -303,6 +323,25 @@ def test_comparing_shows_ghosts_and_differences(sample, hands, pump):
     assert sample.compare["drop"].instate(["disabled"])
 
 
+def test_what_was_undrilled_stays_beside_the_difference_where_there_is_room(sample, hands, pump):
+    tree = sample.readings.numbers.tree
+    for size, compared in (("1024x670", "difference"), ("1280x860", "before difference")):
+        sample.geometry(size)
+        pump(
+            lambda size=size: f"{sample.winfo_width()}x{sample.winfo_height()}" == size, "the size"
+        )
+        hands.key(sample, "F9")
+        wanted = ("text", *compared.split())
+        pump(lambda w=wanted: tuple(map(str, tree.cget("displaycolumns"))) == w, str(wanted))
+        hands.key(sample, "Control-F9")
+        pump(
+            lambda: tuple(map(str, tree.cget("displaycolumns"))) == ("text", "before"), "undrilled"
+        )
+    assert (
+        sum(tree.column(name, "width") for name in ("#0", "text", "before")) <= tree.winfo_width()
+    )
+
+
 @pytest.mark.parametrize(("units", "text"), [("Decimals", "4.500 in"), ("Metric", "114.3 mm")])
 def test_units_are_switched_everywhere(sample, hands, pump, units, text):
     hands.choose(sample.unit_box, units)
@@ -322,8 +361,9 @@ def test_checks_holes_and_cautions_are_told(open_window, pump):
     told = window.readings.checks.content
     assert found.verdict in told
     for check in found.checks:
-        assert f"{check.name}: {check.value}" in told
-        assert check.words in told
+        band = f" ({check.band} with its uncertainty)" if check.band else ""
+        limit = f", {check.limit}" if check.limit else ""
+        assert f"{check.name}: {check.value}{band}{limit}: {check.words}" in told
         assert check.source in told
     for row in found.holes.rows:
         assert row[0] in window.readings.holes.content

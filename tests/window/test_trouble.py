@@ -76,6 +76,26 @@ def test_an_error_in_a_callback_is_told_and_logged_and_loses_nothing(
     assert sample.presenter.entry("bowler.name") == "Still alive"
 
 
+def test_an_error_is_told_while_the_list_of_a_choice_is_open(sample, app, pump, logged):
+    box = sample.unit_box
+    box.focus_force()
+    app.root.tk.call("ttk::combobox::Post", box)
+    pump(lambda: "popdown" in str(app.root.tk.call("focus")), "the keyboard in the list")
+    sample.after(1, lambda: 1 / 0)
+    pump(lambda: sample.dialog is not None, "the message")
+    assert "ZeroDivisionError" in logged.read_text()
+    app.root.tk.call("ttk::combobox::Unpost", box)
+
+
+def test_an_error_is_told_by_the_window_that_has_the_keyboard(
+    sample, app, pump, logged, open_window
+):
+    other = open_window()
+    other.after(1, lambda: 1 / 0)
+    pump(lambda: other.dialog is not None or sample.dialog is not None, "the message")
+    assert sample.dialog is None
+
+
 def test_an_error_while_painting_is_told_and_the_next_painting_works(
     sample, hands, pump, logged, monkeypatch
 ):

@@ -102,6 +102,24 @@ def test_directions_are_chosen_beside_the_number(sample, hands):
     assert sample.presenter.plan.marks.pap.up == pytest.approx(-0.5, abs=1e-12)
 
 
+@pytest.mark.parametrize("scaling", [4 / 3, 2.0])
+def test_every_choice_shows_its_whole_text(sample, hands, pump, scaled, scaling):
+    scaled(scaling)
+    for path, row in sample.form.rows.items():
+        for box in row.inputs:
+            if box.winfo_class() != "TCombobox":
+                continue
+            sample.form.show_field(path)
+            if not box.winfo_ismapped():
+                continue
+            before = box.get()
+            for text in box.cget("values"):
+                box.set(text)
+                sample.update_idletasks()
+                assert box.xview() == (0.0, 1.0), (path, text)
+            box.set(before)
+
+
 def test_letters_stay_as_they_are_typed(sample, hands):
     row = sample.form.rows["layout.pin_to_pap"]
     sample.form.show_field("layout.pin_to_pap")
@@ -148,6 +166,31 @@ def test_what_is_wrong_with_the_whole_record_is_told_below_the_form(sample, monk
     assert told in str(sample.form.left.cget("text"))
     assert sample.form.left.winfo_viewable()
     assert cut_off(sample) == []
+
+
+@pytest.mark.parametrize("path", ["layout.pin_to_pap", "notes"])
+def test_keys_of_the_window_do_not_edit_the_field_that_has_the_keyboard(
+    sample, hands, monkeypatch, path
+):
+    done = []
+    monkeypatch.setattr(sample, "run", lambda command: done.append(command.id))
+    sample.form.show_field(path)
+    widget = sample.form.rows[path].inputs[0]
+    sample.clipboard_clear()
+    sample.clipboard_append("7")
+    before = sample.presenter.entry(path)
+    assert before
+    hands.focus(widget)
+    widget.event_generate("<<SelectAll>>")
+    hands.key(widget, "Control-y", "Control-o", "Control-w", "Control-n", "Control-p")
+    assert done == ["redo", "open", "close", "new", "sheet"]
+    assert sample.presenter.entry(path) == before
+
+
+def test_select_all_has_the_usual_key(sample, hands):
+    entry = sample.form.rows["bowler.name"].inputs[0]
+    hands.key(entry, "End", "Control-a", "BackSpace")
+    assert sample.presenter.entry("bowler.name") == ""
 
 
 def test_leaving_a_field_tells_at_once(sample, hands):
@@ -520,6 +563,17 @@ def test_help_shows_on_focus_and_on_f1_and_under_the_pointer(sample, app, hands,
         entry.event_generate("<Enter>", x=2, y=2)
     pump(tips, "the tooltip again")
     assert len(tips()) == 1
+
+
+def test_help_does_not_cover_a_dialog_that_came_meanwhile(sample, app, hands, pump):
+    entry = sample.form.rows["bowler.name"].inputs[0]
+    entry.event_generate("<Enter>", x=2, y=2)
+    sample.show_about()
+    reader = sample.winfo_children()[-1]
+    pump(lambda: reader.focus_displayof() is reader.view.text, "the dialog")
+    tip = entry.winfo_children()[0]
+    pump(lambda: not tip._timer, "the time of the tooltip")
+    assert not tip.winfo_viewable()
 
 
 def test_pointing_at_another_reading_explains_that_one(sample, app, pump):

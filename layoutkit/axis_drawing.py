@@ -62,14 +62,19 @@ def axis_scene(
         for k, mark in enumerate(ring.marks, start=1):
             name = f"{ring.name} {k}"
             markers.append(Marker("foot", name, out(mark.xyz)))
-            callouts.append(Callout("foot", name, f"mark {k}", out(mark.xyz)))
+            callouts.append(
+                Callout("foot", name, f"mark {k}" if len(rings) == 1 else name, out(mark.xyz))
+            )
     return Scene(radius, hand, tuple(lines), tuple(markers), tuple(callouts))
 
 
-def axis_view(rings: tuple[Ring, ...], hand: Hand) -> View:
-    """The view straight at the middle of the first ring's marks, with the fingers' side up."""
+def axis_view(fit: AxisFit, rings: tuple[Ring, ...], hand: Hand) -> View:
+    """The view between the first ring's marks and the PAP, nearer to the marks, with the fingers up."""
     points = np.array([mark.xyz for mark in rings[0].marks])
+    axis = np.array(fit.xyz) / fit.radius
     middle = points.mean(axis=0)
-    if math.sqrt(middle @ middle) < 1e-6 * math.sqrt(points[0] @ points[0]):
-        middle = points[0]
-    return view_at(np.asarray(mirror(middle, hand), dtype=float))
+    middle -= (middle @ axis) * axis
+    size = math.sqrt(middle @ middle)
+    # marks all round the ring have no middle beside the axis: the grip then is in front
+    toward = middle / size + 0.7 * axis if size > 1e-6 * fit.radius else np.array([0.0, 0.0, 1.0])
+    return view_at(np.asarray(mirror(toward, hand), dtype=float))

@@ -18,12 +18,17 @@ def axis_text(fit: AxisFit, hand: str, units: Units = "fraction") -> str:
     rows = [
         ("PAP", f"{_length(fit.over, units)} over, {up}", f"({fit.over:.3f}, {fit.up:+.3f} in)")
     ]
-    rows.append(("unsure by", _small(fit.unsure, units), _reason(fit, units)))
-    lines += table(rows)
-    lines += wrap(
-        "That is one standard deviation, in the direction in which the PAP is least sure; twice as "
-        "much covers some nine cases in ten."
+    rows.append(
+        ("unsure by", _small(fit.unsure, units), "one standard deviation, where it is most")
     )
+    of_a_mark = f"of {_small(fit.tolerance, units)} for a mark"
+    rows.append(("  by tolerance", _small(fit.stated.most, units), of_a_mark))
+    if fit.observed is None:
+        rows.append(("  by misfit", "unknown", "as many marks as the ring needs, none to check"))
+    else:
+        rows.append(("  by misfit", _small(fit.observed.most, units), "of the marks from the ring"))
+    lines += table(rows)
+    lines += wrap("Twice as much covers some nine cases in ten.")
     for ring in fit.rings:
         lines += ["", f"Ring {ring.name}"]
         facts = [
@@ -44,15 +49,6 @@ def axis_text(fit: AxisFit, hand: str, units: Units = "fraction") -> str:
     for caution in fit.cautions:
         lines += ["", *wrap(f"Caution: {caution}", indent="")]
     return "\n".join(lines) + "\n"
-
-
-def _reason(fit: AxisFit, units: Units) -> str:
-    stated = (
-        f"tolerance of {_small(fit.tolerance, units)} for a mark: {_small(fit.stated.most, units)}"
-    )
-    if fit.observed is None:
-        return f"({stated}; nothing left to check it)"
-    return f"({stated}; the marks' misfit: {_small(fit.observed.most, units)})"
 
 
 def _length(inches: float, units: Units) -> str:

@@ -182,7 +182,7 @@ def within(found: int, count: int, share: float) -> bool:
     return bool(low <= found <= high)
 
 
-@pytest.mark.parametrize("tolerance", [1.0 / 64.0, 1.0 / 32.0])
+@pytest.mark.parametrize("tolerance", [1.0 / 64.0, 1.0 / 16.0])
 @pytest.mark.parametrize("turns", [SPREAD, (120.0, 180.0, 240.0), (100.0, 130.0, 190.0, 260.0)])
 def test_the_stated_uncertainty_covers_what_it_says(
     tolerance: float, turns: tuple[float, ...]

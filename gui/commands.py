@@ -167,6 +167,7 @@ COMMANDS: tuple[Command, ...] = (
         "next_problem", "Edit", "Next &field to complete", ("<F8>",),
         enabled=lambda p: bool(p.problems), group=1,
     ),
+    Command("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
     _unit("fraction", "&Fractions", "<Control-Key-1>"),
     _unit("decimal", "&Decimals", "<Control-Key-2>"),
     _unit("metric", "&Metric", "<Control-Key-3>"),

@@ -81,8 +81,8 @@ FIELDS: dict[str, Explanation] = {
     "pap.over": Explanation(
         "Where the positive axis point (PAP) lies along the midline: the arc from the grip centre "
         "toward the positive side.",
-        "Find the axis of the bowler's roll from the oil rings of a shot, mark it, and measure along "
-        "the midline with a rule laid on the ball.",
+        "Measure three or more marks on the first oil ring of a shot and choose Edit, PAP from the "
+        "track (F7); or mark the axis and measure along the midline with a rule laid on the ball.",
         "4 to 5 1/2 in.",
     ),
     "pap.up": Explanation(
@@ -674,6 +674,7 @@ GLOSSARY: dict[str, str] = {
     "Arc": "A distance along the ball's surface, on the great circle between two marks.",
     "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",
     "Asymmetric": "Of a ball whose middle and high RG differ, so that it has a PSA mark.",
+    "Axis tilt": "How far the ring of the track lies beyond 90 degrees from the PAP.",
     "Balance hole": "A hole that no finger uses, drilled to change weights.",
     "Band": "A value with its uncertainty on both sides.",
     "Bearing": "A direction at a mark: 0 toward the fingers' pole, growing toward the PAP side.",
@@ -700,6 +701,7 @@ GLOSSARY: dict[str, str] = {
     "Midline": "The great circle through the grip centre, square to the centreline.",
     "Moment": "Weight times lever; a static scale measures moments.",
     "Negative side": "The side of the grip away from the bowler's PAP.",
+    "Oil ring": "The line of oil that the lane leaves on the ball in one turn; the first tells the PAP.",
     "Over": "The arc along the midline from the grip centre, positive toward the PAP.",
     "Palm mark": "The mark at the grip centre of a ball without a thumb hole.",
     "PAP": "Positive axis point: where the bowler's axis of rotation leaves the ball at release.",

@@ -17,7 +17,7 @@ from layoutkit.layout import PAP, Angles, Placement, Stated
 from layoutkit.plan import Plan, psa_arc
 from layoutkit.record import LAYOUTS, Job, limit_at, parse_job
 from layoutkit.sphere import mirror, to_over_up
-from layoutkit.units import MM_PER_INCH, Units, parse_length
+from layoutkit.units import MM_PER_INCH, Units, fraction, parse_length
 from layoutkit.vectors import length
 
 Direction = Literal["left", "right", "up", "down"]
@@ -81,6 +81,17 @@ def with_pap(
     digits = 5 if on_rule else DRAGGED[0]
     texts = {"bowler.pap.over": _length(over, metric, fractions, digits)}
     return {**entries, **texts, **_pair("bowler.pap.up", up, metric, fractions, digits)}
+
+
+def with_axis(entries: Mapping[str, str], over: float, up: float, units: Units) -> dict[str, str]:
+    """The PAP at a place that was measured, to 1/32 in; InputError where a record allows none such."""
+    place = (parse_length(fraction(over, 32)), parse_length(fraction(up, 32)))
+    for path, value in zip(("bowler.pap.over", "bowler.pap.up"), place, strict=True):
+        limit = limit_at(path)
+        assert limit is not None
+        if not limit.low <= value <= limit.high:
+            raise InputError(f"{path}: {value:g} in is outside {limit.range}.")
+    return with_pap(entries, place, units, on_rule=True)
 
 
 def nudged(

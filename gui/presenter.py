@@ -392,6 +392,18 @@ class Presenter:
             return
         self._move(f"move the {_MOVABLE[mark]}", moved, "")
 
+    def take_axis(self, over: float, up: float) -> bool:
+        """Write a PAP that was found on the track, to 1/32 in, as one step of undo.
+
+        False, with a message, where a record allows no such PAP; the record may be unfinished.
+        """
+        try:
+            self._apply("PAP from the track", moves.with_axis(self._entries, over, up, self._units))
+        except InputError as error:
+            self._refuse(error)
+            return False
+        return True
+
     def begin_drag(self, mark: Literal["pin", "pap"]) -> bool:
         """Begin to drag the pin or the PAP, selecting it; False, with a message, if impossible now."""
         self.end_drag()

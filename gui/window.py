@@ -15,6 +15,7 @@ from typing import Any, Protocol
 
 from gui import explain, files, recovery, settings
 from gui import style as look
+from gui.axis_dialog import AxisDialog
 from gui.ball_view import BallView
 from gui.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
 from gui.dialogs import CLOSE, DISK, RECOVER, SAVE_FIRST, Choice, Progress, Question, Reader
@@ -77,6 +78,7 @@ class Window(tk.Toplevel):
         self.app, self.style = app, app.style
         self.presenter = Presenter(app.config)
         self.dialog: tk.Toplevel | None = None
+        self._track = ""  # what was typed into the last dialog of the track
         self._keep = self._dividing = ""
         self._divided = False
         self._holding = self._message = self._helping = ""
@@ -235,6 +237,7 @@ class Window(tk.Toplevel):
             "copy_plan": self.copy_plan,
             "close": self.close,
             "quit": app.quit,
+            "axis": self.find_axis,
             "next_problem": form.next_problem,
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),
@@ -425,6 +428,14 @@ class Window(tk.Toplevel):
     def tell(self, title: str, text: str, read: Callable[[str], None] = lambda _: None) -> None:
         """Tell something that must be read."""
         self.ask(title, text, CLOSE, read, "!")
+
+    def find_axis(self) -> None:
+        """Find the PAP from marks on the track, in a window of its own."""
+
+        def keep(text: str) -> None:
+            self._track = text
+
+        self.dialog = AxisDialog(self, self.style, self.presenter, self._track, keep)
 
     def explain_focused(self) -> None:
         """Explain the field or reading that has the keyboard, at length."""

@@ -16,21 +16,26 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from layoutkit.axis import AxisFit, fit_axis
     from layoutkit.errors import InputError, LayoutkitError
     from layoutkit.marking import marking_steps
     from layoutkit.plan import Plan, plan
     from layoutkit.record import Job, parse_job
     from layoutkit.sheet import write_sheet
     from layoutkit.store import load_job, save_job
+    from layoutkit.track import load_track
 
 __version__ = "0.1.0"
 __all__ = (
+    "AxisFit",
     "InputError",
     "Job",
     "LayoutkitError",
     "Plan",
     "__version__",
+    "fit_axis",
     "load_job",
+    "load_track",
     "marking_steps",
     "parse_job",
     "plan",
@@ -39,11 +44,14 @@ __all__ = (
 )
 
 _HOMES = {
+    "AxisFit": "axis",
     "InputError": "errors",
     "Job": "record",
     "LayoutkitError": "errors",
     "Plan": "plan",
+    "fit_axis": "axis",
     "load_job": "store",
+    "load_track": "track",
     "marking_steps": "marking",
     "parse_job": "record",
     "plan": "plan",

@@ -1,4 +1,4 @@
-"""The command line: `layoutkit plan`, `weigh`, `convert`, `new` and `schema`.
+"""The command line: `layoutkit plan`, `weigh`, `axis`, `convert`, `new` and `schema`.
 
 Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input. Bad input is one
 sentence on standard error, and no file is touched.
@@ -18,7 +18,7 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TextIO
 
-from layoutkit import __version__
+from layoutkit import __version__, cli_axis
 from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
@@ -426,6 +426,14 @@ def _weighing_text(
     lines += wrap("Weights only: `layoutkit plan` checks the holes and the serial number.")
     lines += wrap(CONFIRM)
     return "\n".join(lines) + "\n"
+
+
+# --- axis -----------------------------------------------------------------------------------------
+
+
+def _axis(args: argparse.Namespace) -> int:
+    _write(cli_axis.answer(args))
+    return FINE
 
 
 # --- convert --------------------------------------------------------------------------------------
@@ -936,6 +944,9 @@ _COMMANDS: dict[str, _Command] = {
         "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25",
         _weigh_arguments,
         _weigh,
+    ),
+    "axis": _Command(
+        cli_axis.SUMMARY, cli_axis.DESCRIPTION, cli_axis.EXAMPLE, cli_axis.arguments, _axis
     ),
     "convert": _Command(
         "restate a layout by angles, by distances or by placement",

@@ -231,7 +231,9 @@ def test_the_three_statements_of_a_layout_round_trip(
         assert abs(off) * reach < 1e-9, name
     assert float(back.pin_to_pap) == pytest.approx(float(start.pin_to_pap), abs=1e-9)
     assert float(again.pin_up) == pytest.approx(float(placed.pin_up), abs=1e-9)
-    assert float(again.pin_over) == pytest.approx(float(placed.pin_over), abs=1e-8)
+    # at the pole of the midline every over is the same place
+    narrowing = math.cos(float(placed.pin_up) / radius)
+    assert abs(float(again.pin_over) - float(placed.pin_over)) * narrowing < 1e-8
 
 
 @quick

@@ -138,9 +138,7 @@ def _depths(now: Plan) -> Offer | None:
         itertools.product(*(e.keys() for e in effects)), key=lambda c: sum(k * k for k in c)
     )
     lists = [{k: np.array(v) - base for k, v in e.items()} for e in effects]
-    total = np.array(
-        [base + sum(e[k] for e, k in zip(lists, c, strict=True)) for c in combos]
-    )
+    total = np.array([base + sum(e[k] for e, k in zip(lists, c, strict=True)) for c in combos])
     apart = not any(w.meets for w in now.walls)
     allowed = _room(now, total) if apart else np.ones(len(combos), dtype=bool)
 

@@ -751,6 +751,19 @@ def example_record(hand: str = "right") -> dict[str, Any]:
         "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
         # an invented arm would pass for a calibrated one
         "scale": {"arm": None, "allowance": 0.25},
+        "tolerances": {
+            "marks": "1/16",
+            "spans": "1/32",
+            "depths": "1/32",
+            "pitches": "1/32",
+            "diameter": 0.005,
+            "weight": 0.01,
+            "top_weight": 0.25,
+            "rg": 0.005,
+            "differential": 0.002,
+            "densities": 0.05,
+            "low_axis": "1",
+        },
         "rules": "usbc-2020",
     }
 
@@ -779,7 +792,7 @@ def returning_record(job: Job) -> dict[str, Any]:
         parent, _, leaf = field.rpartition(".")
         place = layout.setdefault(parent, {}) if parent else layout
         place[leaf] = blank[f"layout.{field}"]
-    kept: dict[str, Any] = {key: old[key] for key in ("scale", "rules") if key in old}
+    kept: dict[str, Any] = {key: old[key] for key in ("scale", "tolerances", "rules") if key in old}
     return {
         "format": old["format"],
         "version": old["version"],

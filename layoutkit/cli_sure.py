@@ -83,7 +83,9 @@ def run_sure(plan: Plan, json: bool, draws: int) -> str | dict[str, Any]:
             }
             for name, value, unit, _ in figures(plan)
         },
-        "chances": {c.name: {"limit": c.limit, "chance": c.chance, "error": c.error} for c in found},
+        "chances": {
+            c.name: {"limit": c.limit, "chance": c.chance, "error": c.error} for c in found
+        },
         "outcome": plan.outcome,
     }
 
@@ -125,7 +127,9 @@ def run_change(now: Plan, json: bool) -> str | dict[str, Any]:
         }  # fmt: skip
     lines = [f"What to change: {now.job.title or 'the plan'} ({now.outcome})", ""]
     if now.outcome == "pass":
-        return "\n".join([*lines, "Nothing: the plan is inside every limit that was checked."]) + "\n"
+        return (
+            "\n".join([*lines, "Nothing: the plan is inside every limit that was checked."]) + "\n"
+        )
     if not found:
         lines.append("No change of a single kind within reach brings this plan inside.")
     for rank, o in enumerate(found, 1):

@@ -73,9 +73,7 @@ def default_ranges(plan: Plan, step: float = 1.0) -> Ranges:
     return Ranges(found[0], found[1], np.array([plan.layout.pin_to_pap]))
 
 
-def layout_map(
-    plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | None = None
-) -> Map:
+def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | None = None) -> Map:
     """All layouts of the ranges. Raises InputError as `sweep.sweep` does."""
     if math.prod(map(len, ranges)) > _sweep.MOST_LAYOUTS:
         raise InputError(

@@ -6,7 +6,6 @@ are so close that only a weighing tells. Angles degrees, lengths inches, weights
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -125,9 +124,7 @@ def _verdict(
     return np.where(close, CLOSE, np.where(beyond, FAIL, PASS)).astype(np.int8)
 
 
-def sweep(
-    plan: Plan, layouts: Layouts, told: Callable[[int, int], None] | None = None
-) -> Swept:
+def sweep(plan: Plan, layouts: Layouts, told: Callable[[int, int], None] | None = None) -> Swept:
     """All layouts computed and judged; ``told`` hears how many of how many are done.
 
     Raises InputError for more than `MOST_LAYOUTS`, or for a layout that cannot be on this ball.

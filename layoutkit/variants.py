@@ -24,7 +24,7 @@ from layoutkit import integrals as _integrals
 from layoutkit import layout as _layout
 from layoutkit import sphere as _sphere
 from layoutkit.record import Job
-from layoutkit.solids import Bore
+from layoutkit.solids import Bore, sphere
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 from layoutkit.vectors import Array
 
@@ -173,7 +173,7 @@ def model(
         terms = 3
     holes = _grip.place_holes(job.bowler.grip, nominal, job.bowler.hand)
     steps = _grip.drilling_steps(holes)
-    ball_solid = _body.sphere((0.0, 0.0, 0.0), nominal)
+    ball_solid = sphere((0.0, 0.0, 0.0), nominal)
     stand_in = _body.Body(((1.0, ball_solid),) * terms, 1.0, (0.0, 0.0, 0.0), np.eye(3))
     moving = any(name.startswith("grip.") for name in by)
     taken = _body.taken(stand_in, steps, SLACK if moving else 0.0)
@@ -217,7 +217,7 @@ def _cores(
     shell: Array,
     filler: Array,
 ) -> tuple[Array, Array, Array]:
-    """Core densities (n,) g/cm3, squared semi-axes (n, 3), excess (n,): section 5 of `body`."""
+    """Core densities (n,) g/cm3, squared semi-axes (n, 3), excess (n,), as `body._fit` has them."""
     unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3
     excess = weight - unit * (shell * (radius**3 - inner**3) + filler * inner**3)
     layers = 0.4 * unit * (shell * (radius**5 - inner**5) + filler * inner**5)
@@ -421,9 +421,7 @@ def _sums(chords: _Chords, low: Array, high: Array) -> Array:
     out[:, 0] = s0
     out[:, 1:4] = s1 + t0[:, None] * d
     for k, (i, j) in enumerate(SECOND):
-        out[:, 4 + k] = (
-            s2[:, k] + t1[:, i] * d[:, j] + t1[:, j] * d[:, i] + wtt * d[:, i] * d[:, j]
-        )
+        out[:, 4 + k] = s2[:, k] + t1[:, i] * d[:, j] + t1[:, j] * d[:, i] + wtt * d[:, i] * d[:, j]
     return out
 
 
@@ -439,7 +437,7 @@ def fixed_part(found: Model) -> Array | None:
     if any(varying) or len(found.densities) > 1 or len(found.radius) > 1:
         return None
     radii = [float(found.radius[0])] + ([] if found.inner is None else [float(found.inner[0])])
-    spheres = [_body.sphere((0.0, 0.0, 0.0), r) for r in radii]
+    spheres = [sphere((0.0, 0.0, 0.0), r) for r in radii]
     parts = [t for t in found.taken if t.layer < _body.CORE]
     whole = _integrals.moments([[spheres[t.layer], *t.bores] for t in parts])
     weights = np.array([t.share * found.densities[0, t.layer] + t.filled for t in parts])
@@ -521,8 +519,9 @@ def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: s
             assert found.inner is not None
             low, high = _within_sphere(chords, _rows(found.inner, part))
         else:
-            assert found.semi_axes is not None and found.excess is not None
-            center = _rows(_moment_rows(found, part), slice(None)) / _rows(found.excess, part)[:, None]
+            assert found.semi_axes is not None
+            assert found.excess is not None
+            center = _moment_rows(found, part) / _rows(found.excess, part)[:, None]
             semi = _rows(found.semi_axes, part)
             low, high = _within_core(chords, _rows(found.axes, part), semi, center)
         total = total + weight[:, None] * _sums(chords, low, high)

@@ -641,6 +641,7 @@ def test_the_new_record_is_the_records_own_defaults() -> None:
         "ball.rg_data": NO,
         **{f"bowler.grip.{h}.sleeve": NO for h in ("middle", "ring", "thumb")},
         "ball.shell": NO,
+        "tolerances": NO,
     }
 
 

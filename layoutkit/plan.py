@@ -8,6 +8,7 @@ grip frame: +z out through the grip centre, +y toward the fingers, +x right seen
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -167,7 +168,8 @@ class Core(NamedTuple):
 class Plan:
     """Everything that `plan` computes for a job.
 
-    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball.
+    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball. ``spreads``
+    are the figures' uncertainties where the record carries tolerances, else None.
     """
 
     job: Job
@@ -185,10 +187,11 @@ class Plan:
     outcome: str
     do_not_drill: bool
     cautions: tuple[str, ...]
+    spreads: Mapping[str, _certainty.Spread] | None = None
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""
-        return {
+        found: dict[str, object] = {
             "format": "layoutkit-plan",
             "version": 1,
             "title": self.job.title,
@@ -206,6 +209,12 @@ class Plan:
             "do_not_drill": self.do_not_drill,
             "cautions": list(self.cautions),
         }
+        if self.spreads is not None:
+            found["uncertainty"] = {
+                name: {"uncertainty": s.uncertainty, "shares": dict(s.shares)}
+                for name, s in self.spreads.items()
+            }
+        return found
 
 
 def _plain(value: object) -> object:
@@ -242,8 +251,10 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     hole_plans = _hole_plans(job, holes, changes[0], marks, radius)
     walls = _grip.least_walls(holes, radius)
     checks = _rules.check(rule_set, _facts(job, statics, scale.allowance))
+    spreads = None
     if job.tolerances is not None:
-        checks = _banded(job, rule_set, statics, scale.allowance)
+        spreads = _certainty.linear(job)
+        checks = _banded(job, rule_set, statics, scale.allowance, spreads)
     core = None
     if layers is not None:
         core = Core(layers.semi_axes, layers.core_density, layers.filler_density)
@@ -265,6 +276,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         _rules.overall(checks),
         bool(through),
         _cautions(job, rule_set, layers, through, holes, hole_plans, walls, statics, scale, radius),
+        spreads,
     )
 
 
@@ -513,14 +525,17 @@ def _facts(job: Job, s: Statics, allowance_oz: float) -> _rules.Facts:
 
 
 def _banded(
-    job: Job, rule_set: _rules.RuleSet, s: Statics, allowance: float
+    job: Job,
+    rule_set: _rules.RuleSet,
+    s: Statics,
+    allowance: float,
+    spreads: Mapping[str, _certainty.Spread],
 ) -> tuple[_rules.Check, ...]:
     """The checks of a record with tolerances: bands of two standard deviations, allowance included."""
-    spread = _certainty.linear(job)
 
     def within(name: str, value: float) -> _rules.Static:
         # the check itself puts the allowance on both sides
-        more = spread[name].uncertainty - allowance
+        more = spreads[name].uncertainty - allowance
         return _rules.Static(value, value - more, value + more)
 
     facts = replace(
@@ -530,7 +545,7 @@ def _banded(
         finger=within("finger_oz", s.finger_oz),
     )
     gross, *others = _rules.check(rule_set, facts)
-    reach = spread["weight_lb"].uncertainty
+    reach = spreads["weight_lb"].uncertainty
     band = (gross.value - reach, gross.value + reach)
     judged = _rules.outcome(gross.value, band, -math.inf, gross.limit)
     return (gross._replace(band=band, outcome=judged), *others)

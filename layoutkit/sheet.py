@@ -494,7 +494,7 @@ def _statics(plan: Plan, width: float) -> _Block:
 def _certainty(plan: Plan, width: float) -> _Block:
     """How sure each static weight is, and which measurement makes it unsure."""
     rows = [(name, text, words.partition(": ")[2]) for name, text, words in certainty_rows(plan)]
-    columns = [_Column(54.0), _Column(96.0), _Column(width - 150.0)]
+    columns = [_Column(64.0), _Column(110.0), _Column(width - 174.0)]
     head = ["", "two standard deviations", "most of it from"]
     return _stack((_heading("How sure", width), _table(columns, head, rows)), 1.0)
 

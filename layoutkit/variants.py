@@ -28,7 +28,7 @@ from layoutkit.solids import Bore, sphere
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 from layoutkit.vectors import Array
 
-RINGS, TURNS = 7, 9  # chords in a bore: rings over its disc, and places on each
+RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
 BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
 SLACK = 0.2  # inches by which varied holes may come nearer to each other
 SECOND = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))  # the order of second moments

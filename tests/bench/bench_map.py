@@ -20,7 +20,7 @@ from layoutkit import load_job, plan, variants
 from layoutkit.record import AnglesLayout
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
-LAYOUTS, COMPARED, ASKED = 100_000, 100, 100_000
+LAYOUTS, COMPARED, ASKED = 100_000, 500, 100_000
 
 
 def main() -> None:

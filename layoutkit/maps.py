@@ -144,8 +144,12 @@ def write(found: Map, path: str) -> None:
 
     Raises InputError for another ending, for a PNG of several pages, or where it cannot be written.
     """
-    pages = len(found.ranges.pin_to_pap)
-    form = check_name(path, pages)
+    form = check_name(path, len(found.ranges.pin_to_pap))
+    write_atomic(path, picture(found, form))
+
+
+def picture(found: Map, form: str) -> bytes:
+    """The maps as a file's content; ``form`` is one of `FORMS`, a PNG shows the first page."""
     data = io.BytesIO()
     if form == ".png":
         figure(found, 0).savefig(data, format="png", dpi=130)
@@ -153,9 +157,9 @@ def write(found: Map, path: str) -> None:
         from matplotlib.backends.backend_pdf import PdfPages
 
         with PdfPages(data, metadata={"CreationDate": None}) as pdf:
-            for page in range(pages):
+            for page in range(len(found.ranges.pin_to_pap)):
                 pdf.savefig(figure(found, page))
-    write_atomic(path, data.getvalue())
+    return data.getvalue()
 
 
 def check_name(path: str, pages: int) -> str:

@@ -152,6 +152,7 @@ COMMANDS: tuple[Command, ...] = (
         )
         for paper, label in (("letter", "Sheet on le&tter paper"), ("a4", "Sheet on A&4 paper"))
     ),
+    Command("maps", "File", "Layout maps as PD&F ...", enabled=_sound, group=2),
     Command(
         "copy_plan", "File", "&Copy the plan as text", ("<Control-Shift-C>",), enabled=_sound,
         group=2,
@@ -190,6 +191,8 @@ COMMANDS: tuple[Command, ...] = (
             1,
         )
     ),
+    Command("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
+    Command("change", "View", "What to &change", enabled=_sound, group=3),
     Command("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),
     *(
         Command(

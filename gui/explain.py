@@ -344,6 +344,67 @@ FIELDS: dict[str, Explanation] = {
         "not published; calibrate yours.",
         "arm = R w / x",
     ),
+    "tolerances": Explanation(
+        "Whether each measurement's tolerance is carried through the plan: the band of each weight is "
+        "then two standard deviations of what they come to.",
+        "Start with the usual values and put in your own where you know better.",
+        "yes, where a plan is close.",
+    ),
+    "tolerances.marks": Explanation(
+        "How far a mark may lie from its place, to either side.",
+        "Mark a point twice from the same arcs and see how far the marks part.",
+        "1/16 in.",
+    ),
+    "tolerances.spans": Explanation(
+        "How far a span or the bridge may be off.",
+        "Measure a finished span several times.",
+        "1/32 in.",
+    ),
+    "tolerances.depths": Explanation(
+        "How far a hole's depth may be off.",
+        "Measure the depth of several holes drilled to one stop.",
+        "1/32 in.",
+    ),
+    "tolerances.pitches": Explanation(
+        "How far a pitch may be off.",
+        "Read the pitch of several holes drilled to one setting.",
+        "1/32 in.",
+    ),
+    "tolerances.diameter": Explanation(
+        "How far the ball's diameter may be off.",
+        "Measure it across in several directions.",
+        "0.005 in.",
+    ),
+    "tolerances.weight": Explanation(
+        "How far the label's weight may be off.",
+        "Weigh undrilled balls and compare with their labels.",
+        "0.01 lb.",
+    ),
+    "tolerances.top_weight": Explanation(
+        "How far the label's top weight may be off.",
+        "Weigh undrilled balls on the static scale with the CG mark up.",
+        "1/4 oz.",
+    ),
+    "tolerances.rg": Explanation(
+        "How far the label's low RG may be off.",
+        "Ask the maker; it cannot be measured at the bench.",
+        "0.005 in.",
+    ),
+    "tolerances.differential": Explanation(
+        "How far either differential may be off.",
+        "Ask the maker; it cannot be measured at the bench.",
+        "0.002 in, near 3 % of a high one.",
+    ),
+    "tolerances.densities": Explanation(
+        "How far the density of shell, filler or an insert may be off.",
+        "Weigh a plug of the material and divide by its volume.",
+        "0.05 g/cm3.",
+    ),
+    "tolerances.low_axis": Explanation(
+        "How far the true low axis may lie from the pin's mark.",
+        "It cannot be measured at the bench.",
+        "up to 1 in, the most that the standard allows (USBC).",
+    ),
     "allowance": Explanation(
         "The scale's uncertainty, put on both sides of every static weight. Empty is 0.25 oz.",
         "Weigh the same ball several times and see how far the readings part.",

@@ -48,6 +48,7 @@ SECTIONS: dict[str, str] = {
     "layout": "Layout",
     "layout.pin": "Layout",
     "scale": "Scale",
+    "tolerances": "Tolerances",
     "rules": "Rules",
     "work": "Work",
     "": "Title and notes",
@@ -109,6 +110,18 @@ LABELS: dict[str, str] = {
     "bearing": "Bearing",
     "scale.arm": "Scale's arm",
     "allowance": "Allowance",
+    "tolerances": "Count tolerances",
+    "tolerances.marks": "Marks",
+    "tolerances.spans": "Spans",
+    "tolerances.depths": "Depths",
+    "tolerances.pitches": "Pitches",
+    "tolerances.diameter": "Ball's diameter",
+    "tolerances.weight": "Label weight",
+    "tolerances.top_weight": "Label top weight",
+    "tolerances.rg": "Label RG",
+    "tolerances.differential": "Differentials",
+    "tolerances.densities": "Densities",
+    "tolerances.low_axis": "Low axis off the pin",
     "rules": "Rule set",
 }
 OPTION_LABELS: dict[str, str] = {
@@ -137,6 +150,7 @@ _SWITCHED = {
     "bowler.grip.thumb.sleeve",
     "ball.psa",
     "ball.shell",
+    "tolerances",
 }
 
 
@@ -320,7 +334,7 @@ def _group(path: str) -> Group:
         return "grip"
     if top in ("bowler", "ball", "layout"):
         return top  # type: ignore[return-value]
-    return "scale" if top in ("scale", "rules") else "work"
+    return "scale" if top in ("scale", "tolerances", "rules") else "work"
 
 
 def _section(path: str) -> str:

@@ -448,6 +448,10 @@ class Presenter:
         if self._drag is not None:
             self._drag = None
             self._history.end_run()
+            job, plan = self._judged.job, self._judged.plan
+            if job is not None and job.tolerances is not None and plan is not None:
+                with self._changing():
+                    self._become(self._entries, _judge(self._entries))
 
     def cancel_drag(self) -> None:
         """Give a drag up: everything is as it was before it."""
@@ -457,7 +461,7 @@ class Presenter:
 
     def _move(self, name: str, entries: dict[str, str], run: str) -> None:
         """Take moved entries if the record accepts them; else the mark stays where it was."""
-        judged = _judge(entries)
+        judged = _judge(entries, self.dragging)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
             self._refuse(f"{path}: {words}" if path else words)
@@ -726,12 +730,16 @@ class Presenter:
 _MOVABLE = {"pin": "pin", "pap": "PAP"}
 
 
-def _judge(entries: Mapping[str, str]) -> _Judgement:
-    """What the record, and then the plan, says to some entries."""
+def _judge(entries: Mapping[str, str], dragging: bool = False) -> _Judgement:
+    """What the record, and then the plan, says to some entries.
+
+    What the tolerances come to takes longer than a frame, so it waits for the end of a drag.
+    """
     record = to_record(entries)
     try:
         job = parse_job(record)
-        return _Judgement({}, job, make_plan(job))
+        planned = job.model_copy(update={"tolerances": None}) if dragging else job
+        return _Judgement({}, job, make_plan(planned))
     except InputError as error:
         found: dict[str, str] = {}
         for path, words in record_problems(record) or (_split(str(error)),):
@@ -765,6 +773,38 @@ def sheet(plan: Plan, paper: Paper = "letter") -> bytes:
     return sheet_bytes(plan, paper)
 
 
+def certainty_text(plan: Plan) -> str:
+    """How sure a plan is, as text; safe to call in a worker thread."""
+    from layoutkit.cli_sure import run_sure
+
+    return str(run_sure(plan, json=False, draws=2000))
+
+
+def changes_text(plan: Plan) -> str:
+    """What would bring a plan inside, as text; safe to call in a worker thread."""
+    from layoutkit.cli_sure import run_change
+
+    return str(run_change(plan, json=False))
+
+
+def maps_bytes(plan: Plan) -> bytes:
+    """Contour maps of the layouts about the present one, as PDF; safe in a worker thread."""
+    from layoutkit import maps
+
+    return maps.picture(maps.layout_map(plan, maps.default_ranges(plan)), ".pdf")
+
+
 __all__ = (
-    "Change", "Direction", "Mark", "Paper", "Presenter", "Reference", "Saved", "Subscriber", "sheet",
+    "Change",
+    "Direction",
+    "Mark",
+    "Paper",
+    "Presenter",
+    "Reference",
+    "Saved",
+    "Subscriber",
+    "certainty_text",
+    "changes_text",
+    "maps_bytes",
+    "sheet",
 )  # fmt: skip

@@ -21,12 +21,20 @@ from gui.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
 from gui.dialogs import CLOSE, DISK, RECOVER, SAVE_FIRST, Choice, Progress, Question, Reader
 from gui.fields import GROUPS
 from gui.form_view import FormView
-from gui.presenter import Change, Presenter, sheet
+from gui.presenter import (
+    Change,
+    Presenter,
+    certainty_text,
+    changes_text,
+    maps_bytes,
+    sheet,
+)
 from gui.readings_view import ReadingsView
 from gui.tooltips import Help
 from layoutkit import __version__
 from layoutkit.drawing import FACINGS
 from layoutkit.errors import InputError
+from layoutkit.plan import Plan
 from layoutkit.report import SHOP_CAUTIONS
 from layoutkit.sheet import PAPERS
 from layoutkit.store import write_atomic
@@ -234,6 +242,9 @@ class Window(tk.Toplevel):
             "save_as": self.save_as,
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
+            "maps": self.make_maps,
+            "sure": partial(self._work_out, "How sure the plan is", certainty_text),
+            "change": partial(self._work_out, "What to change", changes_text),
             "copy_plan": self.copy_plan,
             "close": self.close,
             "quit": app.quit,
@@ -554,43 +565,67 @@ class Window(tk.Toplevel):
 
     def make_sheet(self) -> None:
         """Choose a PDF file and write the work sheet to it, in a thread."""
-        plan = self.presenter.sound_plan("making the work sheet")
+        paper = settings.load(self.app.config).paper
+        self._make_pdf("work sheet", "sheet", lambda plan: sheet(plan, paper))
+
+    def make_maps(self) -> None:
+        """Choose a PDF file and write maps of other layouts to it, in a thread."""
+        self._make_pdf("layout maps", "maps", maps_bytes)
+
+    def _make_pdf(self, what: str, stem: str, work: Callable[[Plan], bytes]) -> None:
+        plan = self.presenter.sound_plan(f"making the {what}")
         if plan is None:
-            self.tell("No work sheet yet", self.presenter.message)
+            self.tell(f"No {what} yet", self.presenter.message)
             return
-        kept = settings.load(self.app.config)
-        stem = self.presenter.path.stem if self.presenter.path else "sheet"
+        if self.presenter.path:
+            own = self.presenter.path.stem
+            stem = own if stem == "sheet" else f"{own}-{stem}"
         name = filedialog.asksaveasfilename(
             parent=self,
-            title="Save the work sheet",
-            initialdir=kept.last_folder or None,
+            title=f"Save the {what}",
+            initialdir=settings.load(self.app.config).last_folder or None,
             initialfile=f"{stem}.pdf",
             defaultextension=".pdf",
             filetypes=(("PDF", "*.pdf"), ("All files", "*")),
         )
         if not name:
             return
-        path, paper = Path(name), kept.paper
+        path = Path(name)
         self.dialog = Progress(
             self,
             self.style,
-            "Work sheet",
+            what.capitalize(),
             f"Making {path.name} ...",
-            partial(sheet, plan, paper),
-            partial(self._write_sheet, path),
-            self._sheet_failed,
+            partial(work, plan),
+            partial(self._write_pdf, path, what),
+            self._work_failed,
         )
 
-    def _write_sheet(self, path: Path, page: bytes) -> None:
+    def _work_out(self, title: str, work: Callable[[Plan], str]) -> None:
+        """A text that takes a moment, worked out in a thread, to read beside the window."""
+        plan = self.presenter.sound_plan("working this out")
+        if plan is None:
+            self.tell(f"{title}: not yet", self.presenter.message)
+            return
+
+        def done(text: str) -> None:
+            self.dialog = Reader(self, self.style, title, [(text, "table")], 96)
+
+        self.dialog = Progress(
+            self, self.style, title, "Working it out ...", partial(work, plan), done,
+            self._work_failed,
+        )  # fmt: skip
+
+    def _write_pdf(self, path: Path, what: str, page: bytes) -> None:
         # not in the thread: a sheet that was given up must not be written
         try:
             write_atomic(path, page)
         except InputError as error:
-            self.tell("The work sheet is not written", str(error))
+            self.tell(f"The {what} could not be written", str(error))
         else:
-            self._say(f"The work sheet is in {path}.")
+            self._say(f"Saved the {what} as {path}.")
 
-    def _sheet_failed(self, error: BaseException) -> None:
+    def _work_failed(self, error: BaseException) -> None:
         raise error  # a fault of the program: told and logged like any other
 
     def copy_plan(self) -> None:

@@ -618,3 +618,60 @@ def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Cha
         removed, first = taken[:, 0].tolist(), whole[0, 1:].tolist()
         changes.append(Change(tuple(removed), tuple(first), whole[1:, 1:]))
     return changes
+
+
+class _AnyCore(_Painter):
+    """The same accounts whatever way the core is turned, and with bores a little out of place."""
+
+    def __init__(self, bodies: Sequence[Body], steps: Sequence[Step], slack: float) -> None:
+        self.slack = slack
+        super().__init__(bodies, steps)
+
+    def outermost(self, one: int, other: int) -> float | None:
+        """0 where the bores on two lines come within the slack of each other; None if apart."""
+        pair = (one, other) if one < other else (other, one)
+        if pair not in self.common:
+            a, b = self.widest[one], self.widest[other]
+            p, q = along(a.entry, a.axis, -0.3), along(b.entry, b.axis, -0.3)
+            gap = segments(p, a.axis, a.depth + 0.3, q, b.axis, b.depth + 0.3)[0]
+            self.common[pair] = None if gap > a.radius + b.radius + self.slack else 0.0
+        return self.common[pair]
+
+    def key(self, layer: int, bores: tuple[int, ...]) -> Key | None:
+        """Every layer keeps its own account."""
+        return (layer, bores)
+
+    def touches_core(self, line: int) -> bool:
+        """Any bore may."""
+        return True
+
+
+class Taken(NamedTuple):
+    """What all steps take within some bores' common part inside one layer.
+
+    ``share`` is of that layer's own density above what lies under it, and of 1 for the sleeves, whose
+    ``filled`` is in oz/in3.
+    """
+
+    layer: int
+    bores: tuple[Bore, ...]
+    share: float
+    filled: float
+
+
+def taken(body: Body, steps: Sequence[Step], slack: float) -> list[Taken]:
+    """What the steps take, as a sum that holds for any densities and any turn of the core.
+
+    Bores may come to lie up to ``slack`` inches nearer to each other.
+    """
+    found: dict[tuple[int, tuple[Bore, ...]], list[float]] = {}
+    for n in range(len(body.terms) + 1):
+        unit = [(1.0 if k == n else 0.0, solid) for k, (_, solid) in enumerate(body.terms)]
+        filling = n == len(body.terms)
+        done = steps if filling else [step._replace(density=0.0) for step in steps]
+        painter = _AnyCore([body._replace(terms=tuple(unit))], done, slack)
+        painter.paint()
+        for (layer, numbers), shares in painter.by_hole.items():
+            place = (layer, tuple(painter.bores[i] for i in numbers))
+            found.setdefault(place, [0.0, 0.0])[filling] -= sum(shares.values())
+    return [Taken(*place, *sums) for place, sums in found.items() if max(map(abs, sums)) > 1e-12]

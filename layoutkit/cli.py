@@ -1,4 +1,4 @@
-"""The command line: `layoutkit plan`, `weigh`, `axis`, `convert`, `new` and `schema`.
+"""The command line: `layoutkit plan`, `sure`, `change`, `map`, `weigh`, `axis`, `convert` and more.
 
 Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input. Bad input is one
 sentence on standard error, and no file is touched.
@@ -257,6 +257,59 @@ def _planned(args: argparse.Namespace) -> Plan:
     from layoutkit.plan import plan
 
     return plan(job, rules)
+
+
+# --- sure, change and map ---------------------------------------------------------------------------
+
+
+def _sure_arguments(p: argparse.ArgumentParser) -> None:
+    _rule_arguments(p)
+    p.add_argument("--json", action="store_true", help="print JSON at full precision")
+    p.add_argument("--draws", default="2000", metavar="N", help="random draws (default: 2000)")
+
+
+def _change_arguments(p: argparse.ArgumentParser) -> None:
+    _rule_arguments(p)
+    p.add_argument("--json", action="store_true", help="print JSON at full precision")
+
+
+def _map_arguments(p: argparse.ArgumentParser) -> None:
+    from layoutkit.cli_sure import map_arguments
+
+    _rule_arguments(p)
+    map_arguments(p)
+
+
+def _rule_arguments(p: argparse.ArgumentParser) -> None:
+    p.add_argument("job", metavar="JOB", help="the job record, a JSON file; - reads standard input")
+    p.add_argument("--rules", metavar="FILE.json", help="a shop's own rule set")
+
+
+def _sure(args: argparse.Namespace) -> int:
+    from layoutkit.cli_sure import draws, run_sure
+
+    number = draws(args.draws)
+    return _told(run_sure(result := _planned(args), args.json, number), result)
+
+
+def _change(args: argparse.Namespace) -> int:
+    from layoutkit.cli_sure import run_change
+
+    return _told(run_change(result := _planned(args), args.json), result)
+
+
+def _map(args: argparse.Namespace) -> int:
+    from layoutkit.cli_sure import run_map
+
+    for source in (args.job, args.rules):
+        if source is not None and _same_file(source, args.out):
+            raise InputError(f"--out: {_quoted(args.out)} is read from; give another name.")
+    return _told(run_map(result := _planned(args), args), result)
+
+
+def _told(found: object, result: Plan) -> int:
+    _write(found if isinstance(found, str) else _json(found))
+    return FAILS if result.outcome == "fail" else FINE
 
 
 # --- weigh ----------------------------------------------------------------------------------------
@@ -706,6 +759,19 @@ def example_record(hand: str = "right") -> dict[str, Any]:
         "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
         # an invented arm would pass for a calibrated one
         "scale": {"arm": None, "allowance": 0.25},
+        "tolerances": {
+            "marks": "1/16",
+            "spans": "1/32",
+            "depths": "1/32",
+            "pitches": "1/32",
+            "diameter": 0.005,
+            "weight": 0.01,
+            "top_weight": 0.25,
+            "rg": 0.005,
+            "differential": 0.002,
+            "densities": 0.05,
+            "low_axis": "1",
+        },
         "rules": "usbc-2020",
     }
 
@@ -734,7 +800,7 @@ def returning_record(job: Job) -> dict[str, Any]:
         parent, _, leaf = field.rpartition(".")
         place = layout.setdefault(parent, {}) if parent else layout
         place[leaf] = blank[f"layout.{field}"]
-    kept: dict[str, Any] = {key: old[key] for key in ("scale", "rules") if key in old}
+    kept: dict[str, Any] = {key: old[key] for key in ("scale", "tolerances", "rules") if key in old}
     return {
         "format": old["format"],
         "version": old["version"],
@@ -935,6 +1001,35 @@ _COMMANDS: dict[str, _Command] = {
         "  layoutkit plan - --json < job.json",
         _plan_arguments,
         _plan,
+    ),
+    "sure": _Command(
+        "how certain the plan is, and the chance that a limit is exceeded",
+        "Carry the tolerances of what was measured through to every distance, static weight and "
+        "RG, and\ndraw the chance that the event's scale reads beyond a limit. Exit code 1 where the "
+        "plan fails a rule.",
+        "  layoutkit sure job.json\n  layoutkit sure job.json --draws 20000 --json",
+        _sure_arguments,
+        _sure,
+    ),
+    "change": _Command(
+        "the smallest changes that bring a plan inside the rules",
+        "Search the smallest changes of hole depths or of the layout that bring a plan inside the "
+        "rules, the\ncheapest first; spans, pitches and balance holes are left alone. Exit code 1 "
+        "where the plan fails a rule.",
+        "  layoutkit change job.json",
+        _change_arguments,
+        _change,
+    ),
+    "map": _Command(
+        "contour maps of what other layouts would do",
+        "Sweep drilling angle, VAL angle and pin-to-PAP, and draw side weight, differential, "
+        "intermediate\ndifferential and flare potential; what fails the rules is hatched. Exit "
+        "code 1 where the plan itself\nfails a rule. Write a range that begins with a minus as "
+        "--val=-20:60.",
+        "  layoutkit map job.json --out maps.pdf\n"
+        "  layoutkit map job.json --out maps.pdf --drilling 20:90 --val 10:80 --pin-to-pap 3:5",
+        _map_arguments,
+        _map,
     ),
     "weigh": _Command(
         "judge the drilled ball by its measured weights",

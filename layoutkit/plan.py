@@ -8,12 +8,14 @@ grip frame: +z out through the grip centre, +y toward the fingers, +x right seen
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
 from layoutkit import body as _body
+from layoutkit import certainty as _certainty
 from layoutkit import grip as _grip
 from layoutkit import layout as _layout
 from layoutkit import rules as _rules
@@ -23,7 +25,7 @@ from layoutkit.sphere import arc, direction, from_over_up, hole_arc, mirror, to_
 from layoutkit.units import OZ_PER_LB, fraction
 from layoutkit.vectors import Array, Vector
 
-UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
+UNCALIBRATED_ARM_LOW = _certainty.UNCALIBRATED_ARM_LOW
 PROOF_TOLERANCE = 1.0 / 16.0  # inches; arcs are laid out to about this with a rule on the ball
 BIT_STEP = 64  # stocked bits come in sixty-fourths
 
@@ -166,7 +168,8 @@ class Core(NamedTuple):
 class Plan:
     """Everything that `plan` computes for a job.
 
-    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball.
+    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball. ``spreads``
+    are the figures' uncertainties where the record carries tolerances, else None.
     """
 
     job: Job
@@ -184,10 +187,11 @@ class Plan:
     outcome: str
     do_not_drill: bool
     cautions: tuple[str, ...]
+    spreads: Mapping[str, _certainty.Spread] | None = None
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""
-        return {
+        found: dict[str, object] = {
             "format": "layoutkit-plan",
             "version": 1,
             "title": self.job.title,
@@ -205,6 +209,12 @@ class Plan:
             "do_not_drill": self.do_not_drill,
             "cautions": list(self.cautions),
         }
+        if self.spreads is not None:
+            found["uncertainty"] = {
+                name: {"uncertainty": s.uncertainty, "shares": dict(s.shares)}
+                for name, s in self.spreads.items()
+            }
+        return found
 
 
 def _plain(value: object) -> object:
@@ -241,6 +251,10 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     hole_plans = _hole_plans(job, holes, changes[0], marks, radius)
     walls = _grip.least_walls(holes, radius)
     checks = _rules.check(rule_set, _facts(job, statics, scale.allowance))
+    spreads = None
+    if job.tolerances is not None:
+        spreads = _certainty.linear(job)
+        checks = _banded(job, rule_set, statics, scale.allowance, spreads)
     core = None
     if layers is not None:
         core = Core(layers.semi_axes, layers.core_density, layers.filler_density)
@@ -262,6 +276,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         _rules.overall(checks),
         bool(through),
         _cautions(job, rule_set, layers, through, holes, hole_plans, walls, statics, scale, radius),
+        spreads,
     )
 
 
@@ -507,6 +522,33 @@ def _facts(job: Job, s: Statics, allowance_oz: float) -> _rules.Facts:
         vent_holes=(),
         allowance_oz=allowance_oz,
     )
+
+
+def _banded(
+    job: Job,
+    rule_set: _rules.RuleSet,
+    s: Statics,
+    allowance: float,
+    spreads: Mapping[str, _certainty.Spread],
+) -> tuple[_rules.Check, ...]:
+    """The checks of a record with tolerances: bands of two standard deviations, allowance included."""
+
+    def within(name: str, value: float) -> _rules.Static:
+        # the check itself puts the allowance on both sides
+        more = spreads[name].uncertainty - allowance
+        return _rules.Static(value, value - more, value + more)
+
+    facts = replace(
+        _facts(job, s, allowance),
+        top=within("top_oz", s.top_oz),
+        side=within("side_oz", s.side_oz),
+        finger=within("finger_oz", s.finger_oz),
+    )
+    gross, *others = _rules.check(rule_set, facts)
+    reach = spreads["weight_lb"].uncertainty
+    band = (gross.value - reach, gross.value + reach)
+    judged = _rules.outcome(gross.value, band, -math.inf, gross.limit)
+    return (gross._replace(band=band, outcome=judged), *others)
 
 
 def nearest_bit(diameter: float) -> float:

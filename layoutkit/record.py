@@ -192,6 +192,17 @@ LIMITS: tuple[Limit, ...] = (
     ),
     Limit("scale.arm", 1.0, 6.0, "in", "Lever that the scale is graduated for"),
     Limit("scale.allowance", 0.0, 2.0, "oz", "Allowance for the scale in every static weight"),
+    Limit("tolerances.marks", 0.0, 0.5, "in", "How far a mark may lie from its place", True),
+    Limit("tolerances.spans", 0.0, 0.5, "in", "How far a span or the bridge may be off", True),
+    Limit("tolerances.depths", 0.0, 0.5, "in", "How far a hole's depth may be off", True),
+    Limit("tolerances.pitches", 0.0, 0.5, "in", "How far a pitch may be off", True),
+    Limit("tolerances.diameter", 0.0, 0.1, "in", "How far the ball's diameter may be off"),
+    Limit("tolerances.weight", 0.0, 1.0, "lb", "How far the label's weight may be off"),
+    Limit("tolerances.top_weight", 0.0, 2.0, "oz", "How far the label's top weight may be off"),
+    Limit("tolerances.rg", 0.0, 0.1, "in", "How far the label's low RG may be off"),
+    Limit("tolerances.differential", 0.0, 0.05, "in", "How far either differential may be off"),
+    Limit("tolerances.densities", 0.0, 0.5, "g/cm3", "How far each density may be off"),
+    Limit("tolerances.low_axis", 0.0, 2.0, "in", "How far the low axis may lie from the pin", True),
 )
 
 _LIMIT = {row.path: row for row in LIMITS}
@@ -558,6 +569,25 @@ class Scale(_Model):
     allowance: Annotated[float, _LIMIT["scale.allowance"]] = 0.25
 
 
+class Tolerances(_Model):
+    """How far each measured input may be off, to either side; see `certainty` for what follows.
+
+    Common practice, no source, but ``low_axis``: the standard's worst (USBC, in force 2012-01-31).
+    """
+
+    marks: Annotated[float, _LIMIT["tolerances.marks"]] = 0.0625
+    spans: Annotated[float, _LIMIT["tolerances.spans"]] = 0.03125
+    depths: Annotated[float, _LIMIT["tolerances.depths"]] = 0.03125
+    pitches: Annotated[float, _LIMIT["tolerances.pitches"]] = 0.03125
+    diameter: Annotated[float, _LIMIT["tolerances.diameter"]] = 0.005
+    weight: Annotated[float, _LIMIT["tolerances.weight"]] = 0.01
+    top_weight: Annotated[float, _LIMIT["tolerances.top_weight"]] = 0.25
+    rg: Annotated[float, _LIMIT["tolerances.rg"]] = 0.005
+    differential: Annotated[float, _LIMIT["tolerances.differential"]] = 0.002
+    densities: Annotated[float, _LIMIT["tolerances.densities"]] = 0.05
+    low_axis: Annotated[float, _LIMIT["tolerances.low_axis"]] = 1.0
+
+
 def _not_bool(value: object) -> object:
     """True equals 1, but it is no version."""
     if isinstance(value, bool):
@@ -577,6 +607,7 @@ class Job(_Model):
     ball: Ball
     layout: Annotated[Layout, Field(discriminator="by")]
     scale: Scale | None = None
+    tolerances: Tolerances | None = None
     rules: _Line = "usbc-2020"
 
     @model_validator(mode="after")

@@ -75,6 +75,7 @@ def report(plan: Plan, units: Units = "fraction") -> str:
             _holes(plan, units),
             _walls(plan, units),
             _statics(plan, units),
+            _certainty(plan, units),
             _inertia(plan, units),
             _checks(plan, units),
             _shop(),
@@ -440,6 +441,33 @@ def _statics(plan: Plan, units: Units) -> list[str]:
         f"allowance is {format_ounces(allowance(plan), units)}."
     )
     return lines
+
+
+def _certainty(plan: Plan, units: Units) -> list[str]:
+    """Each weight with two standard deviations, and what adds most; nothing without tolerances."""
+    if plan.spreads is None:
+        return []
+    return [
+        _title("How sure", "two standard deviations of what the tolerances come to"),
+        *table(certainty_rows(plan, units)),
+    ]
+
+
+def certainty_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str, str]]:
+    """Name, value with its uncertainty and the measurement that adds most; with tolerances only."""
+    rows = []
+    for name in ("top", "side", "finger"):
+        spread = (plan.spreads or {})[f"{name}_oz"]
+        value = format_ounces(getattr(plan.statics, f"{name}_oz"), units, True)
+        most, share = spread.shares[0] if spread.shares else ("nothing", 0.0)
+        rows.append(
+            (
+                "finger/thumb" if name == "finger" else name,
+                f"{value} +/- {format_ounces(spread.uncertainty, units)}",
+                f"most of it from: {most} ({100.0 * share:.0f} %)",
+            )
+        )
+    return rows
 
 
 def _inertia(plan: Plan, units: Units) -> list[str]:

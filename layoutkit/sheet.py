@@ -20,7 +20,7 @@ import numpy as np
 from layoutkit import drawing, render
 from layoutkit.marking import ROUNDING_NOTE, marking_steps
 from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
-from layoutkit.report import SIDES
+from layoutkit.report import SIDES, certainty_rows
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
 from layoutkit.units import format_ounces, fraction
@@ -491,6 +491,14 @@ def _statics(plan: Plan, width: float) -> _Block:
     )
 
 
+def _certainty(plan: Plan, width: float) -> _Block:
+    """How sure each static weight is, and which measurement makes it unsure."""
+    rows = [(name, text, words.partition(": ")[2]) for name, text, words in certainty_rows(plan)]
+    columns = [_Column(64.0), _Column(110.0), _Column(width - 174.0)]
+    head = ["", "two standard deviations", "most of it from"]
+    return _stack((_heading("How sure", width), _table(columns, head, rows)), 1.0)
+
+
 def _inertia(plan: Plan, width: float) -> _Block:
     after, before = plan.inertia, plan.inertia.undrilled
     rows = [
@@ -645,6 +653,8 @@ def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
 
     # checks and inertia stand beside the ball unless a second view needs that place
     below = [_marking(plan, half), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
+    if plan.spreads is not None:
+        below.insert(3, _certainty(plan, half))
     if hidden:
         below += [_checks(plan, half), _inertia(plan, half)]
         panel = _Block(0.0, lambda *_: None)

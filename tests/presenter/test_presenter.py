@@ -654,6 +654,7 @@ def test_the_new_record_is_the_records_own_defaults() -> None:
         "ball.rg_data": NO,
         **{f"bowler.grip.{h}.sleeve": NO for h in ("middle", "ring", "thumb")},
         "ball.shell": NO,
+        "tolerances": NO,
     }
 
 
@@ -694,3 +695,24 @@ def test_steps_have_names(opened: Opened) -> None:
     assert not p.dragging
     assert p.redo_name == "drag the pin"
     assert p.undo_name == ""
+
+
+def test_tolerances_wait_for_the_end_of_a_drag(opened: Opened) -> None:
+    p = opened()
+    p.edit("tolerances", YES)
+    assert p.plan is not None
+    assert p.plan.spreads is not None
+    assert p.begin_drag("pin")
+    p.drag_pin(toward(p, 1.6, 2.9))
+    assert p.plan.spreads is None
+    p.end_drag()
+    consistent(p)
+    assert p.plan.spreads is not None
+    before = p.plan
+    p.begin_drag("pin")
+    p.drag_pin(toward(p, 1.0, 2.0))
+    p.cancel_drag()
+    assert p.plan == before
+    p.undo()
+    p.undo()
+    assert not p.dirty

@@ -66,6 +66,7 @@ FULL: dict[str, Any] = {
     },
     "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
     "scale": {"arm": 4.275},
+    "tolerances": {"marks": "1/16"},
     "rules": "usbc-2020",
 }
 DISTANCES = {"by": "distances", "pin_to_pap": "4", "psa_to_pap": "4", "pin_to_val": "2"}
@@ -433,7 +434,7 @@ def test_keys_that_are_no_text_are_refused() -> None:
     assert "unknown field" in str(refusal({**FULL, 3: 4}))
 
 
-@pytest.mark.parametrize("name", ["release", "tolerances", "weighings", "as_drilled", "history"])
+@pytest.mark.parametrize("name", ["release", "weighings", "as_drilled", "history"])
 def test_reserved_fields_are_not_accepted_yet(name: str) -> None:
     assert refusal({**FULL, name: {}}).field == name
 

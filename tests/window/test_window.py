@@ -10,6 +10,7 @@ import pytest
 
 from gui.ball_view import BallView
 from gui.commands import COMMANDS, command
+from gui.dialogs import Reader
 from gui.fields import NO, YES, all_fields
 from layoutkit.plan import plan
 from layoutkit.sheet import sheet_bytes
@@ -742,3 +743,19 @@ def test_nothing_is_cut_off(open_window, scaled, pump, path, size):
             assert shown[2][2] <= bar.winfo_width()
             assert bar.bbox(bar.limit)[2] <= bar.bbox(bar.undrilled)[0]
             assert bar.bbox(bar.limit)[3] <= bar.winfo_height()
+
+
+def test_certainty_and_changes_are_worked_out_beside_the_window(sample, hands, pump):
+    for what, words in (("sure", "Chance that the event's scale"), ("change", "What to change")):
+        sample.run(command(what))
+        pump(lambda: isinstance(sample.dialog, Reader), "the text")
+        assert words in sample.dialog.view.content
+        sample.dialog.leave()
+
+
+def test_maps_are_made_while_the_window_lives(sample, pump, chosen, tmp_path):
+    target = tmp_path / "maps.pdf"
+    chosen(target)
+    sample.make_maps()
+    pump(target.exists, "the maps")
+    assert target.read_bytes().startswith(b"%PDF")

@@ -1,0 +1,245 @@
+"""How sure a plan is: tolerances of what was measured, carried through to what is computed.
+
+A tolerance is the half-width within which a measurement lies, with no place in it likelier than
+another, so its standard deviation is that over the square root of 3 (JCGM 100:2008, Guide to the
+expression of uncertainty in measurement, 4.3.7). The true low axis lies anywhere in a circle about
+the pin; the arm of a scale that is not calibrated anywhere from 3.0 in to the ball's radius, and its
+deviation is counted from the radius, which the plan takes. `linear` adds the effects of single
+inputs in squares; `monte_carlo` draws all of them at once.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from layoutkit import sphere as _sphere
+from layoutkit import variants as _variants
+from layoutkit.record import Job, Scale, Tolerances
+from layoutkit.units import OZ_PER_LB
+from layoutkit.vectors import Array
+
+UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
+COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
+DRAWS, SEED = 2000, 20250101
+STATICS = ("top_oz", "side_oz", "finger_oz")
+MOST_TURN = 30.0  # degrees; a reference line is never laid out worse than this
+
+
+class Input(NamedTuple):
+    """One measured input: its name among `variants.model`'s shifts, in words, and its tolerance.
+
+    ``disc`` numbers the two parts of a place that lies anywhere in a circle; ``below`` is of an
+    input that can only be less than stated.
+    """
+
+    name: str
+    words: str
+    tolerance: float
+    disc: bool = False
+    below: bool = False
+
+    @property
+    def deviation(self) -> float:
+        """Its standard deviation, in its own unit."""
+        return self.tolerance / (2.0 if self.disc else math.sqrt(3.0))
+
+
+class Spread(NamedTuple):
+    """The uncertainty of one figure: its standard deviation, and what each measurement adds to it.
+
+    ``shares`` are (words, part of the variance), the largest first.
+    """
+
+    deviation: float
+    shares: tuple[tuple[str, float], ...]
+
+    @property
+    def uncertainty(self) -> float:
+        """Two standard deviations: the figure behind the +/- sign."""
+        return COVERAGE * self.deviation
+
+
+class Chance(NamedTuple):
+    """The chance that the event's scale reads more than a limit allows, and its standard error."""
+
+    name: str
+    limit: float
+    chance: float
+    error: float
+
+
+class Drawn(NamedTuple):
+    """What the draws gave: of each figure the mean, the deviation counted from the plan's own figure
+    (root of the mean square), and the draws (n,) themselves."""
+
+    mean: Mapping[str, float]
+    deviation: Mapping[str, float]
+    figures: Mapping[str, Array]
+
+
+def tolerances(job: Job) -> Tolerances:
+    """The record's tolerances, or the documented defaults."""
+    return job.tolerances or Tolerances()
+
+
+def inputs(job: Job) -> tuple[Input, ...]:
+    """Every measured input of a job that may be off."""
+    t, ball, grip = tolerances(job), job.ball, job.bowler.grip
+    radius = ball.diameter / 2.0
+    # the line to the reference mark is laid out by that mark: nearer by, it turns more
+    reach: float = ball.pin_to_cg
+    if ball.psa is not None:
+        quarter = math.pi * radius / 2.0
+        reach = quarter if ball.psa.distance == "quarter" else float(ball.psa.distance)
+    lever = radius * math.sin(reach / radius)
+    turn = math.degrees(t.marks / lever) if lever > 1e-6 else MOST_TURN
+    found = [
+        Input("pap.over", "PAP", t.marks),
+        Input("pap.up", "PAP", t.marks),
+        Input("pin.along", "pin's place", t.marks),
+        Input("pin.across", "pin's place", t.marks),
+        Input("bearing", "reference line", min(turn, MOST_TURN) if t.marks else 0.0),
+        Input("cg.along", "CG mark", t.marks),
+        Input("cg.across", "CG mark", t.marks),
+        Input("grip.bridge", "bridge", t.spans),
+        Input("diameter", "ball's diameter", t.diameter),
+        Input("weight", "label weight", t.weight),
+        Input("top_weight", "label top weight", t.top_weight),
+        Input("sleeves", "sleeves' density", t.densities),
+    ]
+    for name in ("middle", "ring", "thumb"):
+        if getattr(grip, name) is None:
+            continue
+        if name != "thumb":
+            found.append(Input(f"grip.{name}.span", f"{name} span", t.spans))
+        found += [
+            Input(f"grip.{name}.depth", f"{name} depth", t.depths),
+            Input(f"grip.{name}.forward", f"{name} pitch", t.pitches),
+            Input(f"grip.{name}.right", f"{name} pitch", t.pitches),
+        ]
+    if ball.rg_low is not None:
+        found += [
+            Input("rg_low", "label RG", t.rg),
+            Input("differential", "label differential", t.differential),
+            Input("intermediate_differential", "label intermediate", t.differential),
+            Input("low_axis.along", "low axis off the pin", t.low_axis, disc=True),
+            Input("low_axis.across", "low axis off the pin", t.low_axis, disc=True),
+            Input("shell.density", "shell's density", t.densities),
+            Input("filler_density", "filler's density", t.densities),
+        ]
+    if (job.scale is None or job.scale.arm is None) and radius > UNCALIBRATED_ARM_LOW:
+        found.append(Input("arm", "scale's arm", radius - UNCALIBRATED_ARM_LOW, below=True))
+    return tuple(i for i in found if i.tolerance > 0.0)
+
+
+def figures(job: Job, shift: Mapping[str, Array]) -> dict[str, Array]:
+    """Distances, static weights and RGs under shifted inputs: (n,) each; the first is unshifted.
+
+    Where only the sums over chords were taken, what they miss of the unshifted plan is made good.
+    """
+    moved = _variants.model(job, shift)
+    change = _variants.changes(moved)
+    change = change + (_variants.changes(_variants.model(job)) - change[:1])
+    out = _variants.evaluate(moved, change)._asdict()
+    out.pop("flare")
+    n = len(change)
+    radius = float(job.ball.diameter) / 2.0
+    center = np.array([[0.0, 0.0, radius]])
+    out["pin_to_pap"] = _sphere.arc(moved.pin, moved.pap, radius)
+    out["pin_to_cg"] = _sphere.arc(moved.pin, moved.cg, radius)
+    out["pin_to_grip_center"] = _sphere.arc(moved.pin, center, radius)
+    out["cg_to_grip_center"] = _sphere.arc(moved.cg, center, radius)
+    out["cg_to_pap"] = _sphere.arc(moved.cg, moved.pap, radius)
+    if moved.psa is not None:
+        out["psa_to_pap"] = _sphere.arc(moved.psa, moved.pap, radius)
+        out["psa_to_grip_center"] = _sphere.arc(moved.psa, center, radius)
+    val = np.radians(-_sphere.bearing(moved.pap, moved.pin))
+    sine = np.sin(out["pin_to_pap"] / radius) * np.sin(val)
+    out["pin_to_val"] = radius * np.arcsin(np.clip(sine, -1.0, 1.0))
+    return {name: np.broadcast_to(value, (n,)) for name, value in out.items()}
+
+
+def linear(job: Job) -> dict[str, Spread]:
+    """The uncertainty of every figure of the plan, of static weights as the event's scale reads.
+
+    Each input is moved by its standard deviation to both sides (the arm to one), and half the
+    difference taken. Raises InputError as `plan` does.
+    """
+    given = inputs(job)
+    rows = 1 + 2 * len(given)
+    shift = {i.name: np.zeros(rows) for i in given}
+    for k, i in enumerate(given):
+        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
+        shift[i.name][2 + 2 * k] = -i.deviation
+    found = figures(job, shift)
+    result = {}
+    for name, values in found.items():
+        step = values[1::2] - values[2::2]
+        halves = np.array([1.0 if i.below else 0.5 for i in given])
+        # a core that cannot exist says nothing about that side
+        effects = np.nan_to_num(step * halves)
+        variances: dict[str, float] = {}
+        for i, effect in zip(given, effects.tolist(), strict=True):
+            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+        reading = _reading(job, name)
+        if reading:
+            variances["scale reading"] = reading**2 / 3.0
+        total = sum(variances.values())
+        shares = sorted(variances.items(), key=lambda item: -item[1])
+        part = tuple((words, v / total) for words, v in shares) if total > 0.0 else ()
+        result[name] = Spread(math.sqrt(total), part)
+    return result
+
+
+def _reading(job: Job, name: str) -> float:
+    """The scale's allowance for a figure that it reads, in that figure's unit; else 0."""
+    allowance = (job.scale or Scale()).allowance
+    if name in STATICS:
+        return allowance
+    return allowance / OZ_PER_LB if name == "weight_lb" else 0.0
+
+
+def monte_carlo(job: Job, draws: int = DRAWS, seed: int = SEED) -> Drawn:
+    """All inputs drawn at once, and the scale's reading with them; the same seed, the same draws.
+
+    A draw whose core cannot exist is left out. Raises InputError as `plan` does.
+    """
+    rng = np.random.default_rng(seed)
+    shift: dict[str, Array] = {}
+    given = inputs(job)
+    for i in given:
+        if not i.disc:
+            low = -i.tolerance
+            shift[i.name] = rng.uniform(low, 0.0 if i.below else i.tolerance, draws + 1)
+    discs = [i for i in given if i.disc]
+    if discs:
+        radius = discs[0].tolerance * np.sqrt(rng.uniform(0.0, 1.0, draws + 1))
+        turn = rng.uniform(0.0, 2.0 * math.pi, draws + 1)
+        shift[discs[0].name], shift[discs[1].name] = radius * np.cos(turn), radius * np.sin(turn)
+    for values in shift.values():
+        values[0] = 0.0
+    found = figures(job, shift)
+    kept = np.isfinite(found["rg_low"])
+    kept[0] = False
+    drawn = {}
+    for name, values in found.items():
+        reading = _reading(job, name)
+        drawn[name] = values[kept] + rng.uniform(-reading, reading, int(kept.sum()))
+    mean = {name: float(v.mean()) for name, v in drawn.items()}
+    square = {name: float(np.mean((v - found[name][0]) ** 2)) for name, v in drawn.items()}
+    return Drawn(mean, {name: math.sqrt(v) for name, v in square.items()}, drawn)
+
+
+def chances(drawn: Drawn, limits: Mapping[str, float]) -> tuple[Chance, ...]:
+    """The chance that each limit is exceeded, static weights to either side; names as in `Drawn`."""
+    found = []
+    for name, limit in limits.items():
+        values = drawn.figures[name]
+        over = np.abs(values) > limit if name in STATICS else values > limit
+        p = float(over.mean())
+        found.append(Chance(name, limit, p, math.sqrt(p * (1.0 - p) / len(values))))
+    return tuple(found)

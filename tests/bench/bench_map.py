@@ -1,0 +1,51 @@
+"""How many layouts a second one core computes and judges, and how far from single plans they are.
+
+    python tests/bench/bench_map.py
+
+At least 100,000 layouts a second are asked of `variants.layouts`, within 1e-3 oz of `plan`. Not a
+test of the speed: no machine is quiet enough to fail on it.
+"""
+
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one core, before numpy starts its own threads
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
+import time
+from pathlib import Path
+
+import numpy as np
+
+from layoutkit import load_job, plan, variants
+from layoutkit.record import AnglesLayout
+
+SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
+LAYOUTS, COMPARED, ASKED = 100_000, 500, 100_000
+
+
+def main() -> None:
+    """Print the rate and the largest difference for every sample job."""
+    rng = np.random.default_rng(11)
+    for path in sorted(SAMPLES.glob("*.json")):
+        job = load_job(path)
+        d, v = rng.uniform(-180.0, 180.0, (2, LAYOUTS))
+        p = rng.uniform(0.5, 6.5, LAYOUTS)
+        begun = time.process_time()
+        found = variants.layouts(job, d, p, v)
+        rate = LAYOUTS / (time.process_time() - begun)
+        worst = 0.0
+        for k in range(COMPARED):
+            layout = AnglesLayout(
+                by="angles",
+                drilling_angle=float(d[k]),
+                pin_to_pap=float(p[k]),
+                val_angle=float(v[k]),
+            )
+            s = plan(job.model_copy(update={"layout": layout})).statics
+            for name in ("side_oz", "finger_oz", "top_oz"):
+                worst = max(worst, abs(getattr(found, name)[k] - getattr(s, name)))
+        print(f"{path.stem}: {rate:,.0f} layouts a second (asked: {ASKED:,}), worst {worst:.1e} oz")
+
+
+if __name__ == "__main__":
+    main()

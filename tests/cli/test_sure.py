@@ -1,0 +1,115 @@
+"""The commands sure, change and map."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from layoutkit import load_job, maps, plan
+from layoutkit.cli import main
+
+SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
+GOOD, BAD = (str(SAMPLES / n) for n in ("01_right_asymmetric.json", "07_fails_statics.json"))
+
+
+def test_sure_tells_value_uncertainty_and_chance(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sure", GOOD, "--draws", "200"]) == 0
+    text = capsys.readouterr().out
+    assert "0.54 +/- 0.31 oz" in text
+    assert "scale reading" in text
+    assert "Chance that the event's scale reads beyond the limit" in text
+
+
+def test_sure_as_json_and_a_failing_plan(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sure", BAD, "--json", "--draws", "200"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert found["chances"]["side_oz"]["chance"] > 0.9
+    assert found["figures"]["side_oz"]["uncertainty"] > 0.25
+    assert found["tolerances"]["marks"] == 0.0625
+    for figure in found["figures"].values():
+        assert sum(figure["shares"].values()) == pytest.approx(1.0)
+
+
+def test_change_ranks_by_cost(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["change", BAD, "--json"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    costs = [c["cost"] for c in found["changes"]]
+    assert costs
+    assert costs == sorted(costs)
+    assert main(["change", BAD]) == 1
+    text = capsys.readouterr().out
+    assert "during competition" in text
+    assert "1. " in text
+    assert main(["change", GOOD]) == 0
+    assert "Nothing" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("name", "start"), [("m.pdf", b"%PDF"), ("m.png", b"\x89PNG")])
+def test_map_writes_a_picture(
+    name: str, start: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / name
+    assert main(["map", BAD, "--out", str(out), "--step", "5", "--drilling", "20:80"]) == 1
+    assert out.read_bytes().startswith(start)
+    text = capsys.readouterr().out
+    assert "layouts in" in text
+    assert "promises nothing" in text
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ["--out", "m.gif"],
+        ["--out", "m.png", "--pin-to-pap", "3:5"],
+        ["--out", "m.pdf", "--val", "80:10"],
+        ["--out", "m.pdf", "--val", "x:10"],
+        ["--out", "m.pdf", "--step", "0"],
+        ["--out", "m.pdf", "--step", "nan"],
+        ["--out", "m.pdf", "--pin-to-pap", "3:99"],
+        ["--out", "m.pdf", "--step", "0.1", "--val=-180:180", "--drilling=-180:180"],
+    ],
+)
+def test_map_refuses_in_one_sentence(
+    more: list[str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["map", GOOD, *more]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert len(told.err.strip().splitlines()) == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_draws_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sure", GOOD, "--draws", "3"]) == 2
+    assert "100 to 100000" in capsys.readouterr().err
+
+
+def test_the_map_has_its_figures_in_place() -> None:
+    """A page's grid is turned the right way: row by VAL angle, column by drilling angle."""
+    now = plan(load_job(GOOD))
+    ranges = maps.Ranges(
+        np.array([20.0, 50.0, 80.0]), np.array([35.0, 60.0]), np.array([3.0, now.layout.pin_to_pap])
+    )
+    found = maps.layout_map(now, ranges)
+    assert found.grid("side_oz", 1).shape == (2, 3)
+    assert now.layout.drilling_angle == pytest.approx(50.0)
+    assert now.layout.val_angle == pytest.approx(35.0)
+    assert found.grid("side_oz", 1)[0, 1] == pytest.approx(now.statics.side_oz, abs=1e-3)
+
+
+def test_progress_is_told_to_the_end() -> None:
+    now = plan(load_job(GOOD))
+    d = maps.stepped(0.0, 90.0, 0.5)
+    heard: list[tuple[int, int]] = []
+    maps.layout_map(
+        now, maps.Ranges(d, d, np.array([3.0])), lambda done, whole: heard.append((done, whole))
+    )
+    assert heard[-1] == (len(d) ** 2, len(d) ** 2)
+    assert [h[0] for h in heard] == sorted(h[0] for h in heard)

@@ -1,0 +1,206 @@
+"""Many variants at once against single plans, and against textbook values."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from layoutkit import Job, grip, load_job, plan, sweep, variants
+from layoutkit import certainty as c
+from layoutkit.record import AnglesLayout, Tolerances
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+WITHIN_OZ = 1e-3  # what the map promises against single plans
+
+
+def with_layout(job: Job, drilling: float, pin_to_pap: float, val: float) -> Job:
+    layout = AnglesLayout(
+        by="angles", drilling_angle=drilling, pin_to_pap=pin_to_pap, val_angle=val
+    )
+    return job.model_copy(update={"layout": layout})
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+def test_random_layouts_equal_single_plans(path: Path) -> None:
+    job = load_job(path)
+    rng = np.random.default_rng(7)
+    n = 40
+    d, v = rng.uniform(-180.0, 180.0, (2, n))
+    p = rng.uniform(0.3, 7.0, n)
+    layouts = sweep.Layouts(d, p, v)
+    found = sweep.evaluate(job, layouts)
+    verdict = sweep.judge(plan(job), found)
+    for k in range(n):
+        single = plan(with_layout(job, float(d[k]), float(p[k]), float(v[k])))
+        s, i = single.statics, single.inertia
+        for name in ("side_oz", "finger_oz", "top_oz"):
+            assert getattr(found[0], name)[k] == pytest.approx(getattr(s, name), abs=WITHIN_OZ)
+            ends = [getattr(f, name)[k] for f in found]
+            assert min(ends) == pytest.approx(getattr(s.range, name)[0], abs=WITHIN_OZ)
+            assert max(ends) == pytest.approx(getattr(s.range, name)[1], abs=WITHIN_OZ)
+        assert 16.0 * found[0].weight_lb[k] == pytest.approx(16.0 * s.weight_lb, abs=4e-3)
+        for name in ("rg_low", "rg_mid", "rg_high", "differential", "intermediate_differential"):
+            assert getattr(found[0], name)[k] == pytest.approx(getattr(i, name), abs=3e-5)
+        cosine = np.dot(single.marks.pap.xyz, i.low_axis.xyz) / single.radius**2
+        theta = math.acos(min(max(cosine, -1.0), 1.0))
+        flare = math.pi * single.radius * (1.0 - (i.rg_low / i.rg_high) ** 2)
+        # Landau & Lifshitz, Mechanics, section 33: free precession of a body with one odd axis
+        assert found[0].flare[k] == pytest.approx(flare * abs(math.sin(2.0 * theta)), abs=1e-3)
+        close_by = any(
+            abs(abs(end) - check.limit) < 2 * WITHIN_OZ
+            for check in single.checks
+            if check.unit == "oz"
+            for end in (check.value, *check.band)
+        )
+        word = {sweep.PASS: "pass", sweep.CLOSE: "close", sweep.FAIL: "fail"}[int(verdict[k])]
+        assert word == single.outcome or close_by
+
+
+def test_a_ball_turned_with_its_layout_only_turns() -> None:
+    """A layout turned by whole circles is the same layout."""
+    job = load_job(SAMPLES[0])
+    one = variants.layouts(
+        job, np.array([40.0, 400.0]), np.array([4.0, 4.0]), np.array([30.0, -330.0])
+    )
+    for values in one:
+        assert values[0] == pytest.approx(values[1], abs=1e-9)
+
+
+def test_uniform_ball_with_one_radial_hole() -> None:
+    """Chord sums against the handbook solid: 1.0 x 2.75 in, ball radius 4.25 (facts: derived)."""
+    cavity = variants.Cavity(
+        np.array([[0.0, 0.0, 4.25]]),
+        np.array([[0.0, 0.0, -1.0]]),
+        np.array([0.5]),
+        np.array([2.75]),
+        np.array([0.0]),
+    )
+    bore = grip.Bore((0.0, 0.0, 4.25), (0.0, 0.0, -1.0), 0.5, 2.75)
+    chords = variants._chords((bore,), {bore: cavity})
+    low, high = variants._within_sphere(chords, np.array([4.25]))
+    sums = variants._sums(chords, low, high)[0]
+    assert sums[0] == pytest.approx(2.1482681935625, rel=1e-9)
+    assert sums[3] / sums[0] == pytest.approx(2.867643277785, rel=1e-9)
+    assert sums[4] + sums[5] == pytest.approx(0.26805059964759, rel=1e-9)
+    assert sums[5] + sums[6] == pytest.approx(19.139506692831, rel=1e-9)
+
+
+def test_eigenvalues_against_numpy() -> None:
+    rng = np.random.default_rng(3)
+    a = rng.normal(size=(200, 3, 3))
+    a = a @ a.transpose(0, 2, 1)
+    tensor = np.stack([a[:, i, j] for i, j in variants.SECOND], axis=-1)
+    assert variants._principal(tensor) == pytest.approx(np.linalg.eigvalsh(a), abs=1e-6)
+
+
+@pytest.mark.parametrize("path", SAMPLES[:5], ids=lambda p: p.stem)
+def test_moved_holes_lie_where_the_grip_puts_them(path: Path) -> None:
+    job = load_job(path)
+    radius = job.ball.diameter / 2.0
+    by = {
+        "grip.middle.span": np.array([0.0, 0.05]),
+        "grip.ring.span": np.array([0.0, -0.04]),
+        "grip.bridge": np.array([0.0, 0.03]),
+        "grip.middle.forward": np.array([0.0, 0.06]),
+        "grip.ring.right": np.array([0.0, -0.07]),
+    }
+    g = job.bowler.grip
+
+    def part(name: str, span: float, forward: float, right: float) -> object:
+        old = getattr(g, name)
+        pitch = old.pitch.model_copy(
+            update={
+                "forward": old.pitch.forward_net + forward,
+                "reverse": None,
+                # a shift is toward the positive side, a pitch right of the grip frame
+                "right": old.pitch.right_net + (right if job.bowler.hand == "right" else -right),
+                "left": None,
+            }
+        )
+        return old.model_copy(update={"span": old.span + span, "pitch": pitch})
+
+    changed = g.model_copy(
+        update={
+            "bridge": g.bridge + 0.03,
+            "middle": part("middle", 0.05, 0.06, 0.0),
+            "ring": part("ring", -0.04, 0.0, -0.07),
+        }
+    )
+    for k, wanted in enumerate((g, changed)):
+        for hole in grip.place_holes(wanted, radius, job.bowler.hand):
+            entry, axis = variants._place(job, hole.name, by, radius)
+            at = min(k, len(entry) - 1)
+            assert entry[at] == pytest.approx(hole.finished.entry, abs=1e-12)
+            assert axis[min(k, len(axis) - 1)] == pytest.approx(hole.finished.axis, abs=1e-12)
+
+
+# --- certainty ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+def test_linear_against_monte_carlo(path: Path) -> None:
+    """Both ways of carrying the tolerances through agree, the draws' own error left out of account."""
+    job = load_job(path)
+    # a calibrated scale: an arm from 3.0 in to the radius is no small deviation
+    job = job.model_copy(update={"scale": (job.scale or c.Scale()).model_copy(update={"arm": 4.2})})
+    spreads, drawn = c.linear(job), c.monte_carlo(job)
+    for name in (*c.STATICS, "weight_lb", "pin_to_pap", "cg_to_pap", "rg_low", "rg_high"):
+        assert drawn.deviation[name] == pytest.approx(spreads[name].deviation, rel=0.16), name
+
+
+def test_the_scale_alone_gives_what_a_rectangle_has() -> None:
+    """With nothing else off, the deviation is a / sqrt 3 (JCGM 100:2008, 4.3.7)."""
+    none = Tolerances(**dict.fromkeys(Tolerances.model_fields, 0.0))
+    job = load_job(SAMPLES[0]).model_copy(
+        update={"tolerances": none, "scale": c.Scale(arm=4.275, allowance=0.25)}
+    )
+    spread = c.linear(job)["side_oz"]
+    assert spread.deviation == pytest.approx(0.25 / math.sqrt(3.0), rel=1e-12)
+    assert spread.shares == (("scale reading", 1.0),)
+
+
+def test_top_weight_alone_splits_by_the_cg_mark() -> None:
+    """With no core to move, side weight follows the label's top weight by the CG's direction."""
+    none = dict.fromkeys(Tolerances.model_fields, 0.0)
+    job = load_job(SAMPLES[5])  # no RG data
+    assert job.ball.rg_low is None
+    job = job.model_copy(
+        update={
+            "tolerances": Tolerances(**{**none, "top_weight": 0.3}),
+            "scale": c.Scale(arm=4.275, allowance=0.0),
+        }
+    )
+    undrilled = plan(job).statics.undrilled
+    wanted = abs(undrilled.side_oz) / job.ball.top_weight * 0.3 / math.sqrt(3.0)
+    assert c.linear(job)["side_oz"].deviation == pytest.approx(wanted, rel=1e-9)
+
+
+def test_the_same_seed_draws_the_same() -> None:
+    job = load_job(SAMPLES[2])
+    one, two = c.monte_carlo(job, 300), c.monte_carlo(job, 300)
+    assert one.mean == two.mean
+    assert c.monte_carlo(job, 300, seed=1).mean != one.mean
+
+
+def test_chances_count_both_sides() -> None:
+    values = np.array([-3.5, 3.2, 1.0, 0.0])
+    drawn = c.Drawn({}, {}, {"side_oz": values, "weight_lb": 12.0 + values})
+    side, gross = c.chances(drawn, {"side_oz": 3.0, "weight_lb": 15.0})
+    assert (side.chance, gross.chance) == (0.5, 0.25)
+
+
+def test_bands_are_two_deviations_where_the_record_has_tolerances() -> None:
+    job = load_job(SAMPLES[0])
+    with_them = job.model_copy(update={"tolerances": Tolerances()})
+    spreads = c.linear(with_them)
+    names = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
+    for check, before in zip(plan(with_them).checks, plan(job).checks, strict=True):
+        assert check.value == before.value
+        if check.name in names:
+            reach = spreads[names[check.name]].uncertainty
+            assert check.band == pytest.approx((check.value - reach, check.value + reach))
+        else:
+            assert check.band == before.band

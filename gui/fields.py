@@ -48,6 +48,8 @@ SECTIONS: dict[str, str] = {
     "layout": "Layout",
     "layout.pin": "Layout",
     "scale": "Scale",
+    "weighings.undrilled": "Weighed before drilling",
+    "weighings.drilled": "Weighed after drilling",
     "rules": "Rules",
     "work": "Work",
     "": "Title and notes",
@@ -108,7 +110,14 @@ LABELS: dict[str, str] = {
     "layout.pin.up": "Pin up or down",
     "bearing": "Bearing",
     "scale.arm": "Scale's arm",
+    "scale.calibrated": "Calibrated",
     "allowance": "Allowance",
+    "gross": "Gross weight",
+    "top": "Top weight as weighed",
+    "side": "Side weight",
+    "finger": "Finger weight",
+    "date": "Weighed on",
+    "by": "Weighed by",
     "rules": "Rule set",
 }
 OPTION_LABELS: dict[str, str] = {
@@ -320,7 +329,7 @@ def _group(path: str) -> Group:
         return "grip"
     if top in ("bowler", "ball", "layout"):
         return top  # type: ignore[return-value]
-    return "scale" if top in ("scale", "rules") else "work"
+    return "scale" if top in ("scale", "weighings", "rules") else "work"
 
 
 def _section(path: str) -> str:

@@ -739,7 +739,7 @@ def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in ("work", "scale")
+    return field_at(path) is not None or path in ("work", "scale", "weighings")
 
 
 def sheet(plan: Plan, paper: Paper = "letter") -> bytes:

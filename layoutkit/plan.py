@@ -198,6 +198,7 @@ class Plan:
             "holes": [_plain(h) for h in self.holes],
             "walls": [_plain(w) for w in self.walls],
             "statics": _plain(self.statics),
+            "arm_from": None if self.job.scale is None else self.job.scale.calibrated,
             "inertia": _plain(self.inertia),
             "core": None if self.core is None else _plain(self.core),
             "checks": [_plain(c) for c in self.checks],

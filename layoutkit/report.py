@@ -410,6 +410,8 @@ def _statics(plan: Plan, units: Units) -> list[str]:
             else f"scale's arm not calibrated: {arm}, the ball's radius, is taken",
         )
     ]
+    if plan.job.scale is not None and plan.job.scale.calibrated:
+        lines += wrap(f"The arm is {plan.job.scale.calibrated}.")
     short = format_length(UNCALIBRATED_ARM_LOW, "decimal" if units == "fraction" else units)
     rows = [["", "undrilled", "drilled", f"range, arm {short} to {arm}"]]
     rows.append(

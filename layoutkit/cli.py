@@ -397,7 +397,15 @@ def _weighing_text(
     outcome: str,
     units: Units,
 ) -> str:
-    from layoutkit.report import allowance, ball_weight, check_table, static_words, table, wrap
+    from layoutkit.report import (
+        WEIGHED,
+        allowance,
+        ball_weight,
+        check_table,
+        static_words,
+        table,
+        wrap,
+    )
     from layoutkit.rules import CONFIRM
     from layoutkit.units import format_ounces
     from layoutkit.weighing import predicted
@@ -441,14 +449,9 @@ def _weighing_text(
             "and is remarked on only outside the prediction's range. What was measured is judged "
             "as the scale shows it."
         )
-    verdict = {
-        "pass": "LEGAL as weighed",
-        "close": "TOO CLOSE TO CALL: a limit lies within the scale's allowance, weigh again",
-        "fail": "NOT LEGAL as weighed",
-    }[outcome]
     marked = [c.name for c in checks if c.outcome == outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
-    lines += ["", *wrap(f"{verdict}{which}, under {plan.rules.name}.", indent="")]
+    lines += ["", *wrap(f"{WEIGHED[outcome]}{which}, under {plan.rules.name}.", indent="")]
     lines += check_table(checks, units)
     missing = [name for name in _FIELDS if name not in measured]
     if missing:

@@ -422,16 +422,16 @@ def _weighing_text(
         f"{job.ball.serial or 'not given'}, {stage} and weighed",
         indent="",
     )
-    heading = ("", "measured", "predicted", "difference", "", "from the undrilled weighing")
-    rows = [heading[: 6 if before else 5]]
+    rows = [("", "measured", "predicted", "difference", "")]
     for each in compared:
         remark = "beyond the allowance" if each.beyond_oz > most else ""
         apart = format_ounces(each.apart_oz, units, signed=True)
         name = each.name
-        row = (name, words(name, each.measured), words(name, each.predicted), apart, remark)
-        count = (words(name, before[name]) if name in before else "",)
-        rows.append(row + count if before else row)
+        rows.append((name, words(name, each.measured), words(name, each.predicted), apart, remark))
     lines += ["", *table(rows)]
+    if before:
+        counted = ", ".join(f"{name} {words(name, value)}" for name, value in before.items())
+        lines += wrap(f"Counted from the undrilled weighing: {counted}.")
     if any(row[4] for row in rows):
         lines += wrap(
             f"A difference beyond the scale's allowance of {format_ounces(most, units)} has a "

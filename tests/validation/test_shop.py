@@ -15,7 +15,7 @@ from layoutkit.calibration import calibrate
 from layoutkit.errors import InputError
 from layoutkit.plan import plan
 from layoutkit.record import parse_job
-from layoutkit.shop import SurfaceTest
+from layoutkit.shop import Calibration, SurfaceTest
 from layoutkit.shopfit import (
     ARM_SD,
     FILLER_SD,
@@ -23,6 +23,7 @@ from layoutkit.shopfit import (
     ShopFit,
     WeighedJob,
     fit_shop,
+    with_fitted,
 )
 
 # --- the arm --------------------------------------------------------------------------------------
@@ -202,3 +203,41 @@ def test_invented_shops_are_recovered_within_the_stated_uncertainty(record: dict
     assert max(away) < 4.0
     # an uncertainty that is far too wide would cover everything: a third lies beyond one
     assert 0.45 <= sum(a <= 1.0 for a in away) / len(away) <= 0.90
+
+
+def test_a_job_left_out_is_predicted_as_by_a_fit_without_it(record: dict[str, Any]) -> None:
+    jobs = weighed_shop(3, record, 5, (3.9, 1.16, 0.03), 0.05)
+    found = fit_shop(jobs)
+    assert found.scatter < 1.0  # so that no error is given another weight in the smaller fit
+    for i, told in enumerate(found.jobs):
+        rest = fit_shop(jobs[:i] + jobs[i + 1 :]).fitted("2026-11-25")
+        s = plan(with_fitted(jobs[i].job, rest, "")).statics
+        assert jobs[i].job.weighings is not None
+        w = jobs[i].job.weighings.drilled
+        assert w is not None
+        pairs = ((s.top_oz, w.top), (s.side_oz, w.side), (s.finger_oz, w.finger))
+        errors = [value - float(seen or 0.0) for value, seen in pairs]
+        errors.append(16.0 * (s.weight_lb - float(w.gross or 0.0)))
+        # the linear formula against real fits: the problem bends a little
+        assert told.without == pytest.approx(math.sqrt(np.mean(np.square(errors))), abs=0.01)
+
+
+def test_a_calibrated_arm_is_hardly_moved_by_the_fit(record: dict[str, Any]) -> None:
+    test = SurfaceTest(weight=2.0, growth=2.0, diameter=8.0)
+    calibration = Calibration(arm=4.0, sd=0.01, date="2026-11-25", tests=(test,))
+    found = fit_shop(weighed_shop(4, record, 4, (4.0, 1.2, 0.0), 0.1), calibration)
+    assert abs(found.values[0] - 4.0) < 0.02
+    assert found.sds[0] <= 0.0101
+
+
+def test_densities_that_leave_no_core_are_brought_toward_the_default(
+    record: dict[str, Any],
+) -> None:
+    job = weighed_shop(6, record, 1, (4.0, 1.2, 0.0), 0.0)[0].job
+    fitted = fit_shop(weighed_shop(6, record, 4, (4.0, 1.2, 0.0), 0.0)).fitted("2026-11-25")
+    far = fitted.model_copy(update={"shell_density": 2.5, "filler_shift": 0.9})
+    changed = with_fitted(job, far, "a test")
+    assert changed.ball.shell is not None
+    assert 1.2 <= changed.ball.shell.density < 2.5
+    assert plan(changed).core is not None
+    assert plan(changed).statics.arm == far.arm

@@ -297,7 +297,7 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
 def _arm_words(plan: Plan) -> tuple[str, ...]:
     """Whose arm it is, where that is known."""
     told = "" if plan.job.scale is None else plan.job.scale.calibrated
-    return (f"The scale's arm, {plan.statics.arm:.3f} in, is {told}.",) if told else ()
+    return (f"The scale's arm, {plan.statics.arm:.3f} in, was calibrated: {told}.",) if told else ()
 
 
 def _outcome(word: str) -> Outcome:

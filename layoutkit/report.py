@@ -418,7 +418,7 @@ def _statics(plan: Plan, units: Units) -> list[str]:
         )
     ]
     if plan.job.scale is not None and plan.job.scale.calibrated:
-        lines += wrap(f"The arm is {plan.job.scale.calibrated}.")
+        lines += wrap(f"Arm calibrated: {plan.job.scale.calibrated}.")
     short = format_length(UNCALIBRATED_ARM_LOW, "decimal" if units == "fraction" else units)
     rows = [["", "undrilled", "drilled", f"range, arm {short} to {arm}"]]
     rows.append(
@@ -468,8 +468,10 @@ def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
         compared = compare(plan, recorded(plan, stage), stage)
         if not compared:
             continue
-        parts = [f"{_weight(c.name, c.measured, units)} ({_weight(c.name, c.predicted, units)})"
-                 for c in compared]  # fmt: skip
+        parts = [
+            f"{c.name} {_weight(c.name, c.measured, units)} ({_weight(c.name, c.predicted, units)})"
+            for c in compared
+        ]
         assert plan.job.weighings is not None
         one = getattr(plan.job.weighings, stage)
         when = "".join(
@@ -485,9 +487,7 @@ def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
 
 
 def _weight(name: str, value: float, units: Units) -> str:
-    if name == "gross":
-        return f"gross {ball_weight(value, units)}"
-    return f"{name} {static_words(name, value, units)}"
+    return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
 
 
 def _inertia(plan: Plan, units: Units) -> list[str]:

@@ -494,7 +494,9 @@ def _statics(plan: Plan, width: float) -> _Block:
     blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
-            _paragraph(f"Scale's arm {s.arm:.3f} in: {plan.job.scale.calibrated}.", width)
+            _paragraph(
+                f"Scale's arm {s.arm:.3f} in, calibrated: {plan.job.scale.calibrated}.", width
+            )
         )
     blocks += [_paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
     return _stack(blocks, 1.0)

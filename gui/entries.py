@@ -32,7 +32,7 @@ NEW: Entries = {
 }
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
-_PARTS = ("work", "scale")
+_PARTS = ("work", "scale", "weighings")
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _LONGEST_NUMBER = 40  # characters, as in layoutkit.units
 

@@ -405,6 +405,33 @@ FIELDS: dict[str, Explanation] = {
         "It cannot be measured at the bench.",
         "up to 1 in, the most that the standard allows (USBC).",
     ),
+    "scale.calibrated": Explanation(
+        "When and from what the arm was calibrated; printed with the plan.",
+        "Write it down with the arm; `layoutkit scale` keeps the shop's own arm and its date.",
+        "a date and who did it.",
+    ),
+    "gross": Explanation(
+        "The ball's gross weight as weighed, in pounds.",
+        "Weigh the whole ball; hold it still until the reading rests.",
+        "12 to 16 lb.",
+    ),
+    "top": Explanation(
+        "Top weight as the scale shows it, with the grip's centre up; negative is bottom weight.",
+        "Static scale: grip centre up, then turned half round; read the difference as always.",
+        "-1 to 4 oz.",
+    ),
+    "side": Explanation(
+        "Side weight as the scale shows it: positive toward the PAP, negative away from it.",
+        "Static scale: the midline along the beam.",
+        "-1 to 1 oz.",
+    ),
+    "finger": Explanation(
+        "Finger weight as the scale shows it; negative is thumb weight.",
+        "Static scale: the grip's centreline along the beam.",
+        "-1 to 1 oz.",
+    ),
+    "date": Explanation("The day of the weighing.", "The calendar.", "year-month-day."),
+    "by": Explanation("Who weighed the ball.", "Your own name.", "one name."),
     "allowance": Explanation(
         "The scale's uncertainty, put on both sides of every static weight. Empty is 0.25 oz.",
         "Weigh the same ball several times and see how far the readings part.",

@@ -49,6 +49,8 @@ SECTIONS: dict[str, str] = {
     "layout.pin": "Layout",
     "scale": "Scale",
     "tolerances": "Tolerances",
+    "weighings.undrilled": "Weighed before drilling",
+    "weighings.drilled": "Weighed after drilling",
     "rules": "Rules",
     "work": "Work",
     "": "Title and notes",
@@ -109,6 +111,7 @@ LABELS: dict[str, str] = {
     "layout.pin.up": "Pin up or down",
     "bearing": "Bearing",
     "scale.arm": "Scale's arm",
+    "scale.calibrated": "Calibrated",
     "allowance": "Allowance",
     "tolerances": "Count tolerances",
     "tolerances.marks": "Marks",
@@ -122,6 +125,12 @@ LABELS: dict[str, str] = {
     "tolerances.differential": "Differentials",
     "tolerances.densities": "Densities",
     "tolerances.low_axis": "Low axis off the pin",
+    "gross": "Gross weight",
+    "top": "Top weight as weighed",
+    "side": "Side weight",
+    "finger": "Finger weight",
+    "date": "Weighed on",
+    "by": "Weighed by",
     "rules": "Rule set",
 }
 OPTION_LABELS: dict[str, str] = {
@@ -334,7 +343,7 @@ def _group(path: str) -> Group:
         return "grip"
     if top in ("bowler", "ball", "layout"):
         return top  # type: ignore[return-value]
-    return "scale" if top in ("scale", "tolerances", "rules") else "work"
+    return "scale" if top in ("scale", "tolerances", "weighings", "rules") else "work"
 
 
 def _section(path: str) -> str:

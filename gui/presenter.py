@@ -43,6 +43,7 @@ from gui.entries import NEW, from_record, to_record
 from gui.fields import all_fields, field_at
 from gui.history import History, Step, difference
 from gui.moves import Direction
+from gui.shop import ShopFile
 from layoutkit.errors import InputError
 from layoutkit.marking import MarkingStep, marking_steps
 from layoutkit.plan import Plan
@@ -108,7 +109,8 @@ class Presenter:
         self._paths: set[str] = set()
         self._entries: dict[str, str] = dict(NEW)
         self._saved: dict[str, str] = dict(NEW)
-        self._judged = _judge(self._entries)
+        self._shop = ShopFile()
+        self._judged = _judge(self._entries, self._shop)
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
         self._history = History()
@@ -451,7 +453,7 @@ class Presenter:
             job, plan = self._judged.job, self._judged.plan
             if job is not None and job.tolerances is not None and plan is not None:
                 with self._changing():
-                    self._become(self._entries, _judge(self._entries))
+                    self._become(self._entries, _judge(self._entries, self._shop))
 
     def cancel_drag(self) -> None:
         """Give a drag up: everything is as it was before it."""
@@ -461,7 +463,7 @@ class Presenter:
 
     def _move(self, name: str, entries: dict[str, str], run: str) -> None:
         """Take moved entries if the record accepts them; else the mark stays where it was."""
-        judged = _judge(entries, self.dragging)
+        judged = _judge(entries, self._shop, self.dragging)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
             self._refuse(f"{path}: {words}" if path else words)
@@ -666,7 +668,7 @@ class Presenter:
             self._set_reference(None)
             self._what |= {"entries", "problems", "plan", "steps", "file", "history"}
             self._paths |= {*self._entries, *entries}
-            self._become(entries, _judge(entries))
+            self._become(entries, _judge(entries, self._shop))
             self._say(told)
         self._forget_recovery()
 
@@ -687,7 +689,7 @@ class Presenter:
                 self._history.add(Step(name, changes, run))
                 self._what |= {"entries", "file", "history"}
                 self._paths |= set(changes)
-                self._become(entries, judged or _judge(entries))
+                self._become(entries, judged or _judge(entries, self._shop))
                 self._say("")
 
     def _take(self, step: Step | None, nothing: str) -> None:
@@ -706,7 +708,7 @@ class Presenter:
                 self._set_reference(self._last)
             self._what |= {"entries", "file", "history"}
             self._paths |= set(step.changes)
-            self._become(entries, _judge(entries))
+            self._become(entries, _judge(entries, self._shop))
             self._say("")
 
     def _become(self, entries: dict[str, str], judged: _Judgement) -> None:
@@ -730,8 +732,8 @@ class Presenter:
 _MOVABLE = {"pin": "pin", "pap": "PAP"}
 
 
-def _judge(entries: Mapping[str, str], dragging: bool = False) -> _Judgement:
-    """What the record, and then the plan, says to some entries.
+def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -> _Judgement:
+    """What the record, and then the plan with the shop's arm, says to some entries.
 
     What the tolerances come to takes longer than a frame, so it waits for the end of a drag.
     """
@@ -739,7 +741,7 @@ def _judge(entries: Mapping[str, str], dragging: bool = False) -> _Judgement:
     try:
         job = parse_job(record)
         planned = job.model_copy(update={"tolerances": None}) if dragging else job
-        return _Judgement({}, job, make_plan(planned))
+        return _Judgement({}, job, make_plan(shop.fill(planned)))
     except InputError as error:
         found: dict[str, str] = {}
         for path, words in record_problems(record) or (_split(str(error)),):
@@ -763,7 +765,7 @@ def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in ("work", "scale")
+    return field_at(path) is not None or path in ("work", "scale", "weighings")
 
 
 def sheet(plan: Plan, paper: Paper = "letter") -> bytes:

@@ -23,6 +23,7 @@ from layoutkit.report import (
     rg_words,
     static_words,
     wall_rows,
+    weighed_words,
 )
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.sphere import wrap180
@@ -288,9 +289,15 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
         Table(hole_heading, tuple(holes)),
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
-        plan.cautions,
+        (*weighed_words(plan, units), *_arm_words(plan), *plan.cautions),
         SHOP_CAUTIONS,
     )
+
+
+def _arm_words(plan: Plan) -> tuple[str, ...]:
+    """Whose arm it is, where that is known."""
+    told = "" if plan.job.scale is None else plan.job.scale.calibrated
+    return (f"The scale's arm, {plan.statics.arm:.3f} in, was calibrated: {told}.",) if told else ()
 
 
 def _outcome(word: str) -> Outcome:

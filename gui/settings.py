@@ -8,19 +8,22 @@ from __future__ import annotations
 
 import json
 import logging
-import os
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from layoutkit.errors import InputError
+from layoutkit.shop import config_dir
 from layoutkit.store import write_atomic
 from layoutkit.units import Units
 
 MOST_RECENT = 10  # files
 TEXT_SIZES = (8, 24)  # points, the least and the most
 SMALLEST = (640, 400)  # pixels; a smaller remembered window was a mistake
+
+__all__ = (
+    "MOST_RECENT", "Settings", "change", "config_dir", "load", "recent_files", "remember_file",
+)  # fmt: skip
 
 log = logging.getLogger("layoutkit.window")
 
@@ -39,16 +42,6 @@ class Settings:
 
 
 _CHOICES = {"units": ("fraction", "decimal", "metric"), "paper": ("letter", "a4")}
-
-
-def config_dir(environ: Mapping[str, str] | None = None) -> Path:
-    """The user's folder for this program: under XDG_CONFIG_HOME, APPDATA or `~/.config`."""
-    env = os.environ if environ is None else environ
-    # the standard says that a relative path there is to be passed over
-    for name in ("XDG_CONFIG_HOME", "APPDATA"):
-        if env.get(name) and os.path.isabs(env[name]):
-            return Path(env[name]) / "layoutkit"
-    return Path.home() / ".config" / "layoutkit"
 
 
 def load(config: Path) -> Settings:

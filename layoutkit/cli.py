@@ -1,4 +1,4 @@
-"""The command line: `layoutkit plan`, `sure`, `change`, `map`, `weigh`, `axis`, `convert` and more.
+"""The command line: `layoutkit plan`, `sure`, `change`, `map`, `weigh`, `scale`, `axis` and more.
 
 Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input. Bad input is one
 sentence on standard error, and no file is touched.
@@ -16,9 +16,10 @@ import math
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TextIO
 
-from layoutkit import __version__, cli_axis
+from layoutkit import __version__, cli_axis, cli_shop
 from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from layoutkit.record import Job
     from layoutkit.rules import Check, RuleSet
     from layoutkit.units import Units
+    from layoutkit.weighing import Compared, Stage
 
 FINE, FAILS, BAD_INPUT = 0, 1, 2
 INTERRUPTED = 130  # what a shell reports for a program stopped by ctrl-C
@@ -125,6 +127,7 @@ def _job_arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument(
         "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
     )
+    cli_shop.shop_arguments(p)
 
 
 def _plan_arguments(p: argparse.ArgumentParser) -> None:
@@ -141,6 +144,15 @@ def _weigh_arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--top", metavar="OZ", help="top weight, negative for bottom weight")
     p.add_argument("--side", metavar="OZ", help="side weight, positive on the PAP side")
     p.add_argument("--finger", metavar="OZ", help="finger weight, negative for thumb weight")
+    p.add_argument("--undrilled", action="store_true", help="the ball is not drilled yet")
+    p.add_argument("--record", action="store_true", help="keep what was measured in the job record")
+    p.add_argument("--by", metavar="NAME", help="for --record: who weighed it")
+    p.add_argument("--date", metavar="DAY", help="for --record: year-month-day (default: today)")
+
+
+def _shelf_arguments(p: argparse.ArgumentParser) -> None:
+    _job_arguments(p)
+    cli_shop.shelf_arguments(p)
 
 
 def _convert_arguments(p: argparse.ArgumentParser) -> None:
@@ -252,7 +264,7 @@ def _plan(args: argparse.Namespace) -> int:
 
 def _planned(args: argparse.Namespace) -> Plan:
     """The plan of the record and the rules that the arguments name."""
-    job = _job(args.job)
+    job = cli_shop.shop_job(_job(args.job), args)
     rules = None if args.rules is None else _rules(args.rules)
     from layoutkit.plan import plan
 
@@ -283,6 +295,7 @@ def _map_arguments(p: argparse.ArgumentParser) -> None:
 def _rule_arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("job", metavar="JOB", help="the job record, a JSON file; - reads standard input")
     p.add_argument("--rules", metavar="FILE.json", help="a shop's own rule set")
+    cli_shop.shop_arguments(p)
 
 
 def _sure(args: argparse.Namespace) -> int:
@@ -312,18 +325,49 @@ def _told(found: object, result: Plan) -> int:
     return FAILS if result.outcome == "fail" else FINE
 
 
+# --- scale, shelf ---------------------------------------------------------------------------------
+
+
+def _scale(args: argparse.Namespace) -> int:
+    return _done(*cli_shop.scale(args))
+
+
+def _shelf(args: argparse.Namespace) -> int:
+    job = cli_shop.shop_job(_job(args.job), args)
+    rules = None if args.rules is None else _rules(args.rules)
+    return _done(*cli_shop.shelf(job, rules, args))
+
+
+def _done(text: str, code: int) -> int:
+    _write(text)
+    return code
+
+
 # --- weigh ----------------------------------------------------------------------------------------
 
 
 def _weigh(args: argparse.Namespace) -> int:
-    measured = _measured(args)
-    result = _planned(args)
-    predicted, ranges = _predicted(result)
-    checks = tuple(c for c in _weighed(result, measured, predicted) if c.name in measured)
-
     from layoutkit.rules import overall
+    from layoutkit.weighing import compare, from_undrilled, judge, predicted, ranges, recorded
 
+    given = _measured(args)
+    if args.record and (not given or args.job == "-"):
+        raise InputError("--record: needs a job's file and something measured to keep in it.")
+    if not args.record and (args.by or args.date):
+        raise InputError("--by and --date: are kept in the record; give --record too.")
+    stage: Stage = "undrilled" if args.undrilled else "drilled"
+    result = _planned(args)
+    if args.record:
+        record, changed = _recorded(args, stage, given)
+        result = replace(result, job=result.job.model_copy(update={"weighings": changed.weighings}))
+    # without anything given, and with all that is kept, the record's own weighing is looked at
+    measured = given if given and not args.record else recorded(result, stage)
+    if not measured:
+        raise InputError("nothing was measured; give --gross, --top, --side or --finger.")
+    checks = judge(result, measured) if stage == "drilled" else ()
     outcome = overall(checks)
+    told, ends = predicted(result, stage), ranges(result, stage)
+    before = from_undrilled(result) if stage == "drilled" else {}
     if args.json:
         text = _json(
             {
@@ -331,21 +375,43 @@ def _weigh(args: argparse.Namespace) -> int:
                 "version": 1,
                 "title": result.job.title,
                 "rules": result.rules.name,
+                "stage": stage,
                 "measured": {_FIELDS[k]: measured.get(k) for k in _FIELDS},
-                "predicted": {_FIELDS[k]: predicted[k] for k in _FIELDS},
-                "range": {_FIELDS[k]: ranges[k] for k in _FIELDS},
+                "predicted": {_FIELDS[k]: told[k] for k in _FIELDS},
+                "range": {_FIELDS[k]: ends[k] for k in _FIELDS},
                 "difference": {
-                    _FIELDS[k]: measured[k] - predicted[k] if k in measured else None
-                    for k in _FIELDS
+                    _FIELDS[k]: measured[k] - told[k] if k in measured else None for k in _FIELDS
                 },
+                "from_undrilled": {_FIELDS[k]: before.get(k) for k in _FIELDS},
                 "checks": [c._asdict() for c in checks],
-                "outcome": outcome,
+                "outcome": outcome if stage == "drilled" else None,
             }
         )
     else:
-        text = _weighing_text(result, measured, checks, outcome, args.units)
+        rows = compare(result, measured, stage)
+        text = _weighing_text(result, stage, rows, before, checks, outcome, args.units)
+    if args.record:
+        from layoutkit.store import write_atomic
+
+        data = json.dumps(record, indent=2, ensure_ascii=False) + "\n"
+        write_atomic(args.job, data.encode("utf-8"))
+        if not args.json:
+            text += f"\nKept in {args.job}, as weighed {stage}.\n"
     _write(text)
     return FAILS if outcome == "fail" else FINE
+
+
+def _recorded(
+    args: argparse.Namespace, stage: Stage, given: dict[str, float]
+) -> tuple[dict[str, Any], Job]:
+    """The record with what was measured put in, and the job that it then is."""
+    from layoutkit.record import parse_job
+    from layoutkit.store import decode_record, read_record
+    from layoutkit.weighing import with_weighing
+
+    old = decode_record(read_record(args.job), args.job)
+    record = with_weighing(old, stage, given, args.date or _today(), args.by or "")
+    return record, parse_job(record)
 
 
 _FIELDS = {"gross": "gross_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
@@ -373,108 +439,80 @@ def _measured(args: argparse.Namespace) -> dict[str, float]:
                 f"--{name}: {_quoted(text)} is outside {low:g} to {high:g} {unit}; weigh again."
             )
         found[name] = value
-    if not found:
-        raise InputError("nothing was measured; give --gross, --top, --side or --finger.")
     return found
 
 
-def _predicted(plan: Plan) -> tuple[dict[str, float], dict[str, tuple[float, float]]]:
-    """The plan's values by name, and their ranges while the arm is not calibrated."""
-    s = plan.statics
-    values = {"gross": s.weight_lb, "top": s.top_oz, "side": s.side_oz, "finger": s.finger_oz}
-    ranges = {
-        "gross": (s.weight_lb, s.weight_lb),
-        "top": s.range.top_oz,
-        "side": s.range.side_oz,
-        "finger": s.range.finger_oz,
-    }
-    return values, ranges
-
-
-def _weighed(
-    plan: Plan, measured: dict[str, float], predicted: dict[str, float]
-) -> tuple[Check, ...]:
-    """The checks of the ball as weighed; what was not weighed is taken from the plan.
-
-    A measured value is what the scale shows, whatever its arm: its band is the allowance only.
-    """
-    from layoutkit.report import allowance
-    from layoutkit.rules import Facts, Static, check
-
-    value = predicted | measured
-    grip = plan.job.bowler.grip
-    return check(
-        plan.rules,
-        Facts(
-            weight_lb=value["gross"],
-            top=Static(*(value["top"],) * 3),
-            side=Static(*(value["side"],) * 3),
-            finger=Static(*(value["finger"],) * 3),
-            gripping_holes=2 if grip.thumb is None else 3,
-            has_thumb=grip.thumb is not None,
-            palm_marked=grip.thumb is None,
-            serial=plan.job.ball.serial,
-            balance_holes=(),
-            vent_holes=(),
-            allowance_oz=allowance(plan),
-        ),
-    )
-
-
 def _weighing_text(
-    plan: Plan, measured: dict[str, float], checks: tuple[Check, ...], outcome: str, units: Units
+    plan: Plan,
+    stage: Stage,
+    compared: list[Compared],
+    before: dict[str, float],
+    checks: tuple[Check, ...],
+    outcome: str,
+    units: Units,
 ) -> str:
-    from layoutkit.report import allowance, ball_weight, check_table, static_words, table, wrap
+    from layoutkit.report import (
+        WEIGHED,
+        allowance,
+        ball_weight,
+        check_table,
+        static_words,
+        table,
+        wrap,
+    )
     from layoutkit.rules import CONFIRM
-    from layoutkit.units import OZ_PER_LB, format_ounces
+    from layoutkit.units import format_ounces
+    from layoutkit.weighing import predicted
 
     def words(name: str, value: float) -> str:
         return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
 
-    predicted, ranges = _predicted(plan)
     most = allowance(plan)
     job = plan.job
+    measured = {each.name for each in compared}
     lines = wrap(job.title, indent="") if job.title else []
     lines += wrap(
         f"{job.bowler.name or 'Bowler not named'}, {job.ball.name or 'ball not named'}, serial "
-        f"{job.ball.serial or 'not given'}, drilled and weighed",
+        f"{job.ball.serial or 'not given'}, {stage} and weighed",
         indent="",
     )
     rows = [("", "measured", "predicted", "difference", "")]
-    for name, value in measured.items():
-        scale = OZ_PER_LB if name == "gross" else 1.0
-        low, high = ranges[name]
-        beyond = max(low - value, value - high, 0.0) * scale
-        remark = "beyond the allowance" if beyond > most else ""
-        apart = format_ounces((value - predicted[name]) * scale, units, signed=True)
-        rows.append((name, words(name, value), words(name, predicted[name]), apart, remark))
+    for each in compared:
+        remark = "beyond the allowance" if each.beyond_oz > most else ""
+        apart = format_ounces(each.apart_oz, units, signed=True)
+        name = each.name
+        rows.append((name, words(name, each.measured), words(name, each.predicted), apart, remark))
     lines += ["", *table(rows)]
+    if before:
+        counted = ", ".join(f"{name} {words(name, value)}" for name, value in before.items())
+        lines += wrap(f"Counted from the undrilled weighing: {counted}.")
     if any(row[4] for row in rows):
         lines += wrap(
             f"A difference beyond the scale's allowance of {format_ounces(most, units)} has a "
             "reason: weigh again, and look at the label, the holes' depths and the scale's arm."
         )
-    if not plan.statics.calibrated and set(measured) - {"gross"}:
+    if stage == "undrilled":
+        lines += wrap(
+            "Static limits are for the drilled ball, so nothing is judged. With --record, the weights "
+            "after drilling are also counted from this weighing."
+        )
+        return "\n".join(lines) + "\n"
+    if not plan.statics.calibrated and measured - {"gross"}:
         lines += wrap(
             "The scale's arm is not calibrated: a difference from the prediction may be the arm's, "
             "and is remarked on only outside the prediction's range. What was measured is judged "
             "as the scale shows it."
         )
-    verdict = {
-        "pass": "LEGAL as weighed",
-        "close": "TOO CLOSE TO CALL: a limit lies within the scale's allowance, weigh again",
-        "fail": "NOT LEGAL as weighed",
-    }[outcome]
     marked = [c.name for c in checks if c.outcome == outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
-    lines += ["", *wrap(f"{verdict}{which}, under {plan.rules.name}.", indent="")]
+    lines += ["", *wrap(f"{WEIGHED[outcome]}{which}, under {plan.rules.name}.", indent="")]
     lines += check_table(checks, units)
     missing = [name for name in _FIELDS if name not in measured]
     if missing:
         lines += wrap(f"Not measured, so not judged: {', '.join(missing)}.")
     if "gross" in missing:
         lines += wrap(
-            f"The limits are those for the predicted {ball_weight(predicted['gross'], units)}."
+            f"The limits are those for the predicted {words('gross', predicted(plan)['gross'])}."
         )
     lines += wrap("Weights only: `layoutkit plan` checks the holes and the serial number.")
     lines += wrap(CONFIRM)
@@ -1034,14 +1072,40 @@ _COMMANDS: dict[str, _Command] = {
     "weigh": _Command(
         "judge the drilled ball by its measured weights",
         "Judge a drilled ball by its measured weights and compare them with the plan's. Only what "
-        "was\nmeasured is judged. A plain number is ounces, of --gross pounds; '15 g' is metric. "
-        "Exit code 1 where\na measured weight fails a rule.",
-        "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25",
+        "was\nmeasured is judged; with nothing given, what the record says was weighed. With --record "
+        "it is kept\nthere. A plain number is ounces, of --gross pounds; '15 g' is metric. Exit code 1 "
+        "where a measured\nweight fails a rule.",
+        "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25\n"
+        "  layoutkit weigh job.json --undrilled --gross 15.1 --top 2.7 --record --by Demo\n"
+        "  layoutkit weigh job.json",
         _weigh_arguments,
         _weigh,
     ),
     "axis": _Command(
         cli_axis.SUMMARY, cli_axis.DESCRIPTION, cli_axis.EXAMPLE, cli_axis.arguments, _axis
+    ),
+    "scale": _Command(
+        "calibrate the scale's arm, or fit the shop to its weighed jobs",
+        "Calibrate the lever that the shop's scale is graduated for: fix a known weight on a ball's\n"
+        "surface on the beam's axis, and give the weight and by how much the reading grew. Or fit arm\n"
+        "and densities to a folder of weighed jobs. With --save it is kept in the shop's file, whose\n"
+        "arm later jobs take where their record states none. Alone it shows that file.",
+        "  layoutkit scale --test 2 1.94 --test 3 2.95 --test 1 0.96 --diameter 8.55 --save\n"
+        "  layoutkit scale --jobs weighed-jobs --save\n"
+        "  layoutkit scale",
+        cli_shop.scale_arguments,
+        _scale,
+    ),
+    "shelf": _Command(
+        "rank the balls on the shelf under a job's layout",
+        "Plan the bowler and layout of a job on each ball of a table of labels, and rank them by\n"
+        "outcome, static weights and differential. The first line names the columns, as in the\n"
+        "record's ball: name, serial, diameter, weight, top_weight, pin_to_cg, psa.distance,\n"
+        "psa.cg_bearing, rg_low, differential, intermediate_differential, shell.thickness,\n"
+        "shell.density, filler_density. Exit code 1 where every ball fails.",
+        "  layoutkit shelf job.json sample_bowlers/shelf.csv",
+        _shelf_arguments,
+        _shelf,
     ),
     "convert": _Command(
         "restate a layout by angles, by distances or by placement",

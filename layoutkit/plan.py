@@ -202,6 +202,7 @@ class Plan:
             "holes": [_plain(h) for h in self.holes],
             "walls": [_plain(w) for w in self.walls],
             "statics": _plain(self.statics),
+            "arm_from": None if self.job.scale is None else self.job.scale.calibrated,
             "inertia": _plain(self.inertia),
             "core": None if self.core is None else _plain(self.core),
             "checks": [_plain(c) for c in self.checks],
@@ -239,7 +240,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     cg = _v.scaled(marks["cg"], 1.0 / radius)
     scale = job.scale or Scale()
     arms = [radius, UNCALIBRATED_ARM_LOW] if scale.arm is None else [scale.arm]
-    label = _label(job)
+    label = label_of(job)
     layers = _body.fit_layers(label, ball.top_weight * arms[0])
     axes = _core_axes(marks["pin"], numbers.bearing)
     bodies = [
@@ -337,7 +338,8 @@ def _distances(marks: dict[str, Vector], radius: float) -> Distances:
     )
 
 
-def _label(job: Job) -> _body.Label:
+def label_of(job: Job) -> _body.Label:
+    """What the record says of the ball's body, in the geometry's units."""
     ball = job.ball
     shell = None if ball.shell is None else (ball.shell.thickness, ball.shell.density)
     return _body.Label(

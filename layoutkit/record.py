@@ -203,6 +203,10 @@ LIMITS: tuple[Limit, ...] = (
     Limit("tolerances.differential", 0.0, 0.05, "in", "How far either differential may be off"),
     Limit("tolerances.densities", 0.0, 0.5, "g/cm3", "How far each density may be off"),
     Limit("tolerances.low_axis", 0.0, 2.0, "in", "How far the low axis may lie from the pin", True),
+    Limit("weighings.*.gross", 3.0, 18.0, "lb", "Gross weight as weighed"),
+    Limit("weighings.*.top", -16.0, 16.0, "oz", "Top weight as weighed, negative for bottom"),
+    Limit("weighings.*.side", -16.0, 16.0, "oz", "Side weight as weighed, positive to the PAP"),
+    Limit("weighings.*.finger", -16.0, 16.0, "oz", "Finger weight as weighed, negative for thumb"),
 )
 
 _LIMIT = {row.path: row for row in LIMITS}
@@ -562,9 +566,13 @@ class Work(_Model):
 
 
 class Scale(_Model):
-    """The scale: ``arm`` in inches, None while not calibrated; ``allowance`` in ounces."""
+    """The scale: ``arm`` in inches, None while not calibrated; ``allowance`` in ounces.
+
+    ``calibrated`` tells when and from what, for whoever reads the plan.
+    """
 
     arm: Annotated[float, _LIMIT["scale.arm"]] | None = None
+    calibrated: _Line | None = None
     # convention for a two-position scale; no published source
     allowance: Annotated[float, _LIMIT["scale.allowance"]] = 0.25
 
@@ -588,6 +596,24 @@ class Tolerances(_Model):
     low_axis: Annotated[float, _LIMIT["tolerances.low_axis"]] = 1.0
 
 
+class Weighing(_Model):
+    """What the scale showed, the ball turned as it will be held: pounds and signed scale ounces."""
+
+    gross: Annotated[float, _LIMIT["weighings.*.gross"]] | None = None
+    top: Annotated[float, _LIMIT["weighings.*.top"]] | None = None
+    side: Annotated[float, _LIMIT["weighings.*.side"]] | None = None
+    finger: Annotated[float, _LIMIT["weighings.*.finger"]] | None = None
+    date: Annotated[str, Date()] | None = None
+    by: _Line | None = None
+
+
+class Weighings(_Model):
+    """The ball on the scale, before drilling and after."""
+
+    undrilled: Weighing | None = None
+    drilled: Weighing | None = None
+
+
 def _not_bool(value: object) -> object:
     """True equals 1, but it is no version."""
     if isinstance(value, bool):
@@ -608,6 +634,7 @@ class Job(_Model):
     layout: Annotated[Layout, Field(discriminator="by")]
     scale: Scale | None = None
     tolerances: Tolerances | None = None
+    weighings: Weighings | None = None
     rules: _Line = "usbc-2020"
 
     @model_validator(mode="after")

@@ -21,7 +21,7 @@ from layoutkit.plan import (
     nearest_bit,
 )
 from layoutkit.record import Scale
-from layoutkit.rules import CONFIRM, Check, RuleSet
+from layoutkit.rules import CONFIRM, Check, RuleSet, overall
 from layoutkit.units import (
     MM_PER_INCH,
     Units,
@@ -30,6 +30,7 @@ from layoutkit.units import (
     format_weight,
     fraction,
 )
+from layoutkit.weighing import STAGES, compare, judge, recorded
 
 PROOF_STEP = 32  # arcs that prove the work are read in thirty-seconds of an inch
 _SAME_BIT = 5e-4  # inches; no bit is ground closer to its size
@@ -49,6 +50,11 @@ SIDES = {
     "top": ("top weight", "bottom weight"),
     "side": ("positive side", "negative side"),
     "finger": ("finger weight", "thumb weight"),
+}
+WEIGHED = {
+    "pass": "LEGAL as weighed",
+    "close": "TOO CLOSE TO CALL: a limit lies within the scale's allowance, weigh again",
+    "fail": "NOT LEGAL as weighed",
 }
 VERDICTS = {
     "pass": "within every limit that was checked.",
@@ -76,6 +82,7 @@ def report(plan: Plan, units: Units = "fraction") -> str:
             _walls(plan, units),
             _statics(plan, units),
             _certainty(plan, units),
+            _weighed(plan, units),
             _inertia(plan, units),
             _checks(plan, units),
             _shop(),
@@ -411,6 +418,8 @@ def _statics(plan: Plan, units: Units) -> list[str]:
             else f"scale's arm not calibrated: {arm}, the ball's radius, is taken",
         )
     ]
+    if plan.job.scale is not None and plan.job.scale.calibrated:
+        lines += wrap(f"Arm calibrated: {plan.job.scale.calibrated}.")
     short = format_length(UNCALIBRATED_ARM_LOW, "decimal" if units == "fraction" else units)
     rows = [["", "undrilled", "drilled", f"range, arm {short} to {arm}"]]
     rows.append(
@@ -468,6 +477,45 @@ def certainty_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str
             )
         )
     return rows
+
+
+def _weighed(plan: Plan, units: Units) -> list[str]:
+    told = weighed_words(plan, units)
+    if not told:
+        return []
+    lines = [_title("Weighed", "as the record keeps it")]
+    for sentence in told:
+        lines += wrap(sentence, "- ")
+    return lines
+
+
+def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """What the record says was weighed beside what the plan says, and the verdict; none without."""
+    told = []
+    for stage in STAGES:
+        compared = compare(plan, recorded(plan, stage), stage)
+        if not compared:
+            continue
+        parts = [
+            f"{c.name} {_weight(c.name, c.measured, units)} ({_weight(c.name, c.predicted, units)})"
+            for c in compared
+        ]
+        assert plan.job.weighings is not None
+        one = getattr(plan.job.weighings, stage)
+        when = "".join(
+            f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text
+        )
+        told.append(f"Weighed {stage}{when}, predicted in brackets: {', '.join(parts)}.")
+    checks = judge(plan, recorded(plan, "drilled"))
+    if checks:
+        found = overall(checks)
+        marked = ", ".join(c.name for c in checks if c.outcome == found != "pass")
+        told.append(f"{WEIGHED[found]}{f' ({marked})' if marked else ''}, under {plan.rules.name}.")
+    return tuple(told)
+
+
+def _weight(name: str, value: float, units: Units) -> str:
+    return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
 
 
 def _inertia(plan: Plan, units: Units) -> list[str]:

@@ -20,10 +20,11 @@ import numpy as np
 from layoutkit import drawing, render
 from layoutkit.marking import ROUNDING_NOTE, marking_steps
 from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
-from layoutkit.report import SIDES, certainty_rows
+from layoutkit.report import SIDES, certainty_rows, static_words, weighed_words
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
 from layoutkit.units import format_ounces, fraction
+from layoutkit.weighing import recorded
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -469,15 +470,19 @@ def _statics(plan: Plan, width: float) -> _Block:
         (s.side_oz, s.range.side_oz, *SIDES["side"]),
         (s.finger_oz, s.range.finger_oz, *SIDES["finger"]),
     )
+    measured = recorded(plan, "drilled")
     first = ["gross weight", f"{BOLD}{s.weight_lb:.2f} lb"]
-    rows = [[*first, "", BLANK] if s.calibrated else [*first, "", "", BLANK]]
+    weighed = f"{measured['gross']:.2f} lb" if "gross" in measured else BLANK
+    rows = [[*first, "", weighed] if s.calibrated else [*first, "", "", weighed]]
     for value, (low, high), plus, minus in words:
         row = [minus if value < 0.0 else plus, f"{BOLD}{abs(value):.2f} oz"]
         if not s.calibrated:
             # to the same side as the value; less than nothing is to the other side
             ends = sorted((-low, -high) if value < 0.0 else (low, high))
             row.append(f"{ends[0]:.2f} to {ends[1]:.2f}")
-        rows.append([*row, "", BLANK])
+        name = next(key for key, words in SIDES.items() if plus in words)
+        weighed = static_words(name, measured[name]) if name in measured else BLANK
+        rows.append([*row, "", weighed])
     columns = [_Column(72.0), _Column(54.0, "right")]
     head = ["", "predicted"]
     if not s.calibrated:
@@ -486,9 +491,15 @@ def _statics(plan: Plan, width: float) -> _Block:
     columns.append(_Column(8.0))
     columns.append(_Column(width - sum(c.width for c in columns)))
     head += ["", "measured"]
-    return _stack(
-        (_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)), 1.0
-    )
+    blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
+    if plan.job.scale is not None and plan.job.scale.calibrated:
+        blocks.append(
+            _paragraph(
+                f"Scale's arm {s.arm:.3f} in, calibrated: {plan.job.scale.calibrated}.", width
+            )
+        )
+    blocks += [_paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
+    return _stack(blocks, 1.0)
 
 
 def _certainty(plan: Plan, width: float) -> _Block:

@@ -3,6 +3,7 @@
 import copy
 import math
 from collections.abc import Callable
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -52,6 +53,14 @@ RECORD: dict[str, Any] = {
     "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": 4.5, "val_angle": 35},
     "scale": {"arm": 4.275},
 }
+
+
+@pytest.fixture(autouse=True)
+def no_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No test reads or writes the shop's file of whoever runs it; this one is not there yet."""
+    path = tmp_path / "shop-of-the-test" / "shop.json"
+    monkeypatch.setenv("LAYOUTKIT_SHOP", str(path))
+    return path
 
 
 @pytest.fixture

@@ -30,6 +30,7 @@ HEADLESS = (
     "readings",
     "recovery",
     "settings",
+    "shop",
     "tracking",
 )
 

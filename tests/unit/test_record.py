@@ -67,6 +67,10 @@ FULL: dict[str, Any] = {
     "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
     "scale": {"arm": 4.275},
     "tolerances": {"marks": "1/16"},
+    "weighings": {
+        "undrilled": {"gross": 15.13, "top": 2.7, "side": 0.1, "finger": -0.2},
+        "drilled": {"gross": 14.9, "top": 0.5, "side": 0.4, "finger": -0.1, "by": "Demo"},
+    },
     "rules": "usbc-2020",
 }
 DISTANCES = {"by": "distances", "pin_to_pap": "4", "psa_to_pap": "4", "pin_to_val": "2"}
@@ -90,7 +94,9 @@ def changed(*changes: tuple[str, object]) -> dict[str, Any]:
 
 def plain_ball() -> dict[str, Any]:
     """A record with everything left out that may be."""
-    data = changed(*((name, GONE) for name in ("title", "notes", "work", "scale", "rules")))
+    data = changed(
+        *((name, GONE) for name in ("title", "notes", "work", "scale", "weighings", "rules"))
+    )
     for name in ("serial", "psa", "rg_low", "differential", "intermediate_differential", "shell"):
         del data["ball"][name]
     del data["ball"]["filler_density"]
@@ -434,7 +440,7 @@ def test_keys_that_are_no_text_are_refused() -> None:
     assert "unknown field" in str(refusal({**FULL, 3: 4}))
 
 
-@pytest.mark.parametrize("name", ["release", "weighings", "as_drilled", "history"])
+@pytest.mark.parametrize("name", ["release", "as_drilled", "history"])
 def test_reserved_fields_are_not_accepted_yet(name: str) -> None:
     assert refusal({**FULL, name: {}}).field == name
 
@@ -453,7 +459,7 @@ def concrete(limit: record.Limit) -> str:
     """A path of the full record that the row's pattern covers."""
     if limit.path.endswith("pitch.*"):
         return "bowler.grip.ring.pitch.right"
-    return limit.path.replace("*", "middle")
+    return limit.path.replace("*", "drilled" if "weighings" in limit.path else "middle")
 
 
 @pytest.mark.parametrize("limit", record.LIMITS, ids=lambda row: row.path)

@@ -36,7 +36,7 @@ def other(field, text):
         return f"{parse_length(text or '1/8') * 25.4 + more:.2f} mm"
     if field.kind in ("weight", "ounces", "density", "angle"):
         usual = 118.0 if field.kind == "angle" else 1.0
-        weight = field.path == "ball.weight"
+        weight = field.kind == "weight"
         return "15 lb 2.5 oz" if weight else f"{float(text or usual) + 0.01:.2f}"
     return "2026-12-01" if field.kind == "date" else "Typed 1/2, by hand."
 

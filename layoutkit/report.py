@@ -371,7 +371,7 @@ def _cut(
     # shops that measure in millimetres may own metric bits: say which inch bit is only near
     near = "" if abs(bit - diameter) < _SAME_BIT else "~"
     stocked = near + fraction(bit)
-    point = "flat" if tip_angle is None else f"{tip_angle:g}"
+    point = "flat" if tip_angle is None or tip_angle >= 180.0 else f"{tip_angle:g}"
     return _bare(diameter, units), stocked, point, _bare(depth, units), _bare(travel, units)
 
 

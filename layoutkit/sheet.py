@@ -361,7 +361,7 @@ def _operations(plan: Plan, width: float) -> _Block:
 
     def cut(what: str, hole: HolePlan, size: tuple[float, float, float], tip: float | None) -> None:
         diameter, depth, travel = size
-        point = "flat" if tip is None else f"{tip:g}° point"
+        point = "flat" if tip is None or tip >= 180.0 else f"{tip:g}° point"
         pitches = _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left")
         sizes = BOLD + fraction(nearest_bit(diameter)), _inches(diameter), _inches(depth)
         name = f"{BOLD}{what} {hole.name}"

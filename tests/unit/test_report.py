@@ -150,6 +150,13 @@ def test_metric_bits_are_said_to_be_near_only() -> None:
     assert "~" not in section(report(sample("01")), "Holes")
 
 
+def test_a_point_of_half_a_turn_is_flat(record: dict[str, Any]) -> None:
+    record["bowler"]["grip"]["thumb"]["tip_angle"] = 180
+    holes = section(report(plan(parse_job(record))), "Holes")
+    assert " 180 " not in holes
+    assert re.search(r"thumb .* flat ", holes)
+
+
 def test_marking_steps_get_their_arcs_in_the_shops_unit() -> None:
     steps = unwrapped(section(report(sample("01"), "metric"), "Mark the ball"))
     assert "measure 4 1/2 in: mark the PAP. [114.3 mm]" in steps

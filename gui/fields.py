@@ -347,7 +347,7 @@ def _group(path: str) -> Group:
 
 
 def _section(path: str) -> str:
-    if path == RG_DATA or path.rpartition(".")[2] in _RGS:
+    if path == RG_DATA or path in [f"ball.{name}" for name in _RGS]:
         return SECTIONS[RG_DATA]
     if path == "ball.filler_density":
         return SECTIONS["ball.shell"]

@@ -249,3 +249,10 @@ def test_what_a_ball_is_said_to_do_is_told_to_be_common_practice() -> None:
     assert len(claims) >= 4
     for claim in claims:
         assert "Common practice: " in claim
+
+
+def test_each_section_stands_in_one_piece() -> None:
+    for group in fields.GROUPS:
+        sections = [f.section for f in fields.all_fields() if f.group == group]
+        headings = [s for s, before in zip(sections, ["", *sections], strict=False) if s != before]
+        assert len(headings) == len(set(headings)), (group, headings)

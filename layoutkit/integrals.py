@@ -352,8 +352,14 @@ def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting)
     y, reach = 0.5 * (m.low + m.high), 0.5 * (m.high - m.low)
     # about the middle section, the direction across them as long as their reach
     rows = (*along(a.entry, m.e2, y), *m.e1, *scaled(m.e2, reach), *a.axis)
-    lean = (m.depth_b, m.xi_b, m.sin, m.cos, m.on_a, m.on_b)
-    sizes = (a.radius, b.radius, a.depth, *lean, y, y - m.y_b, reach)
+    # in a section b's bottom is t = base + tan u, its axis t = middle - slope u
+    tan, slope = m.sin / m.cos, m.cos / m.sin
+    base, middle = m.depth_b / m.cos - m.xi_b * tan, m.xi_b * slope
+    level = m.on_a + (m.on_b - m.on_a) / (m.sin * m.sin)  # where the two bottoms cross
+    sizes = (
+        *(a.radius * a.radius, b.radius * b.radius, a.depth, base, tan, middle, slope),
+        *(1.0 / m.sin, m.cos, 1.0 / m.cos, m.on_a, m.on_b, level, y, y - m.y_b, reach),
+    )
     limit = (_CLOSE if core is None else _CORED) * math.pi * a.radius * a.radius * a.depth
     return _Piece(n, rows, sizes, core, limit)
 
@@ -423,6 +429,14 @@ def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array]:
     return size, forms
 
 
+@lru_cache(maxsize=4)
+def _signs(count: int) -> Array:
+    """1 for every second section, -1 for the others."""
+    signs = np.ones(count)
+    signs[1::2] = -1.0
+    return signs
+
+
 def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[Array, list[int]]:
     """Moments (k, 4, 4) in their bases, with more sections where needed, and whose did not settle."""
     pieces = shared + cored
@@ -449,7 +463,8 @@ def _integrals(
     cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
     free = k - len(cores)
     # the first end of each section's parts, the last one, and where in between surfaces take turns
-    edges = np.full((6 if free < j else 4, k, count), FAR)
+    edges = np.empty((6 if free < j else 4, k, count))
+    edges.fill(FAR)
     seen = np.empty((5, k - free, count))
     q, v = seen[:3], seen[3:]  # what lies under the root, and the middle of a core's chords
     if cores:
@@ -477,8 +492,10 @@ def _integrals(
     between.sort(axis=0)
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
-    used = np.flatnonzero(width.any(axis=(1, 2)))
-    width = width[: used[-1] + 1 if len(used) else 1]  # the last parts, which no section has
+    used = len(width)
+    while used > 1 and not width[used - 1].any():  # the last parts, which no section has
+        used -= 1
+    width = width[:used]
     u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
     u += edges[: len(width)]
     upper, lower = np.empty(u.shape), np.empty(u.shape)
@@ -495,12 +512,13 @@ def _integrals(
         root *= x
         root += q[0]
         np.sqrt(np.maximum(root, 0.0, out=root), out=root)
-        root /= a
+        share = -1.0 / a
+        root *= share
         middle = v[1] * x
         middle += v[0]
-        middle /= -a
-        np.maximum(near, middle - root, out=near)
-        np.minimum(far, np.add(middle, root, out=root), out=far)
+        middle *= share
+        np.maximum(near, middle + root, out=near)
+        np.minimum(far, np.subtract(middle, root, out=root), out=far)
     sums = _sums(u, upper, lower, weights, width, j)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
@@ -508,9 +526,7 @@ def _integrals(
         np.matmul(columns[:j], _strips(count).assembly, out=local[:j])
     if j < k:
         np.matmul(columns[j:], _turned(count).assembly, out=local[j:])
-    volumes = sums[0]
-    apart = np.abs(volumes[:, ::2].sum(axis=1) - volumes[:, 1::2].sum(axis=1))
-    return local.reshape(k, 4, 4), apart
+    return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
 
 
 def _sums(u: Array, upper: Array, lower: Array, weights: Array, width: Array, polar: int) -> Array:
@@ -566,12 +582,11 @@ def _ellipse_edges(
 
 def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
     """Fill in the edges of strips; returns half of b's width in them (k, count)."""
-    ra, rb, _, _, _, sin, cos, on_a, on_b, y, y_b, reach = sizes
+    square_a, square_b, *_, cos, over_cos, on_a, on_b, level, y, y_b, reach = sizes
     q = reach * strips(count)[0]
-    half = np.sqrt(ra * ra - (y + q) ** 2)
-    wide = np.sqrt(np.maximum(rb * rb - (y_b + q) ** 2, 0.0))
-    by_a, by_b = wide / cos, wide * cos
-    level = on_a + (on_b - on_a) / (sin * sin)  # where the two bottoms cross
+    half = np.sqrt(square_a - (y + q) ** 2)
+    wide = np.sqrt(np.maximum(square_b - (y_b + q) ** 2, 0.0))
+    by_a, by_b = wide * over_cos, wide * cos
     first = np.maximum(np.maximum(on_a - by_a, on_b - by_b), -half)
     edges[0], edges[-1] = np.minimum(first, half), half
     edges[1], edges[2] = np.minimum(level, on_b + by_b), np.maximum(level, on_a + by_a)
@@ -580,21 +595,19 @@ def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
 
 def _core_edges(sizes: Array, wide: Array, a: Array, q: Array, v: Array) -> Array:
     """Where in strips the near and the far side of b leave a core outward: (2, k, count)."""
-    xi_b, sin, cos = sizes[4:7]
-    middle, aside = xi_b * cos / sin, wide / sin
-    # both as straight lines t = l0 - u cos / sin
-    v0 = v[0] + a * np.array((middle - aside, middle + aside))
-    v1 = v[1] - a * (cos / sin)
+    middle, slope, over_sin = sizes[5:8]
+    aside = wide * over_sin
+    v0, v1 = v[0] + a * np.array((middle - aside, middle + aside)), v[1] - a * slope
     return _roots(q[0] - v0 * v0, q[1] - v0 * v1, q[2] - v1 * v1)[1]
 
 
 def _strip_chords(sizes: Array, wide: Array, xi: Array) -> tuple[Array, Array]:
     """Where chords of strips begin and end: near side of b, and its far side or a bottom."""
-    _, _, depth_a, depth_b, xi_b, sin, cos = sizes[:7]
-    off = xi - xi_b
-    aside = wide / sin
-    bottom = off * (sin / cos)
-    bottom += depth_b / cos
+    depth_a, base, tan, middle, slope, over_sin = sizes[2:8]
+    aside = wide * over_sin
+    bottom = xi * tan
+    bottom += base
     np.minimum(bottom, depth_a, out=bottom)
-    off *= -cos / sin
-    return off - aside, np.minimum(np.add(off, aside, out=off), bottom, out=bottom)
+    axis = xi * slope
+    np.subtract(middle, axis, out=axis)
+    return axis - aside, np.minimum(np.add(axis, aside, out=axis), bottom, out=bottom)

@@ -32,6 +32,9 @@ NODES = 6  # lines in each part of a section
 # every second section and the others may disagree by as much before more are taken: parts of a
 # bore's volume where only bores take part, and where a core does, whose place is known less well
 _CLOSE, _CORED = 2e-6, 5e-5
+_DEEP = (
+    0.9  # radii; bores that share more have more ways of meeting a core than the short form knows
+)
 
 Rows = tuple[float, ...]  # an origin, two directions across it, and an axis, three numbers each
 
@@ -107,7 +110,7 @@ def _sorted(
             if key not in meetings:
                 meetings[key] = _meeting(a, b)
             m = meetings[key]
-            if m is None or ball is not core:
+            if m is None or ball is not core or (core is not None and m.wide > _DEEP * min(a.radius, b.radius)):
                 others.append(n)
             elif m.low < m.high:
                 (free if core is None else held).append(_shared_piece(n, core, a, b, m))
@@ -231,7 +234,8 @@ class _Meeting(NamedTuple):
     A section stands at y along e2 from a's axis, and in it xi counts along e1 from that axis and t
     along it. ``y_b`` and ``xi_b`` place b's axis where it passes t = 0, ``sin`` and ``cos`` are those
     of the angle between the axes. b's axis crosses a's bottom at ``on_a``, and b's bottom reaches up to
-    ``on_b`` less its half-width times cos. ``low`` and ``high`` are the ends of y.
+    ``on_b`` less its half-width times cos. ``low`` and ``high`` are the ends of y, ``wide`` is how far
+    the strips overlap in about the middle.
     """
 
     e1: Vector
@@ -245,6 +249,7 @@ class _Meeting(NamedTuple):
     on_b: float
     low: float
     high: float
+    wide: float
 
 
 def _meeting(a: Bore, b: Bore) -> _Meeting | None:
@@ -293,7 +298,7 @@ def _meeting(a: Bore, b: Bore) -> _Meeting | None:
         across = math.sqrt(max(ra * ra - ahead * ahead, 0.0)) * max(far, 0.0) / max(apart, 1e-9)
         low = _vanishes(overlap, middle, most, low, middle - across)
         high = _vanishes(overlap, middle, most, high, middle + across)
-    return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, low, high)
+    return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, low, high, most)
 
 
 def _greatest(f: Callable[[float], float], low: float, high: float) -> tuple[float, float]:

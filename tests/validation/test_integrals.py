@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from layoutkit import integrals, solids
 from layoutkit.integrals import moments
 from layoutkit.solids import FINE, Bore, Ellipsoid, Solid
+from layoutkit.vectors import unit
 
 R = 4.25
 UNIFORM, THROUGH_CORE = 1e-6, 1e-4  # of the thinner bore's volume
@@ -162,6 +163,15 @@ def test_far_beyond_what_anyone_drills(seed: int) -> None:
         if solids.common_reach(a, b) < R - 0.5:
             agree([a, b], UNIFORM)
             agree([core, a, b], THROUGH_CORE)
+
+
+def test_bores_that_share_much_of_a_core() -> None:
+    """Nearly overlapping at the surface already: more surfaces take turns than in a fingers' meeting."""
+    core = Ellipsoid((-0.106, 0.4356, 0.1211), (1.787, 1.3439, 3.3614), AXES)
+    a = Bore((-0.61633, -1.49338, 3.93096), (-0.02798, 0.42695, -0.90384), 0.73872, 2.51545)
+    b = Bore((-0.33732, -0.26427, 4.22834), (-0.11789, -0.11373, -0.98649), 0.55186, 2.00796)
+    a, b = (s._replace(axis=unit(s.axis)) for s in (a, b))
+    assert agree([core, a, b], THROUGH_CORE) > 0.1
 
 
 def test_a_bore_that_leaves_the_core_again() -> None:

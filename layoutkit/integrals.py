@@ -110,7 +110,8 @@ def _sorted(
             if key not in meetings:
                 meetings[key] = _meeting(a, b)
             m = meetings[key]
-            if m is None or ball is not core or (core is not None and m.wide > _DEEP * min(a.radius, b.radius)):
+            deep = core is not None and m is not None and m.wide > _DEEP * min(a.radius, b.radius)
+            if m is None or ball is not core or deep:
                 others.append(n)
             elif m.low < m.high:
                 (free if core is None else held).append(_shared_piece(n, core, a, b, m))

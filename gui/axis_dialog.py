@@ -12,7 +12,7 @@ import numpy as np
 
 from gui import style as look
 from gui.ball_view import FAR
-from gui.dialogs import _Dialog
+from gui.dialogs import Dialog
 from gui.presenter import Presenter
 from gui.text_view import TextView
 from gui.tracking import EXAMPLE, HOW, Found, found
@@ -30,7 +30,7 @@ _EMPTY = drawing.Scene(1.0, "right", (), (), ())
 _FRONT = drawing.view_at(np.array([0.0, 0.0, 1.0]))  # straight at the grip centre
 
 
-class AxisDialog(_Dialog):
+class AxisDialog(Dialog):
     """Marks on the left, the ball on the right, the findings below; the window beside it goes on.
 
     ``text`` is what was typed here before, and ``keep`` gets what is typed now.

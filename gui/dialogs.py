@@ -55,7 +55,7 @@ def focused(widget: tk.Misc) -> tk.Misc | None:
         return None
 
 
-class _Dialog(tk.Toplevel):
+class Dialog(tk.Toplevel):
     """A window over ``parent``, in its middle; Escape gives ``refused``."""
 
     def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
@@ -97,7 +97,7 @@ class _Dialog(tk.Toplevel):
         focus.focus_set()
 
 
-class Question(_Dialog):
+class Question(Dialog):
     """A sentence or two and a row of buttons; the last one is what Escape answers."""
 
     def __init__(
@@ -155,7 +155,7 @@ class Question(_Dialog):
         self.answer(self._choices[-1].answer)
 
 
-class Reader(_Dialog):
+class Reader(Dialog):
     """A long text to read, such as the glossary; the window beside it goes on."""
 
     def __init__(
@@ -179,7 +179,7 @@ class Reader(_Dialog):
         self.rise(self.view.text)
 
 
-class Progress(_Dialog):
+class Progress(Dialog):
     """Runs ``work`` in a thread, and says so, while the windows stay alive.
 
     ``done`` gets the result in Tk's thread, or ``failed`` the error. After Cancel neither is called.

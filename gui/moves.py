@@ -13,8 +13,9 @@ from gui.entries import NEW, to_record
 from gui.fields import NO, YES
 from layoutkit import layout as _layout
 from layoutkit.errors import InputError
+from layoutkit.given import psa_arc
 from layoutkit.layout import PAP, Angles, Placement, Stated
-from layoutkit.plan import Plan, psa_arc
+from layoutkit.plan import Plan
 from layoutkit.record import LAYOUTS, Job, limit_at, parse_job
 from layoutkit.sphere import mirror, to_over_up
 from layoutkit.units import MM_PER_INCH, Units, fraction, parse_length

@@ -18,11 +18,11 @@ import numpy as np
 
 from layoutkit import sphere as _sphere
 from layoutkit import variants as _variants
+from layoutkit.given import UNCALIBRATED_ARM_LOW, psa_arc
 from layoutkit.record import Job, Scale, Tolerances
 from layoutkit.units import OZ_PER_LB
 from layoutkit.vectors import Array
 
-UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
 DRAWS, SEED = 2000, 20250101
 STATICS = ("top_oz", "side_oz", "finger_oz")
@@ -91,10 +91,8 @@ def inputs(job: Job) -> tuple[Input, ...]:
     t, ball, grip = tolerances(job), job.ball, job.bowler.grip
     radius = ball.diameter / 2.0
     # the line to the reference mark is laid out by that mark: nearer by, it turns more
-    reach: float = ball.pin_to_cg
-    if ball.psa is not None:
-        quarter = math.pi * radius / 2.0
-        reach = quarter if ball.psa.distance == "quarter" else float(ball.psa.distance)
+    arc = psa_arc(job)
+    reach = ball.pin_to_cg if arc is None else arc
     lever = radius * math.sin(reach / radius)
     turn = math.degrees(t.marks / lever) if lever > 1e-6 else MOST_TURN
     found = [

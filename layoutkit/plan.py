@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from layoutkit import body as _body
-from layoutkit import certainty as _certainty
+from layoutkit import given as _given
 from layoutkit import grip as _grip
 from layoutkit import layout as _layout
 from layoutkit import rules as _rules
@@ -25,7 +25,9 @@ from layoutkit.sphere import arc, direction, from_over_up, hole_arc, mirror, to_
 from layoutkit.units import OZ_PER_LB, fraction
 from layoutkit.vectors import Array, Vector
 
-UNCALIBRATED_ARM_LOW = _certainty.UNCALIBRATED_ARM_LOW
+if TYPE_CHECKING:
+    from layoutkit.certainty import Spread
+
 PROOF_TOLERANCE = 1.0 / 16.0  # inches; arcs are laid out to about this with a rule on the ball
 BIT_STEP = 64  # stocked bits come in sixty-fourths
 
@@ -187,7 +189,7 @@ class Plan:
     outcome: str
     do_not_drill: bool
     cautions: tuple[str, ...]
-    spreads: Mapping[str, _certainty.Spread] | None = None
+    spreads: Mapping[str, Spread] | None = None
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""
@@ -239,8 +241,8 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
 
     cg = _v.scaled(marks["cg"], 1.0 / radius)
     scale = job.scale or Scale()
-    arms = [radius, UNCALIBRATED_ARM_LOW] if scale.arm is None else [scale.arm]
-    label = label_of(job)
+    arms = _given.arms(job)
+    label = _given.label_of(job)
     layers = _body.fit_layers(label, ball.top_weight * arms[0])
     axes = _core_axes(marks["pin"], numbers.bearing)
     bodies = [
@@ -254,7 +256,10 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     checks = _rules.check(rule_set, _facts(job, statics, scale.allowance))
     spreads = None
     if job.tolerances is not None:
-        spreads = _certainty.linear(job)
+        # numerical derivatives of many plans: loaded where they are wanted
+        from layoutkit.certainty import linear
+
+        spreads = linear(job)
         checks = _banded(job, rule_set, statics, scale.allowance, spreads)
     core = None
     if layers is not None:
@@ -281,20 +286,11 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     )
 
 
-def psa_arc(job: Job) -> float | None:
-    """Arc from the pin to the PSA mark on this ball, in inches; None without one."""
-    psa = job.ball.psa
-    if psa is None:
-        return None
-    quarter = math.pi * job.ball.diameter / 4.0
-    return quarter if psa.distance == "quarter" else float(psa.distance)
-
-
 def _place_marks(job: Job, radius: float) -> tuple[dict[str, Vector], LayoutNumbers]:
     """All marks in the bowler's frame, and the layout in every statement."""
     ball = job.ball
     pap = _layout.PAP(job.bowler.pap.over, job.bowler.pap.up_net)
-    reference = psa_arc(job)
+    reference = _given.psa_arc(job)
     given = _layout.stated(job.layout)
     angles = _layout.to_angles(given, reference, pap, radius)
     placed = _layout.to_placement(given, reference, pap, radius)
@@ -335,21 +331,6 @@ def _distances(marks: dict[str, Vector], radius: float) -> Distances:
         arc(cg, center, radius),
         arc(marks["psa"], center, radius) if "psa" in marks else None,
         arc(cg, marks["pap"], radius),
-    )
-
-
-def label_of(job: Job) -> _body.Label:
-    """What the record says of the ball's body, in the geometry's units."""
-    ball = job.ball
-    shell = None if ball.shell is None else (ball.shell.thickness, ball.shell.density)
-    return _body.Label(
-        ball.diameter / 2.0,
-        ball.weight,
-        ball.rg_low,
-        ball.differential or 0.0,
-        ball.intermediate_differential or 0.0,
-        shell,
-        ball.filler_density,
     )
 
 
@@ -531,7 +512,7 @@ def _banded(
     rule_set: _rules.RuleSet,
     s: Statics,
     allowance: float,
-    spreads: Mapping[str, _certainty.Spread],
+    spreads: Mapping[str, Spread],
 ) -> tuple[_rules.Check, ...]:
     """The checks of a record with tolerances: bands of two standard deviations, allowance included."""
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from layoutkit.given import UNCALIBRATED_ARM_LOW
 from layoutkit.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.plan import (
     PROOF_TOLERANCE,
-    UNCALIBRATED_ARM_LOW,
     HolePlan,
     Inertia,
     Mark,

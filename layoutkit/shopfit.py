@@ -18,7 +18,8 @@ import numpy as np
 
 from layoutkit.body import DEFAULT_SHELL_DENSITY, fit_layers
 from layoutkit.errors import InputError
-from layoutkit.plan import label_of, plan
+from layoutkit.given import label_of
+from layoutkit.plan import plan
 from layoutkit.record import Job, Shell
 from layoutkit.shop import Calibration, Fitted, with_scale
 from layoutkit.store import load_job

@@ -12,10 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layoutkit import certainty as _certainty
 from layoutkit import layout as _layout
 from layoutkit import variants as _variants
 from layoutkit.errors import InputError
+from layoutkit.given import arms
 from layoutkit.plan import Plan
 from layoutkit.record import Job, Scale
 from layoutkit.units import OZ_PER_LB
@@ -41,14 +41,6 @@ class Swept(NamedTuple):
     layouts: Layouts
     outcomes: _variants.Outcomes
     verdict: NDArray[np.int8]
-
-
-def arms(job: Job) -> list[float]:
-    """The scale's arm, or while it is not calibrated the ends of its range, the plan's first."""
-    scale = job.scale or Scale()
-    if scale.arm is not None:
-        return [float(scale.arm)]
-    return [float(job.ball.diameter) / 2.0, _certainty.UNCALIBRATED_ARM_LOW]
 
 
 def evaluate(job: Job, layouts: Layouts) -> list[_variants.Outcomes]:

@@ -23,6 +23,7 @@ from layoutkit import grip as _grip
 from layoutkit import integrals as _integrals
 from layoutkit import layout as _layout
 from layoutkit import sphere as _sphere
+from layoutkit.given import arms, label_of, psa_arc
 from layoutkit.record import Job
 from layoutkit.solids import Bore, sphere
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
@@ -113,19 +114,16 @@ def model(
     ball = job.ball
     radius = moved("diameter", ball.diameter) / 2.0
     nominal = ball.diameter / 2.0
-    own = nominal if job.scale is None or job.scale.arm is None else job.scale.arm
+    own = arms(job)[0]
     lever = moved("arm", own if arm is None else arm)
     weight = OZ_PER_LB * moved("weight", ball.weight)
     top = moved("top_weight", ball.top_weight)
 
     pap_over = job.bowler.pap.over
     pap_up = job.bowler.pap.up_net
-    quarter = None
-    if ball.psa is not None:
-        whole = math.pi * nominal / 2.0
-        quarter = whole if ball.psa.distance == "quarter" else float(ball.psa.distance)
+    reference = psa_arc(job)
     given = layout or _layout.stated(job.layout)
-    placed = _layout.to_placement(given, quarter, _layout.PAP(pap_over, pap_up), nominal)
+    placed = _layout.to_placement(given, reference, _layout.PAP(pap_over, pap_up), nominal)
     one = np.atleast_1d
     # a mark put down a little off, across and along: the reference direction turns about it
     start = _on_ball(one(placed.pin_over), one(placed.pin_up), nominal)
@@ -138,7 +136,7 @@ def model(
     cg = _sphere.walk(pin, bearing + turn, np.zeros(1) + ball.pin_to_cg)[0]
     cg = _sphere.walk(cg, 0.0, moved("cg.along", 0.0))[0]
     cg = _sphere.walk(cg, 90.0, moved("cg.across", 0.0))[0]
-    psa = None if quarter is None else _sphere.walk(pin, bearing, np.zeros(1) + quarter)[0]
+    psa = None if reference is None else _sphere.walk(pin, bearing, np.zeros(1) + reference)[0]
     pap = _on_ball(moved("pap.over", pap_over), moved("pap.up", pap_up), nominal)
 
     low = _sphere.walk(pin, 0.0, moved("low_axis.along", 0.0))[0]
@@ -188,25 +186,11 @@ def _on_ball(over: Array, up: Array, radius: float) -> Array:
     return np.asarray(_sphere.from_over_up(over, up, radius))
 
 
-def label(job: Job) -> _body.Label:
-    """What the maker states of the job's ball."""
-    ball = job.ball
-    return _body.Label(
-        ball.diameter / 2.0,
-        ball.weight,
-        ball.rg_low,
-        ball.differential or 0.0,
-        ball.intermediate_differential or 0.0,
-        None if ball.shell is None else (ball.shell.thickness, ball.shell.density),
-        ball.filler_density,
-    )
-
-
 def _layers(job: Job, arm: float) -> _body.Layers | None:
     """Shell, filler and core as the plan has them, fitted for the scale's default arm."""
     radius = job.ball.diameter / 2.0
     first = radius if job.scale is None or job.scale.arm is None else arm
-    return _body.fit_layers(label(job), job.ball.top_weight * first)
+    return _body.fit_layers(label_of(job), job.ball.top_weight * first)
 
 
 def _cores(

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from layoutkit.plan import plan, psa_arc
+from layoutkit.given import psa_arc
+from layoutkit.plan import plan
 from layoutkit.record import parse_job
 from layoutkit.sphere import arc
 

@@ -28,7 +28,18 @@ from layoutkit.solids import (
     sphere,
 )
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
-from layoutkit.vectors import Array, Vector, along, dot, length, minus, scaled, segments
+from layoutkit.vectors import (
+    Array,
+    Vector,
+    along,
+    dot,
+    length,
+    minus,
+    scaled,
+    segments,
+    square_to,
+    unit,
+)
 
 MAX_CORE_DENSITY = 3.80  # g/cm3; the densest component that a ball may have (USBC)
 CORE_TO_FILLER = 2.75  # a weight block is 2.5 to 3 times as dense as its filler: common practice
@@ -380,7 +391,8 @@ class _Painter:
     """The density field as weighted intersections, and what each hole's steps added to it.
 
     Bores are known by number. Bores on one straight line (a bore, its sleeve, the finished hole) are
-    reduced to the smaller of each two; lines that are apart have nothing in common.
+    reduced to the smaller of each two; lines that are apart have nothing in common. Of equal bores in
+    a row, what the outer two have in common lies inside all between, as they are convex.
     """
 
     def __init__(self, bodies: Sequence[Body], steps: Sequence[Step]) -> None:
@@ -404,6 +416,7 @@ class _Painter:
             radius = max(b.radius for b in bores)
             depth = max(b.depth + b.tip_height for b in bores)
             self.widest.append(Bore(bores[0].entry, bores[0].axis, radius, depth))
+        self.rows = _rows(self.bores)
 
     def number(self, bore: Bore) -> int:
         """A bore's number; new bores are added."""
@@ -458,7 +471,18 @@ class _Painter:
                 if len(bores) == 1:
                     return both
                 return self.within(tuple(i for i in bores if i != q), both[0])
-        return tuple(sorted((*bores, s)))
+        held = tuple(sorted((*bores, s)))
+        return self.outer(held) if self.rows and len(held) > 2 else held
+
+    def outer(self, bores: tuple[int, ...]) -> tuple[int, ...]:
+        """The bores without those that lie in their row between two others of them."""
+        places: dict[int, list[tuple[float, int]]] = {}
+        for i in bores:
+            if i in self.rows:
+                row, place = self.rows[i]
+                places.setdefault(row, []).append((place, i))
+        between = {i for row in places.values() for _, i in sorted(row)[1:-1]}
+        return tuple(i for i in bores if i not in between)
 
     def groups(self) -> list[set[int]]:
         """The lines in sets that have nothing in common with each other."""
@@ -543,6 +567,31 @@ class _Painter:
         return bores if layer == WHOLE else [body.terms[layer][1], *bores]
 
 
+def _rows(bores: Sequence[Bore]) -> dict[int, tuple[int, float]]:
+    """Of each bore that stands in a row of three or more, by number: the row, and its place there.
+
+    A row's bores are equal but for a shift along one straight line square to their axes.
+    """
+    alike: dict[tuple[float, ...], list[int]] = {}
+    for n, b in enumerate(bores):
+        floor = b.depth + dot(b.entry, b.axis)
+        key = (*b.axis, floor, b.radius, b.tip_height)
+        alike.setdefault(tuple(round(k, 9) for k in key), []).append(n)
+    rows: dict[int, tuple[int, float]] = {}
+    for row, numbers in enumerate(alike.values()):
+        if len(numbers) < 3:
+            continue
+        first = bores[numbers[0]]
+        shifts = [square_to(minus(bores[n].entry, first.entry), first.axis) for n in numbers]
+        way = max(shifts, key=length)
+        if length(way) < 1e-6:
+            continue
+        way = unit(way)
+        if max(length(square_to(shift, way)) for shift in shifts) < 1e-6:
+            rows |= {n: (row, dot(s, way)) for n, s in zip(numbers, shifts, strict=True)}
+    return rows
+
+
 def _near(bore: Bore, core: Ellipsoid) -> bool:
     """Whether a bore may reach a core: no plane is found that parts them.
 
@@ -601,13 +650,14 @@ def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Cha
     """
     painter = _Painter(bodies, steps)
     painter.paint()
-    keys = list(painter.by_hole)
+    booked = {k: shares for k, shares in painter.by_hole.items() if any(shares.values())}
+    keys = list(booked)
     solids = [painter.solids(key, bodies[0]) for key in keys]
     cored = [k for k, key in enumerate(keys) if key[0] == CORE]
     for body in bodies[1:]:
         solids += [painter.solids(keys[k], body) for k in cored]
     parts = moments(solids).reshape(-1, 16)
-    accounts = painter.by_hole.values()
+    accounts = booked.values()
     weights = np.array([[-shares.get(hole, 0.0) for shares in accounts] for hole in range(holes)])
     changes = []
     for i in range(len(bodies)):

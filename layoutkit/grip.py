@@ -6,12 +6,13 @@ Everything is in the bowler's frame of `layoutkit.sphere`, lengths in inches, an
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from layoutkit.body import Step
 from layoutkit.errors import InputError
-from layoutkit.record import Finger, Grip, Sleeve, Thumb
+from layoutkit.oval import count, front, milled_count, offsets
+from layoutkit.record import Finger, Grip, Oval, Sleeve, Thumb
 from layoutkit.solids import Bore, axis_offset, bottom_reach, outermost_common
 from layoutkit.sphere import axes_at, hole_arc
 from layoutkit.units import fraction
@@ -37,7 +38,9 @@ class Hole(NamedTuple):
     """One gripping hole: what the bits of the finished hole and of the sleeve's bore sweep.
 
     Both start at one point of the surface along one axis. ``forward`` and ``right`` are the pitches
-    as the record has them, right of the grip frame.
+    as the record has them, right of the grip frame. ``cuts`` are the bores of an oval hole in the
+    order of cutting, about ``finished`` in its middle; else the finished hole alone. ``finer`` are
+    twice as many where a slot is milled, else none.
     """
 
     name: str
@@ -47,14 +50,22 @@ class Hole(NamedTuple):
     forward: float
     right: float
     tilt: float
+    cuts: tuple[Bore, ...]
+    finer: tuple[Bore, ...] = ()
+
+    @property
+    def mouths(self) -> tuple[Bore, ...]:
+        """The bores that the ball's surface loses: that of the sleeve, or those of the hole."""
+        return self.cuts if self.bore is None else (self.bore,)
 
     @property
     def cavities(self) -> tuple[Bore, ...]:
         """The bores that bound what is left of the ball around this hole, sleeve or not."""
         finished, bore = self.finished, self.bore
         if bore is None:
-            return (finished,)
-        return (bore,) if finished.depth + finished.tip_height <= bore.depth else (bore, finished)
+            return self.cuts
+        within = finished.depth + finished.tip_height <= bore.depth
+        return (bore,) if within else (bore, *self.cuts)
 
 
 # --- placing --------------------------------------------------------------------------------------
@@ -63,7 +74,22 @@ class Hole(NamedTuple):
 def thumb_arc(grip: Grip, radius: float) -> float:
     """Arc from the grip centre down to the thumb hole's centre; 0 at a no-thumb palm mark.
 
-    The thumb's finished front edge lies at half of the mean of the two spans.
+    The thumb's finished front edge lies at half of the mean of the two spans. An oval reaches
+    further than its bit from its middle to that edge, unless it lies across.
+    """
+    thumb = grip.thumb
+    if thumb is None:
+        return 0.0
+    reach = thumb.diameter
+    if thumb.oval is not None:
+        reach = 2.0 * front(reach, thumb.oval.length, thumb.oval.direction)
+    return (grip.middle.span + grip.ring.span) / 4.0 + float(hole_arc(reach, radius))
+
+
+def span_arc(grip: Grip, radius: float) -> float:
+    """Arc from the grip centre down to where the spans are measured from; 0 at a palm mark.
+
+    That is the centre of the thumb hole, of an oval one the centre of its bit at the front edge.
     """
     if grip.thumb is None:
         return 0.0
@@ -110,7 +136,7 @@ def _reach(grip: Grip, name: str, radius: float) -> _Reach:
         FINGER_SIDE[name],
         hole_arc(bored, radius) / radius,
         math.cos(reach / radius),
-        thumb_arc(grip, radius) / radius,
+        span_arc(grip, radius) / radius,
         radius,
     )
 
@@ -143,8 +169,31 @@ def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
         center = (0.0, -math.sin(a), math.cos(a))
         # forward leans the bottom toward the palm: up for the thumb, down for the fingers
         axis = hole_axis(center, thumb.pitch.forward_net, _outward(thumb, hand), radius)
-        holes.append(_hole("thumb", thumb, scaled(center, radius), axis, radius))
+        hole = _hole("thumb", thumb, scaled(center, radius), axis, radius)
+        holes.append(hole if thumb.oval is None else _ovalled(hole, thumb.oval, radius, hand))
     return tuple(holes)
+
+
+def _ovalled(hole: Hole, oval: Oval, radius: float, hand: str) -> Hole:
+    """The hole with the bores of its oval; all end on the plane in which its middle ends."""
+    entry, axis, bit = hole.finished.entry, hole.finished.axis, 2.0 * hole.finished.radius
+    forth = unit(square_to(axes_at(scaled(entry, 1.0 / radius))[1], axis))
+    aside = cross(axis, forth) if hand == "right" else cross(forth, axis)
+
+    def bores(number: int) -> tuple[Bore, ...]:
+        row = []
+        for at in offsets(bit, oval.length, oval.direction, number):
+            p = along(along(entry, forth, at.along), aside, at.across)
+            up = dot(p, axis)
+            sink = -up - math.sqrt(up * up - dot(p, p) + radius * radius)
+            moved = along(p, axis, sink)
+            row.append(hole.finished._replace(entry=moved, depth=hole.finished.depth - sink))
+        return tuple(row)
+
+    if not oval.milled:
+        return hole._replace(cuts=bores(count(bit, oval.length, oval.scallop_net)))
+    few = milled_count(bit, oval.length)
+    return hole._replace(cuts=bores(few), finer=bores(2 * few - 1))
 
 
 def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
@@ -169,19 +218,24 @@ def _outward(part: Finger | Thumb, hand: str) -> float:
 def _hole(name: str, part: Finger | Thumb, entry: Vector, axis: Vector, radius: float) -> Hole:
     pitch, sleeve = part.pitch, part.sleeve
     forward, right = pitch.forward_net, pitch.right_net
+    finished = Bore(entry, axis, part.diameter / 2.0, part.depth, part.tip_angle)
     return Hole(
         name,
-        Bore(entry, axis, part.diameter / 2.0, part.depth, part.tip_angle),
+        finished,
         Bore(entry, axis, sleeve.bore / 2.0, sleeve.bore_depth) if sleeve else None,
         sleeve,
         forward,
         right,
         math.degrees(math.asin(math.hypot(forward, right) / radius)),
+        (finished,),
     )
 
 
-def drilling_steps(holes: tuple[Hole, ...]) -> list[Step]:
-    """All cuts and fills in the order of the work: bores, sleeves set, finished holes."""
+def drilling_steps(holes: tuple[Hole, ...], finer: bool = False) -> list[Step]:
+    """All cuts and fills in the order of the work: bores, sleeves set, finished holes.
+
+    ``finer`` takes the finer bores of milled slots.
+    """
     bores, fills, cuts = [], [], []
     for i, hole in enumerate(holes):
         bore, sleeve = hole.bore, hole.sleeve
@@ -189,7 +243,7 @@ def drilling_steps(holes: tuple[Hole, ...]) -> list[Step]:
             bores.append(Step(bore, 0.0, i))
             filled = Bore(bore.entry, bore.axis, bore.radius, sleeve.length_net)
             fills.append(Step(filled, sleeve.density, i))
-        cuts.append(Step(hole.finished, 0.0, i))
+        cuts += [Step(cut, 0.0, i) for cut in (finer and hole.finer) or hole.cuts]
     return bores + fills + cuts
 
 
@@ -251,15 +305,20 @@ def least_walls(holes: tuple[Hole, ...], radius: float) -> tuple[Wall, ...]:
     cavities = [hole.cavities for hole in holes]
     for i, second in enumerate(holes):
         for j, first in enumerate(holes[:i]):
-            names = (first.name, second.name)
-            pairs = [(a, b) for a in cavities[j] for b in cavities[i]]
-            common = max([outermost_common(a, b) for a, b in pairs])
-            if common > 0.0:
-                walls.append(Wall(names, 0.0, max(radius - common, 0.0)))
-                continue
-            thickness, place = min([bore_gap(a, b, radius) for a, b in pairs])
-            walls.append(Wall(names, thickness, max(radius - length(place), 0.0)))
+            walls.append(wall((first.name, second.name), cavities[j], cavities[i], radius))
     return tuple(walls)
+
+
+def wall(
+    names: tuple[str, str], first: Sequence[Bore], second: Sequence[Bore], radius: float
+) -> Wall:
+    """The least wall between two cavities, each the union of some bores."""
+    pairs = [(a, b) for a in first for b in second]
+    common = max([outermost_common(a, b) for a, b in pairs])
+    if common > 0.0:
+        return Wall(names, 0.0, max(radius - common, 0.0))
+    thickness, place = min([bore_gap(a, b, radius) for a, b in pairs])
+    return Wall(names, thickness, max(radius - length(place), 0.0))
 
 
 def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:

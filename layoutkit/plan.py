@@ -15,12 +15,16 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from layoutkit import body as _body
+from layoutkit import extras as _extras
 from layoutkit import given as _given
 from layoutkit import grip as _grip
+from layoutkit import history as _history
 from layoutkit import layout as _layout
+from layoutkit import oval as _oval
 from layoutkit import rules as _rules
 from layoutkit import vectors as _v
 from layoutkit.record import Job, Scale
+from layoutkit.solids import Bore
 from layoutkit.sphere import arc, direction, from_over_up, hole_arc, mirror, to_over_up, walk
 from layoutkit.units import OZ_PER_LB, fraction
 from layoutkit.vectors import Array, Vector
@@ -80,8 +84,37 @@ class BoreCut(NamedTuple):
     sleeve_length: float
 
 
+class OvalCut(NamedTuple):
+    """One bore of an oval hole: where the press sets the bit, from the oval's middle, in inches.
+
+    ``along`` toward the fingers, ``across`` to the right, square to the drill; ``travel`` as a
+    hole's.
+    """
+
+    along: float
+    across: float
+    travel: float
+
+
+class OvalPlan(NamedTuple):
+    """An oval hole: ``cuts`` in the order of cutting, ``scallop`` the height left between two.
+
+    ``direction`` is that of its long way, degrees from the centreline to the right. A milled slot has
+    no scallop and its two ends for cuts.
+    """
+
+    length: float
+    direction: float
+    milled: bool
+    scallop: float
+    cuts: tuple[OvalCut, ...]
+
+
 class HolePlan(NamedTuple):
-    """One hole; ``axis`` points inward. ``clearance`` is the least arc from its edge to a mark."""
+    """One hole; ``axis`` points inward. ``clearance`` is the least arc from its edge to a mark.
+
+    Of an ``oval`` hole ``over``, ``up`` and ``entry`` are its middle's and ``diameter`` is the bit's.
+    """
 
     name: str
     over: float
@@ -103,6 +136,42 @@ class HolePlan(NamedTuple):
     span: float | None
     bored_span: float | None
     clearance: float
+    oval: OvalPlan | None = None
+
+
+class ExtraHolePlan(NamedTuple):
+    """A vent or inspection hole; ``into`` names the gripping hole that a vent opens into."""
+
+    kind: str
+    name: str
+    into: str
+    over: float
+    up: float
+    entry: Vector
+    axis: Vector
+    diameter: float
+    depth: float
+    travel: float
+    removed_oz: float
+
+
+class OldHolePlan(NamedTuple):
+    """A hole that the ball had before; ``plugged`` is how far down it is filled, 0 where open.
+
+    ``removed_oz`` is what it lost, net of its plug.
+    """
+
+    name: str
+    over: float
+    up: float
+    entry: Vector
+    axis: Vector
+    diameter: float
+    depth: float
+    tip_angle: float | None
+    plugged: float
+    plug_density: float | None
+    removed_oz: float
 
 
 class Undrilled(NamedTuple):
@@ -190,6 +259,8 @@ class Plan:
     do_not_drill: bool
     cautions: tuple[str, ...]
     spreads: Mapping[str, Spread] | None = None
+    extra_holes: tuple[ExtraHolePlan, ...] = ()
+    old_holes: tuple[OldHolePlan, ...] = ()
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""
@@ -202,6 +273,8 @@ class Plan:
             "layout": _plain(self.layout),
             "distances": _plain(self.distances),
             "holes": [_plain(h) for h in self.holes],
+            "extra_holes": [_plain(h) for h in self.extra_holes],
+            "old_holes": [_plain(h) for h in self.old_holes],
             "walls": [_plain(w) for w in self.walls],
             "statics": _plain(self.statics),
             "arm_from": None if self.job.scale is None else self.job.scale.calibrated,
@@ -224,6 +297,8 @@ def _plain(value: object) -> object:
     """A value of named fields as a dictionary, and so on inside it."""
     if isinstance(value, tuple) and hasattr(value, "_asdict"):
         return {name: _plain(part) for name, part in value._asdict().items()}
+    if isinstance(value, tuple) and value and hasattr(value[0], "_asdict"):
+        return [_plain(part) for part in value]
     return value
 
 
@@ -238,6 +313,11 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     radius = ball.diameter / 2.0
     marks, numbers = _place_marks(job, radius)
     holes = _grip.place_holes(job.bowler.grip, radius, hand)
+    extras = _extras.place_extras(job.extra_holes, holes, radius)
+    old: tuple[_history.Old, ...] = ()
+    if job.history is not None:
+        reference = numbers.bearing
+        old = _history.place_old(job.history.holes, marks["pin"], reference, hand, radius)
 
     cg = _v.scaled(marks["cg"], 1.0 / radius)
     scale = job.scale or Scale()
@@ -248,24 +328,29 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     bodies = [
         _body.build_body(label, layers, axes, _v.scaled(cg, ball.top_weight * arm)) for arm in arms
     ]
-    changes = _body.drill(bodies, _grip.drilling_steps(holes), len(holes))
+    changes = _changes(bodies, holes, extras, old)
     statics = _statics(ball.top_weight, bodies[0].weight_oz, changes, cg, arms)
     inertia = _inertia(bodies[0], changes[0], marks, radius, hand)
     hole_plans = _hole_plans(job, holes, changes[0], marks, radius)
     walls = _grip.least_walls(holes, radius)
-    checks = _rules.check(rule_set, _facts(job, statics, scale.allowance))
+    cavities = [(h.name, h.cavities) for h in holes]
+    if extras or old:
+        walls += _other_walls(cavities, extras, old, radius)
+    facts = _facts(job, statics, scale.allowance, cavities, extras, old)
+    checks = _rules.check(rule_set, facts)
     spreads = None
     if job.tolerances is not None:
         # numerical derivatives of many plans: loaded where they are wanted
         from layoutkit.certainty import linear
 
         spreads = linear(job)
-        checks = _banded(job, rule_set, statics, scale.allowance, spreads)
+        checks = _banded(rule_set, facts, spreads)
     core = None
     if layers is not None:
         core = Core(layers.semi_axes, layers.core_density, layers.filler_density)
     place = {name: _mark(point, radius, hand) for name, point in marks.items()}
-    through = [h.name for h in holes if any(_grip.runs_out(c, radius) for c in h.cavities)]
+    cavities += [(e.name, (e.bore,)) for e in extras]
+    through = [name for name, cut in cavities if any(_grip.runs_out(c, radius) for c in cut)]
     return Plan(
         job,
         radius,
@@ -281,9 +366,60 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         checks,
         _rules.overall(checks),
         bool(through),
-        _cautions(job, rule_set, layers, through, holes, hole_plans, walls, statics, scale, radius),
+        (
+            *_cautions(
+                job,
+                rule_set,
+                layers,
+                through,
+                holes,
+                hole_plans,
+                walls,
+                statics,
+                scale,
+                marks,
+                radius,
+            ),
+            *_other_cautions(holes, cavities, old),
+        ),
         spreads,
+        _extra_plans(extras, changes[0], len(holes), radius, hand),
+        _old_plans(old, changes[0], len(holes) + len(extras), radius, hand),
     )
+
+
+def _changes(
+    bodies: list[_body.Body],
+    holes: tuple[_grip.Hole, ...],
+    extras: tuple[_extras.ExtraHole, ...],
+    old: tuple[_history.Old, ...],
+) -> list[_body.Change]:
+    """What all steps take: the old holes and their plugs first, then the grip, then the extra holes.
+
+    A milled slot is approached by bores, whose missing slivers shrink with the square of the distance
+    from bore to bore: half of that distance tells how much is still missing (Richardson, Phil. Trans.
+    R. Soc. A 210, 1911, 307).
+    """
+    n, m = len(holes), len(holes) + len(extras)
+    before, after = _history.history_steps(old, m), _extras.extra_steps(extras, n)
+
+    def cut(finer: bool) -> list[_body.Change]:
+        steps = [*before, *_grip.drilling_steps(holes, finer), *after]
+        return _body.drill(bodies, steps, m + len(old))
+
+    changes = cut(False)
+    if not any(h.finer for h in holes):
+        return changes
+
+    def limit(a: float, b: float) -> float:
+        return b + (b - a) / 3.0
+
+    better = []
+    for a, b in zip(changes, cut(True), strict=True):
+        removed = tuple(map(limit, a.removed_oz, b.removed_oz))
+        x, y, z = map(limit, a.first, b.first)
+        better.append(_body.Change(removed, (x, y, z), b.second + (b.second - a.second) / 3.0))
+    return better
 
 
 def _place_marks(job: Job, radius: float) -> tuple[dict[str, Vector], LayoutNumbers]:
@@ -445,7 +581,10 @@ def _hole_plans(
     # how far the bore's edge lies outside the finished one, at the thumb's end of a span
     thumb = 0.0
     if grip.thumb is not None and grip.thumb.sleeve is not None:
-        thumb = hole_arc(grip.thumb.sleeve.bore, radius) - hole_arc(grip.thumb.diameter, radius)
+        wide, oval = grip.thumb.diameter, grip.thumb.oval
+        if oval is not None:
+            wide = 2.0 * _oval.front(wide, oval.length, oval.direction)
+        thumb = hole_arc(grip.thumb.sleeve.bore, radius) - hole_arc(wide, radius)
     result = []
     for h, removed in zip(holes, change.removed_oz, strict=True):
         finished, bore, sleeve = h.finished, h.bore, h.sleeve
@@ -454,6 +593,9 @@ def _hole_plans(
         from_pin, from_cg = arc(entry, pin, radius), arc(entry, cg, radius)
         from_psa = None if psa is None else arc(entry, psa, radius)
         nearest = min(from_pin, from_cg) if from_psa is None else min(from_pin, from_cg, from_psa)
+        if len(h.mouths) > 1:
+            there = [mark for mark in (pin, cg, psa) if mark is not None]
+            nearest = min([arc(m.entry, mark, radius) for m in h.mouths for mark in there])
         edge = bored_edge = hole_arc(diameter, radius)
         cut = None
         if bore is not None and sleeve is not None:
@@ -482,16 +624,81 @@ def _hole_plans(
                 span,
                 None if span is None else span - (bored_edge - edge) - thumb,
                 nearest - bored_edge,
+                _oval_plan(job, h, radius),
             )
         )
     return tuple(result)
 
 
+def _oval_plan(job: Job, hole: _grip.Hole, radius: float) -> OvalPlan | None:
+    """Where the press sets the bit for an oval thumb hole."""
+    thumb = job.bowler.grip.thumb
+    if hole.name != "thumb" or thumb is None or thumb.oval is None:
+        return None
+    oval, bit = thumb.oval, thumb.diameter
+    n = 2 if oval.milled else len(hole.cuts)
+    places = _oval.offsets(bit, oval.length, oval.direction, n)
+    scallop = 0.0 if oval.milled else _oval.scallop_of(bit, (oval.length - bit) / (n - 1))
+    cuts = tuple(
+        OvalCut(at.along, at.across, _grip.travel(cut, radius))
+        for at, cut in zip(places, hole.cuts, strict=False)
+    )
+    return OvalPlan(oval.length, oval.direction, oval.milled, scallop, cuts)
+
+
+def _extra_plans(
+    extras: tuple[_extras.ExtraHole, ...],
+    change: _body.Change,
+    first: int,
+    radius: float,
+    hand: str,
+) -> tuple[ExtraHolePlan, ...]:
+    plans = []
+    for e, removed in zip(extras, change.removed_oz[first:], strict=False):
+        b = e.bore
+        over, up = to_over_up(b.entry, radius)
+        plans.append(
+            ExtraHolePlan(
+                e.kind, e.name, e.into, over, up, mirror(b.entry, hand), mirror(b.axis, hand),
+                2.0 * b.radius, b.depth, _grip.travel(b, radius), removed,
+            )
+        )  # fmt: skip
+    return tuple(plans)
+
+
+def _old_plans(
+    old: tuple[_history.Old, ...], change: _body.Change, first: int, radius: float, hand: str
+) -> tuple[OldHolePlan, ...]:
+    plans = []
+    for o, removed in zip(old, change.removed_oz[first:], strict=True):
+        b = o.bore
+        over, up = to_over_up(b.entry, radius)
+        plans.append(
+            OldHolePlan(
+                o.name, over, up, mirror(b.entry, hand), mirror(b.axis, hand),
+                2.0 * b.radius, b.depth, b.tip_angle, o.plugged,
+                None if o.plug is None else o.plug.density, removed,
+            )
+        )  # fmt: skip
+    return tuple(plans)
+
+
 # --- checks and cautions --------------------------------------------------------------------------
 
 
-def _facts(job: Job, s: Statics, allowance_oz: float) -> _rules.Facts:
+def _facts(
+    job: Job,
+    s: Statics,
+    allowance_oz: float,
+    cavities: list[tuple[str, tuple[Bore, ...]]],
+    extras: tuple[_extras.ExtraHole, ...],
+    old: tuple[_history.Old, ...],
+) -> _rules.Facts:
     grip = job.bowler.grip
+    vents = [e for e in extras if e.kind == _extras.VENT]
+    mouths = [bore for _, bores in cavities for bore in bores]
+    mills = [e.bore for e in extras if e.kind == _extras.INSPECTION]
+    into = [v.into for v in vents]
     return _rules.Facts(
         weight_lb=s.weight_lb,
         top=_rules.Static(s.top_oz, *s.range.top_oz),
@@ -501,37 +708,84 @@ def _facts(job: Job, s: Statics, allowance_oz: float) -> _rules.Facts:
         has_thumb=grip.thumb is not None,
         palm_marked=grip.thumb is None,  # the marking steps put it on the ball
         serial=job.ball.serial,
-        balance_holes=(),  # a record describes gripping holes only
-        vent_holes=(),
+        # what nobody's finger is in counts as a balance hole (USBC, in force 2020-08-01)
+        balance_holes=tuple(2.0 * o.bore.radius for o in _history.left_open(old, mouths)),
+        vent_holes=tuple(2.0 * v.bore.radius for v in vents),
+        most_vents=max(map(into.count, into), default=0),
+        inspection_holes=tuple((2.0 * b.radius, b.depth) for b in mills),
         allowance_oz=allowance_oz,
     )
 
 
 def _banded(
-    job: Job,
-    rule_set: _rules.RuleSet,
-    s: Statics,
-    allowance: float,
-    spreads: Mapping[str, Spread],
+    rule_set: _rules.RuleSet, facts: _rules.Facts, spreads: Mapping[str, Spread]
 ) -> tuple[_rules.Check, ...]:
     """The checks of a record with tolerances: bands of two standard deviations, allowance included."""
 
-    def within(name: str, value: float) -> _rules.Static:
+    def within(name: str, static: _rules.Static) -> _rules.Static:
         # the check itself puts the allowance on both sides
-        more = spreads[name].uncertainty - allowance
-        return _rules.Static(value, value - more, value + more)
+        more = spreads[name].uncertainty - facts.allowance_oz
+        return _rules.Static(static.value, static.value - more, static.value + more)
 
-    facts = replace(
-        _facts(job, s, allowance),
-        top=within("top_oz", s.top_oz),
-        side=within("side_oz", s.side_oz),
-        finger=within("finger_oz", s.finger_oz),
+    widened = replace(
+        facts,
+        top=within("top_oz", facts.top),
+        side=within("side_oz", facts.side),
+        finger=within("finger_oz", facts.finger),
     )
-    gross, *others = _rules.check(rule_set, facts)
+    gross, *others = _rules.check(rule_set, widened)
     reach = spreads["weight_lb"].uncertainty
     band = (gross.value - reach, gross.value + reach)
     judged = _rules.outcome(gross.value, band, -math.inf, gross.limit)
     return (gross._replace(band=band, outcome=judged), *others)
+
+
+def _other_walls(
+    cavities: list[tuple[str, tuple[Bore, ...]]],
+    extras: tuple[_extras.ExtraHole, ...],
+    old: tuple[_history.Old, ...],
+    radius: float,
+) -> tuple[_grip.Wall, ...]:
+    """Walls of the extra holes, but between a vent and its hole, and of what is open of old ones."""
+    named = list(cavities)
+    walls = []
+    for extra in extras:
+        walls += [
+            _grip.wall((name, extra.name), bores, [extra.bore], radius)
+            for name, bores in named
+            if name != extra.into
+        ]
+        named.append((extra.name, (extra.bore,)))
+    return (*walls, *_history.old_walls(old, named, radius))
+
+
+def _other_cautions(
+    holes: tuple[_grip.Hole, ...],
+    cavities: list[tuple[str, tuple[Bore, ...]]],
+    old: tuple[_history.Old, ...],
+) -> list[str]:
+    """What odd holes and old ones call for."""
+    told = []
+    if any(len(h.cuts) > 1 for h in holes):
+        told.append(
+            "Overlapping bores pull the bit aside: clamp the ball, cut in the printed order, and work "
+            "the scallops off before anyone puts a thumb in."
+        )
+    if old:
+        told.append(
+            "What was drilled before is taken from the record: the marks' arcs to the old holes decide "
+            "where the plugs lie, so measure them on the ball."
+        )
+    told += [
+        f"The {name} hole cuts into the plug of {was}: let the plug cure as its maker says, and keep its "
+        "dust off skin and out of lungs."
+        for name, was in _history.runs_into(old, cavities)
+    ]
+    told += [
+        f"{o.name} is left open and counts as a balance hole."
+        for o in _history.left_open(old, [b for _, bores in cavities for b in bores])
+    ]
+    return told
 
 
 def nearest_bit(diameter: float) -> float:
@@ -549,6 +803,7 @@ def _cautions(
     walls: tuple[_grip.Wall, ...],
     statics: Statics,
     scale: Scale,
+    marks: dict[str, Vector],
     radius: float,
 ) -> tuple[str, ...]:
     """What the driller should know, the gravest first: ruin, damage to a mark, law, then the model."""
@@ -557,12 +812,13 @@ def _cautions(
         f"The {name} hole comes out of the far side of the ball: do not drill it."
         for name in through
     ]
-    names = ("pin", "CG mark", "PSA mark")
-    for p in plans:
-        edge = hole_arc(p.bore.diameter if p.bore else p.diameter, radius)
-        for name, distance in zip(names, (p.from_pin, p.from_cg, p.from_psa), strict=True):
-            if distance is not None and distance <= edge:
-                told.append(f"The {p.name} hole cuts the {name} away.")
+    names = {"pin": "pin", "cg": "CG mark", "psa": "PSA mark"}
+    told += [
+        f"The {h.name} hole cuts the {name} away."
+        for h in holes
+        for mark, name in names.items()
+        if mark in marks and any(_covers(mouth, marks[mark], radius) for mouth in h.mouths)
+    ]
     deeper = [p.name for p in plans if p.bore and p.depth > p.bore.depth]
     if deeper:
         told.append(
@@ -627,6 +883,11 @@ def _cautions(
         if w.meets:
             told.append(_meeting_caution(job, holes, w, radius))
     return tuple(told)
+
+
+def _covers(mouth: Bore, point: Vector, radius: float) -> bool:
+    """Whether a point of the surface lies within a bore's mouth."""
+    return bool(arc(mouth.entry, point, radius) <= hole_arc(2.0 * mouth.radius, radius))
 
 
 def _listed(names: list[str]) -> str:

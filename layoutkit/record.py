@@ -131,6 +131,22 @@ LIMITS: tuple[Limit, ...] = (
     Limit("bowler.grip.*.sleeve.length", 0.0, 6.0, "in", "Length of the sleeve", True),
     Limit("bowler.grip.*.sleeve.density", 0.1, 5.0, "g/cm3", "Density of the sleeve"),
     Limit("bowler.grip.*.tip_angle", 60.0, 180.0, "degrees", "Included angle of the drill point"),
+    Limit("bowler.grip.thumb.oval.length", 0.25, 3.0, "in", "Finished length of the oval", True),
+    Limit(
+        "bowler.grip.thumb.oval.direction",
+        -90.0,
+        90.0,
+        "degrees",
+        "The oval's long way from the centreline, growing to the right",
+    ),
+    Limit(
+        "bowler.grip.thumb.oval.scallop",
+        1.0 / 128.0,
+        0.125,
+        "in",
+        "Greatest height left between two bores",
+        True,
+    ),
     Limit("ball.diameter", 8.0, 9.0, "in", "Diameter of the ball"),
     Limit("ball.weight", 4.0, 18.0, "lb", "Gross weight before drilling"),
     Limit("ball.top_weight", 0.0, 8.0, "oz", "Top weight on the label"),
@@ -203,6 +219,33 @@ LIMITS: tuple[Limit, ...] = (
     Limit("tolerances.differential", 0.0, 0.05, "in", "How far either differential may be off"),
     Limit("tolerances.densities", 0.0, 0.5, "g/cm3", "How far each density may be off"),
     Limit("tolerances.low_axis", 0.0, 2.0, "in", "How far the low axis may lie from the pin", True),
+    Limit("extra_holes.vents.*.over", -8.0, 8.0, "in", "Vent along the midline", True),
+    Limit("extra_holes.vents.*.up", -8.0, 8.0, "in", "Vent above the midline", True),
+    Limit("extra_holes.vents.*.down", -8.0, 8.0, "in", "Vent below the midline", True),
+    Limit("extra_holes.vents.*.diameter", 0.0625, 0.5, "in", "Diameter of the vent", True),
+    Limit("extra_holes.vents.*.meets", 0.25, 6.0, "in", "Depth where it meets its hole", True),
+    Limit("extra_holes.inspection.over", -14.2, 14.2, "in", "Along the midline", True),
+    Limit("extra_holes.inspection.up", -7.1, 7.1, "in", "Above the midline", True),
+    Limit("extra_holes.inspection.down", -7.1, 7.1, "in", "Below the midline", True),
+    Limit("extra_holes.inspection.diameter", 0.0625, 1.5, "in", "Its diameter", True),
+    Limit("extra_holes.inspection.depth", 0.0, 2.0, "in", "Its depth", True),
+    Limit("history.holes.*.from_pin", 0.0, 14.2, "in", "Arc from the pin to its centre", True),
+    Limit(
+        "history.holes.*.bearing",
+        -360.0,
+        360.0,
+        "degrees",
+        "At the pin, from the reference mark's line to the hole, clockwise positive",
+    ),
+    Limit("history.holes.*.toward_pin", -2.5, 2.5, "in", "Pitch toward the pin", True),
+    Limit("history.holes.*.right", -2.5, 2.5, "in", "Pitch to the right, the pin up", True),
+    Limit("history.holes.*.diameter", 0.0625, 2.5, "in", "Diameter that was drilled", True),
+    Limit("history.holes.*.depth", 0.0, 6.0, "in", "Depth that was drilled", True),
+    Limit("history.holes.*.tip_angle", 60.0, 180.0, "degrees", "Included angle of its drill point"),
+    Limit("history.holes.*.plug.density", 0.1, 5.0, "g/cm3", "Density of the plug"),
+    Limit(
+        "history.holes.*.plug.length", 0.0, 6.5, "in", "Length of the plug from the surface", True
+    ),
     Limit("weighings.*.gross", 3.0, 18.0, "lb", "Gross weight as weighed"),
     Limit("weighings.*.top", -16.0, 16.0, "oz", "Top weight as weighed, negative for bottom"),
     Limit("weighings.*.side", -16.0, 16.0, "oz", "Side weight as weighed, positive to the PAP"),
@@ -399,18 +442,58 @@ class Finger(_Model):
         return self
 
 
+LONGEST_WAY = 1.0  # inches; what an oval may be longer than its bit
+
+
+class Oval(_Model):
+    """An oval hole, longer one way than its bit: inches, ``direction`` degrees from the centreline.
+
+    It is cut as overlapping bores that leave no more than ``scallop`` between them, or milled.
+    """
+
+    length: Annotated[float, _LIMIT["bowler.grip.thumb.oval.length"]]
+    direction: Annotated[float, _LIMIT["bowler.grip.thumb.oval.direction"]] = 0.0
+    scallop: Annotated[float, _LIMIT["bowler.grip.thumb.oval.scallop"]] | None = None
+    milled: bool = False
+
+    @model_validator(mode="after")
+    def _agrees(self) -> "Oval":
+        if self.milled and self.scallop is not None:
+            raise _Problem(
+                f"{self.scallop:g} in on a milled slot, which has none; "
+                "possible: leave it out, or milled false.",
+                "scallop",
+            )
+        return self
+
+    @property
+    def scallop_net(self) -> float:
+        """The scallop in inches: 1/64 where none is given."""
+        return 1.0 / 64.0 if self.scallop is None else self.scallop
+
+
 class Thumb(_Model):
-    """The thumb hole; inches, ``tip_angle`` degrees."""
+    """The thumb hole; inches, ``tip_angle`` degrees. Of an ``oval`` one, ``diameter`` is the bit's."""
 
     diameter: _Diameter
     depth: _Depth
     pitch: Pitch = Field(default_factory=Pitch)
     sleeve: Sleeve | None = None
     tip_angle: _TipAngle | None = None
+    oval: Oval | None = None
 
     @model_validator(mode="after")
     def _fits(self) -> "Thumb":
-        _sleeve_fits(self.sleeve, self.diameter)
+        widest = self.diameter
+        if self.oval is not None:
+            widest = self.oval.length
+            if not self.diameter < widest <= self.diameter + LONGEST_WAY:
+                raise _Problem(
+                    f"{widest:g} in with a bit of {self.diameter:g} in; possible: more than the bit, "
+                    f"up to {self.diameter + LONGEST_WAY:g} in.",
+                    "oval.length",
+                )
+        _sleeve_fits(self.sleeve, widest)
         return self
 
 
@@ -614,6 +697,119 @@ class Weighings(_Model):
     drilled: Weighing | None = None
 
 
+MOST_VENTS = 6
+MOST_OLD_HOLES = 20
+
+
+def _few(most: int) -> BeforeValidator:
+    """Validator of a list that becomes a tuple of at most so many."""
+
+    def parse(value: object) -> object:
+        if not isinstance(value, list | tuple):
+            raise _Problem(f"{shown(value)} is not a list; possible: a list of up to {most}.")
+        if len(value) > most:
+            raise _Problem(f"{len(value)} are too many; possible: up to {most}.")
+        return tuple(value)
+
+    return BeforeValidator(parse)
+
+
+class Vent(_Model):
+    """A vent hole, from a place on the surface to the axis of a gripping hole; inches.
+
+    ``meets`` is how deep down that hole, measured along its axis.
+    """
+
+    hole: Literal["middle", "ring", "thumb"]
+    over: Annotated[float, _LIMIT["extra_holes.vents.*.over"]]
+    up: Annotated[float, _LIMIT["extra_holes.vents.*.up"]] | None = None
+    down: Annotated[float, _LIMIT["extra_holes.vents.*.down"]] | None = None
+    diameter: Annotated[float, _LIMIT["extra_holes.vents.*.diameter"]]
+    meets: Annotated[float, _LIMIT["extra_holes.vents.*.meets"]]
+
+    @model_validator(mode="after")
+    def _pairs(self) -> "Vent":
+        _one_of_pair(self, "up", "down")
+        return self
+
+    @property
+    def up_net(self) -> float:
+        """Inches toward the fingers; negative toward the thumb."""
+        return _net(self.up, self.down)
+
+
+class Inspection(_Model):
+    """An inspection hole, straight toward the ball's centre; inches."""
+
+    over: Annotated[float, _LIMIT["extra_holes.inspection.over"]]
+    up: Annotated[float, _LIMIT["extra_holes.inspection.up"]] | None = None
+    down: Annotated[float, _LIMIT["extra_holes.inspection.down"]] | None = None
+    diameter: Annotated[float, _LIMIT["extra_holes.inspection.diameter"]]
+    depth: Annotated[float, _LIMIT["extra_holes.inspection.depth"]]
+
+    @model_validator(mode="after")
+    def _pairs(self) -> "Inspection":
+        _one_of_pair(self, "up", "down")
+        return self
+
+    @property
+    def up_net(self) -> float:
+        """Inches toward the fingers; negative toward the thumb."""
+        return _net(self.up, self.down)
+
+
+class ExtraHoles(_Model):
+    """Holes beside those of the grip, drilled last."""
+
+    vents: Annotated[tuple[Vent, ...], _few(MOST_VENTS)] = ()
+    inspection: Inspection | None = None
+
+
+class Plug(_Model):
+    """What an old hole is filled with, from the surface down: g/cm3 and inches.
+
+    Without a ``length`` the whole hole is filled, its drill point too.
+    """
+
+    density: Annotated[float, _LIMIT["history.holes.*.plug.density"]]
+    length: Annotated[float, _LIMIT["history.holes.*.plug.length"]] | None = None
+
+
+class OldHole(_Model):
+    """A hole that the ball had before, by the ball's own marks; inches and degrees.
+
+    It belongs to the ball, so it stays where it is when the layout changes. ``toward_pin`` and
+    ``right`` are its pitches, right as seen from outside with the pin up. Without a ``plug`` it is
+    left open.
+    """
+
+    name: _Line
+    from_pin: Annotated[float, _LIMIT["history.holes.*.from_pin"]]
+    bearing: Annotated[float, _LIMIT["history.holes.*.bearing"]]
+    toward_pin: Annotated[float, _LIMIT["history.holes.*.toward_pin"]] = 0.0
+    right: Annotated[float, _LIMIT["history.holes.*.right"]] = 0.0
+    diameter: Annotated[float, _LIMIT["history.holes.*.diameter"]]
+    depth: Annotated[float, _LIMIT["history.holes.*.depth"]]
+    tip_angle: Annotated[float, _LIMIT["history.holes.*.tip_angle"]] | None = None
+    plug: Plug | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> "OldHole":
+        if self.plug is not None and (self.plug.length or 0.0) > self.depth:
+            raise _Problem(
+                f"{self.plug.length:g} in is longer than the hole; possible: 0 to {self.depth:g} in, "
+                "or leave it out to fill the whole hole.",
+                "plug.length",
+            )
+        return self
+
+
+class History(_Model):
+    """What was drilled before, in the order of the work: each hole drilled, then filled."""
+
+    holes: Annotated[tuple[OldHole, ...], _few(MOST_OLD_HOLES)] = ()
+
+
 def _not_bool(value: object) -> object:
     """True equals 1, but it is no version."""
     if isinstance(value, bool):
@@ -632,6 +828,8 @@ class Job(_Model):
     bowler: Bowler
     ball: Ball
     layout: Annotated[Layout, Field(discriminator="by")]
+    extra_holes: ExtraHoles | None = None
+    history: History | None = None
     scale: Scale | None = None
     tolerances: Tolerances | None = None
     weighings: Weighings | None = None
@@ -644,7 +842,24 @@ class Job(_Model):
                 '"distances" needs a PSA mark on the ball; possible: angles or placement.',
                 "layout.by",
             )
+        self._vents_meet()
         return self
+
+    def _vents_meet(self) -> None:
+        """Each vent's hole is there and deep enough."""
+        for n, vent in enumerate(self.extra_holes.vents if self.extra_holes else ()):
+            part = getattr(self.bowler.grip, vent.hole)
+            if part is None:
+                raise _Problem(
+                    '"thumb" on a no-thumb grip; possible: "middle" or "ring".',
+                    f"extra_holes.vents.{n}.hole",
+                )
+            if vent.meets > part.depth:
+                raise _Problem(
+                    f"{vent.meets:g} in is below the {vent.hole} hole's bottom; "
+                    f"possible: up to {part.depth:g} in, its depth.",
+                    f"extra_holes.vents.{n}.meets",
+                )
 
 
 def parse_job(data: object) -> Job:
@@ -716,6 +931,10 @@ def _dump(model: BaseModel, path: str) -> dict[str, Any]:
         if isinstance(value, BaseModel):
             record[name] = _dump(value, f"{path}{name}.")
             continue
+        if isinstance(value, tuple):
+            each = enumerate(value)
+            record[name] = [_dump(part, f"{path}{name}.{n}.") for n, part in each]
+            continue
         limit = limit_at(path + name)
         if limit is not None and isinstance(value, int | float):
             value = limit.write(float(value))
@@ -753,6 +972,8 @@ def _possible(loc: Sequence[str], by: str) -> str:
         return limit.range
     if not loc:
         return f"an object with {', '.join(Job.model_fields)}"
+    if loc[-1].isdecimal():  # a place in a list
+        return f"an object with {', '.join(_model_at(loc, by).model_fields)}"
     annotation: Any = _model_at(loc[:-1], by).model_fields[loc[-1]].annotation
     if annotation is bool:
         return "true or false"
@@ -778,13 +999,13 @@ def _model_at(loc: Sequence[str], by: str) -> type[BaseModel]:
     for name in loc:
         if model is Job and name == "layout":
             model = LAYOUTS[by]
-            continue
-        annotation: Any = model.model_fields[name].annotation
-        model = next(
-            each
-            for each in (annotation, *get_args(annotation))
-            if isinstance(each, type) and issubclass(each, BaseModel)
-        )
+        elif not name.isdecimal():  # a place in a list has the model that the list is of
+            annotation: Any = model.model_fields[name].annotation
+            model = next(
+                each
+                for each in (annotation, *get_args(annotation))
+                if isinstance(each, type) and issubclass(each, BaseModel)
+            )
     return model
 
 

@@ -125,6 +125,9 @@ class RuleSet:
     balance_hole_diameter_in: Limit | None
     vent_holes_per_gripping_hole: Limit
     vent_hole_diameter_in: Limit
+    inspection_holes: Limit
+    inspection_hole_diameter_in: Limit
+    inspection_hole_depth_in: Limit
     palm_mark_without_thumb: Requirement
     serial_number: Requirement
     notes: tuple[Note, ...]
@@ -160,8 +163,9 @@ class Facts:
     """What a drilled ball is, planned or measured.
 
     `weight_lb` is the drilled ball's; `top`, `side` and `finger` are signed (bottom, negative side
-    and thumb weight are negative); `balance_holes` and `vent_holes` are diameters in inches;
-    `allowance_oz` is the scale's, added on both sides of every weight.
+    and thumb weight are negative); `balance_holes` and `vent_holes` are diameters in inches,
+    `most_vents` how many of these open into one gripping hole, `inspection_holes` diameters and
+    depths; `allowance_oz` is the scale's, added on both sides of every weight.
     """
 
     weight_lb: float
@@ -174,6 +178,8 @@ class Facts:
     serial: str
     balance_holes: tuple[float, ...]
     vent_holes: tuple[float, ...]
+    most_vents: int
+    inspection_holes: tuple[tuple[float, float], ...]
     allowance_oz: float
 
 
@@ -244,13 +250,29 @@ def _static(
     return Check(name, static.value, limit, "oz", band, found, own.told)
 
 
+def metric_twin(inches: float) -> float:
+    """A hole's limit in inches, or if that is more its twin in tenths of a millimetre.
+
+    The statutes print both for one limit: 1/4 in and 6.4 mm, 1 1/4 in and 31.8 mm (World Bowling
+    11.12 and 11.13); a hole that keeps either is within it.
+    """
+    return max(inches, math.floor(254.0 * inches + 0.5) / 254.0)
+
+
+def _size(name: str, value: float, limit: Limit) -> Check:
+    """A size against its limit, which is shown in inches."""
+    band = (value, value)
+    judged = outcome(value, band, -math.inf, metric_twin(limit.value) + _ROUNDING)
+    return Check(name, value, limit.value, "in", band, judged, limit.told)
+
+
 def _extra_holes(
     name: str, diameters: tuple[float, ...], allowed: float, count: Limit, diameter: Limit | None
 ) -> Check:
     """Too many holes are told by their number, otherwise the widest one by its diameter."""
     number = float(len(diameters))
     if diameters and diameter is not None and number <= allowed:
-        return _at_most(name, max(diameters), diameter.value, "in", diameter.told)
+        return _size(name, max(diameters), diameter)
     return _at_most(name, number, allowed, "holes", count.told)
 
 
@@ -260,9 +282,11 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     The weight class follows the drilled weight; where the allowance reaches into another class and
     that would judge a static weight otherwise, the outcome is `close`. The bands are the value (for
     static weights the arm's range) plus and minus the scale's allowance. Of balance and vent holes
-    the number is checked, and when that is allowed the widest diameter (in). The palm mark is
-    checked on a ball without a thumb hole, it and the serial number only where the rule set asks for
-    them.
+    the number is checked, and when that is allowed the widest diameter (in); of inspection holes the
+    depth, too, and nothing where there is none. A diameter or depth may reach the limit's twin in
+    millimetres (`metric_twin`). The palm mark is
+    checked on a ball without a thumb hole, it and the serial number only where the rule set asks
+    for them.
 
     Raises InputError when the drilled weight is not a finite number above 0.
     """
@@ -301,6 +325,19 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
             rules.vent_hole_diameter_in,
         ),
     ]
+    if facts.most_vents > vents.value:
+        most_in_one = float(facts.most_vents)
+        checks.append(_at_most("vents of one hole", most_in_one, vents.value, "holes", vents.told))
+    inspections = facts.inspection_holes
+    if inspections:
+        name, allowed = "inspection hole", rules.inspection_holes
+        if len(inspections) > allowed.value:
+            number = float(len(inspections))
+            checks.append(_at_most(name, number, allowed.value, "holes", allowed.told))
+        else:
+            widest, deepest = (max(sizes) for sizes in zip(*inspections, strict=True))
+            checks.append(_size(name, widest, rules.inspection_hole_diameter_in))
+            checks.append(_size(f"{name} depth", deepest, rules.inspection_hole_depth_in))
     if not facts.has_thumb and rules.palm_mark_without_thumb.required:
         palm = rules.palm_mark_without_thumb
         checks.append(_present("palm mark", facts.palm_marked, palm.told))
@@ -422,6 +459,7 @@ def parse_rules(data: object, where: str) -> RuleSet:
             "gripping_holes",
             "balance_holes",
             "vent_holes",
+            "inspection_holes",
             "palm_mark_without_thumb",
             "serial_number",
             "notes",
@@ -441,6 +479,12 @@ def parse_rules(data: object, where: str) -> RuleSet:
     vent = _object(
         top["vent_holes"], vent_at, ("per_gripping_hole", "max_diameter_in", "source", "status")
     )
+    mill_at = f"{where}: inspection_holes"
+    mill = _object(
+        top["inspection_holes"],
+        mill_at,
+        ("max_count", "max_diameter_in", "max_depth_in", "source", "status"),
+    )
     gross_at = f"{where}: gross_weight"
     gross = _object(top["gross_weight"], gross_at, ("max_lb", "source", "status"))
     grip_at = f"{where}: gripping_holes"
@@ -456,6 +500,9 @@ def parse_rules(data: object, where: str) -> RuleSet:
         balance_hole_diameter_in=_balance_diameter(balance, balance_at, balance_count),
         vent_holes_per_gripping_hole=_limit(vent, vent_at, "per_gripping_hole", whole=True),
         vent_hole_diameter_in=_limit(vent, vent_at, "max_diameter_in"),
+        inspection_holes=_limit(mill, mill_at, "max_count", whole=True),
+        inspection_hole_diameter_in=_limit(mill, mill_at, "max_diameter_in"),
+        inspection_hole_depth_in=_limit(mill, mill_at, "max_depth_in"),
         palm_mark_without_thumb=_requirement(
             top["palm_mark_without_thumb"], f"{where}: palm_mark_without_thumb"
         ),

@@ -312,7 +312,7 @@ class _Item(NamedTuple):
     Seen in a half-plane through its axis the carrier ends at each (end, slope): t = end + slope *
     rho. Where another bore crosses, the fans are strips from ``low`` to ``high`` along e2; else both
     are 0 and the fans are half-planes. ``cored`` tells that an ellipsoid takes part, ``tolerance``
-    is the error in volume that is let pass.
+    is the error in volume that is let pass, ``exact`` that nothing lies beyond the strips.
     """
 
     origin: Vector
@@ -328,6 +328,7 @@ class _Item(NamedTuple):
     quadrics: tuple[_Quadric, ...]
     planes: tuple[Row, ...]
     rims: tuple[Row, ...]
+    exact: bool = False
 
 
 # Errors let pass, in parts of a carrier's volume: where only bores and centred spheres take part,
@@ -365,6 +366,7 @@ def _item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
             quadrics, rims = quadrics + point.quadrics[1:], rims + point.rims
     cored = any(isinstance(s, Ellipsoid) and s.semi_axes[0] != s.semi_axes[1] for s in rest)
     low = high = 0.0
+    exact = False
     e1, e2 = frame(axis)
     if others:
         thin, whole = min(others, key=lambda b: b.radius), Bore(entry, axis, radius, depth)
@@ -379,10 +381,11 @@ def _item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
             e1 = scaled(across, 1.0 / size)
             e2 = cross(axis, e1)
         low, high = _span(whole, thin, gap, e1, e2)
+        exact = thin.axis == axis
     tolerance = (_CORED if cored else _CLOSE) * math.pi * radius * radius * max(depth, 0.1)
     return _Item(
         chosen.entry, axis, e1, e2, radius, tuple(ends) or ((FAR, 0.0),), low, high,
-        cored, tolerance, quadrics, planes, rims,
+        cored, tolerance, quadrics, planes, rims, exact,
     )  # fmt: skip
 
 
@@ -449,6 +452,8 @@ def _span(a: Bore, b: Bore, gap: float, e1: Vector, e2: Vector) -> tuple[float, 
     half = a.radius if x <= 0.0 else math.sqrt(max(a.radius * a.radius - x * x, 0.0))
     wide = min(1.15 * half + 0.03 * a.radius, a.radius)
     rise = dot(a.axis, b.axis)
+    if a.axis == b.axis:  # parallel bores share a lens all the way down
+        return -half, half
     if b.tip_height or rise < 0.1:
         return -wide, wide
     w = minus(along(a.entry, a.axis, a.depth), b.entry)
@@ -924,6 +929,7 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
         n
         for n, (item, held) in enumerate(zip(items, spread, strict=True))
         if item.low < item.high
+        and not item.exact
         and max(held[0] * (item.low > -item.radius), held[-1] * (item.high < item.radius))
         > _CUT_OFF * max(held)
     ]
@@ -931,7 +937,10 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
     beyond = [
         n
         for n, (item, held) in enumerate(zip(items, spread, strict=True))
-        if item.low < item.high and rule.fans < _FEW and not (held[1] and held[-2])
+        if item.low < item.high
+        and not item.exact
+        and rule.fans < _FEW
+        and not (held[1] and held[-2])
     ]
     again = sorted({*unsettled, *cut_off, *beyond})
     if again and 4 * rule.fans <= MOST_FANS:

@@ -117,6 +117,8 @@ def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
             serial=plan.job.ball.serial,
             balance_holes=(),
             vent_holes=(),
+            most_vents=0,
+            inspection_holes=(),
             allowance_oz=(plan.job.scale or Scale()).allowance,
         ),
     )

@@ -30,6 +30,8 @@ LEGAL = Facts(
     serial="A1",
     balance_holes=(),
     vent_holes=(),
+    most_vents=0,
+    inspection_holes=(),
     allowance_oz=0.25,
 )
 

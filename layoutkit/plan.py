@@ -586,7 +586,7 @@ def _hole_plans(
             wide = 2.0 * _oval.front(wide, oval.length, oval.direction)
         thumb = hole_arc(grip.thumb.sleeve.bore, radius) - hole_arc(wide, radius)
     result = []
-    for h, removed in zip(holes, change.removed_oz, strict=True):
+    for h, removed in zip(holes, change.removed_oz, strict=False):
         finished, bore, sleeve = h.finished, h.bore, h.sleeve
         entry, diameter = finished.entry, 2.0 * finished.radius
         over, up = to_over_up(entry, radius)

@@ -61,7 +61,13 @@ def place_old(
 
 
 def told_by_marks(
-    name: str, bore: Bore, pin: Vector, reference: float, hand: str, radius: float, plug: Plug
+    name: str,
+    bore: Bore,
+    pin: Vector,
+    reference: float,
+    hand: str,
+    radius: float,
+    plug: Plug | None,
 ) -> OldHole:
     """The record of a bore as an old hole of the ball: what `place_old` makes the same bore of."""
     turn = 1.0 if hand == "right" else -1.0

@@ -237,6 +237,7 @@ def occ() -> SimpleNamespace:
     from OCP.BRepExtrema import BRepExtrema_DistShapeShape
     from OCP.BRepGProp import BRepGProp
     from OCP.BRepPrimAPI import (
+        BRepPrimAPI_MakeBox,
         BRepPrimAPI_MakeCone,
         BRepPrimAPI_MakeCylinder,
         BRepPrimAPI_MakeSphere,
@@ -267,6 +268,16 @@ def occ() -> SimpleNamespace:
         height = radius / math.tan(math.radians(tip_angle / 2.0))
         base = gp_Ax2(gp_Pnt(*(p + depth * d)), gp_Dir(*d))
         return fuse(shape, BRepPrimAPI_MakeCone(base, float(radius), 0.0, height).Shape())
+
+    def slot(one: Any, other: Any, axis: Any, radius: float, depth: float) -> Any:
+        """What a mill sweeps between two places: two cylinders and the box between them."""
+        p, q, d = (np.asarray(v, dtype=float) for v in (one, other, axis))
+        way = (q - p) / np.linalg.norm(q - p)
+        corner = p - lip * d - radius * np.cross(d, way)
+        place = gp_Ax2(gp_Pnt(*corner), gp_Dir(*d), gp_Dir(*way))
+        size = (float(np.linalg.norm(q - p)), 2.0 * radius, float(depth) + lip)
+        box = BRepPrimAPI_MakeBox(place, *size).Shape()
+        return fuse(fuse(bore(p, d, radius, depth), box), bore(q, d, radius, depth))
 
     def moved(shape: Any, by: Any) -> Any:
         t = gp_Trsf()
@@ -304,6 +315,7 @@ def occ() -> SimpleNamespace:
         ball=ball,
         ellipsoid=ellipsoid,
         bore=bore,
+        slot=slot,
         moved=moved,
         fuse=fuse,
         common=common,

@@ -18,8 +18,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layoutkit.plan import Plan, plan
+from layoutkit.history import told_by_marks
+from layoutkit.plan import HolePlan, Plan, plan
 from layoutkit.record import parse_job
+from layoutkit.solids import Bore
+from layoutkit.sphere import mirror
 
 Array = NDArray[np.float64]
 
@@ -48,10 +51,39 @@ class Found:
     core_volume: float
 
 
-def steps_of(occ: SimpleNamespace, p: Plan) -> list[Cut]:
-    """All bores, then all sleeves, then all finished holes."""
+def oval_bores(occ: SimpleNamespace, p: Plan, h: HolePlan) -> list[Any]:
+    """The bores of an oval from its press table: shifts square to the drill, all to one plane."""
+    assert h.oval is not None
+    axis, up = np.array(h.axis), np.array([0.0, 1.0, 0.0])
+    outward = np.array(h.entry) / p.radius
+    forth = up - (up @ outward) * outward  # toward the fingers on the surface
+    forth -= (forth @ axis) * axis
+    forth /= np.linalg.norm(forth)
+    # right of the grip seen from outside, with the fingers up
+    aside = np.cross(axis, forth)
     ball = occ.ball(p.radius)
-    bores, sleeves, cuts = [], [], []
+    if not h.oval.milled:
+        places = [h.entry + c.along * forth + c.across * aside for c in h.oval.cuts]
+        bores = [occ.bore(at, axis, h.diameter / 2.0, h.depth, h.tip_angle) for at in places]
+        return [occ.common(ball, bore) for bore in bores]
+    ends = [h.entry + c.along * forth + c.across * aside for c in h.oval.cuts]
+    return [occ.common(ball, occ.slot(*ends, axis, h.diameter / 2.0, h.depth))]
+
+
+def steps_of(occ: SimpleNamespace, p: Plan) -> list[Cut]:
+    """Old holes and their plugs, all bores, all sleeves, all finished holes, then the extra ones."""
+    ball = occ.ball(p.radius)
+    old, bores, sleeves, cuts = [], [], [], []
+    first = len(p.holes) + len(p.extra_holes)
+    for i, o in enumerate(p.old_holes):
+        at = (o.entry, o.axis, o.diameter / 2.0)
+        hole = occ.common(ball, occ.bore(*at, o.depth, o.tip_angle))
+        old.append(Cut(first + i, hole, 0.0))
+        if o.plug_density is not None:
+            plug = hole
+            if o.plugged < o.depth:
+                plug = occ.common(ball, occ.bore(*at, o.plugged))
+            old.append(Cut(first + i, plug, OZ_PER_IN3 * o.plug_density))
     for i, h in enumerate(p.holes):
 
         def swept(diameter: float, depth: float, tip: float | None, at: Any = h) -> Any:
@@ -62,8 +94,20 @@ def steps_of(occ: SimpleNamespace, p: Plan) -> list[Cut]:
             bores.append(Cut(i, swept(h.bore.diameter, h.bore.depth, None), 0.0))
             filled = swept(h.bore.diameter, h.bore.sleeve_length, None)
             sleeves.append(Cut(i, filled, OZ_PER_IN3 * sleeve.density))
-        cuts.append(Cut(i, swept(h.diameter, h.depth, h.tip_angle), 0.0))
-    return bores + sleeves + cuts
+        if h.oval is not None:
+            cuts += [Cut(i, bore, 0.0) for bore in oval_bores(occ, p, h)]
+        else:
+            cuts.append(Cut(i, swept(h.diameter, h.depth, h.tip_angle), 0.0))
+    for i, e in enumerate(p.extra_holes):
+        bore = occ.bore(e.entry, e.axis, e.diameter / 2.0, e.depth)
+        cuts.append(Cut(len(p.holes) + i, occ.common(ball, bore), 0.0))
+    return old + bores + sleeves + cuts
+
+
+def everything(p: Plan) -> list[tuple[str, float]]:
+    """What each hole of any kind took, in the order of `steps_of`."""
+    holes = (*p.holes, *p.extra_holes, *p.old_holes)
+    return [(h.name, h.removed_oz) for h in holes]
 
 
 def layers_of(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> list[tuple[float, Any]]:
@@ -89,7 +133,7 @@ def layers_of(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> list
 def work(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> Found:
     """Do the steps in order; each one meets what the earlier ones left."""
     layers, steps = layers_of(occ, p, shell), steps_of(occ, p)
-    removed, handled = np.zeros(len(p.holes)), np.zeros(len(p.holes))
+    removed, handled = np.zeros(len(everything(p))), np.zeros(len(everything(p)))
     first, second = np.zeros(3), np.zeros((3, 3))
     core_volume = 0.0
 
@@ -170,10 +214,9 @@ def compare(
     stated = record["ball"].get("shell") or {"thickness": 0.0, "density": 0.0}
     shell = shell or (stated["thickness"], stated["density"])
     found = work(occ, p, shell)
-    for i, h in enumerate(p.holes):
-        assert h.removed_oz == pytest.approx(found.removed[i], abs=allowed * found.handled[i]), (
-            h.name
-        )
+    for i, (name, removed_oz) in enumerate(everything(p)):
+        near = pytest.approx(found.removed[i], abs=allowed * found.handled[i])
+        assert removed_oz == near, name
     handled = float(found.handled.sum())
     total = 16.0 * p.job.ball.weight - float(found.removed.sum())
     assert 16.0 * p.statics.weight_lb == pytest.approx(total, abs=allowed * handled)
@@ -361,6 +404,131 @@ def test_sleeved_meeting_and_core_cutting_holes_together(
         grip[name] |= {"depth": 2.75, "pitch": {"forward": 0.125}}
     grip["thumb"] |= {"depth": 3.5, "tip_angle": 118}
     found = compare(occ, changed, THROUGH_CORE)
+    assert found.core_volume > 0.1
+
+
+# --- odd holes and second chances -----------------------------------------------------------------
+
+
+def ovalled(record: dict[str, Any], bit: float = 1.0, **oval: Any) -> dict[str, Any]:
+    changed = apart(record)
+    thumb = changed["bowler"]["grip"]["thumb"]
+    thumb |= {"diameter": bit, "oval": oval}
+    return changed
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("tip_angle", [None, 118])
+@pytest.mark.parametrize(
+    "oval",
+    [
+        {"length": 1.125},
+        {"length": 1.25, "direction": 35},
+        {"length": 1.125, "direction": 90},
+        {"length": 1.5, "direction": -20, "scallop": 1 / 128},  # five bores
+    ],
+)
+def test_oval_thumb_as_overlapping_bores(
+    occ: SimpleNamespace,
+    record: dict[str, Any],
+    oval: dict[str, float],
+    tip_angle: int | None,
+    hand: str,
+) -> None:
+    changed = uniform(ovalled(record, **oval))
+    changed["bowler"]["hand"] = hand
+    changed["bowler"]["grip"]["thumb"]["tip_angle"] = tip_angle
+    if hand == "left":  # the bottoms of the fingers still apart
+        grip = changed["bowler"]["grip"]
+        grip["middle"]["pitch"], grip["ring"]["pitch"] = (
+            {"right": 0.375},
+            {"left": 0.5},
+        )
+    compare(occ, changed, UNIFORM)
+
+
+def test_oval_thumb_through_the_core(occ: SimpleNamespace, record: dict[str, Any]) -> None:
+    changed = ovalled(record, length=1.375, direction=15)
+    changed["bowler"]["grip"]["thumb"]["depth"] = 3.5
+    assert compare(occ, changed, THROUGH_CORE).core_volume > 0.1
+
+
+def test_oval_thumb_in_a_slug(occ: SimpleNamespace, record: dict[str, Any]) -> None:
+    changed = uniform(ovalled(record, length=1.1875, direction=10))
+    slug = {"bore": 1.375, "bore_depth": 3.0, "length": 2.5, "density": 1.2}
+    changed["bowler"]["grip"]["thumb"]["sleeve"] = slug
+    compare(occ, changed, UNIFORM)
+
+
+@pytest.mark.parametrize("bit", [0.5, 1.0])
+@pytest.mark.parametrize("length", [1.0625, 1.375])
+def test_milled_slot_is_a_stadium(
+    occ: SimpleNamespace, record: dict[str, Any], bit: float, length: float
+) -> None:
+    changed = uniform(ovalled(record, bit, length=length, direction=25, milled=True))
+    compare(occ, changed, UNIFORM)
+
+
+def test_vents_and_an_inspection_hole(occ: SimpleNamespace, record: dict[str, Any]) -> None:
+    changed = uniform(apart(record))
+    changed["extra_holes"] = {
+        "vents": [
+            {"hole": "thumb", "over": 0.75, "down": 3.25, "diameter": 0.25, "meets": 2.25},
+            {"hole": "ring", "over": 1.5, "up": 2.5, "diameter": 0.125, "meets": 1.25},
+        ],
+        "inspection": {"over": -1.5, "up": 0.5, "diameter": 0.625, "depth": 0.125},
+    }
+    compare(occ, changed, UNIFORM)
+
+
+def drilled_before(record: dict[str, Any], plug: dict[str, float] | None) -> dict[str, Any]:
+    """A thumb that was drilled 3/8 in from where the new one goes, with other pitches."""
+    p = plan(parse_job(record))
+    thumb = p.holes[2]
+    right = np.array(thumb.entry) + np.array([0.3, 0.25, 0.0])
+    entry = tuple((right / np.linalg.norm(right) * p.radius).tolist())
+    axis = np.array(thumb.axis) + np.array([0.03, 0.05, 0.0])
+    bore = Bore(entry, tuple((axis / np.linalg.norm(axis)).tolist()), 0.5625, 2.5, 118.0)
+    hand = record["bowler"]["hand"]
+    old = told_by_marks(
+        "old thumb",
+        bore._replace(entry=mirror(bore.entry, hand), axis=mirror(bore.axis, hand)),
+        mirror(p.marks.pin.xyz, hand),
+        p.layout.bearing,
+        hand,
+        p.radius,
+        None,
+    )
+    hole = {k: v for k, v in old.model_dump().items() if v is not None}
+    if plug is not None:
+        hole["plug"] = plug
+    changed = copy.deepcopy(record)
+    changed["history"] = {"holes": [hole]}
+    again = plan(parse_job(changed)).old_holes[0]
+    assert again.entry == pytest.approx(bore.entry, abs=1e-9)
+    assert again.axis == pytest.approx(bore.axis, abs=1e-9)
+    return changed
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize(
+    "plug", [None, {"density": 1.2}, {"density": 1.2, "length": 2.0}, {"density": 0.9}]
+)
+def test_new_hole_over_a_plug(
+    occ: SimpleNamespace, record: dict[str, Any], plug: dict[str, float] | None, hand: str
+) -> None:
+    changed = uniform(apart(record))
+    changed["bowler"]["hand"] = hand
+    if hand == "left":
+        grip = changed["bowler"]["grip"]
+        grip["middle"]["pitch"], grip["ring"]["pitch"] = {"right": 0.375}, {"left": 0.5}
+    compare(occ, drilled_before(changed, plug), UNIFORM)
+
+
+def test_oval_over_a_plug_through_the_core(occ: SimpleNamespace, record: dict[str, Any]) -> None:
+    changed = ovalled(record, length=1.25, direction=10)
+    changed["bowler"]["grip"]["thumb"]["depth"] = 3.25
+    found = compare(occ, drilled_before(changed, {"density": 1.15}), THROUGH_CORE)
     assert found.core_volume > 0.1
 
 

@@ -46,7 +46,7 @@ class Swept(NamedTuple):
 def evaluate(job: Job, layouts: Layouts) -> list[_variants.Outcomes]:
     """The figures of all layouts for each of `arms`."""
     by = _layout.Angles(*layouts)
-    return [_variants.evaluate(_variants.model(job, layout=by, arm=a)) for a in arms(job)]
+    return [_variants.at_layouts(job, by, a) for a in arms(job)]
 
 
 def half_bands(plan: Plan) -> dict[str, float]:

@@ -13,13 +13,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from layoutkit import body as _body
+from layoutkit import extras as _extras
 from layoutkit import grip as _grip
+from layoutkit import history as _history
 from layoutkit import integrals as _integrals
 from layoutkit import layout as _layout
 from layoutkit import sphere as _sphere
@@ -27,11 +30,14 @@ from layoutkit.given import arms, label_of, psa_arc
 from layoutkit.record import Job
 from layoutkit.solids import Bore, sphere
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
-from layoutkit.vectors import Array
+from layoutkit.vectors import Array, Vector, length, minus, square_to
 
 RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
 BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
 SLACK = 0.2  # inches by which varied holes may come nearer to each other
+MANY = (16, 43)  # the same where old bores are crossed anywhere
+FEW = 64  # variants in one batch of these
+Part = slice | NDArray[np.intp]  # some of the variants
 SECOND = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))  # the order of second moments
 
 
@@ -52,6 +58,7 @@ class Model(NamedTuple):
     ``axes`` (n, 3, 3) the core's unit axes as rows. ``densities`` (n, 3): shell, filler less shell,
     core less filler; of a uniform ball the first alone. ``inner`` (n,) is the shell's inner radius,
     ``semi_axes`` (n, 3), ``excess`` (n,). ``possible`` (n,) is False where no core can exist.
+    ``turning`` are the old bores, where they lie elsewhere in every variant.
     """
 
     radius: Array
@@ -71,6 +78,7 @@ class Model(NamedTuple):
     cavities: Mapping[Bore, Cavity]
     taken: tuple[_body.Taken, ...]
     possible: NDArray[np.bool_]
+    turning: frozenset[Bore] = frozenset()
 
 
 class Outcomes(NamedTuple):
@@ -170,16 +178,68 @@ def model(
         densities = OZ_PER_IN3 * np.stack(parts, axis=-1)
         terms = 3
     holes = _grip.place_holes(job.bowler.grip, nominal, job.bowler.hand)
-    steps = _grip.drilling_steps(holes)
+    extras = _extras.place_extras(job.extra_holes, holes, nominal)
+    steps = _grip.drilling_steps(holes) + _extras.extra_steps(extras, len(holes))
     ball_solid = sphere((0.0, 0.0, 0.0), nominal)
     stand_in = _body.Body(((1.0, ball_solid),) * terms, 1.0, (0.0, 0.0, 0.0), np.eye(3))
     moving = any(name.startswith("grip.") for name in by)
     taken = _body.taken(stand_in, steps, SLACK if moving else 0.0)
     cavities = _cavities(job, holes, taken, by, nominal)
+    turning: frozenset[Bore] = frozenset()
+    if job.history is not None:
+        first, toward = tuple(pin[0].tolist()), float(bearing[0])
+        old = _history.place_old(job.history.holes, first, toward, job.bowler.hand, nominal)
+        before = _body.taken(stand_in, _history.history_steps(old, 0), 0.0)
+        taken = [*before, *taken, *_shared(before, taken)]
+        ends = _turned(before, (first, toward), (pin, bearing), nominal)
+        cavities |= ends
+        turning = frozenset(ends) if layout is not None and len(pin) > 1 else turning
     return Model(
         radius, weight, top, lever, pin, cg, pap, psa, axes, densities, inner, semi, excess,
-        moved("sleeves", 0.0), cavities, tuple(taken), possible,
+        moved("sleeves", 0.0), cavities, tuple(taken), possible, turning,
     )  # fmt: skip
+
+
+def _shared(before: list[_body.Taken], after: list[_body.Taken]) -> list[_body.Taken]:
+    """What the later steps take less because of what the earlier ones left.
+
+    Steps that take a share of whatever is there take that share of what the earlier steps changed,
+    too; ``after`` alone was counted on a ball in which nothing had been changed.
+    """
+    shares = [(t.bores, t.share) for t in after if t.layer == 0 and t.share]
+    return [
+        _body.Taken(b.layer, (*b.bores, *bores), -share * b.share, -share * b.filled)
+        for bores, share in shares
+        for b in before
+    ]
+
+
+def _turned(
+    before: list[_body.Taken],
+    start: tuple[Vector, float],
+    end: tuple[Array, Array],
+    radius: float,
+) -> dict[Bore, Cavity]:
+    """Old bores in all variants: what lies on the ball turns with the pin and its reference line.
+
+    ``start`` is the pin and the bearing of that line for which ``before`` was made, ``end`` are
+    those of the variants.
+    """
+
+    def frames(pin: Array, bearing: Array) -> Array:
+        out = pin / radius
+        toward = _sphere.direction(out, bearing)
+        return np.stack(np.broadcast_arrays(out, toward, np.cross(out, toward)), axis=-2)
+
+    here = frames(np.array([start[0]]), np.array([start[1]]))
+    # rows of both frames are the same directions of the ball
+    turn = np.matmul(here.transpose(0, 2, 1), frames(*end))
+    found = {}
+    for bore in {b for t in before for b in t.bores}:
+        entry, axis = (np.einsum("i,nij->nj", np.array(v), turn) for v in (bore.entry, bore.axis))
+        sizes = (np.array([v]) for v in (bore.radius, bore.depth, bore.tip_height))
+        found[bore] = Cavity(entry, axis, *sizes)
+    return found
 
 
 def _on_ball(over: Array, up: Array, radius: float) -> Array:
@@ -219,8 +279,12 @@ def _cavities(
     by: Mapping[str, Array],
     radius: float,
 ) -> dict[Bore, Cavity]:
-    """Every bore that takes part, in all variants; each moves with the hole on whose line it lies."""
-    at = {(hole.finished.entry, hole.finished.axis): hole for hole in holes}
+    """Every bore that takes part, in all variants; each moves with the hole on whose line it lies.
+
+    The bores of an oval move with its middle.
+    """
+    lines = [(bore, hole) for hole in holes for bore in (hole.finished, *hole.cuts)]
+    at = {(bore.entry, bore.axis): hole for bore, hole in lines}
     spots = {hole.name: _place(job, hole.name, by, radius) for hole in holes}
     result = {}
     for bore in {b for t in taken for b in t.bores}:
@@ -230,6 +294,9 @@ def _cavities(
             deeper: Array = np.zeros(1)
         else:
             entry, axis = spots[hole.name]
+            aside = minus(bore.entry, hole.finished.entry)
+            if any(aside):
+                entry = entry + np.array(aside)
             deeper = np.atleast_1d(by.get(f"grip.{hole.name}.depth", np.zeros(1)))
         result[bore] = Cavity(
             entry, axis, np.array([bore.radius]), bore.depth + deeper, np.array([bore.tip_height])
@@ -250,7 +317,11 @@ def _place(job: Job, name: str, by: Mapping[str, Array], radius: float) -> tuple
     rim = 0.0
     if grip.thumb is not None:
         rim = float(_sphere.hole_arc(grip.thumb.diameter, radius))
+        # the spans are measured from the front of an oval, and its middle lies behind that
+        behind = _grip.thumb_arc(grip, radius) - _grip.span_arc(grip, radius)
         thumb = ((span("middle") + span("ring")) / 4.0 + rim) / radius
+        if name == "thumb":
+            thumb = thumb + behind / radius
     part = getattr(grip, name)
     if name == "thumb":
         center = np.stack((0.0 * thumb, -np.sin(thumb), np.cos(thumb)), axis=-1)
@@ -278,15 +349,33 @@ def _place(job: Job, name: str, by: Mapping[str, Array], radius: float) -> tuple
 # --- chords ---------------------------------------------------------------------------------------
 
 
-def _disc() -> tuple[Array, Array, Array]:
+@lru_cache(maxsize=4)
+def _disc(rings: int, turns: int) -> tuple[Array, Array, Array]:
     """Places (L,) of chords over a unit disc and their weights: Gauss in the square of the radius."""
-    u, w = np.polynomial.legendre.leggauss(RINGS)
+    u, w = np.polynomial.legendre.leggauss(rings)
     r = np.sqrt(0.5 * (u + 1.0))
     # each ring is turned against the one before
-    ring = np.arange(RINGS)[:, None]
-    turn = 2.0 * math.pi * (np.arange(TURNS)[None, :] + ring * 0.382) / TURNS
-    weight = np.repeat(0.5 * w * math.pi / TURNS, TURNS)
+    ring = np.arange(rings)[:, None]
+    turn = 2.0 * math.pi * (np.arange(turns)[None, :] + ring * 0.382) / turns
+    weight = np.repeat(0.5 * w * math.pi / turns, turns)
     return (r[:, None] * np.cos(turn)).ravel(), (r[:, None] * np.sin(turn)).ravel(), weight
+
+
+def _beside(b: Bore, first: Bore) -> bool:
+    """Whether a bore is the same one set over: the next one of an oval."""
+    return b.radius == first.radius and b.axis == first.axis and b.entry != first.entry
+
+
+def _lens(apart: float, rings: int, turns: int) -> tuple[Array, Array, Array]:
+    """Places (L,) and weights of chords over what two unit discs share, the second at (apart, 0)."""
+    u, w = np.polynomial.legendre.leggauss(rings)
+    part = math.pi * (np.arange(turns) + 0.5) / turns
+    tall = math.sqrt(max(1.0 - apart * apart / 4.0, 0.0))
+    y, across = tall * np.cos(part), tall * np.sin(part) * math.pi / turns
+    half = np.maximum(np.sqrt(1.0 - y * y) - apart / 2.0, 0.0)
+    x = apart / 2.0 + half[:, None] * u
+    weight = (across * half)[:, None] * w
+    return x.ravel(), np.repeat(y, rings), weight.ravel()
 
 
 class _Chords(NamedTuple):
@@ -300,16 +389,26 @@ class _Chords(NamedTuple):
     weight: Array
 
 
-def _chords(bores: tuple[Bore, ...], cavities: Mapping[Bore, Cavity]) -> _Chords:
-    """The chords of the common part of some bores, open outward."""
+def _chords(
+    bores: tuple[Bore, ...],
+    cavities: Mapping[Bore, Cavity],
+    number: tuple[int, int] = (RINGS, TURNS),
+) -> _Chords:
+    """The chords of the common part of some bores, open outward; ``number``: rings, and in each."""
     # along the one with a drill point; a point on another is taken as flat, of the same volume
-    first = max(bores, key=lambda b: b.tip_height)
+    first = max(bores, key=lambda b: (b.tip_height, -b.radius))
     c = cavities[first]
-    x, y, weight = _disc()
-    lead = np.eye(3)[int(np.argmin(np.abs(c.axis[0])))]
-    e1 = np.cross(c.axis, lead)
-    e1 = e1 / np.linalg.norm(e1, axis=-1, keepdims=True)
-    e2 = np.cross(c.axis, e1)
+    twin = next((b for b in bores if b is not first and _beside(b, first)), None)
+    if twin is None:
+        x, y, weight = _disc(*number)
+        lead = np.eye(3)[int(np.argmin(np.abs(c.axis[0])))]
+    else:
+        gap = square_to(minus(twin.entry, first.entry), first.axis)
+        x, y, weight = _lens(length(gap) / first.radius, *number)
+        lead = np.array(gap)
+    e2 = np.cross(c.axis, lead)
+    e2 = e2 / np.linalg.norm(e2, axis=-1, keepdims=True)
+    e1 = np.cross(e2, c.axis)
     r = c.radius[:, None, None]
     points = c.entry[:, None] + r * (x[:, None] * e1[:, None] + y[:, None] * e2[:, None])
     high = c.depth[:, None] + c.tip[:, None] * (1.0 - np.hypot(x, y))
@@ -334,6 +433,9 @@ def _chords(bores: tuple[Bore, ...], cavities: Mapping[Bore, Cavity]) -> _Chords
         enters = np.where(flat, -99.0, np.where(gone, 99.0, middle - half))
         leaves = np.where(flat, far, np.where(gone, -99.0, middle + half))
         end = (o.depth + o.tip / 3.0)[:, None]
+        if _beside(other, first) and other.tip_height:
+            off = np.sqrt(np.maximum(rest + (o.radius * o.radius)[:, None], 0.0))
+            end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / o.radius[:, None])
         bottom = np.where(lean > 1e-9, (end - along) / np.where(lean > 1e-9, lean, 1.0), 99.0)
         low, high = np.maximum(low, enters), np.minimum(np.minimum(high, leaves), bottom)
     area = weight * (c.radius * c.radius)[:, None]
@@ -415,19 +517,24 @@ def _sums(chords: _Chords, low: Array, high: Array) -> Array:
 def fixed_part(found: Model) -> Array | None:
     """What the holes take from shell and filler and give back in sleeves (10,), in full accuracy.
 
-    None where holes or layers vary.
+    None where holes or layers vary; of the others only those of the holes that do not.
     """
-    varying = [len(c.entry) > 1 or len(c.depth) > 1 for c in found.cavities.values()]
-    if any(varying) or len(found.densities) > 1 or len(found.radius) > 1:
+    fixed = [t for t in found.taken if _stays(t, found.cavities)]
+    if not fixed or len(found.densities) > 1 or len(found.radius) > 1:
         return None
     radii = [float(found.radius[0])] + ([] if found.inner is None else [float(found.inner[0])])
     spheres = [sphere((0.0, 0.0, 0.0), r) for r in radii]
-    parts = [t for t in found.taken if t.layer < _body.CORE]
+    parts = [t for t in fixed if t.layer < _body.CORE]
     whole = _integrals.moments([[spheres[t.layer], *t.bores] for t in parts])
     weights = np.array([t.share * found.densities[0, t.layer] + t.filled for t in parts])
     total = np.tensordot(weights, whole, axes=1)
     second = [total[1 + i, 1 + j] for i, j in SECOND]
     return np.array([*total[0].tolist(), *second])
+
+
+def _stays(t: _body.Taken, cavities: Mapping[Bore, Cavity]) -> bool:
+    """Whether the bores are in one place in all variants."""
+    return all(len(cavities[b].entry) == 1 and len(cavities[b].depth) == 1 for b in t.bores)
 
 
 def changes(found: Model) -> Array:
@@ -439,13 +546,18 @@ def changes(found: Model) -> Array:
         total += fixed
     groups: dict[tuple[Bore, ...], list[_body.Taken]] = {}
     for t in found.taken:
-        if (fixed is None or t.layer == _body.CORE) and not (
-            t.layer == _body.CORE and found.semi_axes is None
-        ):
+        by_chords = fixed is None or t.layer == _body.CORE or not _stays(t, found.cavities)
+        if by_chords and not (t.layer == _body.CORE and found.semi_axes is None):
             groups.setdefault(t.bores, []).append(t)
+    crossed = [bores for bores in groups if len(bores) > 1 and not found.turning.isdisjoint(bores)]
+    for bores in crossed:
+        _add_crossed(found, bores, groups.pop(bores), total)
     prepared = [(_chords(bores, found.cavities), parts) for bores, parts in groups.items()]
     if fixed is not None and found.semi_axes is not None:
-        prepared = [(_near(chords, found), parts) for chords, parts in prepared]
+        prepared = [
+            (_near(chords, found) if len(chords.points) == 1 else chords, parts)
+            for chords, parts in prepared
+        ]
     size = BATCH
     for at in range(0, n, size):
         part = slice(at, min(at + size, n))
@@ -453,6 +565,49 @@ def changes(found: Model) -> Array:
             if chords.points.shape[1]:
                 total[part] += _taken_from(found, _cut(chords, part), terms, part)
     return total
+
+
+def _add_crossed(
+    found: Model, bores: tuple[Bore, ...], terms: list[_body.Taken], total: Array
+) -> None:
+    """Add to ``total`` (n, 10) what is taken where new bores cross old ones, which few variants do.
+
+    Walls that end chords anywhere across a bore call for many more of them.
+    """
+    n = len(total)
+    at = np.arange(n)
+    for i, one in enumerate(bores):
+        for other in bores[:i]:
+            a, b = found.cavities[one], found.cavities[other]
+            near = _near_each_other(_taken_rows(a, at), _taken_rows(b, at))
+            at = at[np.broadcast_to(near, at.shape)]
+    for start in range(0, len(at), FEW):
+        some = at[start : start + FEW]
+        cavities = {b: _taken_rows(found.cavities[b], some) for b in bores}
+        total[some] += _taken_from(found, _chords(bores, cavities, MANY), terms, some)
+
+
+def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
+    return Cavity(*(v if len(v) == 1 else v[at] for v in c))
+
+
+def _near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
+    """Whether two bores' axes come as near as their radii, (n,); a little more is let through.
+
+    Clamped closest points of two segments (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
+    """
+    lip = 0.3  # above the entry, where a tilted bore still cuts
+    p, q = a.entry - lip * a.axis, b.entry - lip * b.axis
+    long, far = a.depth + a.tip + lip, b.depth + b.tip + lip
+    w = p - q
+    lean = np.sum(a.axis * b.axis, axis=-1)
+    c, f = np.sum(a.axis * w, axis=-1), np.sum(b.axis * w, axis=-1)
+    det = 1.0 - lean * lean
+    s = np.clip((lean * f - c) / np.where(det > 1e-12, det, 1.0), 0.0, long) * (det > 1e-12)
+    t = np.clip(lean * s + f, 0.0, far)
+    s = np.clip(lean * t - c, 0.0, long)
+    gap = w + s[:, None] * a.axis - t[:, None] * b.axis
+    return np.asarray(np.sum(gap * gap, axis=-1) <= (a.radius + b.radius) ** 2)
 
 
 def _near(chords: _Chords, found: Model) -> _Chords:
@@ -482,7 +637,7 @@ def _moment(found: Model) -> Array:
     return np.asarray((found.top_weight * found.arm)[:, None] * unit)
 
 
-def _rows(a: Array, part: slice) -> Array:
+def _rows(a: Array, part: Part) -> Array:
     return a if len(a) == 1 else a[part]
 
 
@@ -490,7 +645,7 @@ def _cut(chords: _Chords, part: slice) -> _Chords:
     return _Chords(*(_rows(a, part) for a in chords))
 
 
-def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: slice) -> Array:
+def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: Part) -> Array:
     """What is taken along one set of chords, for one batch: (n, 10)."""
     total: Array | float = 0.0
     for t in terms:
@@ -512,7 +667,7 @@ def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: s
     return np.asarray(total)
 
 
-def _moment_rows(found: Model, part: slice) -> Array:
+def _moment_rows(found: Model, part: Part) -> Array:
     return _moment(
         found._replace(
             cg=_rows(found.cg, part),
@@ -629,4 +784,19 @@ def layouts(job: Job, drilling: Array, pin_to_pap: Array, val: Array) -> Outcome
 
     Raises InputError where a pin-to-PAP cannot be on this ball.
     """
-    return evaluate(model(job, layout=_layout.Angles(drilling, pin_to_pap, val)))
+    return at_layouts(job, _layout.Angles(drilling, pin_to_pap, val))
+
+
+def at_layouts(job: Job, layout: _layout.Angles, arm: float | None = None) -> Outcomes:
+    """The same, of a scale with this arm where one is given, in inches."""
+    if job.history is None:
+        return evaluate(model(job, layout=layout, arm=arm))
+    # old holes turn with the layout: their chords take room, so these go batch by batch
+    d, p, v = np.broadcast_arrays(layout.drilling_angle, layout.pin_to_pap, layout.val_angle)
+    parts = []
+    for at in range(0, len(d), BATCH):
+        some = slice(at, at + BATCH)
+        parts.append(
+            evaluate(model(job, layout=_layout.Angles(d[some], p[some], v[some]), arm=arm))
+        )
+    return Outcomes(*(np.concatenate(values) for values in zip(*parts, strict=True)))

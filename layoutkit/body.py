@@ -416,7 +416,7 @@ class _Painter:
             radius = max(b.radius for b in bores)
             depth = max(b.depth + b.tip_height for b in bores)
             self.widest.append(Bore(bores[0].entry, bores[0].axis, radius, depth))
-        self.rows = _rows(self.bores)
+        self.rows = _rows(self.bores, self.line)
 
     def number(self, bore: Bore) -> int:
         """A bore's number; new bores are added."""
@@ -567,11 +567,17 @@ class _Painter:
         return bores if layer == WHOLE else [body.terms[layer][1], *bores]
 
 
-def _rows(bores: Sequence[Bore]) -> dict[int, tuple[int, float]]:
+def _rows(bores: Sequence[Bore], lines: Sequence[int]) -> dict[int, tuple[int, float]]:
     """Of each bore that stands in a row of three or more, by number: the row, and its place there.
 
-    A row's bores are equal but for a shift along one straight line square to their axes.
+    A row's bores are equal but for a shift along one straight line square to their axes, so they
+    are on as many lines, which are given.
     """
+    by_radius: dict[float, set[int]] = {}
+    for b, line in zip(bores, lines, strict=False):
+        by_radius.setdefault(b.radius, set()).add(line)
+    if max(map(len, by_radius.values())) < 3:  # most jobs
+        return {}
     alike: dict[tuple[float, ...], list[int]] = {}
     for n, b in enumerate(bores):
         floor = b.depth + dot(b.entry, b.axis)
@@ -650,7 +656,9 @@ def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Cha
     """
     painter = _Painter(bodies, steps)
     painter.paint()
-    booked = {k: shares for k, shares in painter.by_hole.items() if any(shares.values())}
+    booked = painter.by_hole
+    if painter.rows:  # what two bores share is paid back by those between them
+        booked = {key: shares for key, shares in booked.items() if any(shares.values())}
     keys = list(booked)
     solids = [painter.solids(key, bodies[0]) for key in keys]
     cored = [k for k, key in enumerate(keys) if key[0] == CORE]

@@ -103,16 +103,15 @@ def history_steps(old: Sequence[Old], first: int) -> list[Step]:
     return steps
 
 
-def left_open(old: Sequence[Old], mouths: Sequence[Bore]) -> tuple[Old, ...]:
+def left_open(old: Sequence[Old], new: Sequence[Bore]) -> tuple[Old, ...]:
     """The old holes without a plug that no new hole takes over at the surface."""
+    return tuple(o for o in old if o.plugged == 0.0 and not any(_takes_over(m, o) for m in new))
 
-    def taken_over(o: Old) -> bool:
-        return any(
-            length(minus(o.bore.entry, m.entry)) + o.bore.radius <= m.radius + SAME_PLACE
-            for m in mouths
-        )
 
-    return tuple(o for o in old if o.plugged == 0.0 and not taken_over(o))
+def _takes_over(new: Bore, o: Old) -> bool:
+    """Whether an old hole's mouth lies within a new one's."""
+    apart = length(minus(o.bore.entry, new.entry))
+    return bool(apart + o.bore.radius <= new.radius + SAME_PLACE)
 
 
 def old_walls(
@@ -120,22 +119,33 @@ def old_walls(
 ) -> tuple[Wall, ...]:
     """The least wall between each new cavity, by name, and what is open of each old hole.
 
-    An old hole that is filled in part has a void under its plug.
+    An old hole that is filled in part has a void under its plug. One that a new hole takes over has
+    walls of its own where it goes deeper.
     """
     walls = []
     for o in old:
         if o.full:
             continue
+        heirs = {name for name, bores in cavities if any(_takes_over(b, o) for b in bores)}
+        heirs = set() if o.plugged else heirs
+        deepest = max(
+            (b.depth for name, bores in cavities if name in heirs for b in bores), default=0.0
+        )
+        if heirs and o.bore.depth <= deepest + SAME_PLACE:
+            continue
         for name, bores in cavities:
             if o.plugged > 0.0:
                 walls.append(_void_wall((name, o.name), bores, o, radius))
-            elif left_open([o], bores):
+            elif name not in heirs:
                 walls.append(wall((name, o.name), bores, [o.bore], radius))
     return tuple(walls)
 
 
 def _void_wall(names: tuple[str, str], bores: Sequence[Bore], o: Old, radius: float) -> Wall:
-    """The least wall to the void under a plug, looked for over its top, side and end, to 1/64 in."""
+    """The least wall to the void under a plug, looked for over its top, side and end, to 1/64 in.
+
+    Its depth is told where the void is.
+    """
     b = o.bore
     e1, e2 = (np.array(v) for v in frame(b.axis))
     turn = np.linspace(0.0, 2.0 * math.pi, _TURNS, endpoint=False)

@@ -815,7 +815,8 @@ def _cautions(
     names = {"pin": "pin", "cg": "CG mark", "psa": "PSA mark"}
     told += [
         f"The {h.name} hole cuts the {name} away."
-        for h in holes
+        for h, p in zip(holes, plans, strict=True)
+        if p.clearance <= 0.0
         for mark, name in names.items()
         if mark in marks and any(_covers(mouth, marks[mark], radius) for mouth in h.mouths)
     ]

@@ -367,15 +367,19 @@ def _beside(b: Bore, first: Bore) -> bool:
 
 
 def _lens(apart: float, rings: int, turns: int) -> tuple[Array, Array, Array]:
-    """Places (L,) and weights of chords over what two unit discs share, the second at (apart, 0)."""
-    u, w = np.polynomial.legendre.leggauss(rings)
+    """Places (L,) and weights of chords over what two unit discs share, the second at (apart, 0).
+
+    Strips across, each by Gauss on either side of the middle, where the points of two bits meet.
+    """
+    u, w = np.polynomial.legendre.leggauss(rings // 2 + 1)
+    u, w = np.concatenate([0.5 * (u - 1.0), 0.5 * (u + 1.0)]), 0.5 * np.concatenate([w, w])
     part = math.pi * (np.arange(turns) + 0.5) / turns
     tall = math.sqrt(max(1.0 - apart * apart / 4.0, 0.0))
     y, across = tall * np.cos(part), tall * np.sin(part) * math.pi / turns
     half = np.maximum(np.sqrt(1.0 - y * y) - apart / 2.0, 0.0)
     x = apart / 2.0 + half[:, None] * u
     weight = (across * half)[:, None] * w
-    return x.ravel(), np.repeat(y, rings), weight.ravel()
+    return x.ravel(), np.repeat(y, len(u)), weight.ravel()
 
 
 class _Chords(NamedTuple):
@@ -401,14 +405,13 @@ def _chords(
     twin = next((b for b in bores if b is not first and _beside(b, first)), None)
     if twin is None:
         x, y, weight = _disc(*number)
-        lead = np.eye(3)[int(np.argmin(np.abs(c.axis[0])))]
+        across = np.cross(c.axis, np.eye(3)[int(np.argmin(np.abs(c.axis[0])))])
     else:
         gap = square_to(minus(twin.entry, first.entry), first.axis)
         x, y, weight = _lens(length(gap) / first.radius, *number)
-        lead = np.array(gap)
-    e2 = np.cross(c.axis, lead)
-    e2 = e2 / np.linalg.norm(e2, axis=-1, keepdims=True)
-    e1 = np.cross(e2, c.axis)
+        across = np.cross(np.cross(c.axis, np.array(gap)), c.axis)
+    e1 = across / np.linalg.norm(across, axis=-1, keepdims=True)
+    e2 = np.cross(c.axis, e1)
     r = c.radius[:, None, None]
     points = c.entry[:, None] + r * (x[:, None] * e1[:, None] + y[:, None] * e2[:, None])
     high = c.depth[:, None] + c.tip[:, None] * (1.0 - np.hypot(x, y))

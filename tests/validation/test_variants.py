@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import copy
 import math
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from layoutkit import Job, grip, load_job, plan, sweep, variants
 from layoutkit import certainty as c
-from layoutkit.record import AnglesLayout, Tolerances
+from layoutkit.record import AnglesLayout, Tolerances, parse_job
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 WITHIN_OZ = 1e-3  # what the map promises against single plans
@@ -204,3 +206,75 @@ def test_bands_are_two_deviations_where_the_record_has_tolerances() -> None:
             assert check.band == pytest.approx((check.value - reach, check.value + reach))
         else:
             assert check.band == before.band
+
+
+OLD = {
+    "name": "old",
+    "from_pin": 3,
+    "bearing": 120,
+    "toward_pin": 0.1,
+    "diameter": 1.125,
+    "depth": 2.5,
+}
+ODD: dict[str, dict[str, Any]] = {
+    "oval": {"thumb": {"diameter": 1, "depth": 3, "oval": {"length": 1.25, "direction": 10}}},
+    "pointed oval": {
+        "thumb": {"diameter": 1, "depth": 2.5, "tip_angle": 118, "oval": {"length": 1.375}}
+    },
+    "plugs": {
+        "history": {
+            "holes": [
+                {**OLD, "plug": {"density": 1.2}},
+                {**OLD, "name": "other", "bearing": 20, "plug": {"density": 0.9, "length": 1.5}},
+                {**OLD, "name": "open", "from_pin": 5},
+            ]
+        }
+    },
+    "vents": {
+        "extra_holes": {
+            "vents": [{"hole": "thumb", "over": 1, "down": 3, "diameter": 0.25, "meets": 2}],
+            "inspection": {"over": -2, "up": 1, "diameter": 0.625, "depth": 0.125},
+        }
+    },
+}
+
+
+@pytest.mark.parametrize("change", ODD.values(), ids=list(ODD))
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_odd_and_old_holes_under_many_layouts(
+    record: dict[str, Any], change: dict[str, Any], hand: str
+) -> None:
+    record["bowler"]["hand"] = hand
+    record["bowler"]["grip"] |= {k: v for k, v in change.items() if k == "thumb"}
+    record |= {k: v for k, v in change.items() if k != "thumb"}
+    job = parse_job(record)
+    rng = np.random.default_rng(5)
+    n = 60
+    d, v = rng.uniform(-180.0, 180.0, (2, n))
+    p = rng.uniform(0.3, 7.0, n)
+    found = sweep.evaluate(job, sweep.Layouts(d, p, v))[0]
+    for k in range(n):
+        single = plan(with_layout(job, float(d[k]), float(p[k]), float(v[k])))
+        for name in ("side_oz", "finger_oz", "top_oz"):
+            alone = getattr(single.statics, name)
+            assert getattr(found, name)[k] == pytest.approx(alone, abs=WITHIN_OZ)
+        assert found.differential[k] == pytest.approx(single.inertia.differential, abs=5e-5)
+
+
+@pytest.mark.parametrize("change", ODD.values(), ids=list(ODD))
+def test_odd_and_old_holes_a_little_out_of_place(
+    record: dict[str, Any], change: dict[str, Any]
+) -> None:
+    """What the plan changes by when a depth or the pin's place does, against plans made anew."""
+    record["bowler"]["grip"] |= {k: v for k, v in change.items() if k == "thumb"}
+    record |= {k: v for k, v in change.items() if k != "thumb"}
+    record["layout"] = {"by": "placement", "pin": {"over": 2.5, "up": 2.0}, "bearing": 60}
+    job = parse_job(record)
+    step = 0.03125
+    spreads = c.figures(job, {"grip.thumb.depth": np.array([0.0, step])})
+    deeper = copy.deepcopy(record)
+    deeper["bowler"]["grip"]["thumb"]["depth"] += step
+    before, after = plan(job).statics, plan(parse_job(deeper)).statics
+    for name in ("side_oz", "finger_oz", "top_oz"):
+        change_of = getattr(after, name) - getattr(before, name)
+        assert np.diff(spreads[name])[0] == pytest.approx(change_of, abs=5e-4)

@@ -548,3 +548,57 @@ def test_random_jobs(
     p = plan(parse_job(record))
     allowed = UNIFORM if p.core is None else THROUGH_CORE
     compare(occ, record, allowed, shell_of(p))
+
+
+@st.composite
+def odd_parts(draw: st.DrawFn) -> dict[str, Any]:
+    """An oval for the thumb, extra holes, and old holes anywhere on the ball."""
+    parts: dict[str, Any] = {}
+    oval: dict[str, Any] = {"direction": draw(st.integers(-90, 90))}
+    oval["way"] = draw(st.sampled_from((1 / 16, 1 / 8, 1 / 4)))
+    parts["oval"] = draw(st.sampled_from((None, oval)))
+    parts["mill"] = draw(st.booleans())
+    old = []
+    for n in range(draw(st.integers(0, 3))):
+        plug = draw(st.sampled_from((None, 0.9, 1.2)))
+        hole: dict[str, Any] = {
+            "name": f"old {n}",
+            "from_pin": draw(st.floats(0.0, 9.0)),
+            "bearing": draw(st.integers(0, 360)),
+            "toward_pin": draw(st.floats(-0.5, 0.5)),
+            "right": draw(st.floats(-0.5, 0.5)),
+            "diameter": draw(st.floats(0.5, 1.5)),
+            "depth": draw(st.floats(0.5, 3.0)),
+        }
+        if plug is not None:
+            hole["plug"] = {"density": plug}
+            if draw(st.booleans()):
+                hole["plug"]["length"] = draw(st.floats(0.2, 1.0)) * hole["depth"]
+        old.append(hole)
+    parts["old"] = old
+    return parts
+
+
+@settings(max_examples=20, suppress_health_check=list(HealthCheck))
+@given(data=st.data(), parts=odd_parts())
+def test_random_jobs_with_odd_and_old_holes(
+    occ: SimpleNamespace,
+    records: st.SearchStrategy[dict[str, Any]],
+    shell_of: Callable[[Plan], tuple[float, float]],
+    data: st.DataObject,
+    parts: dict[str, Any],
+) -> None:
+    record = data.draw(records)
+    thumb = record["bowler"]["grip"]["thumb"]
+    if thumb is not None and parts["oval"] is not None:
+        oval = dict(parts["oval"])
+        length = thumb["diameter"] + oval.pop("way")
+        thumb["oval"] = {**oval, "length": length}
+        if "sleeve" in thumb:
+            thumb["sleeve"]["bore"] = max(thumb["sleeve"]["bore"], length)
+    if parts["mill"]:
+        mill = {"over": -2.5, "up": 0.25, "diameter": 0.625, "depth": 0.125}
+        record["extra_holes"] = {"inspection": mill}
+    record["history"] = {"holes": parts["old"]}
+    p = plan(parse_job(record))
+    compare(occ, record, UNIFORM if p.core is None else THROUGH_CORE, shell_of(p))

@@ -644,6 +644,13 @@ READINGS: dict[str, Explanation] = {
         "The maker's sheet.",
         "0.6 to 1.0 g/cm3.",
     ),
+    "illegal": Explanation(
+        "How often a ball drilled by this plan would be beyond a limit on the event's scale, if "
+        "everything measured is off by as much as its tolerances allow.",
+        "Measure what contributes most once more (View, How sure the plan is), or calibrate the scale.",
+        "no more than the shop is ready to risk.",
+        "the part of the seeded draws of all inputs and the scale's reading that is beyond any limit",
+    ),
     # checks that are no bars
     "hole count": Explanation(
         "How many gripping holes there are.", "Count them.", "2 or 3.", "count <= the rule's most"

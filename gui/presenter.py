@@ -23,10 +23,12 @@ How views use it:
   window closes for good. At start, offer what `gui.recovery.find(config)` holds: `recover(found)`,
   `found.discard()` or `found.leave()`.
 - `new`, `open` and the like do not ask about unsaved changes: ask when `dirty`, before.
+- The chance of an illegal ball takes half a second: a while after a change of "chance", when all is
+  quiet, call `work_on_odds()` again and again while `odds_due`. `odds` is None until all is done.
 - Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
 
 `change.what` holds some of: "entries", "problems", "plan", "selection", "units", "reference", "steps",
-"file", "history", "message".
+"file", "history", "chance", "message".
 """
 
 from __future__ import annotations
@@ -38,7 +40,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Literal
 
-from gui import files, moves, recovery, settings
+from gui import chances, files, moves, recovery, settings
 from gui.entries import NEW, from_record, to_record
 from gui.fields import all_fields, field_at
 from gui.history import History, Step, difference
@@ -56,7 +58,7 @@ from layoutkit.units import Units
 
 What = Literal[
     "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
-    "message",
+    "chance", "message",
 ]  # fmt: skip
 Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thumb"]
 Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
@@ -114,6 +116,8 @@ class Presenter:
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
         self._history = History()
+        self._odds: chances.Odds | None = None
+        self._odds_work: chances.Work | None = None
         self._drag: dict[str, str] | None = None
         self._drags = 0
         self._units: Units = "fraction"
@@ -203,6 +207,16 @@ class Presenter:
         if self._judged.plan is None:
             self._say(f"Finish the record before {purpose}: {self._first_problem()}")
         return self._judged.plan
+
+    @property
+    def odds(self) -> chances.Odds | None:
+        """The present plan's chance to be illegal, None until it is worked out and without a plan."""
+        return self._odds
+
+    @property
+    def odds_due(self) -> bool:
+        """Whether that chance can be worked out now: never during a drag."""
+        return self._judged.plan is not None and self._odds is None and not self.dragging
 
     @property
     def units(self) -> Units:
@@ -451,8 +465,9 @@ class Presenter:
             self._drag = None
             self._history.end_run()
             job, plan = self._judged.job, self._judged.plan
-            if job is not None and job.tolerances is not None and plan is not None:
-                with self._changing():
+            with self._changing():
+                self._what.add("chance")
+                if job is not None and job.tolerances is not None and plan is not None:
                     self._become(self._entries, _judge(self._entries, self._shop))
 
     def cancel_drag(self) -> None:
@@ -469,6 +484,19 @@ class Presenter:
             self._refuse(f"{path}: {words}" if path else words)
             return
         self._apply(name, entries, run, judged)
+
+    def work_on_odds(self) -> None:
+        """Work out one piece, some 20 ms, of the present plan's chance to be illegal, if it is due."""
+        plan = self._judged.plan
+        if plan is None or not self.odds_due:
+            return
+        if self._odds_work is None:
+            self._odds_work = chances.Work(plan)
+        found = self._odds_work.step()
+        if found is not None:
+            with self._changing():
+                self._odds, self._odds_work = found, None
+                self._what.add("chance")
 
     # --- readings, steps, comparison --------------------------------------------------------------
 
@@ -714,6 +742,8 @@ class Presenter:
     def _become(self, entries: dict[str, str], judged: _Judgement) -> None:
         before = self._judged
         self._entries, self._judged = entries, judged
+        self._odds = self._odds_work = None
+        self._what.add("chance")
         if judged.problems != before.problems:
             self._what |= {"problems", "plan"}
         if judged.plan is None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from tkinter import filedialog, ttk
 from typing import Any, Protocol
 
-from gui import explain, files, recovery, settings
+from gui import chances, explain, files, recovery, settings
 from gui import style as look
 from gui.axis_dialog import AxisDialog
 from gui.ball_view import BallView
@@ -42,6 +42,8 @@ from layoutkit.units import Units
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
+_QUIET = 200  # milliseconds without a change until the chance of an illegal ball is worked out
+_PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwhile
 _READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
 _JOBS = (("Job records", "*.json"), ("All files", "*"))
@@ -87,7 +89,7 @@ class Window(tk.Toplevel):
         self.presenter = Presenter(app.config)
         self.dialog: tk.Toplevel | None = None
         self._track = ""  # what was typed into the last dialog of the track
-        self._keep = self._dividing = ""
+        self._keep = self._dividing = self._working = ""
         self._divided = False
         self._holding = self._message = self._helping = ""
         self._chosen: dict[str, tk.BooleanVar] = {}
@@ -189,6 +191,9 @@ class Window(tk.Toplevel):
             self.help.attach(button, words)
             self.compare[name] = button
         ttk.Label(head, text="Compare", style="Quiet.TLabel").pack(side="right", padx=pixels(0.3))
+        self.odds = ttk.Label(head)
+        self.odds.pack(side="left", padx=(pixels(0.4), 0))
+        self.help.attach(self.odds, self._odds_words)
 
     def _build(self) -> None:
         self._building = ""
@@ -341,8 +346,44 @@ class Window(tk.Toplevel):
             if self._keep:
                 self.after_cancel(self._keep)
             self._keep = self.after(_RECOVERY, self._keep_recovery)
+        if change.has("chance"):
+            self._tell_odds()
         if change.has("units"):
             settings.change(self.app.config, units=self.presenter.units)
+
+    def _tell_odds(self) -> None:
+        """The chance of an illegal ball; while it is not of the present plan, that it is not."""
+        p = self.presenter
+        if p.odds is not None:
+            text, name = p.odds.text, "TLabel"
+        else:
+            text = chances.WAITING if p.plan is not None and not p.stale else ""
+            name = "Stale.TLabel"
+        if str(self.odds.cget("text")) != text:
+            self.odds.configure(text=text, style=name)
+        # while a mark is dragged, what is waiting goes on waiting by itself
+        if not p.dragging or not self._working:
+            self._work_later(_QUIET)
+
+    def _work_later(self, wait: int) -> None:
+        if self._working:
+            self.after_cancel(self._working)
+            self._working = ""
+        if self.presenter.dragging or self.presenter.odds_due:
+            self._working = self.after(wait, self._work)
+
+    def _work(self) -> None:
+        self._working = ""
+        if self.presenter.dragging or self.ball.held:
+            self._work_later(_QUIET)
+            return
+        self.presenter.work_on_odds()
+        self._work_later(_PAUSE)
+
+    def _odds_words(self) -> str:
+        words = f"{chances.LABEL}\n{explain.reading_words(chances.KEY)}"
+        found = self.presenter.odds
+        return words if found is None else f"{words}\n\n{found.words}"
 
     def _keep_recovery(self) -> None:
         self._keep = ""
@@ -678,10 +719,10 @@ class Window(tk.Toplevel):
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is not self:
             return
-        for pending in (self._building, self._dividing, self._keep, self._holding):
+        for pending in (self._building, self._dividing, self._keep, self._holding, self._working):
             if pending:
                 self.after_cancel(pending)
-        self._building = self._dividing = self._keep = self._holding = ""
+        self._building = self._dividing = self._keep = self._holding = self._working = ""
 
 
 def about() -> list[tuple[str, str]]:

@@ -12,13 +12,14 @@ from typing import Any
 import pytest
 
 import gui
-from gui import commands, explain, fields, readings
+from gui import chances, commands, explain, fields, readings
 from gui.presenter import Presenter
 from layoutkit.plan import plan
 from layoutkit.record import job_schema, parse_job
 
 GUI = Path(gui.__file__).parent
 HEADLESS = (
+    "chances",
     "commands",
     "entries",
     "explain",
@@ -113,6 +114,7 @@ def test_no_explanation_is_left_over() -> None:
     used = [explain.of_field(f) for f in fields.all_fields()]
     assert all(any(e is u for u in used) for e in explain.FIELDS.values())
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(readings.CHECKS)
+    keys.add(chances.KEY)
     assert set(explain.READINGS) == keys
 
 

@@ -52,9 +52,7 @@ def test_the_chance_of_any_limit_counts_each_draw_once(record: dict[str, Any]) -
 
 def test_without_tolerances_only_the_scales_reading_spreads(record: dict[str, Any]) -> None:
     record["scale"] = {"arm": 4.275, "allowance": 0.25}
-    record["tolerances"] = {
-        name: 0 for name in certainty.tolerances(parse_job(record)).model_dump()
-    }
+    record["tolerances"] = dict.fromkeys(certainty.tolerances(parse_job(record)).model_dump(), 0)
     job = parse_job(record)
     assert not certainty.inputs(job)
     found = certainty.monte_carlo(job, 500)

@@ -191,6 +191,7 @@ COMMANDS: tuple[Command, ...] = (
             1,
         )
     ),
+    Command("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
     Command("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
     Command("change", "View", "What to &change", enabled=_sound, group=3),
     Command("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),

@@ -679,6 +679,20 @@ READINGS: dict[str, Explanation] = {
     ),
 }
 
+# by the name of a map's figure
+MAPS: dict[str, Explanation] = {
+    "side_oz": READINGS["side"],
+    "differential": READINGS["differential"],
+    "intermediate_differential": READINGS["intermediate_differential"],
+    "flare": Explanation(
+        "How far the axis would migrate over the ball in one revolution if it span freely: it compares "
+        "layouts, and promises nothing about a lane.",
+        "Not to be measured; the oil rings of a thrown ball show what the lane made of it.",
+        "the more, the farther the rings lie apart; least with the pin on the PAP or a quarter off.",
+        "pi R (1 - (low RG / high RG)^2) sin(2 x angle between PAP and low RG axis)",
+    ),
+}
+
 # by the heading of a table's column
 COLUMNS: dict[str, Explanation] = {
     "size": Explanation(
@@ -858,6 +872,11 @@ def reading_words(key: str) -> str:
 def column_words(heading: str) -> str:
     """The help of a table's column, by its heading; KeyError for none."""
     return COLUMNS[heading].words()
+
+
+def map_words(name: str) -> str:
+    """The help of a map's figure, by its name; KeyError for none."""
+    return MAPS[name].words()
 
 
 def glossary_text() -> str:

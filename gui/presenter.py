@@ -25,6 +25,7 @@ How views use it:
 - `new`, `open` and the like do not ask about unsaved changes: ask when `dirty`, before.
 - The chance of an illegal ball takes half a second: a while after a change of "chance", when all is
   quiet, call `work_on_odds()` again and again while `odds_due`. `odds` is None until all is done.
+- `layout_map()` takes some tens of milliseconds when the plan is another than the last time.
 - Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
 
 `change.what` holds some of: "entries", "problems", "plan", "selection", "units", "reference", "steps",
@@ -38,7 +39,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from gui import chances, files, moves, recovery, settings
 from gui.entries import NEW, from_record, to_record
@@ -56,6 +57,9 @@ from layoutkit.report import report
 from layoutkit.store import decode_record, loads_record, read_record
 from layoutkit.units import Units
 
+if TYPE_CHECKING:
+    from layoutkit.maps import Map
+
 What = Literal[
     "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
     "chance", "message",
@@ -65,6 +69,7 @@ Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
 Paper = Literal["letter", "a4"]
 
 SWAP = "swap with the reference"
+MAP_STEP = 2.0  # degrees between the layouts of the window's map
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +121,7 @@ class Presenter:
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
         self._history = History()
+        self._map: Map | None = None
         self._odds: chances.Odds | None = None
         self._odds_work: chances.Work | None = None
         self._drag: dict[str, str] | None = None
@@ -497,6 +503,52 @@ class Presenter:
             with self._changing():
                 self._odds, self._odds_work = found, None
                 self._what.add("chance")
+
+    # --- the map of other layouts -----------------------------------------------------------------
+
+    def layout_map(self) -> Map | None:
+        """Other angles at the plan's own pin-to-PAP, all computed; None without any, or in a drag."""
+        from layoutkit import maps
+
+        plan = self._judged.plan
+        if plan is None or self.dragging:
+            return None
+        if self._map is None or self._map.plan is not plan:
+            try:
+                self._map = maps.layout_map(plan, maps.default_ranges(plan, MAP_STEP))
+            except InputError as error:
+                self._map = None
+                self._refuse(error)
+        return self._map
+
+    def layout_at(self, drilling: float, val: float) -> Plan | None:
+        """The plan with other angles at the same pin-to-PAP, to look at; None, with a message, if
+        there is none such."""
+        found = self._with_angles(drilling, val)
+        return None if found is None else found[1].plan
+
+    def take_layout(self, drilling: float, val: float) -> bool:
+        """Put other angles at the same pin-to-PAP into the record, as one step of undo."""
+        found = self._with_angles(drilling, val)
+        if found is not None:
+            self._apply("layout from the map", found[0], "", found[1])
+        return found is not None
+
+    def _with_angles(self, drilling: float, val: float) -> tuple[dict[str, str], _Judgement] | None:
+        plan = self.sound_plan("looking at another layout")
+        if plan is None:
+            return None
+        try:
+            entries = moves.with_angles(self._entries, plan.job, drilling, val, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return None
+        judged = _judge(entries, self._shop)
+        if judged.plan is None:
+            path, words = next(iter(judged.problems.items()))
+            self._refuse(f"{path}: {words}" if path else words)
+            return None
+        return entries, judged
 
     # --- readings, steps, comparison --------------------------------------------------------------
 

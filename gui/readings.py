@@ -294,6 +294,21 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
     )
 
 
+def layout_rows(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """A plan in a few short lines: the layout by angles, static weights, differentials."""
+    n, s, i = plan.layout, plan.statics, plan.inertia
+    angles = f"{n.drilling_angle:g}° x {proof_words(n.pin_to_pap, units)} x {n.val_angle:g}°"
+    weights = [static_words(k, getattr(s, f"{k}_oz"), units) for k in ("side", "finger", "top")]
+    if plan.core is None:
+        return angles, *weights
+    return (
+        angles,
+        *weights,
+        f"differential {rg_words(i.differential, units)}",
+        f"intermediate {rg_words(i.intermediate_differential, units)}",
+    )
+
+
 def _arm_words(plan: Plan) -> tuple[str, ...]:
     """Whose arm it is, where that is known."""
     told = "" if plan.job.scale is None else plan.job.scale.calibrated

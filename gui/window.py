@@ -248,6 +248,7 @@ class Window(tk.Toplevel):
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "maps": self.make_maps,
+            "map": self.readings.show_map,
             "sure": partial(self._work_out, "How sure the plan is", certainty_text),
             "change": partial(self._work_out, "What to change", changes_text),
             "copy_plan": self.copy_plan,

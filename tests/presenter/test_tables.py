@@ -14,6 +14,7 @@ import pytest
 import gui
 from gui import chances, commands, explain, fields, readings
 from gui.presenter import Presenter
+from layoutkit import maps
 from layoutkit.plan import plan
 from layoutkit.record import job_schema, parse_job
 
@@ -116,6 +117,7 @@ def test_no_explanation_is_left_over() -> None:
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(readings.CHECKS)
     keys.add(chances.KEY)
     assert set(explain.READINGS) == keys
+    assert list(explain.MAPS) == [panel.name for panel in maps.PANELS]
 
 
 def test_every_computed_reading_has_a_formula() -> None:

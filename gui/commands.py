@@ -240,6 +240,9 @@ COMMANDS: tuple[Command, ...] = (
         "drop", "Compare", "&Drop the kept plan", ("<Control-F9>",), "drop_reference", (),
         lambda p: p.reference is not None,
     ),
+    Command(
+        "shelf", "Compare", "&Balls on the shelf ...", ("<F4>",), enabled=_sound, group=1
+    ),
     Command("help_field", "Help", "&What is this?", ("<F1>",)),
     Command("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
     Command("keys", "Help", "&Keys"),

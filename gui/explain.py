@@ -779,6 +779,18 @@ COLUMNS: dict[str, Explanation] = {
     ),
 }  # fmt: skip
 
+# by the heading of a column of the shelf's table
+SHELF: dict[str, str] = {
+    "ball": "The ball's name in the table; select it to read why it stands where it does.",
+    "outcome": "What the plan with this ball comes to under the rules.",
+    "of a limit": "The largest share of a static limit that the drilled ball uses, and which.",
+    "side": READINGS["side"].what,
+    "finger or thumb": READINGS["finger"].what,
+    "top": READINGS["top"].what,
+    "gross": READINGS["gross"].what,
+    "differential": READINGS["differential"].what,
+}
+
 GLOSSARY: dict[str, str] = {
     "Arc": "A distance along the ball's surface, on the great circle between two marks.",
     "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",

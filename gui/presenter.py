@@ -41,7 +41,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
-from gui import chances, files, moves, recovery, settings
+from gui import chances, files, moves, recovery, settings, shelving
 from gui.entries import NEW, from_record, to_record
 from gui.fields import all_fields, field_at
 from gui.history import History, Step, difference
@@ -549,6 +549,24 @@ class Presenter:
             self._refuse(f"{path}: {words}" if path else words)
             return None
         return entries, judged
+
+    # --- the balls on the shelf -------------------------------------------------------------------
+
+    def ranks(self, ranking: shelving.Ranking) -> bool:
+        """Whether a ranking is still of the present bowler, grip, layout and rules."""
+        plan = self._judged.plan
+        return plan is not None and shelving.same_but_ball(plan.job, ranking.job)
+
+    def take_ball(self, label: Mapping[str, Any]) -> None:
+        """Put a ball's label in place of the record's ball, as one step of undo.
+
+        What was weighed goes with the ball that was weighed.
+        """
+        parts = ("ball.", "weighings")
+        kept = {p: t for p, t in self._entries.items() if not p.startswith(parts)}
+        ball = from_record({**to_record(self._entries), "ball": dict(label)})
+        taken = {p: t for p, t in ball.items() if p.startswith("ball.")}
+        self._apply("ball from the shelf", {**kept, **taken})
 
     # --- readings, steps, comparison --------------------------------------------------------------
 

@@ -30,6 +30,7 @@ from gui.presenter import (
     sheet,
 )
 from gui.readings_view import ReadingsView
+from gui.shelf_dialog import TABLES, ShelfDialog
 from gui.tooltips import Help
 from layoutkit import __version__
 from layoutkit.drawing import FACINGS
@@ -89,6 +90,7 @@ class Window(tk.Toplevel):
         self.presenter = Presenter(app.config)
         self.dialog: tk.Toplevel | None = None
         self._track = ""  # what was typed into the last dialog of the track
+        self._shelf = ""  # the table of balls that was chosen last
         self._keep = self._dividing = self._working = ""
         self._divided = False
         self._holding = self._message = self._helping = ""
@@ -255,6 +257,7 @@ class Window(tk.Toplevel):
             "close": self.close,
             "quit": app.quit,
             "axis": self.find_axis,
+            "shelf": self.rank_shelf,
             "next_problem": form.next_problem,
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),
@@ -489,6 +492,25 @@ class Window(tk.Toplevel):
             self._track = text
 
         self.dialog = AxisDialog(self, self.style, self.presenter, self._track, keep)
+
+    def rank_shelf(self) -> None:
+        """Rank the balls of a table under the present layout, in a window of its own."""
+        if self.presenter.sound_plan("ranking balls") is None:
+            self.tell("No ranking yet", self.presenter.message)
+            return
+        path = self._shelf or filedialog.askopenfilename(
+            parent=self,
+            title="Open a table of balls",
+            initialdir=settings.load(self.app.config).last_folder or None,
+            filetypes=TABLES,
+        )
+        if not path:
+            return
+
+        def keep(name: str) -> None:
+            self._shelf = name
+
+        self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
 
     def explain_focused(self) -> None:
         """Explain the field or reading that has the keyboard, at length."""

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 import gui
-from gui import chances, commands, explain, fields, readings
+from gui import chances, commands, explain, fields, readings, shelving
 from gui.presenter import Presenter
 from layoutkit import maps
 from layoutkit.plan import plan
@@ -32,6 +32,7 @@ HEADLESS = (
     "readings",
     "recovery",
     "settings",
+    "shelving",
     "shop",
     "tracking",
 )
@@ -117,6 +118,7 @@ def test_no_explanation_is_left_over() -> None:
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(readings.CHECKS)
     keys.add(chances.KEY)
     assert set(explain.READINGS) == keys
+    assert list(explain.SHELF) == [heading for heading in shelving.HEADINGS if heading]
     assert list(explain.MAPS) == [panel.name for panel in maps.PANELS]
 
 

@@ -208,7 +208,7 @@ class MapView(ttk.Frame):
         self._axes, self._marks = None, []
         text = self._style.text * 0.8
         line = text / 72.0 * figure.dpi  # pixels
-        room = (line * 4.5, line * 3.6, width - line * 6.5, height - line * 5.6)
+        room = (line * 4.5, line * 3.6, width - line * 8.1, height - line * 5.6)
         if found is None or room[2] < line * 6.0 or room[3] < line * 2.0:
             return
         with mpl.rc_context({"font.size": text, "hatch.linewidth": 0.6}):

@@ -10,7 +10,7 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog, ttk
+from tkinter import filedialog, font, ttk
 from typing import Any, Protocol
 
 from gui import chances, explain, files, recovery, settings
@@ -192,10 +192,22 @@ class Window(tk.Toplevel):
             button.pack(side="right", padx=1)
             self.help.attach(button, words)
             self.compare[name] = button
-        ttk.Label(head, text="Compare", style="Quiet.TLabel").pack(side="right", padx=pixels(0.3))
+        self._word = ttk.Label(head, text="Compare", style="Quiet.TLabel")
+        self._word.pack(side="right", padx=pixels(0.3))
+        head.bind("<Configure>", lambda _: self._fit_head())
+        self._top = head
         self.odds = ttk.Label(head)
         self.odds.pack(side="left", padx=(pixels(0.4), 0))
         self.help.attach(self.odds, self._odds_words)
+
+    def _fit_head(self) -> None:
+        """Where there is no room for all above the ball, the word before the buttons gives way."""
+        others = (w for w in self._top.winfo_children() if w is not self._word)
+        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.0)
+        wide = font.nametofont("TkDefaultFont", self).measure("Compare")
+        text = "Compare" if self._top.winfo_width() >= taken + wide else ""
+        if str(self._word.cget("text")) != text:
+            self._word.configure(text=text)
 
     def _build(self) -> None:
         self._building = ""
@@ -365,6 +377,7 @@ class Window(tk.Toplevel):
             name = "Stale.TLabel"
         if str(self.odds.cget("text")) != text:
             self.odds.configure(text=text, style=name)
+            self._fit_head()
         # while a mark is dragged, what is waiting goes on waiting by itself
         if not p.dragging or not self._working:
             self._work_later(_QUIET)
@@ -409,6 +422,7 @@ class Window(tk.Toplevel):
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
         if str(self.outcome.cget("text")) != text:
             self.outcome.configure(text=text, style=name)
+            self._fit_head()
         self.unit_box.set(_UNITS[p.units])
         for name, on in (
             ("keep", p.plan is not None and not p.stale),

@@ -49,6 +49,7 @@ class ShelfDialog(Dialog):
         self.ranking: Ranking | None = None
         self.rows: tuple[Row, ...] = ()
         self.progress: Progress | None = None
+        self._shown: object = None
         self._trouble = ""  # why there is no new ranking
         self._pointed = ""  # the heading under the pointer
         self._lay_out()
@@ -151,10 +152,15 @@ class ShelfDialog(Dialog):
 
     def show(self) -> None:
         """The rows as they are now, pale where they are of an earlier record."""
-        ranking = self.ranking
-        chosen = self.table.selection()
-        self.rows = () if ranking is None else rows(ranking, self.presenter.units)
+        ranking, units = self.ranking, self.presenter.units
         stale = ranking is not None and not self.presenter.ranks(ranking)
+        wanted = (None if ranking is None else id(ranking), units, stale)
+        if wanted == self._shown:  # a long table is not written anew for every letter typed
+            self._tell()
+            return
+        self._shown = wanted
+        chosen = self.table.selection()
+        self.rows = () if ranking is None else rows(ranking, units)
         if stale:
             self.notice.grid()
         else:

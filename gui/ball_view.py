@@ -280,6 +280,11 @@ class BallView(ttk.Frame):
         return round(width / 2.0 + x * self._radius), round(height / 2.0 - y * self._radius)
 
     @property
+    def held(self) -> bool:
+        """Whether the pointer holds a mark or the ball."""
+        return self._hold is not None
+
+    @property
     def shown(self) -> drawing.Drawing | None:
         """The drawing on the screen."""
         return self._drawing

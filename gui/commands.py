@@ -191,6 +191,7 @@ COMMANDS: tuple[Command, ...] = (
             1,
         )
     ),
+    Command("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
     Command("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
     Command("change", "View", "What to &change", enabled=_sound, group=3),
     Command("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),
@@ -238,6 +239,9 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "drop", "Compare", "&Drop the kept plan", ("<Control-F9>",), "drop_reference", (),
         lambda p: p.reference is not None,
+    ),
+    Command(
+        "shelf", "Compare", "&Balls on the shelf ...", ("<F4>",), enabled=_sound, group=1
     ),
     Command("help_field", "Help", "&What is this?", ("<F1>",)),
     Command("glossary", "Help", "&Glossary", ("<Shift-F1>",)),

@@ -644,6 +644,13 @@ READINGS: dict[str, Explanation] = {
         "The maker's sheet.",
         "0.6 to 1.0 g/cm3.",
     ),
+    "illegal": Explanation(
+        "How often a ball drilled by this plan would be beyond a limit on the event's scale, if "
+        "everything measured is off by as much as its tolerances allow.",
+        "Measure what contributes most once more (View, How sure the plan is), or calibrate the scale.",
+        "no more than the shop is ready to risk.",
+        "the part of the seeded draws of all inputs and the scale's reading that is beyond any limit",
+    ),
     # checks that are no bars
     "hole count": Explanation(
         "How many gripping holes there are.", "Count them.", "2 or 3.", "count <= the rule's most"
@@ -669,6 +676,20 @@ READINGS: dict[str, Explanation] = {
         "Whether the record has the ball's serial number.",
         "Read it off the ball.",
         "on every ball.",
+    ),
+}
+
+# by the name of a map's figure
+MAPS: dict[str, Explanation] = {
+    "side_oz": READINGS["side"],
+    "differential": READINGS["differential"],
+    "intermediate_differential": READINGS["intermediate_differential"],
+    "flare": Explanation(
+        "How far the axis would migrate over the ball in one revolution if it span freely: it compares "
+        "layouts, and promises nothing about a lane.",
+        "Not to be measured; the oil rings of a thrown ball show what the lane made of it.",
+        "the more, the farther the rings lie apart; least with the pin on the PAP or a quarter off.",
+        "pi R (1 - (low RG / high RG)^2) sin(2 x angle between PAP and low RG axis)",
     ),
 }
 
@@ -757,6 +778,18 @@ COLUMNS: dict[str, Explanation] = {
         "least distance of the two bores",
     ),
 }  # fmt: skip
+
+# by the heading of a column of the shelf's table
+SHELF: dict[str, str] = {
+    "ball": "The ball's name in the table; select it to read why it stands where it does.",
+    "outcome": "What the plan with this ball comes to under the rules.",
+    "of a limit": "The largest share of a static limit that the drilled ball uses, and which.",
+    "side": READINGS["side"].what,
+    "finger or thumb": READINGS["finger"].what,
+    "top": READINGS["top"].what,
+    "gross": READINGS["gross"].what,
+    "differential": READINGS["differential"].what,
+}
 
 GLOSSARY: dict[str, str] = {
     "Arc": "A distance along the ball's surface, on the great circle between two marks.",
@@ -851,6 +884,11 @@ def reading_words(key: str) -> str:
 def column_words(heading: str) -> str:
     """The help of a table's column, by its heading; KeyError for none."""
     return COLUMNS[heading].words()
+
+
+def map_words(name: str) -> str:
+    """The help of a map's figure, by its name; KeyError for none."""
+    return MAPS[name].words()
 
 
 def glossary_text() -> str:

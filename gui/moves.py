@@ -26,6 +26,11 @@ Direction = Literal["left", "right", "up", "down"]
 FINE, COARSE = "1/32 in", "1/4 in"
 DRAGGED = (3, 2e-3)  # decimals of an inch, and the inches by which rounding may move the pin
 NUDGED = (4, 2e-4)
+_CONVERT: dict[str, Callable[[Stated, float | None, PAP | None, float], Stated]] = {
+    "angles": _layout.to_angles,
+    "distances": _layout.to_distances,
+    "placement": _layout.to_placement,
+}
 SAME = 1e-3  # inches; nearer than this, earlier numbers still state the layout
 
 
@@ -126,12 +131,7 @@ def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dic
     """
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
     given = _layout.stated(job.layout)
-    convert: dict[str, Callable[[Stated, float | None, PAP | None, float], Stated]] = {
-        "angles": _layout.to_angles,
-        "distances": _layout.to_distances,
-        "placement": _layout.to_placement,
-    }
-    wanted = convert[by](given, mark, pap, radius)
+    wanted = _CONVERT[by](given, mark, pap, radius)
     earlier = {**entries, "layout.by": by}
     try:
         typed = _layout.stated(_with_layout(job, earlier).layout)
@@ -142,6 +142,25 @@ def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dic
     metric = _metric(entries, _lengths(job.layout.by), units)
     near = _layout.rounded(wanted, mark, pap, radius, *NUDGED, metric)
     return {**earlier, **_written(near, metric, units == "fraction")}
+
+
+def with_angles(
+    entries: Mapping[str, str], job: Job, drilling: float, val: float, units: Units
+) -> dict[str, str]:
+    """The layout of a job with other angles at the same pin-to-PAP, stated as it is.
+
+    Raises InputError where that statement cannot say them.
+    """
+    mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
+    given = _layout.stated(job.layout)
+    if isinstance(given, Angles):
+        texts = {"layout.drilling_angle": _number(drilling), "layout.val_angle": _number(val)}
+        return {**entries, **texts}
+    arc = _layout.to_angles(given, mark, pap, radius).pin_to_pap
+    wanted = _CONVERT[job.layout.by](Angles(drilling, arc, val), mark, pap, radius)
+    metric = _metric(entries, _lengths(job.layout.by), units)
+    near = _layout.rounded(wanted, mark, pap, radius, *NUDGED, metric)
+    return {**entries, **_written(near, metric, units == "fraction")}
 
 
 def basis(entries: Mapping[str, str], last: Job) -> Job | None:

@@ -23,10 +23,13 @@ How views use it:
   window closes for good. At start, offer what `gui.recovery.find(config)` holds: `recover(found)`,
   `found.discard()` or `found.leave()`.
 - `new`, `open` and the like do not ask about unsaved changes: ask when `dirty`, before.
+- The chance of an illegal ball takes half a second: a while after a change of "chance", when all is
+  quiet, call `work_on_odds()` again and again while `odds_due`. `odds` is None until all is done.
+- `layout_map()` takes some tens of milliseconds when the plan is another than the last time.
 - Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
 
 `change.what` holds some of: "entries", "problems", "plan", "selection", "units", "reference", "steps",
-"file", "history", "message".
+"file", "history", "chance", "message".
 """
 
 from __future__ import annotations
@@ -36,9 +39,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from gui import files, moves, recovery, settings
+from gui import chances, files, moves, recovery, settings, shelving
 from gui.entries import NEW, from_record, to_record
 from gui.fields import all_fields, field_at
 from gui.history import History, Step, difference
@@ -54,15 +57,19 @@ from layoutkit.report import report
 from layoutkit.store import decode_record, loads_record, read_record
 from layoutkit.units import Units
 
+if TYPE_CHECKING:
+    from layoutkit.maps import Map
+
 What = Literal[
     "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
-    "message",
+    "chance", "message",
 ]  # fmt: skip
 Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thumb"]
 Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
 Paper = Literal["letter", "a4"]
 
 SWAP = "swap with the reference"
+MAP_STEP = 2.0  # degrees between the layouts of the window's map
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +121,9 @@ class Presenter:
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
         self._history = History()
+        self._map: Map | None = None
+        self._odds: chances.Odds | None = None
+        self._odds_work: chances.Work | None = None
         self._drag: dict[str, str] | None = None
         self._drags = 0
         self._units: Units = "fraction"
@@ -203,6 +213,16 @@ class Presenter:
         if self._judged.plan is None:
             self._say(f"Finish the record before {purpose}: {self._first_problem()}")
         return self._judged.plan
+
+    @property
+    def odds(self) -> chances.Odds | None:
+        """The present plan's chance to be illegal, None until it is worked out and without a plan."""
+        return self._odds
+
+    @property
+    def odds_due(self) -> bool:
+        """Whether that chance can be worked out now: never during a drag."""
+        return self._judged.plan is not None and self._odds is None and not self.dragging
 
     @property
     def units(self) -> Units:
@@ -451,8 +471,9 @@ class Presenter:
             self._drag = None
             self._history.end_run()
             job, plan = self._judged.job, self._judged.plan
-            if job is not None and job.tolerances is not None and plan is not None:
-                with self._changing():
+            with self._changing():
+                self._what.add("chance")
+                if job is not None and job.tolerances is not None and plan is not None:
                     self._become(self._entries, _judge(self._entries, self._shop))
 
     def cancel_drag(self) -> None:
@@ -469,6 +490,83 @@ class Presenter:
             self._refuse(f"{path}: {words}" if path else words)
             return
         self._apply(name, entries, run, judged)
+
+    def work_on_odds(self) -> None:
+        """Work out one piece, some 20 ms, of the present plan's chance to be illegal, if it is due."""
+        plan = self._judged.plan
+        if plan is None or not self.odds_due:
+            return
+        if self._odds_work is None:
+            self._odds_work = chances.Work(plan)
+        found = self._odds_work.step()
+        if found is not None:
+            with self._changing():
+                self._odds, self._odds_work = found, None
+                self._what.add("chance")
+
+    # --- the map of other layouts -----------------------------------------------------------------
+
+    def layout_map(self) -> Map | None:
+        """Other angles at the plan's own pin-to-PAP, all computed; None without any, or in a drag."""
+        from layoutkit import maps
+
+        plan = self._judged.plan
+        if plan is None or self.dragging:
+            return None
+        if self._map is None or self._map.plan is not plan:
+            try:
+                self._map = maps.layout_map(plan, maps.default_ranges(plan, MAP_STEP))
+            except InputError as error:
+                self._map = None
+                self._refuse(error)
+        return self._map
+
+    def layout_at(self, drilling: float, val: float) -> Plan | None:
+        """The plan with other angles at the same pin-to-PAP, to look at; None, with a message, if
+        there is none such."""
+        found = self._with_angles(drilling, val)
+        return None if found is None else found[1].plan
+
+    def take_layout(self, drilling: float, val: float) -> bool:
+        """Put other angles at the same pin-to-PAP into the record, as one step of undo."""
+        found = self._with_angles(drilling, val)
+        if found is not None:
+            self._apply("layout from the map", found[0], "", found[1])
+        return found is not None
+
+    def _with_angles(self, drilling: float, val: float) -> tuple[dict[str, str], _Judgement] | None:
+        plan = self.sound_plan("looking at another layout")
+        if plan is None:
+            return None
+        try:
+            entries = moves.with_angles(self._entries, plan.job, drilling, val, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return None
+        judged = _judge(entries, self._shop)
+        if judged.plan is None:
+            path, words = next(iter(judged.problems.items()))
+            self._refuse(f"{path}: {words}" if path else words)
+            return None
+        return entries, judged
+
+    # --- the balls on the shelf -------------------------------------------------------------------
+
+    def ranks(self, ranking: shelving.Ranking) -> bool:
+        """Whether a ranking is still of the present bowler, grip, layout and rules."""
+        plan = self._judged.plan
+        return plan is not None and shelving.same_but_ball(plan.job, ranking.job)
+
+    def take_ball(self, label: Mapping[str, Any]) -> None:
+        """Put a ball's label in place of the record's ball, as one step of undo.
+
+        What was weighed goes with the ball that was weighed.
+        """
+        parts = ("ball.", "weighings")
+        kept = {p: t for p, t in self._entries.items() if not p.startswith(parts)}
+        ball = from_record({**to_record(self._entries), "ball": dict(label)})
+        taken = {p: t for p, t in ball.items() if p.startswith("ball.")}
+        self._apply("ball from the shelf", {**kept, **taken})
 
     # --- readings, steps, comparison --------------------------------------------------------------
 
@@ -714,6 +812,8 @@ class Presenter:
     def _become(self, entries: dict[str, str], judged: _Judgement) -> None:
         before = self._judged
         self._entries, self._judged = entries, judged
+        self._odds = self._odds_work = None
+        self._what.add("chance")
         if judged.problems != before.problems:
             self._what |= {"problems", "plan"}
         if judged.plan is None:

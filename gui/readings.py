@@ -294,6 +294,28 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
     )
 
 
+def _short(angle: float) -> str:
+    """An angle to a tenth of a degree, whole ones without a decimal."""
+    return f"{round(angle, 1) + 0.0:g}°"
+
+
+def layout_rows(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """A plan in a few short lines: the layout by angles, static weights, differentials."""
+    n, s, i = plan.layout, plan.statics, plan.inertia
+    angles = (
+        f"{_short(n.drilling_angle)} x {proof_words(n.pin_to_pap, units)} x {_short(n.val_angle)}"
+    )
+    weights = [static_words(k, getattr(s, f"{k}_oz"), units) for k in ("side", "finger", "top")]
+    if plan.core is None:
+        return angles, *weights
+    return (
+        angles,
+        *weights,
+        f"differential {rg_words(i.differential, units)}",
+        f"intermediate {rg_words(i.intermediate_differential, units)}",
+    )
+
+
 def _arm_words(plan: Plan) -> tuple[str, ...]:
     """Whose arm it is, where that is known."""
     told = "" if plan.job.scale is None else plan.job.scale.calibrated

@@ -9,7 +9,8 @@ from tkinter import font, ttk
 from typing import TYPE_CHECKING, Any
 
 from gui import style as look
-from gui.explain import COLUMNS, column_words
+from gui.explain import COLUMNS, column_words, map_words
+from gui.map_view import MapView
 from gui.presenter import Change, Presenter
 from gui.readings import BARS, GROUPS, SPECS, Bar, Readings, Table, readings
 from gui.steps_view import StepsView
@@ -65,6 +66,7 @@ class ReadingsView(ttk.Notebook):
         self.checks.text.bind("<Motion>", self._point, add="+")
         helper.attach(self.checks.text, self._check_help, parts=True)
         self.steps = StepsView(self, presenter, style)
+        self.map = MapView(self, presenter, style, helper, map_words)
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
         self.front = front
@@ -74,12 +76,13 @@ class ReadingsView(ttk.Notebook):
             (self.holes, "Holes"),
             (self.steps, "Marking steps"),
             (self.cautions, "Cautions"),
+            (self.map, "Map"),
         ):
             self._tabs.add(view, text=text, sticky="nsew")
         self.enable_traversal()
         self._style = style
         self._reserve()
-        self.bind("<<NotebookTabChanged>>", lambda _: self._show())
+        self.bind("<<NotebookTabChanged>>", self._turned)
         presenter.subscribe(self._changed)
         self._show()
 
@@ -108,12 +111,24 @@ class ReadingsView(ttk.Notebook):
         """Bring a tab to the front."""
         self._tabs.select(index)
 
+    def show_map(self) -> None:
+        """Bring the map to the front, and the keyboard to it."""
+        self._tabs.select(self.map)
+        self.update_idletasks()
+        self.map.seen()
+        self.map.take_focus()
+
+    def _turned(self, _: tk.Event[tk.Misc]) -> None:
+        self._show()
+        if self._tabs.select() == str(self.map):
+            self.map.seen()
+
     def refresh(self) -> None:
         """Show anew, as after another text size."""
         for bar in self.bars.values():
             bar.refresh()
         self._reserve()
-        for view in (self.checks, self.holes, self.cautions, self.steps, self.numbers):
+        for view in (self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map):
             view.refresh()
         self._show()
 

@@ -10,10 +10,10 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog, ttk
+from tkinter import filedialog, font, ttk
 from typing import Any, Protocol
 
-from gui import explain, files, recovery, settings
+from gui import chances, explain, files, recovery, settings
 from gui import style as look
 from gui.axis_dialog import AxisDialog
 from gui.ball_view import BallView
@@ -30,6 +30,7 @@ from gui.presenter import (
     sheet,
 )
 from gui.readings_view import ReadingsView
+from gui.shelf_dialog import TABLES, ShelfDialog
 from gui.tooltips import Help
 from layoutkit import __version__
 from layoutkit.drawing import FACINGS
@@ -42,6 +43,8 @@ from layoutkit.units import Units
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
+_QUIET = 200  # milliseconds without a change until the chance of an illegal ball is worked out
+_PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwhile
 _READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
 _JOBS = (("Job records", "*.json"), ("All files", "*"))
@@ -87,7 +90,8 @@ class Window(tk.Toplevel):
         self.presenter = Presenter(app.config)
         self.dialog: tk.Toplevel | None = None
         self._track = ""  # what was typed into the last dialog of the track
-        self._keep = self._dividing = ""
+        self._shelf = ""  # the table of balls that was chosen last
+        self._keep = self._dividing = self._working = ""
         self._divided = False
         self._holding = self._message = self._helping = ""
         self._chosen: dict[str, tk.BooleanVar] = {}
@@ -188,7 +192,22 @@ class Window(tk.Toplevel):
             button.pack(side="right", padx=1)
             self.help.attach(button, words)
             self.compare[name] = button
-        ttk.Label(head, text="Compare", style="Quiet.TLabel").pack(side="right", padx=pixels(0.3))
+        self._word = ttk.Label(head, text="Compare", style="Quiet.TLabel")
+        self._word.pack(side="right", padx=pixels(0.3))
+        head.bind("<Configure>", lambda _: self._fit_head())
+        self._top = head
+        self.odds = ttk.Label(head)
+        self.odds.pack(side="left", padx=(pixels(0.4), 0))
+        self.help.attach(self.odds, self._odds_words)
+
+    def _fit_head(self) -> None:
+        """Where there is no room for all above the ball, the word before the buttons gives way."""
+        others = (w for w in self._top.winfo_children() if w is not self._word)
+        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.0)
+        wide = font.nametofont("TkDefaultFont", self).measure("Compare")
+        text = "Compare" if self._top.winfo_width() >= taken + wide else ""
+        if str(self._word.cget("text")) != text:
+            self._word.configure(text=text)
 
     def _build(self) -> None:
         self._building = ""
@@ -243,12 +262,14 @@ class Window(tk.Toplevel):
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "maps": self.make_maps,
+            "map": self.readings.show_map,
             "sure": partial(self._work_out, "How sure the plan is", certainty_text),
             "change": partial(self._work_out, "What to change", changes_text),
             "copy_plan": self.copy_plan,
             "close": self.close,
             "quit": app.quit,
             "axis": self.find_axis,
+            "shelf": self.rank_shelf,
             "next_problem": form.next_problem,
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),
@@ -341,8 +362,45 @@ class Window(tk.Toplevel):
             if self._keep:
                 self.after_cancel(self._keep)
             self._keep = self.after(_RECOVERY, self._keep_recovery)
+        if change.has("chance"):
+            self._tell_odds()
         if change.has("units"):
             settings.change(self.app.config, units=self.presenter.units)
+
+    def _tell_odds(self) -> None:
+        """The chance of an illegal ball; while it is not of the present plan, that it is not."""
+        p = self.presenter
+        if p.odds is not None:
+            text, name = p.odds.text, "TLabel"
+        else:
+            text = chances.WAITING if p.plan is not None and not p.stale else ""
+            name = "Stale.TLabel"
+        if str(self.odds.cget("text")) != text:
+            self.odds.configure(text=text, style=name)
+            self._fit_head()
+        # while a mark is dragged, what is waiting goes on waiting by itself
+        if not p.dragging or not self._working:
+            self._work_later(_QUIET)
+
+    def _work_later(self, wait: int) -> None:
+        if self._working:
+            self.after_cancel(self._working)
+            self._working = ""
+        if self.presenter.dragging or self.presenter.odds_due:
+            self._working = self.after(wait, self._work)
+
+    def _work(self) -> None:
+        self._working = ""
+        if self.presenter.dragging or self.ball.held:
+            self._work_later(_QUIET)
+            return
+        self.presenter.work_on_odds()
+        self._work_later(_PAUSE)
+
+    def _odds_words(self) -> str:
+        words = f"{chances.LABEL}\n{explain.reading_words(chances.KEY)}"
+        found = self.presenter.odds
+        return words if found is None else f"{words}\n\n{found.words}"
 
     def _keep_recovery(self) -> None:
         self._keep = ""
@@ -364,6 +422,7 @@ class Window(tk.Toplevel):
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
         if str(self.outcome.cget("text")) != text:
             self.outcome.configure(text=text, style=name)
+            self._fit_head()
         self.unit_box.set(_UNITS[p.units])
         for name, on in (
             ("keep", p.plan is not None and not p.stale),
@@ -447,6 +506,25 @@ class Window(tk.Toplevel):
             self._track = text
 
         self.dialog = AxisDialog(self, self.style, self.presenter, self._track, keep)
+
+    def rank_shelf(self) -> None:
+        """Rank the balls of a table under the present layout, in a window of its own."""
+        if self.presenter.sound_plan("ranking balls") is None:
+            self.tell("No ranking yet", self.presenter.message)
+            return
+        path = self._shelf or filedialog.askopenfilename(
+            parent=self,
+            title="Open a table of balls",
+            initialdir=settings.load(self.app.config).last_folder or None,
+            filetypes=TABLES,
+        )
+        if not path:
+            return
+
+        def keep(name: str) -> None:
+            self._shelf = name
+
+        self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
 
     def explain_focused(self) -> None:
         """Explain the field or reading that has the keyboard, at length."""
@@ -678,10 +756,10 @@ class Window(tk.Toplevel):
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is not self:
             return
-        for pending in (self._building, self._dividing, self._keep, self._holding):
+        for pending in (self._building, self._dividing, self._keep, self._holding, self._working):
             if pending:
                 self.after_cancel(pending)
-        self._building = self._dividing = self._keep = self._holding = ""
+        self._building = self._dividing = self._keep = self._holding = self._working = ""
 
 
 def about() -> list[tuple[str, str]]:

@@ -11,20 +11,24 @@ inputs in squares; `monte_carlo` draws all of them at once.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Generator, Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layoutkit import sphere as _sphere
 from layoutkit import variants as _variants
+from layoutkit.errors import InputError
 from layoutkit.given import UNCALIBRATED_ARM_LOW, psa_arc
 from layoutkit.record import Job, Scale, Tolerances
+from layoutkit.rules import Check
 from layoutkit.units import OZ_PER_LB
 from layoutkit.vectors import Array
 
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
 DRAWS, SEED = 2000, 20250101
+PIECE = 100  # draws between two pauses of `gradually`: some 20 ms
 STATICS = ("top_oz", "side_oz", "finger_oz")
 MOST_TURN = 30.0  # degrees; a reference line is never laid out worse than this
 
@@ -70,6 +74,14 @@ class Chance(NamedTuple):
     limit: float
     chance: float
     error: float
+
+
+class Illegal(NamedTuple):
+    """The chance that a drilled ball is beyond any limit, and beyond each; ``draws`` made it."""
+
+    any: Chance
+    each: tuple[Chance, ...]
+    draws: int
 
 
 class Drawn(NamedTuple):
@@ -134,14 +146,16 @@ def inputs(job: Job) -> tuple[Input, ...]:
     return tuple(i for i in found if i.tolerance > 0.0)
 
 
-def figures(job: Job, shift: Mapping[str, Array]) -> dict[str, Array]:
+def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) -> dict[str, Array]:
     """Distances, static weights and RGs under shifted inputs: (n,) each; the first is unshifted.
 
-    Where only the sums over chords were taken, what they miss of the unshifted plan is made good.
+    Where only the sums over chords were taken, what they miss of the unshifted plan is made good:
+    ``exact`` (1, 10) is what its holes take, worked out here where it is not given.
     """
     moved = _variants.model(job, shift)
     change = _variants.changes(moved)
-    change = change + (_variants.changes(_variants.model(job)) - change[:1])
+    whole = _variants.changes(_variants.model(job)) if exact is None else exact
+    change = change + (whole - change[:1])
     out = _variants.evaluate(moved, change)._asdict()
     out.pop("flare")
     n = len(change)
@@ -204,7 +218,24 @@ def _reading(job: Job, name: str) -> float:
 def monte_carlo(job: Job, draws: int = DRAWS, seed: int = SEED) -> Drawn:
     """All inputs drawn at once, and the scale's reading with them; the same seed, the same draws.
 
-    A draw whose core cannot exist is left out. Raises InputError as `plan` does.
+    A draw whose core cannot exist is left out. Raises InputError as `plan` does, and where no draw
+    is left.
+    """
+    work = gradually(job, draws, seed, draws)
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            result: Drawn = end.value
+            return result
+
+
+def gradually(
+    job: Job, draws: int = DRAWS, seed: int = SEED, piece: int = PIECE
+) -> Generator[int, None, Drawn]:
+    """`monte_carlo` with a pause after every ``piece`` of draws; yields how many are done.
+
+    Returns what `monte_carlo` does, but for rounding, whatever the piece. Raises as it does.
     """
     rng = np.random.default_rng(seed)
     shift: dict[str, Array] = {}
@@ -220,24 +251,66 @@ def monte_carlo(job: Job, draws: int = DRAWS, seed: int = SEED) -> Drawn:
         shift[discs[0].name], shift[discs[1].name] = radius * np.cos(turn), radius * np.sin(turn)
     for values in shift.values():
         values[0] = 0.0
-    found = figures(job, shift)
-    kept = np.isfinite(found["rg_low"])
-    kept[0] = False
+    exact = _variants.changes(_variants.model(job))
+    pieces: list[dict[str, Array]] = []
+    for at in range(0, draws, piece):
+        yield at
+        rows = np.concatenate(([0], np.arange(at, min(at + piece, draws)) + 1))
+        found = figures(job, {name: values[rows] for name, values in shift.items()}, exact)
+        pieces.append({n: np.broadcast_to(v, rows.shape) for n, v in found.items()})
+    kept = np.isfinite(np.concatenate([p["rg_low"][1:] for p in pieces]))
+    if not kept.any():
+        raise InputError("tolerances: no draw leaves a core that can exist; take smaller ones.")
+    stated = {name: float(values[0]) for name, values in pieces[0].items()}
     drawn = {}
-    for name, values in found.items():
+    for name in stated:
         reading = _reading(job, name)
-        drawn[name] = values[kept] + rng.uniform(-reading, reading, int(kept.sum()))
+        values = np.concatenate([p[name][1:] for p in pieces])[kept]
+        drawn[name] = values + rng.uniform(-reading, reading, len(values))
     mean = {name: float(v.mean()) for name, v in drawn.items()}
-    square = {name: float(np.mean((v - found[name][0]) ** 2)) for name, v in drawn.items()}
+    square = {name: float(np.mean((v - stated[name]) ** 2)) for name, v in drawn.items()}
     return Drawn(mean, {name: math.sqrt(v) for name, v in square.items()}, drawn)
+
+
+def limits(checks: Iterable[Check]) -> dict[str, float]:
+    """The limits of a plan's checks that have a chance to be exceeded, by the names of the figures."""
+    names = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
+    return {names[c.name]: c.limit for c in checks if c.name in names}
 
 
 def chances(drawn: Drawn, limits: Mapping[str, float]) -> tuple[Chance, ...]:
     """The chance that each limit is exceeded, static weights to either side; names as in `Drawn`."""
-    found = []
-    for name, limit in limits.items():
-        values = drawn.figures[name]
-        over = np.abs(values) > limit if name in STATICS else values > limit
-        p = float(over.mean())
-        found.append(Chance(name, limit, p, math.sqrt(p * (1.0 - p) / len(values))))
-    return tuple(found)
+    return tuple(
+        _chance(name, limit, _beyond(drawn, name, limit)) for name, limit in limits.items()
+    )
+
+
+def illegal(drawn: Drawn, limits: Mapping[str, float]) -> Illegal:
+    """The chance that any limit is exceeded, `chances` beside it; the first has no limit of its own."""
+    found = np.stack([_beyond(drawn, name, limit) for name, limit in limits.items()])
+    some = _chance("any", math.nan, np.logical_or.reduce(found, axis=0))
+    return Illegal(some, chances(drawn, limits), found.shape[1])
+
+
+def _beyond(drawn: Drawn, name: str, limit: float) -> NDArray[np.bool_]:
+    values = drawn.figures[name]
+    return np.abs(values) > limit if name in STATICS else values > limit
+
+
+def _chance(name: str, limit: float, beyond: NDArray[np.bool_]) -> Chance:
+    p = float(beyond.mean())
+    return Chance(name, limit, p, math.sqrt(p * (1.0 - p) / len(beyond)))
+
+
+def percent(chance: Chance, draws: int) -> str:
+    """A chance in words, `2.3 %`.
+
+    Where no draw is beyond, `under 0.2 %`: three over the number of draws bounds the chance with 95 %
+    confidence (J. A. Hanley and A. Lippman-Hand, JAMA 249, 1983; from memory). Likewise at the top.
+    """
+    rest = math.ceil(3000.0 / draws) / 10.0
+    if chance.chance == 0.0:
+        return f"under {rest:.1f} %"
+    if chance.chance == 1.0:
+        return f"over {100.0 - rest:.1f} %"
+    return f"{min(max(100.0 * chance.chance, 0.1), 99.9):.1f} %"

@@ -336,19 +336,9 @@ def shelf(job: Job, rules: RuleSet | None, args: argparse.Namespace) -> tuple[st
 
     The exit code is 1 where every ball that can be used fails. Raises InputError where none can.
     """
-    from layoutkit.shelf import LARGEST_TABLE, rank, read_labels
+    from layoutkit.shelf import load_labels, rank
 
-    try:
-        with open(args.balls, "rb") as file:
-            text = file.read(LARGEST_TABLE + 1).decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{args.balls}: is not UTF-8 text at offset {error.start}.") from None
-    except (OSError, ValueError) as error:
-        words = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            f"{args.balls}: cannot be read: {words.lower()}; give a table of labels."
-        ) from None
-    found = rank(job, read_labels(text, args.balls), rules)
+    found = rank(job, load_labels(args.balls), rules)
     if not found.ranked:
         first = found.unusable[0]
         raise InputError(f"{args.balls}: no row can be used; line {first.line}: {first.reason}")
@@ -387,7 +377,7 @@ def _shelf_json(found: Shelf) -> str:
 
 def _shelf_text(job: Job, found: Shelf, units: Units) -> str:
     from layoutkit.report import ball_weight, static_words, table, wrap
-    from layoutkit.shelf import reason
+    from layoutkit.shelf import RANKING, reason
 
     who = job.bowler.name or "the bowler"
     lines = wrap(f"The layout of {job.title or who} on {len(found.ranked)} balls", indent="")
@@ -413,9 +403,5 @@ def _shelf_text(job: Job, found: Shelf, units: Units) -> str:
         for u in found.unusable:
             lines += wrap(f"line {u.line}{f', {u.name}' if u.name else ''}: {u.reason}", "- ")
     lines += [""]
-    lines += wrap(
-        "Ranked by outcome; by the largest share of a static limit, in steps of a tenth; then by the "
-        "differential that is left. `layoutkit plan` has each ball's checks.",
-        indent="",
-    )
+    lines += wrap(f"{RANKING} `layoutkit plan` has each ball's checks.", indent="")
     return "\n".join(lines) + "\n"

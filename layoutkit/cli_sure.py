@@ -55,18 +55,13 @@ def figures(plan: Plan) -> list[tuple[str, float, str, int]]:
     return [(k, v, unit, places) for k, v, unit, places in found if v is not None]
 
 
-def limits(plan: Plan) -> dict[str, float]:
-    """The limits that have a chance to be exceeded, by the names of the figures."""
-    names = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
-    return {names[c.name]: c.limit for c in plan.checks if c.name in names}
-
-
 def run_sure(plan: Plan, json: bool, draws: int) -> str | dict[str, Any]:
     """The certainty of a plan, as text or as plain values."""
     from layoutkit import certainty
 
     spreads = certainty.linear(plan.job)
-    found = certainty.chances(certainty.monte_carlo(plan.job, draws), limits(plan))
+    drawn = certainty.monte_carlo(plan.job, draws)
+    found = certainty.chances(drawn, certainty.limits(plan.checks))
     if not json:
         return sure_text(plan, spreads, found)
     return {

@@ -28,13 +28,23 @@ FLARE = (
     "Flare potential is the migration per revolution of a free ball with one odd axis: it compares "
     "layouts, it promises nothing about a lane."
 )
-PANELS = (
-    ("side_oz", "Side weight, oz", 1.0),
-    ("differential", "Differential, in / 1000", 1000.0),
-    ("intermediate_differential", "Intermediate differential, in / 1000", 1000.0),
-    ("flare", "Flare potential, in a revolution", 1.0),
-)
 FORMS = (".pdf", ".png")
+
+
+class Panel(NamedTuple):
+    """One map: the figure's name in `variants.Outcomes`, its title, and what it is multiplied by."""
+
+    name: str
+    title: str
+    unit: float
+
+
+PANELS = (
+    Panel("side_oz", "Side weight, oz", 1.0),
+    Panel("differential", "Differential, in / 1000", 1000.0),
+    Panel("intermediate_differential", "Intermediate differential, in / 1000", 1000.0),
+    Panel("flare", "Flare potential, in a revolution", 1.0),
+)
 
 
 class Ranges(NamedTuple):
@@ -57,6 +67,14 @@ class Map(NamedTuple):
         values = self.swept.verdict if name == "verdict" else getattr(self.swept.outcomes, name)
         shape = (len(self.ranges.pin_to_pap), len(self.ranges.val_angle), -1)
         return np.asarray(values.reshape(shape)[page])
+
+    def nearest(self, drilling_angle: float, val_angle: float) -> tuple[float, float]:
+        """The nearest whole degrees that lie on the map."""
+        found = []
+        ranges = (self.ranges.drilling_angle, self.ranges.val_angle)
+        for angle, (low, *_, high) in zip((drilling_angle, val_angle), ranges, strict=True):
+            found.append(float(min(max(round(angle), math.ceil(low)), math.floor(high))))
+        return found[0], found[1]
 
 
 def stepped(low: float, high: float, step: float) -> Array:
@@ -95,7 +113,8 @@ def figure(found: Map, page: int) -> Figure:
         FigureCanvasAgg(made)
         axes = made.subplots(2, 2, sharex=True, sharey=True)
         for ax, panel in zip(axes.flat, PANELS, strict=True):
-            _panel(ax, found, page, *panel)
+            ax.set_title(panel.title, fontsize=9)
+            draw_panel(ax, found, page, panel)
         for ax in axes[1]:
             ax.set_xlabel("drilling angle, degrees")
         for ax in axes[:, 0]:
@@ -111,13 +130,16 @@ def figure(found: Map, page: int) -> Figure:
     return made
 
 
-def _panel(ax: Any, found: Map, page: int, name: str, title: str, unit: float) -> None:
+def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9) -> None:
+    """One map on an Axes: drilling angle to the right, VAL angle up, a bar of colours beside it.
+
+    ``shrink`` is the bar's length over that of the Axes.
+    """
     x, y = found.ranges.drilling_angle, found.ranges.val_angle
-    z = unit * found.grid(name, page)
-    ax.set_title(title, fontsize=9)
+    z = panel.unit * found.grid(panel.name, page)
     if np.ptp(z) > 1e-6:
         filled = ax.contourf(x, y, z, levels=12, cmap="cividis")
-        ax.figure.colorbar(filled, ax=ax, shrink=0.9)
+        ax.figure.colorbar(filled, ax=ax, shrink=shrink)
         ax.contour(x, y, z, levels=filled.levels, colors="white", linewidths=0.3)
     else:
         ax.text(0.5, 0.5, f"{z.flat[0]:.3f} everywhere", transform=ax.transAxes, ha="center")

@@ -27,6 +27,10 @@ COLUMNS = (
 NEEDED = ("name", "diameter", "weight", "top_weight", "pin_to_cg")
 LARGEST_TABLE = 1_000_000  # characters
 MOST_BALLS = 1000
+RANKING = (
+    "Ranked by outcome; by the largest share of a static limit, in steps of a tenth; then by the "
+    "differential that is left."
+)
 STATIC_STEP = 0.1  # of a limit; two balls nearer than this are alike in their statics
 
 _TEXTS = ("name", "serial")
@@ -108,6 +112,21 @@ def read_labels(text: str, name: str) -> list[tuple[int, dict[str, Any] | InputE
     if len(rows) - 1 > MOST_BALLS:
         raise InputError(f"{name}: has {len(rows) - 1} balls; at most {MOST_BALLS} are compared.")
     return [(line, _label(columns, cells)) for line, cells in rows[1:]]
+
+
+def load_labels(path: str) -> list[tuple[int, dict[str, Any] | InputError]]:
+    """The labels of a table's file. Raises InputError as `read_labels`, or where it cannot be read."""
+    try:
+        with open(path, "rb") as file:
+            text = file.read(LARGEST_TABLE + 1).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(f"{path}: is not UTF-8 text at offset {error.start}.") from None
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(
+            f"{path}: cannot be read: {words.lower()}; give a table of labels."
+        ) from None
+    return read_labels(text, path)
 
 
 def _label(columns: list[str], cells: list[str]) -> dict[str, Any] | InputError:

@@ -153,6 +153,16 @@ def measure(window: Window) -> None:
     assert ball.shown is not None
     pin = next(s for s in ball.shown.spots if s.name == "pin")
     told("dragging the pin", drag(window, *ball.to_pixel(pin.x, pin.y), 45.0, check), yardstick)
+    assert presenter.odds is None
+    begun, stalls = time.perf_counter(), [0.0]
+    while presenter.odds_due:
+        start = time.perf_counter()
+        window.update()
+        stalls.append(time.perf_counter() - start)
+    print(
+        f"chance of an illegal ball: {(time.perf_counter() - begun) * 1e3:.0f} ms after the drag, in "
+        f"pieces of at most {max(stalls) * 1e3:.0f} ms"
+    )
     settle(window)
     before = time.process_time()
     window.after(round(IDLE * 1e3), window.quit)

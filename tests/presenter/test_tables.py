@@ -12,13 +12,15 @@ from typing import Any
 import pytest
 
 import gui
-from gui import commands, explain, fields, readings
+from gui import chances, commands, explain, fields, readings, shelving
 from gui.presenter import Presenter
+from layoutkit import maps
 from layoutkit.plan import plan
 from layoutkit.record import job_schema, parse_job
 
 GUI = Path(gui.__file__).parent
 HEADLESS = (
+    "chances",
     "commands",
     "entries",
     "explain",
@@ -30,6 +32,7 @@ HEADLESS = (
     "readings",
     "recovery",
     "settings",
+    "shelving",
     "shop",
     "tracking",
 )
@@ -113,7 +116,10 @@ def test_no_explanation_is_left_over() -> None:
     used = [explain.of_field(f) for f in fields.all_fields()]
     assert all(any(e is u for u in used) for e in explain.FIELDS.values())
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(readings.CHECKS)
+    keys.add(chances.KEY)
     assert set(explain.READINGS) == keys
+    assert list(explain.SHELF) == [heading for heading in shelving.HEADINGS if heading]
+    assert list(explain.MAPS) == [panel.name for panel in maps.PANELS]
 
 
 def test_every_computed_reading_has_a_formula() -> None:

@@ -1,0 +1,100 @@
+"""The balls on the shelf in the presenter: ranked, still of this record or not, one taken."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import gui
+from gui.presenter import Presenter
+from gui.shelving import HEADINGS, ranked, rows
+from layoutkit.errors import InputError
+from layoutkit.plan import plan
+from layoutkit.record import parse_job
+from layoutkit.shelf import load_labels, rank
+
+Opened = Callable[..., Presenter]
+TABLE = Path(gui.__file__).parent.parent / "sample_bowlers" / "shelf.csv"
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> str:
+    path = tmp_path / "balls.csv"
+    bad = "Too heavy,X1,8.55,50,2,3,,,,,\n"
+    path.write_text(TABLE.read_text(encoding="utf-8") + bad, encoding="utf-8")
+    return str(path)
+
+
+def test_the_rows_are_the_librarys_ranking(opened: Opened, table: str) -> None:
+    p = opened("01")
+    assert p.plan is not None
+    ranking = ranked(p.plan, table)
+    expected = rank(p.plan.job, load_labels(table))
+    found = rows(ranking)
+    assert [r.cells[1] for r in found] == [
+        *(r.plan.job.ball.name for r in expected.ranked), "Too heavy",
+    ]  # fmt: skip
+    for row, ball in zip(found, expected.ranked, strict=False):
+        assert len(row.cells) == len(HEADINGS)
+        assert row.outcome == ball.plan.outcome
+        assert f"{abs(ball.plan.statics.side_oz):.2f} oz" in row.cells[4]
+        assert ball.plan.job.ball.name in row.words
+    assert found[-1].label is None
+    assert found[-1].outcome == "unusable"
+    assert "Line 7" in found[-1].words
+    assert "ball.weight" in found[-1].words
+    metric = rows(ranking, "metric")
+    assert metric[0].cells[7].endswith("kg")
+
+
+def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
+    opened: Opened, table: str
+) -> None:
+    p = opened("01")
+    p.edit("weighings.drilled.side", "0.5")
+    before = dict(p.entries)
+    assert p.plan is not None
+    ranking = ranked(p.plan, table)
+    for row in rows(ranking)[:-1]:
+        assert row.label is not None
+        p.take_ball(row.label)
+        assert not p.problems
+        assert p.plan is not None
+        record: dict[str, Any] = p.record()
+        assert record["ball"]["name"] == row.cells[1]
+        assert "weighings" not in record  # of the ball that was weighed
+        own = next(b for b in ranking.shelf.ranked if b.plan.job.ball.name == row.cells[1])
+        assert plan(parse_job(record)).statics == own.plan.statics
+        assert p.ranks(ranking)  # the table does not depend on the record's own ball
+        assert p.undo_name == "ball from the shelf"
+        p.undo()
+        assert dict(p.entries) == before
+
+
+def test_a_ranking_is_out_of_date_when_what_it_depends_on_changes(
+    opened: Opened, table: str
+) -> None:
+    p = opened("01")
+    assert p.plan is not None
+    ranking = ranked(p.plan, table)
+    p.edit("title", "Another title")
+    assert p.ranks(ranking)
+    p.edit("layout.val_angle", "40")
+    assert not p.ranks(ranking)
+    p.edit("layout.val_angle", "")
+    assert not p.ranks(ranking)
+    p.undo()
+    p.undo()
+    assert p.ranks(ranking)
+
+
+def test_a_table_that_cannot_be_read_is_refused(opened: Opened, tmp_path: Path) -> None:
+    p = opened("01")
+    assert p.plan is not None
+    with pytest.raises(InputError, match="cannot be read"):
+        ranked(p.plan, str(tmp_path / "none.csv"))
+    wrong = tmp_path / "wrong.csv"
+    wrong.write_text("ball,colour\n", encoding="utf-8")
+    with pytest.raises(InputError, match="unknown column"):
+        ranked(p.plan, str(wrong))

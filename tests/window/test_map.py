@@ -1,0 +1,133 @@
+"""The map as a tab of the window, on a real display."""
+
+import time
+
+import numpy as np
+import pytest
+
+from gui.commands import command
+from layoutkit import maps
+
+
+@pytest.fixture
+def map_view(sample, pump):
+    sample.run(command("map"))
+    found = sample.readings.map
+    pump(lambda: found.frames and found._shown and not found._waiting, "the map")
+    return found
+
+
+def at(view, drilling, val):
+    """The pixel of a layout, as its canvas has it."""
+    x, y = view._axes.transData.transform((drilling, val))
+    return {"x": round(x), "y": round(view._size[1] - y)}
+
+
+def test_the_map_is_worked_out_only_when_it_is_seen(sample, pump):
+    view = sample.readings.map
+    pump(lambda: sample.presenter.odds, "quiet")
+    assert view._shown is None
+    assert view._canvas is None
+    sample.run(command("map"))
+    pump(lambda: view.frames and not view._waiting, "the map")
+    assert view._shown.plan is sample.presenter.plan
+    assert view.focus_displayof() is view.widget
+    sample.readings.show_tab(0)
+    pump(lambda: not view.winfo_viewable(), "another tab")
+    shown = view._shown
+    sample.presenter.edit("layout.val_angle", "40")
+    pump(lambda: sample.presenter.odds, "quiet")
+    assert view._shown is shown
+    sample.readings.show_tab(5)
+    pump(lambda: view._shown is not shown, "another map")
+    assert view._shown.plan is sample.presenter.plan
+
+
+def test_contours_are_painted_for_each_figure(sample, map_view, hands, pump):
+    seen = []
+    for panel, name in zip(maps.PANELS, map_view.choice.cget("values"), strict=True):
+        frames = map_view.frames
+        hands.choose(map_view.choice, name)
+        pump(lambda before=frames: map_view.frames > before, "the figure")
+        assert map_view.panel is panel
+        picture = np.array(map_view._canvas.buffer_rgba())[..., :3].astype(int)
+        assert (np.ptp(picture, axis=-1) > 60).sum() > 2000
+        seen.append(picture)
+    assert (seen[0] != seen[1]).any()
+    assert "promises nothing about a lane" in map_view.told.content
+
+
+def test_a_click_tells_of_a_layout_and_a_double_click_takes_it(sample, map_view, pump):
+    p = sample.presenter
+    before = dict(p.entries)
+    assert map_view.use.instate(["disabled"])
+    map_view.widget.event_generate("<Button-1>", **at(map_view, 40, 25))
+    pump(lambda: map_view.chosen, "a layout")
+    assert map_view.chosen == pytest.approx((40, 25), abs=1)
+    d, v = map_view.chosen
+    assert f"{d:g}° x 4 1/2 in x {v:g}°" in map_view.told.content
+    assert map_view.use.instate(["!disabled"])
+    assert dict(p.entries) == before
+    place = at(map_view, 40, 25)
+    map_view.widget.event_generate("<Button-1>", **place)
+    map_view.widget.event_generate("<ButtonRelease-1>", **place)
+    map_view.widget.event_generate("<Button-1>", **place)
+    pump(lambda: p.undo_name == "layout from the map", "the layout")
+    assert (p.plan.layout.drilling_angle, p.plan.layout.val_angle) == (d, v)
+    assert map_view.chosen is None
+    pump(lambda: map_view._shown.plan is p.plan, "the map about it")
+    p.undo()
+    assert dict(p.entries) == before
+
+
+def test_keys_move_the_circle_and_return_takes_the_layout(sample, map_view, hands, pump):
+    p = sample.presenter
+    hands.key(map_view.widget, "Right", "Right", "Shift-Down")
+    assert map_view.chosen == (52.0, 25.0)
+    hands.key(map_view.widget, "Escape")
+    assert map_view.chosen is None
+    hands.key(map_view.widget, "Left")
+    hands.key(map_view.widget, "Return")
+    assert p.plan.layout.drilling_angle == 49.0
+    step = p.step
+    hands.key(map_view.widget, "Alt-Right")  # the window's own key still works
+    assert p.step != step
+    assert map_view.chosen is None
+
+
+def test_the_button_takes_the_layout(sample, map_view, hands, pump):
+    hands.key(map_view.widget, "Up")
+    hands.press(map_view.use)
+    assert sample.presenter.plan.layout.val_angle == 36.0
+    pump(lambda: map_view._shown.plan is sample.presenter.plan, "the map about it")
+    assert map_view.use.instate(["disabled"])
+
+
+def test_a_map_of_another_record_is_said_to_be_out_of_date(sample, map_view, pump):
+    assert not map_view.notice.winfo_ismapped()
+    sample.presenter.edit("layout.val_angle", "40")
+    pump(map_view.notice.winfo_ismapped, "the notice")
+    pump(lambda: not map_view.notice.winfo_ismapped(), "the new map")
+    sample.presenter.edit("layout.val_angle", "")
+    pump(map_view.notice.winfo_ismapped, "the notice")
+    assert "Out of date" in str(map_view.notice.cget("text"))
+    map_view.widget.event_generate("<Button-1>", **at(map_view, 40, 25))
+    sample.update()
+    assert map_view.chosen is None
+
+
+def test_a_drag_is_over_before_the_map_is_made_anew(sample, map_view, pump):
+    ball, p = sample.ball, sample.presenter
+    pin = next(s for s in ball.shown.spots if s.name == "pin")
+    x, y = ball.to_pixel(pin.x, pin.y)
+    shown = map_view._shown
+    ball.widget.event_generate("<Button-1>", x=x, y=y)
+    ball.widget.event_generate("<B1-Motion>", x=x + 9, y=y + 5)
+    end = time.monotonic() + 0.7
+    while time.monotonic() < end:
+        sample.update()
+        assert map_view._shown is shown
+    assert map_view.notice.winfo_ismapped()
+    ball.widget.event_generate("<ButtonRelease-1>", x=x + 9, y=y + 5)
+    pump(lambda: map_view._shown is not shown, "the map")
+    assert map_view._shown.plan is p.plan

@@ -1,0 +1,53 @@
+"""The chance of an illegal ball beside the outcome, on a real display."""
+
+import time
+
+from gui import chances
+
+
+def shown(window):
+    return str(window.odds.cget("text"))
+
+
+def test_the_chance_follows_an_edit_and_is_never_of_another_plan(sample, hands, pump):
+    pump(lambda: sample.presenter.odds, "the chance")
+    assert shown(sample) == sample.presenter.odds.text
+    assert "%" in shown(sample)
+    assert sample.presenter.odds.words in sample._odds_words()
+    sample.form.show_field("bowler.pap.over")
+    field = sample.form.rows["bowler.pap.over"].inputs[0]
+    hands.write(field, "4 7/8")
+    assert shown(sample) == chances.WAITING
+    pump(lambda: sample.presenter.odds, "the chance again")
+    assert "%" in shown(sample)
+    hands.write(field, "nowhere")
+    assert shown(sample) == ""
+
+
+def test_nothing_is_worked_out_while_a_mark_is_dragged(sample, pump):
+    pump(lambda: sample.presenter.odds, "the chance")
+    ball = sample.ball
+    pin = next(s for s in ball.shown.spots if s.name == "pin")
+    x, y = ball.to_pixel(pin.x, pin.y)
+    ball.widget.event_generate("<Button-1>", x=x, y=y)
+    ball.widget.event_generate("<B1-Motion>", x=x + 9, y=y + 5)
+    end = time.monotonic() + 0.7
+    while time.monotonic() < end:
+        sample.update()
+        assert shown(sample) == chances.WAITING
+        assert sample.presenter._odds_work is None
+    ball.widget.event_generate("<ButtonRelease-1>", x=x + 9, y=y + 5)
+    pump(lambda: sample.presenter.odds, "the chance after the drag")
+    assert "%" in shown(sample)
+    assert not sample._working
+
+
+def test_the_chance_is_readable_where_there_is_little_room(sample, pump):
+    pump(lambda: sample.presenter.odds, "the chance")
+    sample.geometry("1024x670")
+    pump(lambda: sample.winfo_width() == 1024, "the narrow window")
+    pump(lambda: sample.odds.winfo_width() >= sample.odds.winfo_reqwidth() - 1, "room for it")
+    sample._across.sashpos(0, 480)  # as someone may who wants wide fields
+    pump(lambda: str(sample._word.cget("text")) == "", "the word to give way")
+    sample._across.sashpos(0, 300)
+    pump(lambda: str(sample._word.cget("text")) == "Compare", "the word again")

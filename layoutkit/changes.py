@@ -31,16 +31,19 @@ STEP = 1.0 / 16.0  # inches
 ANGLE_TOLERANCE = 1.0  # degrees: what an angle from marks is worth; common practice, no source
 DEPTH_REACH, LEAST_DEPTH = 8, 0.75  # sixteenths from the stated depth; inches
 ANGLE_REACH, ARC_REACH = 40, 24  # degrees, sixteenths
+# the same where depths and layout are changed together: sixteenths, degrees, sixteenths
+MIXED_DEPTH, MIXED_ANGLE, MIXED_ARC = 4, 24, 16
+MIXED_COST = 200.0  # a mixed change that costs more is no small one
 # oz; candidates this near to a limit are decided by a plan of their own: that is what the many are
 # computed to, and with tolerances how far the band may change from one to the next
-MARGIN, BANDED_MARGIN = 2e-3, 2e-2
+MARGIN, BANDED_MARGIN = 4e-3, 3e-2
 COMPETITION = (
     "Holes may not be deepened to change the static weight during competition (USBC, in force "
     "2020-08-01): do it before, and weigh again."
 )
 BALL = "Another ball: a label with less top weight, or its CG mark nearer to the pin, moves less."
 
-PIECE = 8192  # layouts whose figures are computed at once
+PIECE = 16384  # layouts whose figures are computed at once
 BATCH, FEW = 2048, 4  # layouts judged at once with other depths; so few are planned right away
 EQUAL = 1e-9  # costs nearer than this are equal
 
@@ -88,17 +91,17 @@ def _turned(angle: float) -> float:
 def offers(now: Plan) -> tuple[Offer, ...]:
     """The cheapest change of each kind that passes, in the order of `KINDS`; none for one that does.
 
-    Searched are all combinations of every hole's depth within 1/2 in, the drilling and the VAL angle
-    within 40 degrees each and pin-to-PAP within 1 1/2 in of what it is, in steps of 1/16 in and 1
-    degree: the first three kinds on their own part of that grid, the mixed one on all of it. A mixed
-    change is offered only where it is cheaper than all others.
+    All are searched in steps of 1/16 in and 1 degree from what the plan has, each kind in full: every
+    hole's depth within 1/2 in; drilling and VAL angle within 40 degrees each; pin-to-PAP within
+    1 1/2 in; and mixed, every hole's depth within 1/4 in with both angles within 24 degrees and
+    pin-to-PAP within 1 in. A mixed change is offered only where it is cheaper than all others and
+    costs less than `MIXED_COST`.
     """
     fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*_sweep.STATICS, "gross"))
     if now.outcome == "pass" or fixed:
         return ()
-    angles = np.arange(-ANGLE_REACH, ANGLE_REACH + 1, dtype=float)
-    arcs = np.arange(-ARC_REACH, ARC_REACH + 1) * STEP
-    none = np.zeros(1)
+    angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
+    none = _reach(0)
     depths = _Depths(now)
     nothing = ((0,) * len(now.holes),)
     found = [
@@ -106,10 +109,17 @@ def offers(now: Plan) -> tuple[Offer, ...]:
         _cheapest(now, KINDS[1], depths, nothing, _grid(now, angles, none, angles)),
         _cheapest(now, KINDS[2], depths, nothing, _grid(now, none, arcs, none)),
     ]
-    least = min((o.cost for o in found if o is not None), default=math.inf)
-    mixed = _grid(now, angles, arcs, angles)
-    found.append(_cheapest(now, KINDS[3], depths, depths.combos, mixed, least))
+    least = min((o.cost for o in found if o is not None), default=MIXED_COST)
+    least = min(least, MIXED_COST)
+    angles, arcs = _reach(MIXED_ANGLE), STEP * _reach(MIXED_ARC)
+    shallow = tuple(c for c in depths.combos if max(map(abs, c)) <= MIXED_DEPTH)
+    found.append(_cheapest(now, KINDS[3], depths, shallow, _grid(now, angles, arcs, angles), least))
     return tuple(o for o in found if o is not None)
+
+
+def _reach(most: int) -> Array:
+    """The whole numbers from -most to most."""
+    return np.arange(-most, most + 1, dtype=float)
 
 
 # --- depths ---------------------------------------------------------------------------------------
@@ -204,6 +214,25 @@ class _Depths:
             total = _Cut(*(a + b for a, b in zip(total, part, strict=True)))
         return total
 
+    def rest(self, combo: tuple[int, ...]) -> _Cut | None:
+        """What is not the sum of single holes' changes; None where one hole alone cannot be so."""
+        whole = self.cut(combo)
+        parts = [self.cut(c) for c in alone(combo)]
+        if whole is None or None in parts:
+            return None
+        singles = [part for part in parts if part is not None]
+        statics = whole.statics - sum((part.statics for part in singles), 0.0 * whole.statics)
+        weight = whole.weight - sum(part.weight for part in singles)
+        core = self._base.core
+        if core is None or abs(weight) < EQUAL:
+            return _Cut(statics, 0.0 * whole.width, weight, 0.0)
+        # what two holes share cannot be more than its weight says were it all of the lightest layer
+        light = min(core.density, core.filler_density)
+        part = OZ_PER_LB * abs(weight) / (light * OZ_PER_IN3)
+        most = math.pi / 4.0 * min(h.diameter for h in self._base.holes) ** 2 * STEP
+        share = part / most
+        return _Cut(statics, share * whole.width, weight, share * whole.weight_width)
+
     def _planned(self, combo: tuple[int, ...]) -> _Cut | None:
         try:
             found = plan(self.job(combo), self._now.rules)
@@ -217,6 +246,13 @@ class _Depths:
             width, weight_width = width + own, weight_width + heavy
         weight = found.statics.weight_lb - self._base.statics.weight_lb
         return _Cut(_readings(found) - _readings(self._base), width, weight, weight_width)
+
+
+def alone(combo: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """The changes of each hole by itself."""
+    return [
+        tuple(k if n == m else 0 for m in range(len(combo))) for n, k in enumerate(combo) if k
+    ]
 
 
 def _readings(p: Plan) -> Array:
@@ -276,7 +312,7 @@ class _Grid:
     def __init__(self, now: Plan, d: Array, p: Array, v: Array, cost: Array) -> None:
         self._now = now
         self.d, self.p, self.v, self.cost = d, p, v, cost
-        self._parts: list[Array] = []
+        self._known: dict[tuple[int, tuple[int, ...]], Array] = {}
 
     def layouts(self, i: Indices) -> _sweep.Layouts:
         """Some of them as layouts."""
@@ -285,15 +321,20 @@ class _Grid:
             n.drilling_angle + self.d[i], n.pin_to_pap + self.p[i], n.val_angle + self.v[i]
         )
 
-    def figures(self, piece: int) -> Array:
-        """Of one piece (m,): statics of each arm, top, side, finger; then the weight: (m, columns)."""
-        while len(self._parts) <= piece:
-            at = len(self._parts) * PIECE
-            i = np.arange(at, min(at + PIECE, len(self.cost)))
-            found = _sweep.evaluate(self._now.job, self.layouts(i))
+    def figures(self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices) -> Array:
+        """Of some (k,) of a piece with some depths: statics of each arm, top, side, finger; weight.
+
+        (k, columns); what is known already is not computed again.
+        """
+        key = (piece, combo)
+        width = 3 * len(_given.arms(job)) + 1
+        known = self._known.setdefault(key, np.full((PIECE, width), np.nan))
+        new = wanted[np.isnan(known[wanted, 0])]
+        if len(new):
+            found = _sweep.evaluate(job, self.layouts(new + piece * PIECE))
             columns = [getattr(o, f"{n}_oz") for o in found for n in _sweep.STATICS]
-            self._parts.append(np.stack([*columns, found[0].weight_lb], axis=-1))
-        return self._parts[piece]
+            known[new] = np.stack([*columns, found[0].weight_lb], axis=-1)
+        return known[wanted]
 
     def change(self, k: int) -> tuple[float, float, float]:
         """The changes of one, in degrees, inches, degrees."""
@@ -328,21 +369,28 @@ def _cheapest(
     best yet are looked at. Bounds leave out what cannot pass, and a plan decides.
     """
     best: Offer | None = None
+    nothing = (0,) * len(now.holes)
     # depths of one cost are looked at together first: most layouts pass with none of them
     for own, same in itertools.groupby(combos, depths.cost):
         if own >= below - EQUAL:
             break
         cuts = [(c, cut) for c in same if (cut := depths.cut(c)) is not None]
+        if len(grid.cost) == 1:
+            # the layout that the cuts were planned under, and no other
+            cuts = [(c, cut._replace(width=0.0 * cut.width, weight_width=0.0)) for c, cut in cuts]
         if not cuts:
             continue
         for at in range(0, len(grid.cost), PIECE):
             reach = int(np.searchsorted(grid.cost[at : at + PIECE], below - own - EQUAL))
             if reach == 0:
                 break
-            figures = grid.figures(at // PIECE)[:reach]
+            figures = grid.figures(at // PIECE, nothing, now.job, np.arange(reach))
             some = np.flatnonzero(_may_pass(now, figures, [cut for _, cut in cuts]))
             for combo, cut in cuts:
-                hopeful = some[_may_pass(now, figures[some], [cut])] + at
+                hopeful = some[_may_pass(now, figures[some], [cut])]
+                if len(hopeful) > FEW and len(grid.cost) > 1:
+                    hopeful = _summed(now, depths, combo, grid, at // PIECE, some, hopeful)
+                hopeful = hopeful + at
                 for k in _likely(now, depths, combo, grid, hopeful[grid.cost[hopeful] > -own]):
                     cost = own + float(grid.cost[k])
                     if cost >= below - EQUAL:
@@ -384,6 +432,35 @@ def _may_pass(now: Plan, figures: Array, cuts: list[_Cut]) -> NDArray[np.bool_]:
             value = figures[:, 3 * arm + n]
             may &= (value + low <= room) & (value + high >= -room)
     return np.asarray(may)
+
+
+def _summed(
+    now: Plan,
+    depths: _Depths,
+    combo: tuple[int, ...],
+    grid: _Grid,
+    piece: int,
+    some: Indices,
+    hopeful: Indices,
+) -> Indices:
+    """Those of the ``hopeful`` of a piece that may pass by the sum of what the holes do singly.
+
+    ``some`` holds them and all that other depths of the same cost will ask for.
+    """
+    rest = depths.rest(combo)
+    if rest is None:
+        return hopeful
+    base = grid.figures(piece, (0,) * len(combo), now.job, hopeful)
+    total = base
+    for single in alone(combo):
+        cut = depths.cut(single)
+        if cut is not None and not cut.width.any():
+            total = total + np.append(cut.statics.ravel(), cut.weight)
+        else:
+            job = depths.job(single)
+            grid.figures(piece, single, job, some)  # many at once
+            total = total + (grid.figures(piece, single, job, hopeful) - base)
+    return hopeful[_may_pass(now, total, [rest])]
 
 
 def _likely(

@@ -33,12 +33,12 @@ def test_sure_as_json_and_a_failing_plan(capsys: pytest.CaptureFixture[str]) -> 
         assert sum(figure["shares"].values()) == pytest.approx(1.0)
 
 
-def test_change_ranks_by_cost(capsys: pytest.CaptureFixture[str]) -> None:
+def test_change_tells_each_kind_and_its_cost(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["change", BAD, "--json"]) == 1
     found = json.loads(capsys.readouterr().out)
-    costs = [c["cost"] for c in found["changes"]]
-    assert costs
-    assert costs == sorted(costs)
+    kinds = [c["kind"] for c in found["changes"]]
+    assert kinds == ["drilling and VAL angle", "pin to PAP", "mixed"]
+    assert all(c["cost"] > 0.0 and c["outcome"] == "pass" for c in found["changes"])
     assert main(["change", BAD]) == 1
     text = capsys.readouterr().out
     assert "during competition" in text

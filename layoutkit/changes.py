@@ -211,7 +211,12 @@ class _Depths:
             part = self._known[own]
             if part is None:
                 return None
-            total = _Cut(*(a + b for a, b in zip(total, part, strict=True)))
+            total = _Cut(
+                total.statics + part.statics,
+                total.width + part.width,
+                total.weight + part.weight,
+                total.weight_width + part.weight_width,
+            )
         return total
 
     def rest(self, combo: tuple[int, ...]) -> _Cut | None:
@@ -250,9 +255,7 @@ class _Depths:
 
 def alone(combo: tuple[int, ...]) -> list[tuple[int, ...]]:
     """The changes of each hole by itself."""
-    return [
-        tuple(k if n == m else 0 for m in range(len(combo))) for n, k in enumerate(combo) if k
-    ]
+    return [tuple(k if n == m else 0 for m in range(len(combo))) for n, k in enumerate(combo) if k]
 
 
 def _readings(p: Plan) -> Array:

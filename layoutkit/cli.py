@@ -282,6 +282,11 @@ def _sure_arguments(p: argparse.ArgumentParser) -> None:
 
 def _change_arguments(p: argparse.ArgumentParser) -> None:
     _rule_arguments(p)
+    p.add_argument(
+        "--shelf",
+        metavar="BALLS.csv",
+        help="also the balls of this table on which the layout passes, the likest label first",
+    )
     p.add_argument("--json", action="store_true", help="print JSON at full precision")
 
 
@@ -308,7 +313,11 @@ def _sure(args: argparse.Namespace) -> int:
 def _change(args: argparse.Namespace) -> int:
     from layoutkit.cli_sure import run_change
 
-    return _told(run_change(result := _planned(args), args.json), result)
+    result = _planned(args)
+    shelf = None
+    if args.shelf is not None:
+        shelf = cli_shop.read_shelf(result.job, result.rules, args.shelf)
+    return _told(run_change(result, args.json, shelf), result)
 
 
 def _map(args: argparse.Namespace) -> int:
@@ -1051,10 +1060,10 @@ _COMMANDS: dict[str, _Command] = {
     ),
     "change": _Command(
         "the smallest changes that bring a plan inside the rules",
-        "Search the smallest changes of hole depths or of the layout that bring a plan inside the "
-        "rules, the\ncheapest first; spans, pitches and balance holes are left alone. Exit code 1 "
-        "where the plan fails a rule.",
-        "  layoutkit change job.json",
+        "Search the smallest changes of hole depths, of the layout and of both together that bring "
+        "a plan\ninside the rules; spans, pitches and balance holes are left alone. Exit code 1 where "
+        "the plan fails a rule.",
+        "  layoutkit change job.json\n  layoutkit change job.json --shelf balls.csv",
         _change_arguments,
         _change,
     ),

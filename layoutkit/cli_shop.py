@@ -331,24 +331,29 @@ def shelf_arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("balls", metavar="BALLS.csv", help="the labels, columns named like the record's")
 
 
+def read_shelf(job: Job, rules: RuleSet | None, balls: str) -> Shelf:
+    """The balls of a table's file under a job's layout. Raises InputError where it cannot be read."""
+    from layoutkit.shelf import LARGEST_TABLE, rank, read_labels
+
+    try:
+        with open(balls, "rb") as file:
+            text = file.read(LARGEST_TABLE + 1).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(f"{balls}: is not UTF-8 text at offset {error.start}.") from None
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(
+            f"{balls}: cannot be read: {words.lower()}; give a table of labels."
+        ) from None
+    return rank(job, read_labels(text, balls), rules)
+
+
 def shelf(job: Job, rules: RuleSet | None, args: argparse.Namespace) -> tuple[str, int]:
     """The balls of a table under a job's layout, in order of merit.
 
     The exit code is 1 where every ball that can be used fails. Raises InputError where none can.
     """
-    from layoutkit.shelf import LARGEST_TABLE, rank, read_labels
-
-    try:
-        with open(args.balls, "rb") as file:
-            text = file.read(LARGEST_TABLE + 1).decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{args.balls}: is not UTF-8 text at offset {error.start}.") from None
-    except (OSError, ValueError) as error:
-        words = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            f"{args.balls}: cannot be read: {words.lower()}; give a table of labels."
-        ) from None
-    found = rank(job, read_labels(text, args.balls), rules)
+    found = read_shelf(job, rules, args.balls)
     if not found.ranked:
         first = found.unusable[0]
         raise InputError(f"{args.balls}: no row can be used; line {first.line}: {first.reason}")

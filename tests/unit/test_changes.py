@@ -135,7 +135,9 @@ def test_no_cheaper_mixed_change_on_the_joint_grid(
         if any(c) and meets_more(now, plan(job)):
             continue
         worst = worst_of(
-            now, job, sweep.Layouts(n.drilling_angle + d[i], n.pin_to_pap + p[i], n.val_angle + v[i])
+            now,
+            job,
+            sweep.Layouts(n.drilling_angle + d[i], n.pin_to_pap + p[i], n.val_angle + v[i]),
         )
         tried += len(i)
         assert not (worst < -1e-3).any(), (c, offer.changes)

@@ -4,7 +4,9 @@ A tolerance is the half-width within which a measurement lies, with no place in 
 another, so its standard deviation is that over the square root of 3 (JCGM 100:2008, Guide to the
 expression of uncertainty in measurement, 4.3.7). The true low axis lies anywhere in a circle about
 the pin; the arm of a scale that is not calibrated anywhere from 3.0 in to the ball's radius, and its
-deviation is counted from the radius, which the plan takes. `linear` adds the effects of single
+deviation is counted from the radius, which the plan takes. A calibrated arm has the standard deviation
+that the record or the shop's file states, normal as an estimate from readings is; where neither does,
+the tolerance of the arm. `linear` adds the effects of single
 inputs in squares; `monte_carlo` draws all of them at once.
 """
 
@@ -33,7 +35,8 @@ class Input(NamedTuple):
     """One measured input: its name among `variants.model`'s shifts, in words, and its tolerance.
 
     ``disc`` numbers the two parts of a place that lies anywhere in a circle; ``below`` is of an
-    input that can only be less than stated.
+    input that can only be less than stated; ``normal`` is of one whose standard deviation is known,
+    and ``tolerance`` is that.
     """
 
     name: str
@@ -41,10 +44,13 @@ class Input(NamedTuple):
     tolerance: float
     disc: bool = False
     below: bool = False
+    normal: bool = False
 
     @property
     def deviation(self) -> float:
         """Its standard deviation, in its own unit."""
+        if self.normal:
+            return self.tolerance
         return self.tolerance / (2.0 if self.disc else math.sqrt(3.0))
 
 
@@ -129,9 +135,18 @@ def inputs(job: Job) -> tuple[Input, ...]:
             Input("shell.density", "shell's density", t.densities),
             Input("filler_density", "filler's density", t.densities),
         ]
-    if (job.scale is None or job.scale.arm is None) and radius > UNCALIBRATED_ARM_LOW:
-        found.append(Input("arm", "scale's arm", radius - UNCALIBRATED_ARM_LOW, below=True))
+    found.append(_arm(job, t))
     return tuple(i for i in found if i.tolerance > 0.0)
+
+
+def _arm(job: Job, t: Tolerances) -> Input:
+    scale = job.scale or Scale()
+    if scale.arm is None:
+        reach = max(job.ball.diameter / 2.0 - UNCALIBRATED_ARM_LOW, 0.0)
+        return Input("arm", "scale's arm", reach, below=True)
+    if scale.arm_sd is None:
+        return Input("arm", "scale's arm", min(t.arm, 0.5 * scale.arm))
+    return Input("arm", "scale's arm", scale.arm_sd, normal=True)
 
 
 def figures(job: Job, shift: Mapping[str, Array]) -> dict[str, Array]:
@@ -210,7 +225,11 @@ def monte_carlo(job: Job, draws: int = DRAWS, seed: int = SEED) -> Drawn:
     shift: dict[str, Array] = {}
     given = inputs(job)
     for i in given:
-        if not i.disc:
+        if i.normal:
+            # an arm of nothing has no reading: past three deviations, as good as never
+            drawn_sd = np.clip(rng.standard_normal(draws + 1), -3.0, 3.0)
+            shift[i.name] = i.deviation * drawn_sd
+        elif not i.disc:
             low = -i.tolerance
             shift[i.name] = rng.uniform(low, 0.0 if i.below else i.tolerance, draws + 1)
     discs = [i for i in given if i.disc]

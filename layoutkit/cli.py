@@ -739,7 +739,7 @@ def _same_file(one: str, other: str | None) -> bool:
 def example_record(hand: str = "right") -> dict[str, Any]:
     """A record with every field, all values invented; ``hand`` is right or left.
 
-    Only the scale's arm is left null: it is measured, or unknown.
+    Only the scale's arm and its deviation are left null: they are measured, or unknown.
     """
     # lateral pitch that takes the bottoms of the finger holes apart
     middle, ring = ("left", "right") if hand == "right" else ("right", "left")
@@ -805,7 +805,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
         },
         "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
         # an invented arm would pass for a calibrated one
-        "scale": {"arm": None, "allowance": 0.25},
+        "scale": {"arm": None, "arm_sd": None, "allowance": 0.25},
         "tolerances": {
             "marks": "1/16",
             "spans": "1/32",
@@ -818,6 +818,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "differential": 0.002,
             "densities": 0.05,
             "low_axis": "1",
+            "arm": 0.1,
         },
         "rules": "usbc-2020",
     }

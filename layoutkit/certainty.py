@@ -13,7 +13,7 @@ inputs in squares; `monte_carlo` draws all of them at once.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -182,22 +182,8 @@ def linear(job: Job) -> dict[str, Spread]:
     Each input is moved by its standard deviation to both sides (the arm to one), and half the
     difference taken. Raises InputError as `plan` does.
     """
-    given = inputs(job)
-    rows = 1 + 2 * len(given)
-    shift = {i.name: np.zeros(rows) for i in given}
-    for k, i in enumerate(given):
-        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
-        shift[i.name][2 + 2 * k] = -i.deviation
-    found = figures(job, shift)
     result = {}
-    for name, values in found.items():
-        step = values[1::2] - values[2::2]
-        halves = np.array([1.0 if i.below else 0.5 for i in given])
-        # a core that cannot exist says nothing about that side
-        effects = np.nan_to_num(step * halves)
-        variances: dict[str, float] = {}
-        for i, effect in zip(given, effects.tolist(), strict=True):
-            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+    for name, variances in propagated(inputs(job), lambda shift: figures(job, shift)).items():
         reading = _reading(job, name)
         if reading:
             variances["scale reading"] = reading**2 / 3.0
@@ -205,6 +191,31 @@ def linear(job: Job) -> dict[str, Spread]:
         shares = sorted(variances.items(), key=lambda item: -item[1])
         part = tuple((words, v / total) for words, v in shares) if total > 0.0 else ()
         result[name] = Spread(math.sqrt(total), part)
+    return result
+
+
+def propagated(
+    given: Sequence[Input], found: Callable[[dict[str, Array]], Mapping[str, Array]]
+) -> dict[str, dict[str, float]]:
+    """The variance of every figure, by the words of the inputs that it comes from.
+
+    ``found`` takes shifts of the inputs by name and gives the figures, all (n,). Linear propagation
+    of independent inputs (JCGM 100:2008, 5.1.2, formula 10), with differences for the derivatives.
+    """
+    rows = 1 + 2 * len(given)
+    shift = {i.name: np.zeros(rows) for i in given}
+    for k, i in enumerate(given):
+        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
+        shift[i.name][2 + 2 * k] = -i.deviation
+    halves = np.array([1.0 if i.below else 0.5 for i in given])
+    result = {}
+    for name, values in found(shift).items():
+        # a core that cannot exist says nothing about that side
+        effects = np.nan_to_num((values[1::2] - values[2::2]) * halves)
+        variances: dict[str, float] = {}
+        for i, effect in zip(given, effects.tolist(), strict=True):
+            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+        result[name] = variances
     return result
 
 

@@ -211,7 +211,7 @@ def test_opening_ends_undo_steps_selection_and_comparison(
 
 
 def test_samples_are_found_from_the_source() -> None:
-    assert len(files.samples()) == 10
+    assert len(files.samples()) == len(SAMPLES)
 
 
 def test_no_samples_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -113,7 +113,13 @@ def offers(now: Plan) -> tuple[Offer, ...]:
     least = min(least, MIXED_COST)
     angles, arcs = _reach(MIXED_ANGLE), STEP * _reach(MIXED_ARC)
     shallow = tuple(c for c in depths.combos if max(map(abs, c)) <= MIXED_DEPTH)
-    found.append(_cheapest(now, KINDS[3], depths, shallow, _grid(now, angles, arcs, angles), least))
+    grid = _grid(now, angles, arcs, angles)
+    budget, best = MIXED_COST / 16.0, None
+    # what a small budget finds is the cheapest of all, and spares the many dearer ones
+    while best is None and budget < 2.0 * least:
+        best = _cheapest(now, KINDS[3], depths, shallow, grid, min(budget, least))
+        budget *= 2.0
+    found.append(best)
     return tuple(o for o in found if o is not None)
 
 

@@ -405,6 +405,17 @@ FIELDS: dict[str, Explanation] = {
         "It cannot be measured at the bench.",
         "up to 1 in, the most that the standard allows (USBC).",
     ),
+    "tolerances.arm": Explanation(
+        "How far a stated arm may be off whose own standard deviation is not stated.",
+        "Calibrate the scale again some days later and see how far the arms part.",
+        "0.1 in.",
+    ),
+    "scale.arm_sd": Explanation(
+        "The standard deviation of the calibrated arm. With tolerances it widens the static weights' "
+        "band; empty takes the tolerance of the arm.",
+        "`layoutkit scale` tells it with the arm; more and heavier known weights make it smaller.",
+        "0.02 to 0.10 in.",
+    ),
     "scale.calibrated": Explanation(
         "When and from what the arm was calibrated; printed with the plan.",
         "Write it down with the arm; `layoutkit scale` keeps the shop's own arm and its date.",

@@ -4,14 +4,16 @@ A tolerance is the half-width within which a measurement lies, with no place in 
 another, so its standard deviation is that over the square root of 3 (JCGM 100:2008, Guide to the
 expression of uncertainty in measurement, 4.3.7). The true low axis lies anywhere in a circle about
 the pin; the arm of a scale that is not calibrated anywhere from 3.0 in to the ball's radius, and its
-deviation is counted from the radius, which the plan takes. `linear` adds the effects of single
+deviation is counted from the radius, which the plan takes. A calibrated arm has the standard deviation
+that the record or the shop's file states, normal as an estimate from readings is; where neither does,
+the tolerance of the arm. `linear` adds the effects of single
 inputs in squares; `monte_carlo` draws all of them at once.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Generator, Iterable, Mapping
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -37,7 +39,8 @@ class Input(NamedTuple):
     """One measured input: its name among `variants.model`'s shifts, in words, and its tolerance.
 
     ``disc`` numbers the two parts of a place that lies anywhere in a circle; ``below`` is of an
-    input that can only be less than stated.
+    input that can only be less than stated; ``normal`` is of one whose standard deviation is known,
+    and ``tolerance`` is that.
     """
 
     name: str
@@ -45,10 +48,13 @@ class Input(NamedTuple):
     tolerance: float
     disc: bool = False
     below: bool = False
+    normal: bool = False
 
     @property
     def deviation(self) -> float:
         """Its standard deviation, in its own unit."""
+        if self.normal:
+            return self.tolerance
         return self.tolerance / (2.0 if self.disc else math.sqrt(3.0))
 
 
@@ -141,9 +147,18 @@ def inputs(job: Job) -> tuple[Input, ...]:
             Input("shell.density", "shell's density", t.densities),
             Input("filler_density", "filler's density", t.densities),
         ]
-    if (job.scale is None or job.scale.arm is None) and radius > UNCALIBRATED_ARM_LOW:
-        found.append(Input("arm", "scale's arm", radius - UNCALIBRATED_ARM_LOW, below=True))
+    found.append(_arm(job, t))
     return tuple(i for i in found if i.tolerance > 0.0)
+
+
+def _arm(job: Job, t: Tolerances) -> Input:
+    scale = job.scale or Scale()
+    if scale.arm is None:
+        reach = max(job.ball.diameter / 2.0 - UNCALIBRATED_ARM_LOW, 0.0)
+        return Input("arm", "scale's arm", reach, below=True)
+    if scale.arm_sd is None:
+        return Input("arm", "scale's arm", min(t.arm, 0.5 * scale.arm))
+    return Input("arm", "scale's arm", scale.arm_sd, normal=True)
 
 
 def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) -> dict[str, Array]:
@@ -181,22 +196,8 @@ def linear(job: Job) -> dict[str, Spread]:
     Each input is moved by its standard deviation to both sides (the arm to one), and half the
     difference taken. Raises InputError as `plan` does.
     """
-    given = inputs(job)
-    rows = 1 + 2 * len(given)
-    shift = {i.name: np.zeros(rows) for i in given}
-    for k, i in enumerate(given):
-        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
-        shift[i.name][2 + 2 * k] = -i.deviation
-    found = figures(job, shift)
     result = {}
-    for name, values in found.items():
-        step = values[1::2] - values[2::2]
-        halves = np.array([1.0 if i.below else 0.5 for i in given])
-        # a core that cannot exist says nothing about that side
-        effects = np.nan_to_num(step * halves)
-        variances: dict[str, float] = {}
-        for i, effect in zip(given, effects.tolist(), strict=True):
-            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+    for name, variances in propagated(inputs(job), lambda shift: figures(job, shift)).items():
         reading = _reading(job, name)
         if reading:
             variances["scale reading"] = reading**2 / 3.0
@@ -204,6 +205,31 @@ def linear(job: Job) -> dict[str, Spread]:
         shares = sorted(variances.items(), key=lambda item: -item[1])
         part = tuple((words, v / total) for words, v in shares) if total > 0.0 else ()
         result[name] = Spread(math.sqrt(total), part)
+    return result
+
+
+def propagated(
+    given: Sequence[Input], found: Callable[[dict[str, Array]], Mapping[str, Array]]
+) -> dict[str, dict[str, float]]:
+    """The variance of every figure, by the words of the inputs that it comes from.
+
+    ``found`` takes shifts of the inputs by name and gives the figures, all (n,). Linear propagation
+    of independent inputs (JCGM 100:2008, 5.1.2, formula 10), with differences for the derivatives.
+    """
+    rows = 1 + 2 * len(given)
+    shift = {i.name: np.zeros(rows) for i in given}
+    for k, i in enumerate(given):
+        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
+        shift[i.name][2 + 2 * k] = -i.deviation
+    halves = np.array([1.0 if i.below else 0.5 for i in given])
+    result = {}
+    for name, values in found(shift).items():
+        # a core that cannot exist says nothing about that side
+        effects = np.nan_to_num((values[1::2] - values[2::2]) * halves)
+        variances: dict[str, float] = {}
+        for i, effect in zip(given, effects.tolist(), strict=True):
+            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+        result[name] = variances
     return result
 
 
@@ -241,7 +267,11 @@ def gradually(
     shift: dict[str, Array] = {}
     given = inputs(job)
     for i in given:
-        if not i.disc:
+        if i.normal:
+            # an arm of nothing has no reading: past three deviations, as good as never
+            drawn_sd = np.clip(rng.standard_normal(draws + 1), -3.0, 3.0)
+            shift[i.name] = i.deviation * drawn_sd
+        elif not i.disc:
             low = -i.tolerance
             shift[i.name] = rng.uniform(low, 0.0 if i.below else i.tolerance, draws + 1)
     discs = [i for i in given if i.disc]

@@ -282,6 +282,11 @@ def _sure_arguments(p: argparse.ArgumentParser) -> None:
 
 def _change_arguments(p: argparse.ArgumentParser) -> None:
     _rule_arguments(p)
+    p.add_argument(
+        "--shelf",
+        metavar="BALLS.csv",
+        help="also the balls of this table on which the layout passes, the likest label first",
+    )
     p.add_argument("--json", action="store_true", help="print JSON at full precision")
 
 
@@ -308,7 +313,11 @@ def _sure(args: argparse.Namespace) -> int:
 def _change(args: argparse.Namespace) -> int:
     from layoutkit.cli_sure import run_change
 
-    return _told(run_change(result := _planned(args), args.json), result)
+    result = _planned(args)
+    shelf = None
+    if args.shelf is not None:
+        shelf = cli_shop.read_shelf(result.job, result.rules, args.shelf)
+    return _told(run_change(result, args.json, shelf), result)
 
 
 def _map(args: argparse.Namespace) -> int:
@@ -730,7 +739,7 @@ def _same_file(one: str, other: str | None) -> bool:
 def example_record(hand: str = "right") -> dict[str, Any]:
     """A record with every field, all values invented; ``hand`` is right or left.
 
-    Only the scale's arm is left null: it is measured, or unknown.
+    Only the scale's arm and its deviation are left null: they are measured, or unknown.
     """
     # lateral pitch that takes the bottoms of the finger holes apart
     middle, ring = ("left", "right") if hand == "right" else ("right", "left")
@@ -796,7 +805,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
         },
         "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
         # an invented arm would pass for a calibrated one
-        "scale": {"arm": None, "allowance": 0.25},
+        "scale": {"arm": None, "arm_sd": None, "allowance": 0.25},
         "tolerances": {
             "marks": "1/16",
             "spans": "1/32",
@@ -809,6 +818,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "differential": 0.002,
             "densities": 0.05,
             "low_axis": "1",
+            "arm": 0.1,
         },
         "rules": "usbc-2020",
     }
@@ -1051,10 +1061,10 @@ _COMMANDS: dict[str, _Command] = {
     ),
     "change": _Command(
         "the smallest changes that bring a plan inside the rules",
-        "Search the smallest changes of hole depths or of the layout that bring a plan inside the "
-        "rules, the\ncheapest first; spans, pitches and balance holes are left alone. Exit code 1 "
-        "where the plan fails a rule.",
-        "  layoutkit change job.json",
+        "Search the smallest changes of hole depths, of the layout and of both together that bring "
+        "a plan\ninside the rules; spans, pitches and balance holes are left alone. Exit code 1 where "
+        "the plan fails a rule.",
+        "  layoutkit change job.json\n  layoutkit change job.json --shelf balls.csv",
         _change_arguments,
         _change,
     ),

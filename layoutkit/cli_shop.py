@@ -331,14 +331,19 @@ def shelf_arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("balls", metavar="BALLS.csv", help="the labels, columns named like the record's")
 
 
+def read_shelf(job: Job, rules: RuleSet | None, balls: str) -> Shelf:
+    """The balls of a table's file under a job's layout. Raises InputError where it cannot be read."""
+    from layoutkit.shelf import load_labels, rank
+
+    return rank(job, load_labels(balls), rules)
+
+
 def shelf(job: Job, rules: RuleSet | None, args: argparse.Namespace) -> tuple[str, int]:
     """The balls of a table under a job's layout, in order of merit.
 
     The exit code is 1 where every ball that can be used fails. Raises InputError where none can.
     """
-    from layoutkit.shelf import load_labels, rank
-
-    found = rank(job, load_labels(args.balls), rules)
+    found = read_shelf(job, rules, args.balls)
     if not found.ranked:
         first = found.unusable[0]
         raise InputError(f"{args.balls}: no row can be used; line {first.line}: {first.reason}")

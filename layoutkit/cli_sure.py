@@ -14,6 +14,7 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.certainty import Chance, Spread
     from layoutkit.plan import Plan
+    from layoutkit.shelf import OtherBall, Shelf
 
 NOT_ASKED = "The record has no tolerances: the documented defaults are taken."
 
@@ -95,51 +96,99 @@ def draws(text: str) -> int:
 # --- change ---------------------------------------------------------------------------------------
 
 
-def run_change(now: Plan, json: bool) -> str | dict[str, Any]:
-    """What would bring a plan inside, as text or as plain values."""
+def run_change(now: Plan, json: bool, shelf: Shelf | None = None) -> str | dict[str, Any]:
+    """What would bring a plan inside, as text or as plain values; ``shelf`` are balls to take instead."""
     from layoutkit import changes
     from layoutkit.report import wrap
 
     found = changes.offers(now)
+    others: tuple[OtherBall, ...] = ()
+    if shelf is not None and now.outcome != "pass":
+        from layoutkit.shelf import other_balls
+
+        others = other_balls(now.job, shelf)
     if json:
-        return {
+        told: dict[str, Any] = {
             "format": "layoutkit-changes",
             "version": 1,
             "title": now.job.title,
             "outcome": now.outcome,
             "changes": [
-                {
-                    "kind": o.kind,
-                    "by": dict(o.changes),
-                    "cost": o.cost,
-                    "layout": o.plan.layout._asdict(),
-                    "statics": {k: getattr(o.plan.statics, f"{k}_oz") for k in
-                                ("top", "side", "finger")},
-                    "outcome": o.plan.outcome,
-                }
+                {"kind": o.kind, "by": dict(o.changes), "cost": o.cost, **_then(o.plan)}
                 for o in found
             ],
-        }  # fmt: skip
+        }
+        if shelf is not None:
+            told["balls"] = _balls_json(others)
+            told["unusable"] = [u._asdict() for u in shelf.unusable]
+        return told
     lines = [f"What to change: {now.job.title or 'the plan'} ({now.outcome})", ""]
     if now.outcome == "pass":
         return (
             "\n".join([*lines, "Nothing: the plan is inside every limit that was checked."]) + "\n"
         )
     if not found:
-        lines.append("No change of a single kind within reach brings this plan inside.")
+        lines.append("No change of depths and layout within reach brings this plan inside.")
+    least = min((o.cost for o in found), default=0.0)
     for rank, o in enumerate(found, 1):
-        s = o.plan.statics
-        lines += wrap(f"{rank}. {changes.words(o)} (cost {o.cost:.1f})", "", "   ")
-        lines += wrap(
-            f"then side {s.side_oz:.2f}, finger {s.finger_oz:.2f}, top {s.top_oz:.2f} oz: "
-            f"{o.plan.outcome}",
-            "   ",
-            "   ",
-        )
-    lines += ["", *wrap(changes.BALL, "", "")]
+        cheapest = ", the least" if o.cost == least and len(found) > 1 else ""
+        lines += wrap(f"{rank}. {changes.words(o)} (cost {o.cost:.1f}{cheapest})", "", "   ")
+        lines += wrap(f"then {_statics(o.plan)}: {o.plan.outcome}", "   ", "   ")
+    lines.append("")
+    lines += wrap(changes.BALL, "", "") if shelf is None else _balls_text(shelf, others)
     lines += wrap(changes.COMPETITION, "", "")
     lines += wrap("Cost: the sum of (change / tolerance of that quantity) squared.", "", "")
     return "\n".join(lines) + "\n"
+
+
+def _then(plan: Plan) -> dict[str, Any]:
+    return {
+        "layout": plan.layout._asdict(),
+        "statics": {k: getattr(plan.statics, f"{k}_oz") for k in ("top", "side", "finger")},
+        "outcome": plan.outcome,
+    }
+
+
+def _statics(plan: Plan) -> str:
+    s = plan.statics
+    return f"side {s.side_oz:.2f}, finger {s.finger_oz:.2f}, top {s.top_oz:.2f} oz"
+
+
+def _balls_json(others: tuple[OtherBall, ...]) -> list[dict[str, Any]]:
+    from layoutkit.shelf import reason
+
+    return [
+        {
+            "line": o.ball.line,
+            "name": o.ball.plan.job.ball.name,
+            "by": dict(o.differences),
+            "not_compared": list(o.unknown),
+            "cost": o.cost,
+            "reason": reason(o.ball),
+            **_then(o.ball.plan),
+        }
+        for o in others
+    ]
+
+
+def _balls_text(shelf: Shelf, others: tuple[OtherBall, ...]) -> list[str]:
+    """The other balls on which the layout passes, the likest label first."""
+    from layoutkit.report import wrap
+    from layoutkit.shelf import difference_words, reason
+
+    lines = ["Another ball from the shelf, with this layout"]
+    if not others:
+        lines.append("   The layout passes on none of them.")
+    for rank, o in enumerate(others, 1):
+        name = o.ball.plan.job.ball.name
+        lines += wrap(f"{rank}. {name}: {difference_words(o)} (cost {o.cost:.1f})", "", "   ")
+        lines += wrap(f"then {_statics(o.ball.plan)}; {reason(o.ball)}", "   ", "   ")
+    rest = len(shelf.ranked) - len(others)
+    if rest:
+        lines.append(f"It does not pass on {rest} of {len(shelf.ranked)}.")
+    for u in shelf.unusable:
+        lines += wrap(f"line {u.line}{f', {u.name}' if u.name else ''}: {u.reason}", "- ", "  ")
+    return [*lines, ""]
 
 
 # --- map ------------------------------------------------------------------------------------------

@@ -207,6 +207,7 @@ LIMITS: tuple[Limit, ...] = (
         "At the pin, the reference mark's line from the fingers' pole toward the PAP side",
     ),
     Limit("scale.arm", 1.0, 6.0, "in", "Lever that the scale is graduated for"),
+    Limit("scale.arm_sd", 0.0, 6.0, "in", "Standard deviation of the calibrated arm"),
     Limit("scale.allowance", 0.0, 2.0, "oz", "Allowance for the scale in every static weight"),
     Limit("tolerances.marks", 0.0, 0.5, "in", "How far a mark may lie from its place", True),
     Limit("tolerances.spans", 0.0, 0.5, "in", "How far a span or the bridge may be off", True),
@@ -246,6 +247,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit(
         "history.holes.*.plug.length", 0.0, 6.5, "in", "Length of the plug from the surface", True
     ),
+    Limit("tolerances.arm", 0.0, 1.0, "in", "How far a stated arm with no deviation may be off"),
     Limit("weighings.*.gross", 3.0, 18.0, "lb", "Gross weight as weighed"),
     Limit("weighings.*.top", -16.0, 16.0, "oz", "Top weight as weighed, negative for bottom"),
     Limit("weighings.*.side", -16.0, 16.0, "oz", "Side weight as weighed, positive to the PAP"),
@@ -651,10 +653,12 @@ class Work(_Model):
 class Scale(_Model):
     """The scale: ``arm`` in inches, None while not calibrated; ``allowance`` in ounces.
 
+    ``arm_sd`` is the arm's standard deviation in inches, where its calibration tells it.
     ``calibrated`` tells when and from what, for whoever reads the plan.
     """
 
     arm: Annotated[float, _LIMIT["scale.arm"]] | None = None
+    arm_sd: Annotated[float, _LIMIT["scale.arm_sd"]] | None = None
     calibrated: _Line | None = None
     # convention for a two-position scale; no published source
     allowance: Annotated[float, _LIMIT["scale.allowance"]] = 0.25
@@ -677,6 +681,7 @@ class Tolerances(_Model):
     differential: Annotated[float, _LIMIT["tolerances.differential"]] = 0.002
     densities: Annotated[float, _LIMIT["tolerances.densities"]] = 0.05
     low_axis: Annotated[float, _LIMIT["tolerances.low_axis"]] = 1.0
+    arm: Annotated[float, _LIMIT["tolerances.arm"]] = 0.1
 
 
 class Weighing(_Model):

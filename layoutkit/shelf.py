@@ -12,9 +12,12 @@ import io
 import re
 from typing import Any, NamedTuple
 
+from layoutkit.certainty import tolerances
+from layoutkit.changes import ANGLE_TOLERANCE
 from layoutkit.errors import InputError
+from layoutkit.given import psa_arc
 from layoutkit.plan import Plan, plan
-from layoutkit.record import Job, dump_job, parse_job
+from layoutkit.record import Job, Tolerances, dump_job, limit_at, parse_job
 from layoutkit.report import check_words, static_words
 from layoutkit.rules import Check, RuleSet
 from layoutkit.units import Units, shown
@@ -75,6 +78,19 @@ class Shelf(NamedTuple):
 
     ranked: tuple[Ranked, ...]
     unusable: tuple[Unusable, ...]
+
+
+class OtherBall(NamedTuple):
+    """A ball on which the layout passes, and how far its label is from the job's.
+
+    ``cost`` is the sum of (difference / tolerance of that quantity) squared over ``differences``, in
+    the record's units; what one of the two labels does not state is in ``unknown``.
+    """
+
+    ball: Ranked
+    cost: float
+    differences: tuple[tuple[str, float], ...]
+    unknown: tuple[str, ...]
 
 
 def read_labels(text: str, name: str) -> list[tuple[int, dict[str, Any] | InputError]]:
@@ -178,6 +194,82 @@ def rank(
 
 def _share(check: Check) -> float:
     return abs(check.value) / check.limit if check.limit > 0.0 else abs(check.value) * 1e6
+
+
+def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
+    """The balls of a shelf, as `rank` gives them, on which the layout passes: the likest one first.
+
+    Those whose label leaves open what the job's states, or the other way round, come last.
+    """
+    own, t = _label_numbers(now), tolerances(now)
+    result = []
+    for r in found.ranked:
+        if r.plan.outcome != "pass" or r.plan.do_not_drill:
+            continue
+        theirs = _label_numbers(r.plan.job)
+        differences, unknown, cost = [], [], 0.0
+        for name, tolerance in _LABEL:
+            a, b = own[name], theirs[name]
+            if name == "psa.distance" and _quarter(now) and _quarter(r.plan.job):
+                continue  # the same place, whatever the ball's size
+            if a is None or b is None:
+                if a is not b:
+                    unknown.append(name)
+            elif a != b:
+                difference = b - a
+                if name == "psa.cg_bearing":
+                    difference = (difference + 180.0) % 360.0 - 180.0
+                # a tolerance of none would make every other ball infinitely dear
+                each = ANGLE_TOLERANCE
+                if tolerance:
+                    each = getattr(t, tolerance) or getattr(Tolerances(), tolerance)
+                cost += (difference / each) ** 2
+                differences.append((name, difference))
+        result.append(OtherBall(r, cost, tuple(differences), tuple(unknown)))
+    return tuple(sorted(result, key=lambda o: (bool(o.unknown), o.cost, o.ball.key)))
+
+
+# a label's quantities and the tolerance of each; an angle's is that of any angle from marks
+_LABEL = (
+    ("diameter", "diameter"), ("weight", "weight"), ("top_weight", "top_weight"),
+    ("pin_to_cg", "marks"), ("psa.distance", "marks"), ("psa.cg_bearing", ""), ("rg_low", "rg"),
+    ("differential", "differential"), ("intermediate_differential", "differential"),
+    ("shell.density", "densities"), ("filler_density", "densities"),
+)  # fmt: skip
+
+
+def _quarter(job: Job) -> bool:
+    return job.ball.psa is not None and job.ball.psa.distance == "quarter"
+
+
+def _label_numbers(job: Job) -> dict[str, float | None]:
+    """What a label states, by the names of `COLUMNS`; None where it is silent."""
+    ball = job.ball
+    numbers = {name: getattr(ball, name) for name, _ in _LABEL if "." not in name}
+    return {
+        **numbers,
+        "psa.distance": psa_arc(job),
+        "psa.cg_bearing": None if ball.psa is None else ball.psa.cg_bearing,
+        "shell.density": None if ball.shell is None else ball.shell.density,
+    }
+
+
+def difference_words(other: OtherBall) -> str:
+    """How a label differs, in words: `top weight -2.10 oz, pin to CG -1.50 in`."""
+    told = []
+    for name, value in other.differences:
+        row = limit_at(f"ball.{name}")
+        assert row is not None
+        places = 3 if name in ("diameter", "rg_low") or name.endswith("differential") else 2
+        told.append(f"{_label_words(name)} {value:+.{places}f} {row.unit}")
+    if other.unknown:
+        told.append(f"not compared {' and '.join(map(_label_words, other.unknown))}")
+    return ", ".join(told) or "the same label"
+
+
+def _label_words(name: str) -> str:
+    words = {"rg_low": "low RG", "pin_to_cg": "pin to CG", "psa.cg_bearing": "CG bearing"}
+    return words.get(name, name.replace("psa.", "PSA ").replace(".", " ").replace("_", " "))
 
 
 def reason(ball: Ranked, units: Units = "fraction") -> str:

@@ -154,12 +154,14 @@ def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:
     if shop is None or shop.scale is None or scale.arm is not None:
         return job
     c = shop.scale
-    return with_scale(job, c.arm, f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({_told(path)})")
+    told = f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({_told(path)})"
+    return with_scale(job, c.arm, told, c.sd)
 
 
-def with_scale(job: Job, arm: float, calibrated: str) -> Job:
-    """The job with this arm in inches and these words about it."""
-    scale = (job.scale or Scale()).model_copy(update={"arm": arm, "calibrated": calibrated})
+def with_scale(job: Job, arm: float, calibrated: str, sd: float | None = None) -> Job:
+    """The job with this arm and its standard deviation in inches, and these words about it."""
+    update = {"arm": arm, "arm_sd": sd, "calibrated": calibrated}
+    scale = (job.scale or Scale()).model_copy(update=update)
     return job.model_copy(update={"scale": scale})
 
 

@@ -131,7 +131,9 @@ def with_fitted(job: Job, fitted: Fitted, told: str) -> Job:
     that leave no core that can exist are brought toward the defaults until they do.
     """
     changed = _changed(job, fitted.arm, fitted.shell_density, fitted.filler_shift)
-    return with_scale(changed, fitted.arm, told) if _arm(job) is None else changed
+    if _arm(job) is not None:
+        return changed
+    return with_scale(changed, fitted.arm, told, fitted.arm_sd)
 
 
 def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None) -> ShopFit:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layoutkit import load_job, maps, plan
+from layoutkit import load_job, maps, parse_job, plan
 from layoutkit.cli import main
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
@@ -33,18 +33,48 @@ def test_sure_as_json_and_a_failing_plan(capsys: pytest.CaptureFixture[str]) -> 
         assert sum(figure["shares"].values()) == pytest.approx(1.0)
 
 
-def test_change_ranks_by_cost(capsys: pytest.CaptureFixture[str]) -> None:
+def test_change_tells_each_kind_and_its_cost(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["change", BAD, "--json"]) == 1
     found = json.loads(capsys.readouterr().out)
-    costs = [c["cost"] for c in found["changes"]]
-    assert costs
-    assert costs == sorted(costs)
+    kinds = [c["kind"] for c in found["changes"]]
+    assert kinds == ["drilling and VAL angle", "pin to PAP", "mixed"]
+    assert all(c["cost"] > 0.0 and c["outcome"] == "pass" for c in found["changes"])
     assert main(["change", BAD]) == 1
     text = capsys.readouterr().out
     assert "during competition" in text
     assert "1. " in text
     assert main(["change", GOOD]) == 0
     assert "Nothing" in capsys.readouterr().out
+
+
+def test_change_takes_balls_from_the_shelf(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A ball that differs in one figure costs that difference over its tolerance, squared."""
+    table = tmp_path / "balls.csv"
+    head = "name,serial,diameter,weight,top_weight,pin_to_cg,psa.distance,rg_low,differential,"
+    same = ",8.55,15.2,{},4 1/2,quarter,2.5,0.048,0.012"
+    rows = [n + ",S" + same.format(t) for n, t in (("Far", 2.5), ("Near", 3.25), ("As bad", 5.0))]
+    rows.append("No label,S,8.55,,,,,,,")
+    table.write_text("\n".join([head + "intermediate_differential", *rows]) + "\n")
+    assert main(["change", BAD, "--json", "--shelf", str(table)]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert [b["name"] for b in found["balls"]] == ["Near", "Far"]
+    assert found["balls"][0]["by"] == {"top_weight": pytest.approx(-1.75)}
+    assert found["balls"][0]["cost"] == pytest.approx((1.75 / 0.25) ** 2)
+    assert found["balls"][1]["cost"] == pytest.approx((2.5 / 0.25) ** 2)
+    assert [u["name"] for u in found["unusable"]] == ["No label"]
+    for told in found["balls"]:
+        ball = {**json.loads(Path(BAD).read_text())["ball"], "top_weight": 5.0}
+        ball["top_weight"] += told["by"]["top_weight"]
+        again = plan(parse_job({**json.loads(Path(BAD).read_text()), "ball": ball}))
+        assert again.outcome == told["outcome"] == "pass"
+        assert again.statics.side_oz == pytest.approx(told["statics"]["side"])
+    assert main(["change", BAD, "--shelf", str(table)]) == 1
+    text = capsys.readouterr().out
+    assert "1. Near: top weight -1.75 oz (cost 49.0)" in text
+    assert "It does not pass on 1 of 3." in text
+    assert main(["change", BAD, "--shelf", str(tmp_path / "none.csv")]) == 2
 
 
 @pytest.mark.parametrize(("name", "start"), [("m.pdf", b"%PDF"), ("m.png", b"\x89PNG")])

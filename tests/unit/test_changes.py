@@ -10,7 +10,7 @@ import pytest
 
 from layoutkit import changes, load_job, plan, sweep
 from layoutkit.plan import Plan
-from layoutkit.record import Scale
+from layoutkit.record import Job, Scale
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 ANGLES = ("drilling angle", "VAL angle")
@@ -36,22 +36,48 @@ def test_what_passes_needs_nothing() -> None:
     assert changes.offers(plan(load_job(SAMPLES / "01_right_asymmetric.json"))) == ()
 
 
-def test_every_offer_passes_and_leaves_spans_and_pitches(failing: Plan) -> None:
-    found = changes.offers(failing)
-    assert found
-    assert [o.cost for o in found] == sorted(o.cost for o in found)
-    for o in found:
-        again = plan(o.job)
-        assert again.outcome == o.plan.outcome == "pass"
-        for name in ("middle", "ring", "thumb"):
-            old, new = (getattr(j.bowler.grip, name) for j in (failing.job, o.job))
-            assert new.pitch == old.pitch
-            assert new.diameter == old.diameter
-            assert getattr(new, "span", None) == getattr(old, "span", None)
-        assert o.job.ball == failing.job.ball
-        cost = sum((d if n in ANGLES else d * 16.0 if "depth" not in n else d * 32.0) ** 2
-                   for n, d in o.changes)  # fmt: skip
-        assert o.cost == pytest.approx(cost)
+@pytest.fixture(scope="module")
+def with_a_core() -> Plan:
+    """A ball with a core that depth and layout together bring inside."""
+    job = load_job(SAMPLES / "01_right_asymmetric.json")
+    job = job.model_copy(
+        update={"scale": Scale(arm=4.275, allowance=0.1),
+                "ball": job.ball.model_copy(update={"top_weight": 4.85})}
+    )  # fmt: skip
+    return plan(job)
+
+
+def test_every_offer_passes_and_leaves_spans_and_pitches(failing: Plan, with_a_core: Plan) -> None:
+    for now in (failing, with_a_core):
+        found = changes.offers(now)
+        assert found
+        assert [o.kind for o in found] == [k for k in changes.KINDS if k in {o.kind for o in found}]
+        for o in found:
+            again = plan(o.job)
+            assert again.outcome == o.plan.outcome == "pass"
+            for name in ("middle", "ring", "thumb"):
+                old, new = (getattr(j.bowler.grip, name) for j in (now.job, o.job))
+                assert new.pitch == old.pitch
+                assert new.diameter == old.diameter
+                assert getattr(new, "span", None) == getattr(old, "span", None)
+            assert o.job.ball == now.job.ball
+            cost = sum((d if n in ANGLES else d * 16.0 if "depth" not in n else d * 32.0) ** 2
+                       for n, d in o.changes)  # fmt: skip
+            assert o.cost == pytest.approx(cost)
+        mixed = [o.cost for o in found if o.kind == "mixed"]
+        assert mixed == [min(o.cost for o in found)] or not mixed
+
+
+def worst_of(now: Plan, job: Job, layouts: sweep.Layouts) -> np.ndarray:
+    """By how much each layout of a job is beyond its static limits, oz; no bound of the search's own."""
+    figures = sweep.evaluate(job, layouts)
+    allowance = (now.job.scale or Scale()).allowance
+    worst = np.full(len(layouts.drilling_angle), -np.inf)
+    for name in ("side", "finger", "top"):
+        limit = next(c.limit for c in now.checks if c.name == name)
+        ends = np.abs([getattr(f, f"{name}_oz") for f in figures]).max(axis=0)
+        worst = np.maximum(worst, ends + allowance - limit)
+    return worst
 
 
 def test_no_cheaper_layout_on_the_grid(failing: Plan) -> None:
@@ -60,26 +86,73 @@ def test_no_cheaper_layout_on_the_grid(failing: Plan) -> None:
     arcs = np.arange(-18, 19) / 16.0
     n = failing.layout
     for o in changes.offers(failing):
+        if o.kind not in ("drilling and VAL angle", "pin to PAP"):
+            continue
         drilling, pin, val = {
             "drilling and VAL angle": (reach, np.zeros(1), reach),
             "pin to PAP": (np.zeros(1), arcs, np.zeros(1)),
-            "whole layout": (reach, arcs, reach),
         }[o.kind]
         d, p, v = (a.ravel() for a in np.meshgrid(drilling, pin, val, indexing="ij"))
         cheaper = d**2 + (16.0 * p) ** 2 + v**2 < o.cost - 1e-6
         d, p, v = d[cheaper], p[cheaper], v[cheaper]
         layouts = sweep.Layouts(n.drilling_angle + d, n.pin_to_pap + p, n.val_angle + v)
-        # the figures themselves, not the search's own verdict
-        figures = sweep.evaluate(failing.job, layouts)
-        worst = np.full(len(d), -np.inf)
-        for name in ("side", "finger", "top"):
-            limit = next(c.limit for c in failing.checks if c.name == name)
-            ends = np.abs([getattr(f, f"{name}_oz") for f in figures]).max(axis=0)
-            worst = np.maximum(worst, ends + 0.25 - limit)
+        worst = worst_of(failing, failing.job, layouts)
         assert not (worst < -1e-3).any()
         for k in np.flatnonzero(np.abs(worst) <= 1e-3)[:20]:
             job = changes.layout_changed(failing, float(d[k]), float(p[k]), float(v[k]))
             assert plan(job).outcome != "pass"
+
+
+def meets_more(now: Plan, found: Plan) -> bool:
+    return {w.holes for w in found.walls if w.meets} > {w.holes for w in now.walls if w.meets}
+
+
+@pytest.mark.parametrize("which", ["helped_by_depth", "with_a_core"])
+def test_no_cheaper_mixed_change_on_the_joint_grid(
+    which: str, request: pytest.FixtureRequest
+) -> None:
+    """All depths with all layouts that cost less together: each depth's layouts computed anew."""
+    now: Plan = request.getfixturevalue(which)
+    assert now.outcome != "pass"
+    offer = next(o for o in changes.offers(now) if o.kind == "mixed")
+    assert any("depth" in n for n, _ in offer.changes)
+    assert any("depth" not in n for n, _ in offer.changes)
+    most = int(offer.cost**0.5)
+    steps = np.arange(-most, most + 1, dtype=float)
+    d, p, v = (a.ravel() for a in np.meshgrid(steps, steps / 16.0, steps, indexing="ij"))
+    cost = d**2 + (16.0 * p) ** 2 + v**2
+    n = now.layout
+    deepest = int((offer.cost / 4.0) ** 0.5)  # a sixteenth is two tolerances of a depth
+    tried = 0
+    for c in itertools.product(range(-deepest, deepest + 1), repeat=len(now.holes)):
+        own = sum((2.0 * k) ** 2 for k in c)
+        i = np.flatnonzero(cost + own < offer.cost - 1e-6)
+        if len(i) == 0:
+            continue
+        job = now.job
+        for hole, k in zip(now.holes, c, strict=True):
+            job = changes.depth_changed(job, hole.name, k / 16.0)
+        if any(c) and meets_more(now, plan(job)):
+            continue
+        worst = worst_of(
+            now,
+            job,
+            sweep.Layouts(n.drilling_angle + d[i], n.pin_to_pap + p[i], n.val_angle + v[i]),
+        )
+        tried += len(i)
+        assert not (worst < -1e-3).any(), (c, offer.changes)
+        for k in i[np.abs(worst) <= 1e-3][:5]:
+            moved = plan(job)
+            near = changes.layout_changed(moved, float(d[k]), float(p[k]), float(v[k]))
+            assert plan(near).outcome != "pass"
+    assert tried > 1000
+
+
+def test_a_rule_that_no_change_can_help_is_left_alone(failing: Plan) -> None:
+    job = failing.job.model_copy(
+        update={"ball": failing.job.ball.model_copy(update={"serial": ""})}
+    )
+    assert changes.offers(plan(job)) == ()
 
 
 def test_no_cheaper_depths_on_the_grid(helped_by_depth: Plan) -> None:

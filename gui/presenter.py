@@ -39,10 +39,11 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from gui import files, moves, recovery, settings
-from gui.entries import NEW, from_record, to_record
-from gui.fields import all_fields, field_at
+from gui.entries import NEW, PARTS, from_record, to_record
+from gui.fields import all_fields, field_at, row_words
 from gui.history import History, Step, difference
 from gui.moves import Direction
+from gui.redrilling import density_of, redrilled_entries
 from gui.shop import ShopFile
 from layoutkit.errors import InputError
 from layoutkit.marking import MarkingStep, marking_steps
@@ -160,6 +161,7 @@ class Presenter:
         path, words = _split(str(error))
         field = field_at(path)
         label = "" if field is None or path == "layout.by" else f"{field.label}: "
+        words = row_words(path, words)
         self._say(label + (words if label else words[:1].upper() + words[1:]))
 
     # --- what views read --------------------------------------------------------------------------
@@ -303,10 +305,19 @@ class Presenter:
             changed[path] = text
         else:
             changed.pop(path, None)
-        typed = field.kind not in ("choice", "switch") and path == field.path
+        typed = field.kind not in ("choice", "switch", "rows") and path == field.path
         self._apply(field.label, changed, run=path if typed else "")
         if text.endswith("\n"):  # a long note is undone line by line
             self.end_run()
+
+    def problems_with(self, path: str, text: str) -> tuple[tuple[str, str], ...]:
+        """What would be wrong with the record if an entry were this text: paths and words."""
+        record = to_record({**self._entries, path: text})
+        try:
+            _made(record, self._shop, True)
+        except InputError as error:
+            return _wrong(record, error)
+        return ()
 
     def end_run(self) -> None:
         """Let further typing in the same field be a new step of undo."""
@@ -564,6 +575,25 @@ class Presenter:
         self._start(entries, None, f"sample {path.stem}", "")
         return True
 
+    def redrill(self, density: str) -> bool:
+        """Make of the present job a new one, not saved yet, whose holes are old ones, plugged.
+
+        ``density`` is the plugs', as typed. False, with a message, where that cannot be.
+        """
+        name = self.name
+        if self.sound_plan("redrilling the ball") is None or self._judged.job is None:
+            return False
+        try:
+            entries = redrilled_entries(self._entries, self._judged.job, density_of(density))
+        except InputError as error:
+            self._refuse(error)
+            return False
+        told = "The holes are old ones now, plugged. Set the grip and the layout that come next."
+        with self._changing():
+            self._start(entries, None, f"redrill of {name}", "", told)
+            self._saved = {}  # it is in no file
+        return True
+
     def save(self, overwrite: bool = False) -> Saved:
         """Save to the job's file, keeping what it held before as `.bak`.
 
@@ -739,15 +769,26 @@ def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -
     """
     record = to_record(entries)
     try:
-        job = parse_job(record)
-        planned = job.model_copy(update={"tolerances": None}) if dragging else job
-        return _Judgement({}, job, make_plan(shop.fill(planned)))
+        return _Judgement({}, *_made(record, shop, dragging))
     except InputError as error:
         found: dict[str, str] = {}
-        for path, words in record_problems(record) or (_split(str(error)),):
+        for path, words in _wrong(record, error):
             field = field_at(path)
-            found.setdefault("" if field is None else field.path, words)
+            found.setdefault("" if field is None else field.path, row_words(path, words))
         return _Judgement(found)
+
+
+def _made(record: dict[str, Any], shop: ShopFile, dragging: bool) -> tuple[Job, Plan]:
+    job = parse_job(record)
+    planned = job.model_copy(update={"tolerances": None}) if dragging else job
+    return job, make_plan(shop.fill(planned))
+
+
+def _wrong(record: dict[str, Any], error: InputError) -> tuple[tuple[str, str], ...]:
+    """All that the record refuses, else what the plan did."""
+    path, words = _split(str(error))
+    known = error.field if field_at(error.field) is not None else path
+    return record_problems(record) or ((known, words),)
 
 
 def _split(sentence: str) -> tuple[str, str]:
@@ -765,7 +806,7 @@ def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in ("work", "scale", "weighings")
+    return field_at(path) is not None or path in PARTS
 
 
 def sheet(plan: Plan, paper: Paper = "letter") -> bytes:

@@ -88,16 +88,17 @@ class RowsDialog(_Asking):
     def _lay_out(self) -> None:
         pad = self.style.pixels(0.6)
         self.rowconfigure(1, weight=1)
-        ttk.Label(
-            self, text=HOW[self.draft.path], wraplength=self.style.pixels(52), justify="left"
-        ).grid(row=0, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0))
+        how = ttk.Label(self, text=HOW[self.draft.path], justify="left")
+        how.configure(wraplength=self.style.pixels(52))
+        how.grid(row=0, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))
+        how.bind("<Configure>", lambda e: how.configure(wraplength=e.width - pad))
         left = ttk.Frame(self)
         left.grid(row=1, column=0, sticky="nsew", padx=(pad, 0), pady=pad)
         left.rowconfigure(0, weight=1)
         left.columnconfigure(0, weight=1)
         self._table(left)
-        row = ttk.Frame(left)
-        row.grid(row=1, column=0, columnspan=2, sticky="w", pady=(pad, 0))
+        row = ttk.Frame(self)
+        row.grid(row=2, column=0, columnspan=2, sticky="w", padx=pad, pady=(0, pad))
         draft = self.draft
         actions: list[tuple[str, str, Callable[[], object]]] = [
             ("add", "Add", self.add), ("remove", "Remove", draft.remove),
@@ -109,7 +110,8 @@ class RowsDialog(_Asking):
             ]
         for name, text, command in actions:
             made = self.button(row, name, text, 0, command)
-            made.pack(side="left", padx=(0, self.style.pixels(0.4)))
+            made.configure(width=-4)
+            made.pack(side="left", padx=(0, self.style.pixels(0.3)))
         self.page = Page(self, self.style)
         self.page.grid(row=1, column=1, sticky="nsew", padx=pad, pady=pad)
         self.help = Help(self._hint, self.style.pixels)
@@ -122,7 +124,7 @@ class RowsDialog(_Asking):
                 self.help.attach(widget, partial(field_words, field.path))
         self.page.resize()
         foot = ttk.Frame(self)
-        foot.grid(row=2, column=0, columnspan=2, sticky="ew", padx=pad, pady=(0, pad))
+        foot.grid(row=3, column=0, columnspan=2, sticky="ew", padx=pad, pady=(0, pad))
         foot.columnconfigure(0, weight=1)
         # two lines, always: else the buttons would move with each message
         told = ttk.Frame(foot, height=self.style.pixels(2.3))

@@ -313,6 +313,8 @@ class Page(ttk.Frame):
 
     def resize(self) -> None:
         """Take the present text size."""
+        # room for the bar whether or not it is there: else it takes that of the units
+        self.columnconfigure(1, minsize=self._bar.winfo_reqwidth())
         self._canvas.configure(
             width=self._style.pixels(20.5), yscrollincrement=self._style.pixels(1.0)
         )

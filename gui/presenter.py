@@ -17,6 +17,8 @@ How views use it:
   the fields: show it greyed. `sound_plan(purpose)` is the plan only when it may be printed or copied.
 - A drag is `begin_drag(mark)`, any number of `drag_pin(point)` or `drag_pap(point)`, then `end_drag()`
   or `cancel_drag()`; it is one step of undo. Points are (3,) in the grip frame, of any length.
+- A list of the record is one entry, its JSON text; `gui.rows.Draft` holds its rows while a dialog
+  changes them.
 - Call `end_run()` when the keyboard leaves a field: typing before and after are then two steps of
   undo.
 - Call `keep_recovery()` some tenths of a second after a change of "entries", and `close()` when the

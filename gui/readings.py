@@ -324,8 +324,10 @@ def _oval(plan: Plan, units: Units) -> Table:
         rows.append((f"{n:>2}.", *told, _bare(cut.travel, units)))
     ridges = format_length(oval.scallop, "decimal" if units == "fraction" else units)
     left = "milled from end to end" if oval.milled else f"ridges of {ridges} stay: sand them away"
-    long = format_length(oval.length, units)
-    rows.append(("", f"{long} long, {oval.direction:g}° from the centreline to the right; {left}"))
+    long, lean = format_length(oval.length, units), abs(oval.direction)
+    side = "right" if oval.direction > 0.0 else "left"
+    way = f"{lean:g}° to the {side} of the centreline" if lean else "along the centreline"
+    rows.append(("", f"{long} long {way}; {left}"))
     return Table(heading, tuple(rows))
 
 

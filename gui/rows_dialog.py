@@ -331,6 +331,7 @@ class RedrillDialog(_Asking):
 
 _REDRILL = (
     "This makes a new job of the same ball and bowler. Everything that the present job drills becomes "
-    "an old hole of the ball, filled to the top with plug of this density; the new job then drills its "
-    "own holes. Plug and cure as the plug's instructions say, and let nobody breathe dust or fumes."
+    "an old hole of the ball, filled to the top with a plug of this density; the new job then drills "
+    f"its own holes. {USUAL_DENSITY} g/cm3 is common practice; better is what the plug's data sheet "
+    "says. Plug and cure as its instructions say, and let nobody breathe dust or fumes."
 )

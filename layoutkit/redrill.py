@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from layoutkit.errors import InputError
 from layoutkit.extras import place_extras
+from layoutkit.given import psa_arc
 from layoutkit.grip import place_holes
 from layoutkit.history import told_by_marks
-from layoutkit.plan import _place_marks
-from layoutkit.record import History, Job, Plug
-from layoutkit.solids import Bore
+from layoutkit.layout import PAP, stated, to_placement
+from layoutkit.record import MOST_OLD_HOLES, History, Job, Plug
+from layoutkit.sphere import from_over_up
 
 PLUG_DENSITY = 1.15  # g/cm3 of cured plug resin; common practice, no source
 
@@ -15,22 +17,24 @@ PLUG_DENSITY = 1.15  # g/cm3 of cured plug resin; common practice, no source
 def redrilled(job: Job, density: float) -> Job:
     """The job whose history ends with what this one drilled, plugged at ``density`` g/cm3.
 
-    The extra holes and the weighings are left out. Raises InputError where the job cannot be planned.
+    The extra holes and the weighings are left out. Raises InputError where the job cannot be laid out
+    or the ball would have more old holes than a record can hold.
     """
-    radius, hand = job.ball.diameter / 2.0, job.bowler.hand
-    marks, numbers = _place_marks(job, radius)
+    radius, hand, pap = job.ball.diameter / 2.0, job.bowler.hand, job.bowler.pap
+    placed = to_placement(stated(job.layout), psa_arc(job), PAP(pap.over, pap.up_net), radius)
+    pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)
+    reference = float(placed.bearing)
     holes = place_holes(job.bowler.grip, radius, hand)
-    cut: list[tuple[str, Bore]] = []
-    for hole in holes:
-        cavities = hole.cavities
-        for n, bore in enumerate(cavities, 1):
-            cut.append((hole.name if len(cavities) == 1 else f"{hole.name} {n}", bore))
-    cut += [(extra.name, extra.bore) for extra in place_extras(job.extra_holes, holes, radius)]
-    old = () if job.history is None else job.history.holes
+    cuts = [(f"old {hole.name}", bore) for hole in holes for bore in hole.cavities]
+    cuts += [(f"old {e.name}", e.bore) for e in place_extras(job.extra_holes, holes, radius)]
     plug = Plug(density=density)
-    told = (
-        told_by_marks(name, bore, marks["pin"], numbers.bearing, hand, radius, plug)
-        for name, bore in cut
-    )
+    old = () if job.history is None else job.history.holes
+    if len(old) + len(cuts) > MOST_OLD_HOLES:
+        raise InputError(
+            f"history.holes: the ball would have {len(old) + len(cuts)} old holes; possible: up to "
+            f"{MOST_OLD_HOLES}.",
+            "history.holes",
+        )
+    told = (told_by_marks(*cut, pin, reference, hand, radius, plug) for cut in cuts)
     after = {"history": History(holes=(*old, *told)), "extra_holes": None, "weighings": None}
     return job.model_copy(update=after)

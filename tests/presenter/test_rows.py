@@ -556,6 +556,31 @@ def test_redrilling_asks_for_a_possible_density(open_record: Opened, odd: dict[s
     assert p.message.startswith("Finish the record before redrilling the ball")
 
 
+def test_a_ball_of_too_many_old_holes_is_refused(open_record: Opened, odd: dict[str, Any]) -> None:
+    odd["history"]["holes"] *= 8
+    p = open_record(odd)
+    before = dict(p.entries)
+    assert not p.redrill("1.15")
+    assert p.message == "Old holes: the ball would have 22 old holes; possible: up to 20."
+    assert dict(p.entries) == before
+    assert p.path is not None
+
+
+def test_an_oval_is_told_to_either_side(odd: dict[str, Any]) -> None:
+    oval = odd["bowler"]["grip"]["thumb"]["oval"]
+    for direction, words in (
+        (-10, "10° to the left of"),
+        (0, "along"),
+        (25.5, "25.5° to the right of"),
+    ):
+        oval["direction"] = direction
+        told = readings(plan(parse_job(odd))).oval.rows[-1][1]
+        # by hand: two circles of 1 in, 1/8 in apart, leave 1/2 - sqrt(1 - 1/64) / 2 = 0.0039 in
+        assert told.startswith(f"1 1/8 in long {words} the centreline; ridges of 0.004 in stay")
+    oval["milled"] = True
+    assert "milled from end to end" in readings(plan(parse_job(odd))).oval.rows[-1][1]
+
+
 def test_what_crashed_after_redrilling_is_recovered(
     open_record: Opened, odd: dict[str, Any]
 ) -> None:

@@ -48,6 +48,8 @@ from gui.moves import Direction
 from gui.redrilling import density_of, redrilled_entries
 from gui.shop import ShopFile
 from layoutkit.errors import InputError
+from layoutkit.extras import place_extras
+from layoutkit.grip import place_holes
 from layoutkit.marking import MarkingStep, marking_steps
 from layoutkit.plan import Plan
 from layoutkit.plan import plan as make_plan
@@ -313,10 +315,16 @@ class Presenter:
             self.end_run()
 
     def problems_with(self, path: str, text: str) -> tuple[tuple[str, str], ...]:
-        """What would be wrong with the record if an entry were this text: paths and words."""
+        """What would be wrong with the record if an entry were this text: paths and words.
+
+        Holes are placed, but the ball is not planned: of holes over each other that can take long.
+        """
         record = to_record({**self._entries, path: text})
         try:
-            _made(record, self._shop, True)
+            job = parse_job(record)
+            radius = job.ball.diameter / 2.0
+            holes = place_holes(job.bowler.grip, radius, job.bowler.hand)
+            place_extras(job.extra_holes, holes, radius)
         except InputError as error:
             return _wrong(record, error)
         return ()
@@ -771,19 +779,15 @@ def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -
     """
     record = to_record(entries)
     try:
-        return _Judgement({}, *_made(record, shop, dragging))
+        job = parse_job(record)
+        planned = job.model_copy(update={"tolerances": None}) if dragging else job
+        return _Judgement({}, job, make_plan(shop.fill(planned)))
     except InputError as error:
         found: dict[str, str] = {}
         for path, words in _wrong(record, error):
             field = field_at(path)
             found.setdefault("" if field is None else field.path, row_words(path, words))
         return _Judgement(found)
-
-
-def _made(record: dict[str, Any], shop: ShopFile, dragging: bool) -> tuple[Job, Plan]:
-    job = parse_job(record)
-    planned = job.model_copy(update={"tolerances": None}) if dragging else job
-    return job, make_plan(shop.fill(planned))
 
 
 def _wrong(record: dict[str, Any], error: InputError) -> tuple[tuple[str, str], ...]:

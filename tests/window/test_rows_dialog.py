@@ -28,6 +28,8 @@ def dialog(odd_window, hands, pump):
         found = odd_window.dialog
         assert isinstance(found, RowsDialog)
         pump(found.winfo_viewable, "the dialog")
+        found.focus_lastfor().focus_force()
+        pump(lambda: found.focus_get() is not None, "the keyboard")
         return found
 
     return run
@@ -52,7 +54,7 @@ def test_the_form_tells_lists_in_a_few_words(odd_window, hands):
     # what is wrong with a list is said below it, and F8 finds it
     odd_window.presenter.edit("bowler.grip.thumb.depth", "1")
     hands.key(odd_window, "F8")
-    assert odd_window.focus_get() is rows[VENTS].inputs[0]
+    assert odd_window.focus_lastfor() is rows[VENTS].inputs[0]
     assert rows[VENTS].told.startswith("Vent 1, Meets it at: 2 in is below the thumb hole's bottom")
     assert rows[VENTS].message.winfo_viewable()
 
@@ -63,7 +65,7 @@ def test_a_row_is_added_typed_and_taken_as_one_step_of_undo(odd_window, dialog, 
     shown = dialog(HOLES)
     hands.press(shown.buttons["add"])
     assert names(shown) == ["old thumb", "", "old open"]
-    assert shown.focus_get() is field(shown, "name").inputs[0]
+    pump(lambda: shown.focus_get() is field(shown, "name").inputs[0], "the keyboard in the new row")
     for name, text in (
         ("name", "old ring"), ("from_pin", "4 3/8"), ("bearing", "-30"), ("diameter", "25.4 mm"),
         ("depth", "2 1/2"), ("plug.density", "1.2"),
@@ -84,7 +86,7 @@ def test_a_row_is_added_typed_and_taken_as_one_step_of_undo(odd_window, dialog, 
         "plug": {"density": 1.2},
     }
     assert not p.problems
-    assert odd_window.focus_get() is odd_window.form.rows[HOLES].inputs[0]
+    assert odd_window.focus_lastfor() is odd_window.form.rows[HOLES].inputs[0]
     hands.key(odd_window, "Control-z")
     assert dict(p.entries) == before
     hands.key(odd_window, "Control-y")
@@ -129,7 +131,7 @@ def test_bad_input_is_told_beside_its_field_and_keeps_the_dialog(odd_window, dia
     assert shown.winfo_exists()
     assert shown.draft.selected == 0
     assert shown.tree.selection() == ("0",)
-    assert shown.focus_get() is row.inputs[0]
+    assert shown.focus_lastfor() is row.inputs[0]
     assert row.told == "9 in is outside 0 to 6 in."
     assert dict(p.entries) == before
     hands.write(row.inputs[0], "2")
@@ -190,7 +192,7 @@ def test_vents_are_chosen_and_typed(odd_window, dialog, hands, pump):
 def test_every_field_of_a_row_has_its_help(odd_window, dialog, hands, pump, path):
     odd_window.presenter.edit(path, "")
     shown = dialog(path)
-    assert shown.focus_get() is shown.buttons["add"]
+    assert shown.focus_lastfor() is shown.buttons["add"]
     hands.key(shown.buttons["add"], "Return")
     pump(lambda: shown.draft.rows, "the row")
     for row in shown.rows.values():
@@ -267,9 +269,11 @@ def test_nothing_of_the_form_is_cut_off(odd_window, scaled, pump, size):
 def test_menu_and_form_open_the_same_dialogs(odd_window, hands, pump):
     for path in LISTS:
         odd_window.run(command(f"list_{path}"))
-        assert odd_window.dialog.draft.path == path
-        hands.key(odd_window.dialog, "Escape")
-    assert not odd_window.dialog.winfo_exists()
+        shown = odd_window.dialog
+        assert shown.draft.path == path
+        pump(shown.winfo_viewable, "the dialog")
+        hands.key(shown.tree, "Escape")
+        assert not shown.winfo_exists()
 
 
 def test_the_holes_page_shows_the_oval_the_extra_and_the_old_holes(odd_window):

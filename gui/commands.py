@@ -140,6 +140,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("open", "File", "&Open ...", ("<Control-o>",)),
     Command("recent", "File", "Open &recent", submenu=True),
     Command("samples", "File", "Open a sa&mple", submenu=True),
+    Command("redrill", "File", "Re&drill ...", enabled=_sound),
     Command("save", "File", "&Save", ("<Control-s>",), group=1),
     Command("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
     Command(
@@ -169,6 +170,8 @@ COMMANDS: tuple[Command, ...] = (
         enabled=lambda p: bool(p.problems), group=1,
     ),
     Command("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
+    Command("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
+    Command("list_history.holes", "Edit", "Old &holes ...", group=2),
     _unit("fraction", "&Fractions", "<Control-Key-1>"),
     _unit("decimal", "&Decimals", "<Control-Key-2>"),
     _unit("metric", "&Metric", "<Control-Key-3>"),

@@ -1,17 +1,19 @@
 """From a record to the texts in the window's fields, and back.
 
 The record keeps what was typed: `4 3/8` stays `4 3/8`, `111 mm` stays `111 mm`. Nothing is judged
-here; the record's own models do that.
+here; the record's own models do that. A whole list of the record is one entry: its JSON text, so that
+undo, saving and recovery need no rules of their own for lists.
 """
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from gui.fields import NO, RG_DATA, YES, Field, all_fields
+from gui.fields import LISTS, NO, RG_DATA, YES, Field, all_fields, row_fields
 from layoutkit.record import FORMAT, VERSION
 
 Entries = Mapping[str, str]
@@ -32,16 +34,78 @@ NEW: Entries = {
 }
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
-_PARTS = ("work", "scale", "weighings")
+PARTS = ("work", "scale", "weighings", "extra_holes", "history")
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _LONGEST_NUMBER = 40  # characters, as in layoutkit.units
 
 
 def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     """The entries of a record, finished or not. What no field can show is passed over."""
-    entries = dict(_SILENT)
-    for field in all_fields():
-        if field.kind == "switch" and not field.path.startswith("layout."):
+    entries = {**_SILENT, **_read(all_fields(), record)}
+    ball = record.get("ball")
+    rgs = ("rg_low", "differential", "intermediate_differential")
+    if isinstance(ball, dict) and any(ball.get(name) is not None for name in rgs):
+        entries[RG_DATA] = YES
+    for part in PARTS:
+        if record.get(part) == {}:
+            entries[part] = YES
+    return entries
+
+
+def to_record(entries: Entries) -> dict[str, Any]:
+    """The record that these entries state, ready for JSON and for `parse_job`."""
+    record: dict[str, Any] = {"format": FORMAT, "version": VERSION}
+    for part in PARTS:
+        if entries.get(part) == YES:
+            record[part] = {}
+    _write(all_fields(), entries, record)
+    return record
+
+
+def rows_of(path: str, text: str) -> list[Any]:
+    """The rows of the record that the entry of a list stands for; none where it is no list."""
+    value = _decoded(text)
+    return value if isinstance(value, list) else []
+
+
+def rows_text(rows: Sequence[Any]) -> str:
+    """The entry of a list with these rows of the record; empty without any."""
+    return json.dumps(rows) if rows else ""
+
+
+def row_entries(path: str, row: Any) -> dict[str, str]:
+    """The entries of one row of the list at a path, by the paths of `row_fields`."""
+    fields = row_fields(path)
+    silent = {f.direction_path: f.directions[0] for f in fields if f.directions is not None}
+    record: dict[str, Any] = {}
+    _put(record, f"{path}.*", row)
+    return {**silent, **_read(fields, record)}
+
+
+def row_record(path: str, entries: Entries) -> dict[str, Any]:
+    """The row of the record that these entries state."""
+    record: dict[str, Any] = {}
+    _put(record, f"{path}.*", {})
+    _write(row_fields(path), entries, record)
+    row: dict[str, Any] = _get(record, f"{path}.*")
+    return row
+
+
+def summary(path: str, text: str) -> str:
+    """A list's entry in a few words: `3 old holes, 2 plugged`."""
+    rows = rows_of(path, text)
+    told = f"{len(rows) or 'no'} {LISTS[path][1]}{'' if len(rows) == 1 else 's'}"
+    if path != "history.holes" or not rows:
+        return told
+    plugged = sum(isinstance(row, dict) and row.get("plug") is not None for row in rows)
+    return f"{told}, {plugged or 'none'} plugged"
+
+
+def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:
+    """What a record, or the part of it that these fields are about, says in each of them."""
+    entries = {}
+    for field in fields:
+        if field.part:
             there = field.path != RG_DATA and isinstance(_get(record, field.path), dict)
             entries[field.path] = YES if there else NO
             continue
@@ -52,26 +116,15 @@ def from_record(record: Mapping[str, Any]) -> dict[str, str]:
             entries[field.path] = _text(value)
             if field.directions is not None:
                 entries[field.direction_path] = path.rpartition(".")[2]
-    ball = record.get("ball")
-    rgs = ("rg_low", "differential", "intermediate_differential")
-    if isinstance(ball, dict) and any(ball.get(name) is not None for name in rgs):
-        entries[RG_DATA] = YES
-    for part in _PARTS:
-        if record.get(part) == {}:
-            entries[part] = YES
     return entries
 
 
-def to_record(entries: Entries) -> dict[str, Any]:
-    """The record that these entries state, ready for JSON and for `parse_job`."""
-    record: dict[str, Any] = {"format": FORMAT, "version": VERSION}
-    for part in _PARTS:
-        if entries.get(part) == YES:
-            record[part] = {}
-    for field in all_fields():
+def _write(fields: Sequence[Field], entries: Entries, record: dict[str, Any]) -> None:
+    """Put what these fields state into the record."""
+    for field in fields:
         if not field.shown(entries):
             continue
-        if field.kind == "switch" and not field.path.startswith("layout."):
+        if field.part:
             if field.path == RG_DATA:
                 continue
             if entries.get(field.path, NO) == YES:
@@ -85,8 +138,7 @@ def to_record(entries: Entries) -> dict[str, Any]:
         if text is None or (not text.strip() and field.kind not in ("text", "lines")):
             _place(record, field.path)
             continue
-        _put(record, _record_path(field, entries), _value(field, text))
-    return record
+        _put(record, _record_path(field, entries), value_of(field, text))
 
 
 def _record_path(field: Field, entries: Entries) -> str:
@@ -97,6 +149,8 @@ def _record_path(field: Field, entries: Entries) -> str:
 
 
 def _text(value: Any) -> str:
+    if isinstance(value, list):
+        return json.dumps(value)
     if isinstance(value, bool):
         return YES if value else NO
     if isinstance(value, float):
@@ -104,14 +158,28 @@ def _text(value: Any) -> str:
     return str(value)
 
 
-def _value(field: Field, text: str) -> Any:
+def value_of(field: Field, text: str) -> Any:
+    """What the record holds for a text in a field."""
     if field.kind in ("text", "lines"):
         return text
+    if field.kind == "rows":
+        return _decoded(text)
     text = text.strip()
     if field.kind == "switch":
         return text == YES
     if field.limit is not None and len(text) <= _LONGEST_NUMBER and _PLAIN_NUMBER.fullmatch(text):
         return float(text) if "." in text else int(text)
+    return text
+
+
+def _decoded(text: str) -> Any:
+    """The list that an entry of ours states; any other text as it is, for the record to refuse."""
+    try:
+        value = json.loads(text)
+        if isinstance(value, list) and json.dumps(value, allow_nan=False) == text:
+            return value
+    except (ValueError, RecursionError):
+        pass
     return text
 
 
@@ -128,7 +196,7 @@ def _place(record: dict[str, Any], path: str) -> dict[str, Any]:
     """The object of the record that a required path stands in; made where it is not yet there."""
     place = record
     for name in path.split(".")[:-1]:
-        if name in _PARTS or name == "pitch":
+        if name in PARTS or name == "pitch":
             return place.get(name) or {}
         place = place.setdefault(name, {})
     return place

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gui.fields import Field, field_at
+from gui.fields import LISTS, Field, field_at, row_fields
 
 COMMON = "Usual (common practice)"
 
@@ -109,7 +109,7 @@ FIELDS: dict[str, Explanation] = {
         "5/8 to 7/8 in.",
     ),
     "thumb.diameter": Explanation(
-        "The finished thumb hole's diameter, with the slug in place.",
+        "The finished thumb hole's diameter, with the slug in place. Of an oval hole it is the bit's.",
         "Try the thumb in a sizing set. Common practice: too tight swells or tears it, too loose makes "
         "it squeeze.",
         "7/8 to 1 1/8 in.",
@@ -194,6 +194,146 @@ FIELDS: dict[str, Explanation] = {
         "The included angle of the drill's point. Left empty the hole has a flat bottom.",
         "Read it off the bit, or use a point gauge.",
         "empty or 180 for a flat bit, 118 or 135 for a twist drill.",
+    ),
+    "thumb.oval": Explanation(
+        "Whether the thumb hole is longer one way than its bit: it is cut as bores that overlap, or "
+        "milled. The span then runs to the long hole's front edge.",
+        "Look at the thumb: most are wider one way than the other.",
+        "no; yes where a round hole pinches one way and is loose the other.",
+    ),
+    "oval.length": Explanation(
+        "The finished hole's whole length along its long way, edge to edge; more than the bit.",
+        "Try the thumb in an oval sizing set, or measure it both ways with a caliper.",
+        "1/32 to 1/8 in more than the bit.",
+    ),
+    "oval.direction": Explanation(
+        "The long way's angle from the grip's centreline, growing to the right seen from outside with "
+        "the fingers up. Left empty it is 0: along the centreline.",
+        "Mark the joint's line of the relaxed thumb, and measure with a protractor from the centreline.",
+        "-45 to 45 degrees, and 90 for a hole that is wide across.",
+    ),
+    "oval.scallop": Explanation(
+        "The height of the ridge that may stay between two bores; it decides how many there are. Left "
+        "empty it is 1/64 in. Ridges have to be sanded away before a thumb goes in.",
+        "Nothing to measure; it is chosen.",
+        "1/64 in.",
+    ),
+    "oval.milled": Explanation(
+        "Whether the bit is moved along the long way while it cuts, so that no ridge stays.",
+        "Only on a press whose table moves under the running bit and is made for it.",
+        "no.",
+    ),
+    "extra_holes.vents": Explanation(
+        "Small holes from the surface into a gripping hole, which let air in.",
+        "Count them.",
+        "none, or one into the thumb hole.",
+    ),
+    "vents.*.hole": Explanation(
+        "The gripping hole that the vent opens into.", "Nothing to measure.", "thumb."
+    ),
+    "vents.*.over": Explanation(
+        "Where the vent starts along the midline from the grip centre, positive toward the PAP.",
+        "Measure along the midline with a rule laid on the ball.",
+        "1 to 2 in to either side, clear of the hole itself.",
+    ),
+    "vents.*.up": Explanation(
+        "How far the vent's start lies up from the midline toward the fingers, or down.",
+        "Measure square to the midline with a rule laid on the ball.",
+        "level with the thumb hole or below it.",
+    ),
+    "vents.*.diameter": Explanation(
+        "The vent's diameter.",
+        "Read it off the bit.",
+        "1/8 to 1/4 in; the limit is the rule set's.",
+    ),
+    "vents.*.meets": Explanation(
+        "How deep down the gripping hole, along its axis, the vent meets that axis and ends.",
+        "Depth gauge in the gripping hole, to the vent's opening.",
+        "near the bottom of the hole.",
+    ),
+    "extra_holes.inspection": Explanation(
+        "Whether a shallow hole is drilled straight in to look at the material, as rules allow.",
+        "Nothing to measure.",
+        "no.",
+    ),
+    "inspection.over": Explanation(
+        "Where it lies along the midline from the grip centre, positive toward the PAP.",
+        "Measure along the midline with a rule laid on the ball.",
+        "off the track and off the grip.",
+    ),
+    "inspection.up": Explanation(
+        "How far it lies up from the midline toward the fingers, or down toward the thumb.",
+        "Measure square to the midline with a rule laid on the ball.",
+        "off the track and off the grip.",
+    ),
+    "inspection.diameter": Explanation(
+        "Its diameter.", "Read it off the bit.", "1/2 to 5/8 in; the limit is the rule set's."
+    ),
+    "inspection.depth": Explanation(
+        "Its depth to the end of the full diameter.",
+        "Depth gauge.",
+        "1/16 to 1/8 in; the limit is the rule set's.",
+    ),
+    "history.holes": Explanation(
+        "Holes that the ball had before this work, plugged or left open. They belong to the ball and "
+        "stay where they are when the layout changes.",
+        "Look the ball over; choose File, Redrill to take them from the job that drilled them.",
+        "none on a new ball.",
+    ),
+    "holes.*.name": Explanation(
+        "What to call the old hole; walls and cautions name it.",
+        "Nothing to measure.",
+        "old thumb, old middle.",
+    ),
+    "holes.*.from_pin": Explanation(
+        "The arc from the pin to the old hole's centre at the surface.",
+        "Measure with a rule laid on the ball.",
+        "1 to 7 in.",
+    ),
+    "holes.*.bearing": Explanation(
+        "The angle at the pin from the line to the reference mark (PSA, else CG) to the line to the "
+        "old hole, clockwise positive seen from outside, whatever the hand.",
+        "Protractor on the pin, along the line to the reference mark.",
+        "anything from -180 to 180 degrees.",
+    ),
+    "holes.*.toward_pin": Explanation(
+        "By how much the old hole's axis misses the ball's centre, its bottom leaning toward the pin; "
+        "negative away from it. Left empty it is 0.",
+        "Pitch gauge in the open hole, before it is plugged.",
+        "-3/8 to 3/8 in.",
+    ),
+    "holes.*.right": Explanation(
+        "By how much the old hole's axis misses the ball's centre, its bottom leaning to the right seen "
+        "from outside with the pin up; negative to the left. Left empty it is 0.",
+        "Pitch gauge in the open hole, before it is plugged.",
+        "-3/8 to 3/8 in.",
+    ),
+    "holes.*.diameter": Explanation(
+        "The diameter that was drilled: the bore's, where a sleeve was set.",
+        "Caliper across the plug or the open hole.",
+        "7/8 to 1 1/2 in.",
+    ),
+    "holes.*.depth": Explanation(
+        "The depth that was drilled along the axis, to the end of the full diameter.",
+        "Depth gauge, before it is plugged.",
+        "1 to 3 1/4 in.",
+    ),
+    "holes.*.plug": Explanation(
+        "Whether the old hole is filled. One left open that no new hole takes over counts as a balance "
+        "hole.",
+        "Look at it.",
+        "yes.",
+    ),
+    "plug.density": Explanation(
+        "The density of the plug once it has cured.",
+        "Cast a piece, weigh it and divide by its volume; or ask the maker.",
+        "1.15 g/cm3; 1.1 to 1.25.",
+    ),
+    "plug.length": Explanation(
+        "How far down from the surface the plug reaches. Left empty it fills the whole hole, the drill "
+        "point too.",
+        "Depth gauge before and after, or from how much was poured.",
+        "empty.",
     ),
     "ball.name": Explanation("Which ball it is.", "Read it off the ball.", "name and weight."),
     "ball.serial": Explanation(
@@ -667,16 +807,32 @@ READINGS: dict[str, Explanation] = {
         "How many gripping holes there are.", "Count them.", "2 or 3.", "count <= the rule's most"
     ),
     "balance holes": Explanation(
-        "Holes that no finger uses. A record describes gripping holes only, so there are none.",
+        "Holes that no finger uses: old holes that are left open and that no new hole takes over.",
         "Count them.",
         "none.",
         "count <= the rule's most",
     ),
     "vent holes": Explanation(
-        "Small holes that let air into a gripping hole. A record describes none.",
-        "Count them.",
+        "Small holes that let air into a gripping hole: their number, and where that is allowed the "
+        "widest one's diameter.",
+        "Count them, and read the bit.",
         "none or one in the thumb hole.",
+        "count <= the rule's most for each gripping hole",
+    ),
+    "vents of one hole": Explanation(
+        "The most vents that open into one gripping hole; told only where that is too many.",
+        "Count them.",
+        "one.",
         "count <= the rule's most",
+    ),
+    "inspection hole": Explanation(
+        "The inspection hole's diameter, or how many there are where that is too many.",
+        "Read the bit.",
+        "none.",
+        "diameter <= the rule's most",
+    ),
+    "inspection hole depth": Explanation(
+        "The inspection hole's depth.", "Depth gauge.", "none.", "depth <= the rule's most"
     ),
     "palm mark": Explanation(
         "The mark that shows how a ball without a thumb hole is held.",
@@ -757,10 +913,34 @@ COLUMNS: dict[str, Explanation] = {
         "span - (rho(bore) - rho(diameter)) of finger and thumb, rho(d) = R asin(d / 2R)",
     ),
     "removed": Explanation(
-        "What this hole's steps take off, its sleeve counted.",
+        "What this hole's steps take off, its sleeve or plug counted.",
         "Weigh the ball before and after.",
         "fingers 1/2 to 1 oz, thumb 1 1/2 to 2 1/2 oz.",
-        "density x volume of its bore and finished hole - of its sleeve",
+        "density x volume of its bore and finished hole - of its sleeve or plug",
+    ),
+    "along": Explanation(
+        "Where the press sets the bit, from the oval's middle: positive toward the fingers.",
+        "The press's table, square to the bit; set the oval's middle to 0 first.",
+        "up to 1/16 in to either way.",
+        "t cos(direction), t from -(length - bit) / 2 to (length - bit) / 2",
+    ),
+    "across": Explanation(
+        "Where the press sets the bit, from the oval's middle: positive to the right, seen from outside "
+        "with the fingers up.",
+        "The press's table, square to the bit; set the oval's middle to 0 first.",
+        "up to 1/16 in to either way.",
+        "t sin(direction), t from -(length - bit) / 2 to (length - bit) / 2",
+    ),
+    "into": Explanation(
+        "The gripping hole that a vent opens into.", "Look into it.", "thumb."
+    ),
+    "plugged": Explanation(
+        "How far down an old hole is filled: whole, a length, or left open.",
+        "Depth gauge, before it is filled.",
+        "whole.",
+    ),
+    "plug (g/cm3)": Explanation(
+        "The plug's density.", "Cast a piece, weigh it and divide by its volume.", "1.1 to 1.25."
     ),
     "edge to nearest mark": Explanation(
         "The least arc from the hole's edge to pin, CG or PSA mark; cuts it means that the mark goes.",
@@ -829,11 +1009,13 @@ GLOSSARY: dict[str, str] = {
     "Insert": "A sleeve set into a finger's bore, in which the hole is finished.",
     "Intermediate differential": "The high RG less the middle RG.",
     "Layout": "Where pin and reference mark lie to the bowler's PAP and grip.",
+    "Inspection hole": "A shallow hole that shows the material, within what the rules allow.",
     "Low RG axis": "The axis about which the ball is easiest to turn; the pin marks its end.",
     "Midline": "The great circle through the grip centre, square to the centreline.",
     "Moment": "Weight times lever; a static scale measures moments.",
     "Negative side": "The side of the grip away from the bowler's PAP.",
     "Oil ring": "The line of oil that the lane leaves on the ball in one turn; the first tells the PAP.",
+    "Oval": "Of a hole that is longer one way than its bit, cut as bores that overlap.",
     "Over": "The arc along the midline from the grip centre, positive toward the PAP.",
     "Palm mark": "The mark at the grip centre of a ball without a thumb hole.",
     "PAP": "Positive axis point: where the bowler's axis of rotation leaves the ball at release.",
@@ -841,11 +1023,14 @@ GLOSSARY: dict[str, str] = {
     "Pin up, pin down": "The pin above or below the fingers' line.",
     "Pitch": "By how much a hole's axis misses the ball's centre: forward, reverse, right, left.",
     "Placement": "A layout stated by where the pin lies and where the reference mark points.",
+    "Plug": "What an old hole is filled with.",
     "Positive side": "The side of the bowler's own PAP: right for a right hand.",
     "PSA mark": "Preferred spin axis: the factory's mark at the end of the high RG axis.",
     "Quarter": "Exactly 90 degrees round the ball, which the trade calls 6 3/4 in.",
+    "Redrill": "To plug a ball's holes and drill it anew.",
     "Reference mark": "The PSA mark, or on a ball without one the CG mark.",
     "RG": "Radius of gyration: how far from an axis the ball's weight lies, on the average.",
+    "Scallop": "The ridge that stays between two bores of an oval hole.",
     "Shell": "The outer layer of the ball; also cover.",
     "Side weight": "Static weight toward the positive or the negative side.",
     "Sleeve": "A finger insert or a thumb slug.",
@@ -866,9 +1051,8 @@ GLOSSARY: dict[str, str] = {
 
 def field_words(path: str) -> str:
     """The help of a field, with what is possible in it; KeyError for a path that no field has."""
-    field = field_at(path)
-    if field is None:
-        raise KeyError(path)
+    rows = {f.path: f for each in LISTS for f in row_fields(each)}
+    field = field_at(path) or rows[path]
     return f"{field.label}\n{of_field(field).words(_possible(field))}"
 
 
@@ -884,6 +1068,8 @@ def _possible(field: Field) -> str:
     limit = field.limit
     if limit is not None:
         return limit.range
+    if field.kind == "rows":
+        return f"up to {LISTS[field.path][2]}"
     return " or ".join(value for value, _ in field.options)
 
 

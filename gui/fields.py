@@ -4,6 +4,9 @@ An entry is what stands in one widget, always text: what was typed, the value of
 and `no` of a switch. It is named by the dotted path of the record's field. Two kinds of entries are
 the window's own: `ball.rg_data`, the switch for three fields that come and go together, and for each
 pair such as `up` and `down` the direction, named `bowler.pap.up/down`.
+
+A list of the record, such as `history.holes`, is one field of kind "rows". The fields of its rows are
+tables of their own (`row_fields`), in which `*` stands for the row's place: `history.holes.*.depth`.
 """
 
 from __future__ import annotations
@@ -11,16 +14,28 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any, Literal, get_args, get_origin
+from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
 
-from layoutkit.record import LAYOUTS, Date, Job, Limit, Text, limit_at
+from layoutkit.record import (
+    LAYOUTS,
+    MOST_OLD_HOLES,
+    MOST_VENTS,
+    Date,
+    Job,
+    Limit,
+    OldHole,
+    Text,
+    Vent,
+    limit_at,
+)
 from layoutkit.rules import BUILT_IN
 
 Kind = Literal[
-    "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "choice", "switch"
-]
+    "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "choice", "switch",
+    "rows",
+]  # fmt: skip
 Group = Literal["bowler", "grip", "ball", "layout", "scale", "work"]
 
 YES, NO = "yes", "no"
@@ -45,6 +60,8 @@ SECTIONS: dict[str, str] = {
     "ball.psa": "PSA mark",
     "ball.rg_data": "Radii of gyration",
     "ball.shell": "Shell and filler",
+    "extra_holes": "Vents and inspection hole",
+    "history": "Holes drilled before",
     "layout": "Layout",
     "layout.pin": "Layout",
     "scale": "Scale",
@@ -84,6 +101,28 @@ LABELS: dict[str, str] = {
     "thumb.sleeve.length": "Slug length",
     "thumb.sleeve.density": "Slug density",
     "tip_angle": "Drill point",
+    "thumb.oval": "Oval",
+    "oval.length": "Oval's length",
+    "oval.direction": "Oval's direction",
+    "oval.scallop": "Scallop",
+    "oval.milled": "Milled slot",
+    "extra_holes.vents": "Vents",
+    "vents.*.hole": "Opens into",
+    "vents.*.over": "Over",
+    "vents.*.up": "Up or down",
+    "vents.*.meets": "Meets it at",
+    "extra_holes.inspection": "Inspection hole",
+    "inspection.over": "Over",
+    "inspection.up": "Up or down",
+    "history.holes": "Old holes",
+    "holes.*.name": "Name",
+    "holes.*.from_pin": "From the pin",
+    "holes.*.bearing": "Bearing",
+    "holes.*.toward_pin": "Pitch toward the pin",
+    "holes.*.right": "Pitch to the right",
+    "holes.*.plug": "Plugged",
+    "plug.density": "Plug density",
+    "plug.length": "Plug length",
     "ball.name": "Ball name",
     "ball.serial": "Serial number",
     "ball.weight": "Weight",
@@ -141,6 +180,9 @@ OPTION_LABELS: dict[str, str] = {
     "angles": "angles",
     "distances": "distances",
     "placement": "placement",
+    "middle": "middle finger",
+    "ring": "ring finger",
+    "thumb": "thumb",
     YES: "yes",
     NO: "no",
 }
@@ -159,10 +201,15 @@ _SWITCHED = {
     "bowler.grip.middle.sleeve",
     "bowler.grip.ring.sleeve",
     "bowler.grip.thumb.sleeve",
+    "bowler.grip.thumb.oval",
+    "extra_holes.inspection",
+    "history.holes.*.plug",
     "ball.psa",
     "ball.shell",
     "tolerances",
 }
+# fields that mean something only while a switch is off
+_UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +254,11 @@ class Field:
         return "" if self.directions is None else f"{self.path}/{self.directions[1]}"
 
     @property
+    def part(self) -> bool:
+        """Whether this is the switch of a part, not a yes or no that the record states itself."""
+        return self.path in _SWITCHED or self.path == RG_DATA
+
+    @property
     def record_paths(self) -> tuple[str, ...]:
         """The paths of the record that this field stands for."""
         if self.path == RG_DATA:
@@ -225,9 +277,59 @@ def all_fields() -> tuple[Field, ...]:
     return _table()
 
 
+# the lists of the record: what one row is made of, what it is called, and how many there may be
+LISTS: dict[str, tuple[type[BaseModel], str, int]] = {
+    "extra_holes.vents": (Vent, "vent", MOST_VENTS),
+    "history.holes": (OldHole, "old hole", MOST_OLD_HOLES),
+}
+
+
+class InRow(NamedTuple):
+    """A place in a list: the list's field, the row from 0, its field; None for the row itself."""
+
+    list: Field
+    row: int
+    field: Field | None
+
+
 def field_at(path: str) -> Field | None:
-    """The field that shows a path of the record or an entry, None where no field does."""
-    return _by_path().get(path)
+    """The field that shows a path of the record or an entry, None where no field does.
+
+    What is inside a list is shown by the list's field.
+    """
+    found = _by_path().get(path)
+    if found is None:
+        place = in_row(path)
+        found = None if place is None else place.list
+    return found
+
+
+def row_fields(path: str) -> tuple[Field, ...]:
+    """The fields of a row of the list at a path, in their order; KeyError where there is no list."""
+    return _rows()[path]
+
+
+def row_words(path: str, words: str) -> str:
+    """What is wrong at a path, with the row and the field in front of it where that is in a list."""
+    place = None if path in _by_path() else in_row(path)
+    if place is None:
+        return words
+    row = f"{LISTS[place.list.path][1].capitalize()} {place.row + 1}"
+    return f"{row}: {words}" if place.field is None else f"{row}, {place.field.label}: {words}"
+
+
+def in_row(path: str) -> InRow | None:
+    """Where in a list a path of the record is, None where it is in none or no row has such a field."""
+    for name, fields in _rows().items():
+        index, _, inner = path.removeprefix(f"{name}.").partition(".")
+        if not path.startswith(f"{name}.") or not index.isdecimal():
+            continue
+        within = f"{name}.*.{inner}"
+        found = next((f for f in fields if within in f.record_paths), None)
+        known = not inner or any(f.path.startswith(f"{within}.") for f in fields)
+        if found is not None or known:
+            return InRow(_by_path()[name], int(index), found)
+    return None
 
 
 @lru_cache(maxsize=1)
@@ -238,6 +340,11 @@ def _by_path() -> dict[str, Field]:
             if path:
                 found[path] = field
     return found
+
+
+@lru_cache(maxsize=1)
+def _rows() -> dict[str, tuple[Field, ...]]:
+    return {path: tuple(_walk(model, f"{path}.*.", ())) for path, (model, *_) in LISTS.items()}
 
 
 @lru_cache(maxsize=1)
@@ -273,6 +380,11 @@ def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) 
         conditions = shown_if
         if prefix == "ball." and name in _RGS:
             conditions = (*shown_if, Condition(RG_DATA, (YES,)))
+        if path in _UNLESS:
+            conditions = (*shown_if, Condition(_UNLESS[path], (NO,)))
+        if path in LISTS:
+            yield _field(path, "rows", shown_if, optional=True)
+            continue
         part = _part(info.annotation)
         if part is not None:
             if path in _SWITCHED:
@@ -341,8 +453,10 @@ def _field(
 
 def _group(path: str) -> Group:
     top = path.partition(".")[0]
-    if path.startswith("bowler.grip."):
+    if path.startswith("bowler.grip.") or top == "extra_holes":
         return "grip"
+    if top == "history":
+        return "ball"
     if top in ("bowler", "ball", "layout"):
         return top  # type: ignore[return-value]
     return "scale" if top in ("scale", "tolerances", "weighings", "rules") else "work"

@@ -8,12 +8,13 @@ under it, but under the field that is being typed in only after a moment's rest.
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from itertools import groupby
 from tkinter import ttk
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
+from gui.entries import summary
 from gui.fields import NO, YES, Field, Group, all_fields
 from gui.presenter import Change, Presenter
 
@@ -40,8 +41,33 @@ _UNITS = {
 }
 
 
+class Holder(Protocol):
+    """Who holds what stands in the fields: a presenter, or a row of a list in a dialog."""
+
+    @property
+    def problems(self) -> Mapping[str, str]:
+        """What is wrong, by field."""
+
+    @property
+    def needed(self) -> frozenset[str]:
+        """The fields that are only empty yet."""
+
+    @property
+    def dragging(self) -> bool:
+        """Whether a mark is being dragged."""
+
+    def entry(self, path: str) -> str:
+        """What stands in a field."""
+
+    def edit(self, path: str, text: str) -> None:
+        """Take another text."""
+
+    def end_run(self) -> None:
+        """The keyboard left a field."""
+
+
 class FormView(ttk.Frame):
-    """All fields. ``words`` gives a field's help."""
+    """All fields. ``words`` gives a field's help; ``change_list`` opens what changes a list."""
 
     def __init__(
         self,
@@ -50,6 +76,7 @@ class FormView(ttk.Frame):
         style: Style,
         helper: Help,
         words: Callable[[str], str],
+        change_list: Callable[[str], object],
     ) -> None:
         super().__init__(parent)
         self._presenter, self._style = presenter, style
@@ -59,9 +86,9 @@ class FormView(ttk.Frame):
         self.rowconfigure(0, weight=1)
         self.tabs: Any = ttk.Notebook(self)  # its methods are not typed
         self.tabs.grid(row=0, column=0, sticky="nsew")
-        self.pages: dict[Group, _Page] = {}
+        self.pages: dict[Group, Page] = {}
         for name, fields in groupby(all_fields(), key=lambda f: f.group):
-            page = _Page(self.tabs, style)
+            page = Page(self.tabs, style)
             self.tabs.add(page, text=_TABS[name], sticky="nsew")
             self.pages[name] = page
             section = ""
@@ -69,7 +96,7 @@ class FormView(ttk.Frame):
                 if field.section != section:
                     section = field.section
                     page.heading(section)
-                row = FieldRow(page, field, presenter, style, self._typed)
+                row = FieldRow(page, field, presenter, style, self._typed, change_list)
                 page.add(row)
                 self.rows[field.path] = row
                 for widget in (*row.inputs, row.label):
@@ -122,19 +149,9 @@ class FormView(ttk.Frame):
         """Messages under their fields, a point in the tabs that have any, and how many are left."""
         problems, needed = self._presenter.problems, self._presenter.needed
         counts = dict.fromkeys(self.pages, 0)
-        focused = self.focus_get()
-        wait = False
         for path, row in self.rows.items():
-            words = problems.get(path, "")
-            counts[row.field.group] += bool(words)
-            row.need(path in needed)
-            if path in needed:
-                row.tell(words if focused in row.inputs else "", hint=True)
-            elif words and focused in row.inputs and (row.hinted or not row.told):
-                row.tell("")
-                wait = True  # let the typist finish
-            else:
-                row.tell(words)
+            counts[row.field.group] += path in problems
+        wait = tell_rows(self.rows, problems, needed, self.focus_get())
         for name, count in counts.items():
             text = f"{_TABS[name]}\u2009•" if count else _TABS[name]
             if self.tabs.tab(self.pages[name], "text") != text:
@@ -213,10 +230,31 @@ class FormView(ttk.Frame):
             page.resize()
 
 
+def tell_rows(
+    rows: Mapping[str, FieldRow],
+    problems: Mapping[str, str],
+    needed: frozenset[str],
+    focused: tk.Misc | None,
+) -> bool:
+    """Messages under their fields; whether one waits until the typist in it has finished."""
+    wait = False
+    for path, row in rows.items():
+        words = problems.get(path, "")
+        row.need(path in needed)
+        if path in needed:
+            row.tell(words if focused in row.inputs else "", hint=True)
+        elif words and focused in row.inputs and (row.hinted or not row.told):
+            row.tell("")
+            wait = True
+        else:
+            row.tell(words)
+    return wait
+
+
 _SWITCHES = frozenset(c.path for field in all_fields() for c in field.shown_if)
 
 
-class _Page(ttk.Frame):
+class Page(ttk.Frame):
     """One tab: headings and rows in a column that scrolls."""
 
     def __init__(self, parent: tk.Misc, style: Style) -> None:
@@ -242,10 +280,16 @@ class _Page(ttk.Frame):
         self.resize()
 
     def heading(self, text: str) -> None:
+        """Begin a section."""
         label = ttk.Label(self.inner, text=text, style="Bold.TLabel")
         self._items.append((label, []))
 
+    def title(self, text: str) -> None:
+        """Another text for the first heading."""
+        self._items[0][0].configure(text=text)
+
     def add(self, row: FieldRow) -> None:
+        """One more field in the section."""
         self.rows.append(row)
         self._items[-1][1].append(row)
         row.on_focus(self._see)
@@ -268,6 +312,9 @@ class _Page(ttk.Frame):
                 line = row.place(line, pad)
 
     def resize(self) -> None:
+        """Take the present text size."""
+        # room for the bar whether or not it is there: else it takes that of the units
+        self.columnconfigure(1, minsize=self._bar.winfo_reqwidth())
         self._canvas.configure(
             width=self._style.pixels(20.5), yscrollincrement=self._style.pixels(1.0)
         )
@@ -315,12 +362,14 @@ class FieldRow:
 
     def __init__(
         self,
-        page: _Page,
+        page: Page,
         field: Field,
-        presenter: Presenter,
+        presenter: Holder,
         style: Style,
         typed: Callable[[], None],
+        change_list: Callable[[str], object] = lambda _: None,
     ) -> None:
+        self._change_list = change_list
         self.field, self._presenter, self._style, self._typed = field, presenter, style, typed
         self.visible = False
         self.told = ""
@@ -365,6 +414,8 @@ class FieldRow:
             self._choice(self.value, self.field.options, self._chosen, 0)
         elif kind == "lines":
             self._lines()
+        elif kind == "rows":
+            self._list()
         else:
             self._entry()
 
@@ -442,6 +493,19 @@ class FieldRow:
             self._text.bind(back, self._backward)
         self.inputs.append(self._text)
 
+    def _list(self) -> None:
+        """What a list holds in a few words for a label, and a button to what changes it."""
+        self.label.configure(textvariable=self.value)
+        button = ttk.Button(
+            self.box,
+            text="Edit ...",
+            style="Small.TButton",
+            width=-4,
+            command=lambda: self._change_list(self.field.path),
+        )
+        button.pack(side="left")
+        self.inputs.append(button)
+
     def _onward(self, event: tk.Event[tk.Misc]) -> str:
         following = event.widget.tk_focusNext()
         if following is not None:
@@ -510,7 +574,9 @@ class FieldRow:
 
     @property
     def text(self) -> str:
-        """What stands in the widget."""
+        """What stands in the widget; of a list, which shows only a few words of it, the entry."""
+        if self.field.kind == "rows":
+            return self._presenter.entry(self.field.path)
         if self._text is not None:
             return self._text.get("1.0", "end-1c")
         if self.field.kind == "choice":
@@ -521,6 +587,9 @@ class FieldRow:
     def load(self) -> None:
         """Show the presenter's entry, unless it stands there already."""
         text = self._presenter.entry(self.field.path)
+        if self.field.kind == "rows":
+            self.value.set(summary(self.field.path, text))
+            return
         self._loading = True
         try:
             if self.field.directions is not None:
@@ -593,7 +662,9 @@ class FieldRow:
             return
         self.told, self._hint = words, hint
         kind = self.field.kind
-        name = {"choice": "TCombobox", "switch": "TCheckbutton", "lines": ""}.get(kind, "TEntry")
+        name = {"choice": "TCombobox", "switch": "TCheckbutton", "lines": "", "rows": ""}.get(
+            kind, "TEntry"
+        )
         if name in ("TEntry", "TCombobox"):
             style = f"Bad.{name}" if words and not hint else name
             self.inputs[0].configure(style=style)  # type: ignore[call-arg]

@@ -17,6 +17,8 @@ How views use it:
   the fields: show it greyed. `sound_plan(purpose)` is the plan only when it may be printed or copied.
 - A drag is `begin_drag(mark)`, any number of `drag_pin(point)` or `drag_pap(point)`, then `end_drag()`
   or `cancel_drag()`; it is one step of undo. Points are (3,) in the grip frame, of any length.
+- A list of the record is one entry, its JSON text; `gui.rows.Draft` holds its rows while a dialog
+  changes them.
 - Call `end_run()` when the keyboard leaves a field: typing before and after are then two steps of
   undo.
 - Call `keep_recovery()` some tenths of a second after a change of "entries", and `close()` when the
@@ -42,12 +44,15 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from gui import chances, files, moves, recovery, settings, shelving
-from gui.entries import NEW, from_record, to_record
-from gui.fields import all_fields, field_at
+from gui.entries import NEW, PARTS, from_record, to_record
+from gui.fields import all_fields, field_at, row_words
 from gui.history import History, Step, difference
 from gui.moves import Direction
+from gui.redrilling import density_of, redrilled_entries
 from gui.shop import ShopFile
 from layoutkit.errors import InputError
+from layoutkit.extras import place_extras
+from layoutkit.grip import place_holes
 from layoutkit.marking import MarkingStep, marking_steps
 from layoutkit.plan import Plan
 from layoutkit.plan import plan as make_plan
@@ -170,6 +175,7 @@ class Presenter:
         path, words = _split(str(error))
         field = field_at(path)
         label = "" if field is None or path == "layout.by" else f"{field.label}: "
+        words = row_words(path, words)
         self._say(label + (words if label else words[:1].upper() + words[1:]))
 
     # --- what views read --------------------------------------------------------------------------
@@ -323,10 +329,25 @@ class Presenter:
             changed[path] = text
         else:
             changed.pop(path, None)
-        typed = field.kind not in ("choice", "switch") and path == field.path
+        typed = field.kind not in ("choice", "switch", "rows") and path == field.path
         self._apply(field.label, changed, run=path if typed else "")
         if text.endswith("\n"):  # a long note is undone line by line
             self.end_run()
+
+    def problems_with(self, path: str, text: str) -> tuple[tuple[str, str], ...]:
+        """What would be wrong with the record if an entry were this text: paths and words.
+
+        Holes are placed, but the ball is not planned: of holes over each other that can take long.
+        """
+        record = to_record({**self._entries, path: text})
+        try:
+            job = parse_job(record)
+            radius = job.ball.diameter / 2.0
+            holes = place_holes(job.bowler.grip, radius, job.bowler.hand)
+            place_extras(job.extra_holes, holes, radius)
+        except InputError as error:
+            return _wrong(record, error)
+        return ()
 
     def end_run(self) -> None:
         """Let further typing in the same field be a new step of undo."""
@@ -662,6 +683,25 @@ class Presenter:
         self._start(entries, None, f"sample {path.stem}", "")
         return True
 
+    def redrill(self, density: str) -> bool:
+        """Make of the present job a new one, not saved yet, whose holes are old ones, plugged.
+
+        ``density`` is the plugs', as typed. False, with a message, where that cannot be.
+        """
+        name = self.name
+        if self.sound_plan("redrilling the ball") is None or self._judged.job is None:
+            return False
+        try:
+            entries = redrilled_entries(self._entries, self._judged.job, density_of(density))
+        except InputError as error:
+            self._refuse(error)
+            return False
+        told = "The holes are old ones now, plugged. Set the grip and the layout that come next."
+        with self._changing():
+            self._start(entries, None, f"redrill of {name}", "", told)
+            self._saved = {}  # it is in no file
+        return True
+
     def save(self, overwrite: bool = False) -> Saved:
         """Save to the job's file, keeping what it held before as `.bak`.
 
@@ -844,10 +884,17 @@ def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -
         return _Judgement({}, job, make_plan(shop.fill(planned)))
     except InputError as error:
         found: dict[str, str] = {}
-        for path, words in record_problems(record) or (_split(str(error)),):
+        for path, words in _wrong(record, error):
             field = field_at(path)
-            found.setdefault("" if field is None else field.path, words)
+            found.setdefault("" if field is None else field.path, row_words(path, words))
         return _Judgement(found)
+
+
+def _wrong(record: dict[str, Any], error: InputError) -> tuple[tuple[str, str], ...]:
+    """All that the record refuses, else what the plan did."""
+    path, words = _split(str(error))
+    known = error.field if field_at(error.field) is not None else path
+    return record_problems(record) or ((known, words),)
 
 
 def _split(sentence: str) -> tuple[str, str]:
@@ -865,7 +912,7 @@ def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in ("work", "scale", "weighings")
+    return field_at(path) is not None or path in PARTS
 
 
 def sheet(plan: Plan, paper: Paper = "letter") -> bytes:

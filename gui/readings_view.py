@@ -198,7 +198,10 @@ class ReadingsView(ttk.Notebook):
 def _holes(found: Readings) -> Iterator[tuple[str, str]]:
     tables = (
         ("Bits and depths, in the order of work", found.operations),
+        ("The oval thumb hole: where the press sets the bit, from its middle", found.oval),
         ("Holes", found.holes),
+        ("Vents and inspection hole, drilled last", found.extra),
+        ("Holes drilled before", found.old),
         ("To prove the marks: arcs with a rule on the ball", found.proof),
         ("Walls", found.walls),
     )
@@ -208,7 +211,9 @@ def _holes(found: Readings) -> Iterator[tuple[str, str]]:
             yield from _table(table)
             yield "\n", ""
     yield "What the columns mean\n", "bold"
-    for heading in dict.fromkeys(h for t in tables for h in t[1].heading if h in COLUMNS):
+    for heading in dict.fromkeys(
+        h for t in tables if t[1].rows for h in t[1].heading if h in COLUMNS
+    ):
         yield f"{heading}\n", ""
         yield f"{column_words(heading)}\n", "under"
 

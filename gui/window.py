@@ -19,7 +19,7 @@ from gui.axis_dialog import AxisDialog
 from gui.ball_view import BallView
 from gui.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
 from gui.dialogs import CLOSE, DISK, RECOVER, SAVE_FIRST, Choice, Progress, Question, Reader
-from gui.fields import GROUPS
+from gui.fields import GROUPS, LISTS
 from gui.form_view import FormView
 from gui.presenter import (
     Change,
@@ -30,6 +30,7 @@ from gui.presenter import (
     sheet,
 )
 from gui.readings_view import ReadingsView
+from gui.rows_dialog import RedrillDialog, RowsDialog
 from gui.shelf_dialog import TABLES, ShelfDialog
 from gui.tooltips import Help
 from layoutkit import __version__
@@ -143,8 +144,9 @@ class Window(tk.Toplevel):
         self._across: Any = ttk.PanedWindow(self, orient="horizontal")
         self._across.pack(fill="both", expand=True, padx=pad, pady=(pad, 0))
         self.form = FormView(
-            self._across, self.presenter, self.style, self.help, explain.field_words
-        )
+            self._across, self.presenter, self.style, self.help, explain.field_words,
+            self.change_list,
+        )  # fmt: skip
         right = ttk.Frame(self._across)
         self._across.add(self.form, weight=0)
         self._across.add(right, weight=1)
@@ -257,6 +259,8 @@ class Window(tk.Toplevel):
             "new": self.new,
             "new_window": app.open_window,
             "open": self.open,
+            "redrill": self.redrill,
+            **{f"list_{path}": partial(self.change_list, path) for path in LISTS},
             "save": self.save,
             "save_as": self.save_as,
             "sheet": self.make_sheet,
@@ -525,6 +529,18 @@ class Window(tk.Toplevel):
             self._shelf = name
 
         self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
+
+    def change_list(self, path: str) -> None:
+        """Change a list of the record in a window of its own."""
+        self.dialog = RowsDialog(self, self.style, self.presenter, path)
+
+    def redrill(self) -> None:
+        """Make of this job a new one whose holes are plugged, after asking about unsaved changes."""
+
+        def go() -> None:
+            self.dialog = RedrillDialog(self, self.style, self.presenter)
+
+        self._unsaved(go)
 
     def explain_focused(self) -> None:
         """Explain the field or reading that has the keyboard, at length."""

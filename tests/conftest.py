@@ -69,6 +69,32 @@ def record() -> dict[str, Any]:
     return copy.deepcopy(RECORD)
 
 
+@pytest.fixture
+def odd(record: dict[str, Any]) -> dict[str, Any]:
+    """A record of an oval thumb hole, a vent and an inspection hole, on a ball drilled before."""
+    record = copy.deepcopy(record)
+    record["bowler"]["grip"]["thumb"]["oval"] = {"length": "1 1/8", "direction": 10}
+    record["extra_holes"] = {
+        "vents": [{"hole": "thumb", "over": 1, "down": "2 1/2", "diameter": "1/4", "meets": 2}],
+        "inspection": {"over": -2, "up": 2, "diameter": "5/8", "depth": "1/8"},
+    }
+    record["history"] = {
+        "holes": [
+            {
+                "name": "old thumb",
+                "from_pin": "76.2 mm",
+                "bearing": 120,
+                "toward_pin": 0.1,
+                "diameter": "1 1/8",
+                "depth": 2.5,
+                "plug": {"density": 1.2},
+            },
+            {"name": "old open", "from_pin": 6, "bearing": 20, "diameter": 1, "depth": "2 1/2"},
+        ]
+    }
+    return record
+
+
 # --- random records -------------------------------------------------------------------------------
 
 # Balls that can exist: weight lb, low RG, differential, intermediate differential, shell, filler.

@@ -653,6 +653,8 @@ def test_the_new_record_is_the_records_own_defaults() -> None:
         # a part whose every field is empty is a part left out
         "ball.rg_data": NO,
         **{f"bowler.grip.{h}.sleeve": NO for h in ("middle", "ring", "thumb")},
+        "bowler.grip.thumb.oval": NO,
+        "extra_holes.inspection": NO,
         "ball.shell": NO,
         "tolerances": NO,
     }

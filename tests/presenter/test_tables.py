@@ -1,6 +1,7 @@
 """The tables of fields, explanations and commands leave nothing out; no module needs a display."""
 
 import ast
+import copy
 import json
 import math
 import subprocess
@@ -31,6 +32,8 @@ HEADLESS = (
     "presenter",
     "readings",
     "recovery",
+    "redrilling",
+    "rows",
     "settings",
     "shelving",
     "shop",
@@ -68,20 +71,34 @@ def schema_paths(schema: dict[str, Any]) -> set[str]:
 def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
     shown = {p for f in fields.all_fields() for p in f.record_paths}
     wanted = schema_paths(job_schema()) - {"format", "version"}
-    parts = {f.path for f in fields.all_fields() if f.kind == "switch"} - {
-        "layout.obtuse_val_angle"
-    }
+    parts = {f.path for f in fields.all_fields() if f.part}
     assert shown - parts == wanted
+    told = {f.path for f in fields.all_fields() if f.kind == "switch"} - parts
+    assert told == {"layout.obtuse_val_angle", "bowler.grip.thumb.oval.milled"}
     # the switches are parts that a record may leave out, and the one for the RGs
     assert parts - {fields.RG_DATA} == {
         "bowler.grip.thumb",
         "bowler.grip.middle.sleeve",
         "bowler.grip.ring.sleeve",
         "bowler.grip.thumb.sleeve",
+        "bowler.grip.thumb.oval",
+        "extra_holes.inspection",
         "ball.psa",
         "ball.shell",
         "tolerances",
     }
+
+
+def test_every_field_of_a_lists_rows_is_reachable_and_none_else() -> None:
+    schema = job_schema()
+    for path, model in (("extra_holes.vents", "Vent"), ("history.holes", "OldHole")):
+        row = {**schema["$defs"][model], "$defs": schema["$defs"]}
+        wanted = {f"{path}.*.{leaf}" for leaf in schema_paths(row)}
+        rows = fields.row_fields(path)
+        assert {p for f in rows for p in f.record_paths if not f.part} == wanted
+        assert len({f.label for f in rows}) == len(rows)
+    assert {f.path for f in fields.all_fields() if f.kind == "rows"} == set(fields.LISTS)
+    assert set(fields.LISTS) == {p for p in schema_paths(schema) if p.endswith(("vents", "holes"))}
 
 
 def test_each_path_has_one_field_and_each_field_a_label_of_its_own_in_its_section() -> None:
@@ -101,7 +118,10 @@ def test_conditions_are_about_switches_and_the_statement() -> None:
             assert set(condition.values) <= {value for value, _ in asked.options}
 
 
-@pytest.mark.parametrize("field", fields.all_fields(), ids=lambda f: f.path)
+ALL = (*fields.all_fields(), *(f for each in fields.LISTS for f in fields.row_fields(each)))
+
+
+@pytest.mark.parametrize("field", ALL, ids=lambda f: f.path)
 def test_every_field_is_explained(field: fields.Field) -> None:
     found = explain.of_field(field)
     assert found.what
@@ -113,7 +133,7 @@ def test_every_field_is_explained(field: fields.Field) -> None:
 
 
 def test_no_explanation_is_left_over() -> None:
-    used = [explain.of_field(f) for f in fields.all_fields()]
+    used = [explain.of_field(f) for f in ALL]
     assert all(any(e is u for u in used) for e in explain.FIELDS.values())
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(readings.CHECKS)
     keys.add(chances.KEY)
@@ -129,17 +149,27 @@ def test_every_computed_reading_has_a_formula() -> None:
         assert bool(explain.READINGS[key].formula) == (key not in given), key
 
 
-def test_every_column_and_every_check_of_every_plan_is_explained(record: dict[str, Any]) -> None:
+def test_every_column_and_every_check_of_every_plan_is_explained(
+    record: dict[str, Any], odd: dict[str, Any]
+) -> None:
     headings: set[str] = set()
-    for thumb in (True, False):
-        if not thumb:
-            record["bowler"]["grip"]["thumb"] = None
-        found = readings.readings(plan(parse_job(record)))
-        for table in (found.operations, found.holes, found.proof, found.walls):
+    seen: set[str] = set()
+    bare = copy.deepcopy(record)
+    bare["bowler"]["grip"]["thumb"] = None
+    crowded = copy.deepcopy(odd)
+    crowded["extra_holes"]["vents"] *= 2
+    for each in (record, bare, odd, crowded):
+        found = readings.readings(plan(parse_job(each)))
+        for table in (
+            found.operations, found.oval, found.holes, found.extra, found.old, found.proof,
+            found.walls,
+        ):  # fmt: skip
             headings |= {h for h in table.heading if h}
-        for check in found.checks:
-            assert explain.reading_words(check.name)
+        seen |= {check.name for check in found.checks}
     assert headings == set(explain.COLUMNS)
+    assert seen == set(readings.CHECKS) | {bar[0] for bar in readings.BARS}
+    for name in seen:
+        assert explain.reading_words(name)
 
 
 def test_the_explained_core_density_is_the_plans(record: dict[str, Any]) -> None:

@@ -65,6 +65,9 @@ def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
     assert not sample.presenter.problems
     typed = 0
     for field in all_fields():
+        # what changes a list has tests of its own
+        if field.kind == "rows":
+            continue
         if not field.shown(sample.presenter.entries) or (
             by != "angles" and field.group != "layout"
         ):

@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TextIO
 
-from layoutkit import __version__, cli_axis, cli_shop
+from layoutkit import __version__, cli_axis, cli_redrill, cli_shop
 from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
@@ -133,7 +133,9 @@ def _job_arguments(p: argparse.ArgumentParser) -> None:
 def _plan_arguments(p: argparse.ArgumentParser) -> None:
     _job_arguments(p)
     p.add_argument(
-        "--sheet", metavar="OUT.pdf", help="also write the one-page work sheet, always in inches"
+        "--sheet",
+        metavar="OUT.pdf",
+        help="also write the work sheet, always in inches: one page, with odd holes perhaps two",
     )
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
 
@@ -536,6 +538,18 @@ def _axis(args: argparse.Namespace) -> int:
     return FINE
 
 
+# --- redrill ----------------------------------------------------------------------------------------
+
+
+def _redrill(args: argparse.Namespace) -> int:
+    _keep(args.out, args.job, args.force)
+    density = None
+    if args.density is not None:
+        density = _quantity("history.holes.0.plug.density", args.density, "--density")
+    _write(cli_redrill.answer(_job(args.job), args.out, density))
+    return FINE
+
+
 # --- convert --------------------------------------------------------------------------------------
 
 # The three numbers of each statement: its field of the record, and its name in print.
@@ -594,7 +608,7 @@ def _quantity(path: str, text: str, name: str) -> Any:
     limit = limit_at(path)
     assert limit is not None, path
     value: object = text.strip()
-    if limit.unit == "degrees":
+    if limit.unit in ("degrees", "g/cm3"):
         try:
             value = float(text)
         except ValueError:
@@ -705,13 +719,8 @@ def _new(args: argparse.Namespace) -> int:
     if args.out is None:
         if args.force:
             raise InputError("--force: replaces a file; give OUT.json too.")
-    elif os.path.lexists(args.out):
-        if _same_file(args.out, args.old):
-            raise InputError(f"{_quoted(args.out)} is the old record itself; give another name.")
-        if not args.force:
-            raise InputError(
-                f"{_quoted(args.out)} exists already; give another name, or --force to replace it."
-            )
+    else:
+        _keep(args.out, args.old, args.force)
     if args.old is None:
         record = example_record(args.hand or "right")
         told = "every value in it is an invented example: replace them all"
@@ -727,6 +736,18 @@ def _new(args: argparse.Namespace) -> int:
     write_atomic(args.out, text.encode("utf-8"))
     _write(f"Wrote {args.out}: {told}, then run `layoutkit plan {args.out}`.\n")
     return FINE
+
+
+def _keep(out: str, old: str | None, force: bool) -> None:
+    """Refuse to write over a file, unless forced, and over the old record at all."""
+    if not os.path.lexists(out):
+        return
+    if _same_file(out, old):
+        raise InputError(f"{_quoted(out)} is the old record itself; give another name.")
+    if not force:
+        raise InputError(
+            f"{_quoted(out)} exists already; give another name, or --force to replace it."
+        )
 
 
 def _same_file(one: str, other: str | None) -> bool:
@@ -1093,6 +1114,13 @@ _COMMANDS: dict[str, _Command] = {
     ),
     "axis": _Command(
         cli_axis.SUMMARY, cli_axis.DESCRIPTION, cli_axis.EXAMPLE, cli_axis.arguments, _axis
+    ),
+    "redrill": _Command(
+        cli_redrill.SUMMARY,
+        cli_redrill.DESCRIPTION,
+        cli_redrill.EXAMPLE,
+        cli_redrill.arguments,
+        _redrill,
     ),
     "scale": _Command(
         "calibrate the scale's arm, or fit the shop to its weighed jobs",

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from layoutkit.marking import ARC_STEP, MarkingStep, landed
-from layoutkit.plan import HolePlan, Plan
+from layoutkit.plan import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
 from layoutkit.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.units import Units, format_length
 from layoutkit.vectors import Array, Vector
@@ -33,6 +33,8 @@ LineKind = Literal[
     "angle",
     "finished",
     "bored",
+    "plugged",
+    "open",
     "sight",
     "measure",
 ]
@@ -237,8 +239,12 @@ def scene(plan: Plan, units: Units = "fraction") -> Scene:
     sketch.layout()
     sketch.angles()
     sketch.marks()
+    if plan.old_holes:
+        sketch.old_holes()
     for hole in plan.holes:
         sketch.hole(hole)
+    for extra in plan.extra_holes:
+        sketch.extra_hole(extra)
     return sketch.scene()
 
 
@@ -436,6 +442,9 @@ class _Sketch:
         """A hole's circles where it leaves the surface, and its centre."""
         center = self.mirror(hole.entry)
         sizes: list[tuple[LineKind, float]] = [("finished", hole.diameter)]
+        if hole.oval is not None:
+            sizes = []
+            self.line("finished", hole.name, self.oval(hole, hole.oval))
         if hole.bore is not None:
             sizes.append(("bored", hole.bore.diameter))
         over, up = (np.asarray(a) for a in axes_at(center))
@@ -447,6 +456,59 @@ class _Sketch:
             self.line(kind, hole.name, inward / self.radius * center + rim)
         self.markers.append(Marker("hole", hole.name, self.mirror(center)))
         self.callout("hole", hole.name, f"{hole.name} hole", center)
+
+    def oval(self, hole: HolePlan, oval: OvalPlan) -> Array:
+        """The outline of all bores of an oval where they leave the surface, (n, 3)."""
+        entry, axis = (self.mirror(v) for v in (hole.entry, hole.axis))
+        up = np.asarray(axes_at(entry))[1]
+        forth = _unit(up - (up @ axis) * axis)
+        turn = math.radians(oval.direction if self.hand == "right" else -oval.direction)
+        along, beside = _outline(hole.diameter / 2.0, oval)
+        forward = along * math.cos(turn) - beside * math.sin(turn)
+        outward = along * math.sin(turn) + beside * math.cos(turn)
+        rim = forward[:, None] * forth + outward[:, None] * np.cross(axis, forth)
+        return self.mouth(entry + rim, axis)
+
+    def mouth(self, points: Array, axis: Array) -> Array:
+        """Where lines along an inward axis through points (n, 3) enter the ball, (n, 3).
+
+        A line that passes the ball by is taken to where it comes nearest.
+        """
+        onto = points @ axis
+        clear = onto * onto - (points * points).sum(axis=1) + self.radius * self.radius
+        reached = points - (onto + np.sqrt(np.maximum(clear, 0.0)))[:, None] * axis
+        return np.asarray(
+            reached * (self.radius / np.sqrt((reached * reached).sum(axis=1)))[:, None]
+        )
+
+    def round_mouth(self, hole: ExtraHolePlan | OldHolePlan) -> Array:
+        """A round hole's edge on the surface: longer one way where the hole is slanted, (n, 3)."""
+        entry, axis = (self.mirror(v) for v in (hole.entry, hole.axis))
+        over = np.asarray(axes_at(entry))[0]
+        one = _unit(over - (over @ axis) * axis)
+        rim = _ROUND[0] * one + _ROUND[1] * np.cross(axis, one)
+        return self.mouth(entry + hole.diameter / 2.0 * rim, axis)
+
+    def extra_hole(self, hole: ExtraHolePlan) -> None:
+        """A vent or the inspection hole."""
+        self.line("finished", hole.name, self.round_mouth(hole))
+        center = self.mirror(hole.entry)
+        self.markers.append(Marker("hole", hole.name, self.mirror(center)))
+        self.callout("hole", hole.name, f"{hole.name} hole", center)
+
+    def old_holes(self) -> None:
+        """What the ball had before, plugged or open.
+
+        Of old holes that begin within another one, as the bores of an oval do, only that is named.
+        """
+        named: list[OldHolePlan] = []
+        for hole in self.plan.old_holes:
+            kind: LineKind = "plugged" if hole.plugged > 0.0 else "open"
+            self.line(kind, hole.name, self.round_mouth(hole))
+            if any(math.dist(hole.entry, o.entry) < o.diameter / 2.0 for o in named):
+                continue
+            named.append(hole)
+            self.callout(kind, hole.name, f"{hole.name}, {kind}", self.mirror(hole.entry))
 
     def step(self, step: MarkingStep) -> None:
         """A marking step's marks, the lines it starts from, the swing and the arc, as its words tell."""
@@ -487,6 +549,34 @@ _STEP_MARKS: dict[str, MarkerKind] = {
     "foot": "foot",
     "grip_center": "grip_center",
 }
+
+
+_TURN = np.linspace(0.0, 2.0 * math.pi, 73)
+_ROUND = np.cos(_TURN)[:, None], np.sin(_TURN)[:, None]
+
+
+def _outline(radius: float, oval: OvalPlan) -> tuple[Array, Array]:
+    """The edge of an oval's bores of one radius: along its long way and beside it, each (n,).
+
+    Closed, once round from the front end. Where two bores meet they leave a scallop, where a slot
+    is milled a straight side.
+    """
+    bores = len(oval.cuts)
+    middles = (oval.length / 2.0 - radius) * np.linspace(1.0, -1.0, bores)
+    # half of the way from bore to bore, seen from the middle of one
+    reach = 0.0 if oval.milled else (middles[0] - middles[1]) / 2.0 / radius
+    corner = math.acos(min(reach, 1.0))
+    between = np.linspace(corner, math.pi - corner, 13)
+    first, last = np.linspace(0.0, math.pi - corner, 19), np.linspace(corner, math.pi, 19)
+    turns = [first, *[between] * (bores - 2), last]
+    side = [m + radius * np.cos(t) for m, t in zip(middles, turns, strict=True)]
+    wide = [radius * np.sin(t) for t in turns]
+    if oval.milled:
+        straight = np.linspace(side[0][-1], side[1][0], 13)
+        side.insert(1, straight)
+        wide.insert(1, np.full(len(straight), radius))
+    along, beside = np.concatenate(side), np.concatenate(wide)
+    return np.concatenate([along, along[-2::-1]]), np.concatenate([beside, -beside[-2::-1]])
 
 
 def _walked(start: Array, course: float | Array, length: float | Array) -> Array:

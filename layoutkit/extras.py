@@ -5,6 +5,8 @@ Everything is in the bowler's frame of `layoutkit.sphere`, lengths in inches.
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from itertools import chain
 from typing import NamedTuple
 
 from layoutkit.body import Step
@@ -38,6 +40,7 @@ def place_extras(
     if extra is None:
         return ()
     placed = []
+    names: list[str] = []
     for n, vent in enumerate(extra.vents):
         hole = next(h for h in holes if h.name == vent.hole)
         entry = from_over_up(vent.over, vent.up_net, radius)
@@ -52,7 +55,8 @@ def place_extras(
             )
         depth = length(way)
         bore = Bore(entry, scaled(way, 1.0 / depth), vent.diameter / 2.0, depth)
-        placed.append(ExtraHole(VENT, f"{vent.hole} vent", vent.hole, bore))
+        names.append(unused(f"{vent.hole} vent", names))
+        placed.append(ExtraHole(VENT, names[-1], vent.hole, bore))
     inspection = extra.inspection
     if inspection is not None:
         entry = from_over_up(inspection.over, inspection.up_net, radius)
@@ -60,6 +64,18 @@ def place_extras(
         bore = Bore(entry, inward, inspection.diameter / 2.0, inspection.depth)
         placed.append(ExtraHole(INSPECTION, "inspection", "", bore))
     return tuple(placed)
+
+
+def unused(name: str, names: Collection[str]) -> str:
+    """The name, or with the first ordinal from 2nd on before it that makes it one of its own.
+
+    For at most twenty of a kind. A plain number behind the name would run into the size that
+    follows it in a table.
+    """
+    if name not in names:
+        return name
+    ordinals = chain(("2nd", "3rd"), (f"{n}th" for n in range(4, 21)))
+    return next(f"{nth} {name}" for nth in ordinals if f"{nth} {name}" not in names)
 
 
 def extra_steps(extras: tuple[ExtraHole, ...], first: int) -> list[Step]:

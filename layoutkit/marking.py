@@ -85,6 +85,8 @@ class _Bench:
             wanted["psa"] = m.psa
         self.wanted = {k: mirror(v.xyz, self.hand) for k, v in wanted.items()}
         self.wanted |= {h.name: mirror(h.entry, self.hand) for h in plan.holes}
+        self.wanted |= {e.name: mirror(e.entry, self.hand) for e in plan.extra_holes}
+        self.oval = {h.name for h in plan.holes if h.oval is not None}
         over, r = m.pap.over / self.radius, self.radius
         self.wanted["foot"] = (r * math.sin(over), 0.0, r * math.cos(over))
         factory = ("pin", "cg", "psa")
@@ -142,6 +144,8 @@ class _Bench:
         self._grip_center()
         for hole in reversed(self.plan.holes):
             self._hole(hole.name)
+        for extra in self.plan.extra_holes:
+            self._hole(extra.name)
         return tuple(self.done)
 
     def _pap(self) -> None:
@@ -237,7 +241,7 @@ class _Bench:
         self.add(
             "grip_center", sight, swing, length, name,
             f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
-            f"{name} hole.", start, told,
+            f"{name} hole{', the middle of its oval' if name in self.oval else ''}.", start, told,
         )  # fmt: skip
 
     def _off_centreline(self, swing: int) -> tuple[str, int]:

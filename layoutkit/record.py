@@ -327,6 +327,7 @@ class Date:
 
 
 _Line = Annotated[str, Text(200)]
+_Name = Annotated[str, Text(30)]  # stands in tables and beside the ball
 _Notes = Annotated[str, Text(2000, lines=True)]
 _Pitch = Annotated[float, _LIMIT["bowler.grip.*.pitch.*"]]
 _Diameter = Annotated[float, _LIMIT["bowler.grip.*.diameter"]]
@@ -788,7 +789,7 @@ class OldHole(_Model):
     left open.
     """
 
-    name: _Line
+    name: _Name
     from_pin: Annotated[float, _LIMIT["history.holes.*.from_pin"]]
     bearing: Annotated[float, _LIMIT["history.holes.*.bearing"]]
     toward_pin: Annotated[float, _LIMIT["history.holes.*.toward_pin"]] = 0.0

@@ -40,6 +40,8 @@ LINES: dict[LineKind, tuple[str, float]] = {
     "angle": (INK, 0.8),
     "finished": (INK, 1.3),
     "bored": (INK, 0.7),
+    "plugged": (GREY, 1.0),
+    "open": (GREY, 1.3),
     "sight": (GREY, 1.0),
     "measure": ("#17488f", 2.2),
 }
@@ -53,7 +55,16 @@ MARKERS: dict[MarkerKind, tuple[str, str, float]] = {
     "hole": ("+", INK, 5.0),
     "foot": ("X", INK, 6.0),
 }
-_FILLS: dict[str, str] = {"bored": "#cfcfcf", "finished": "#ffffff"}
+_FILLS: dict[str, str] = {
+    "plugged": "#e0e0de",
+    "open": "#ffffff",
+    "bored": "#cfcfcf",
+    "finished": "#ffffff",
+}
+# from the bottom up: old ones as they came, new holes through them, a finished hole through its bore
+_LAYERS: tuple[tuple[LineKind, ...], ...] = (("plugged", "open"), ("bored",), ("finished",))
+_LIGHT = frozenset({BALL, "#ffffff", _FILLS["plugged"]})  # what stays as it is while stale
+_PLUG_DASHES = (5.0, 2.0)  # in line widths
 _FAR_DASHES = (3.0, 2.4)  # in line widths
 _GHOST_DASHES = (1.0, 1.6)
 _RING = 9.0  # points, the radius of the ring around a selected mark
@@ -165,8 +176,8 @@ class _Brush:
         self.circle(0.0, 0.0, 1.0, INK, BALL, 1.2)
         pieces = drawing.pieces
         near = [p for p in pieces if not p.far]
-        # a bore lies under the finished hole in it, both under the lines that a driller measures
-        holes = [p for kind in ("bored", "finished") for p in near if p.kind == kind]
+        # all holes lie under the lines that a driller measures
+        holes = [p for kinds in _LAYERS for p in near if p.kind in kinds]
         self.lines(p for p in pieces if p.far)
         self.spots(s for s in drawing.spots if s.far)
         for piece in holes:
@@ -180,7 +191,7 @@ class _Brush:
 
     def tone(self, color: str) -> tuple[float, ...]:
         """A colour, or pale while the drawing is stale."""
-        return _rgb(PALE if self.style.stale and color not in (BALL, "#ffffff") else color)
+        return _rgb(PALE if self.style.stale and color not in _LIGHT else color)
 
     def pen(
         self, color: str, width: float, dashes: tuple[float, float] | None, alpha: float
@@ -211,7 +222,8 @@ class _Brush:
 
         for piece in pieces:
             color, width = LINES[piece.kind]
-            dashes = _GHOST_DASHES if piece.ghost else _FAR_DASHES if piece.far else None
+            plug = _PLUG_DASHES if piece.kind == "plugged" else None
+            dashes = _GHOST_DASHES if piece.ghost else _FAR_DASHES if piece.far else plug
             width *= 0.75 if piece.far else 1.0
             self.pen(GREY if piece.ghost else color, width, dashes, 0.65 if piece.far else 1.0)
             face = None if fill is None or piece.ghost else self.tone(fill)

@@ -7,6 +7,7 @@ angles to 1 degree; RGs and static weights are decimals, as labels and scales sh
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -14,14 +15,18 @@ from layoutkit.given import UNCALIBRATED_ARM_LOW
 from layoutkit.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.plan import (
     PROOF_TOLERANCE,
+    ExtraHolePlan,
     HolePlan,
     Inertia,
     Mark,
+    OldHolePlan,
+    OvalPlan,
     Plan,
     nearest_bit,
 )
 from layoutkit.record import Scale
 from layoutkit.rules import CONFIRM, Check, RuleSet, overall
+from layoutkit.sphere import axes_at, wrap180
 from layoutkit.units import (
     MM_PER_INCH,
     Units,
@@ -30,6 +35,7 @@ from layoutkit.units import (
     format_weight,
     fraction,
 )
+from layoutkit.vectors import dot
 from layoutkit.weighing import STAGES, compare, judge, recorded
 
 PROOF_STEP = 32  # arcs that prove the work are read in thirty-seconds of an inch
@@ -44,6 +50,17 @@ SHOP_CAUTIONS = (
     "A thumb hole that does not fit can injure the bowler: try the grip, and refit before play.",
     "This plan is a calculation. Local rules, the rule book in force and licensed practice decide.",
 )
+# What plugging adds to that; no source but care.
+PLUG_CAUTION = (
+    "Plugs: ventilate, wear gloves, keep dust out of lungs and off skin, and let the resin cure before "
+    "it is cut. Its maker's data sheet and local rules come first."
+)
+PRESS_STOP = (
+    "One press stop for all bores: set it {travel} below the bit's first touch at the oval's middle, "
+    "before any bore is cut."
+)
+THE_BIT = "The bit's place is meant: a table that carries the ball moves the other way."
+MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
 
 # a static weight's two directions in words, positive first
 SIDES = {
@@ -79,13 +96,16 @@ def report(plan: Plan, units: Units = "fraction") -> str:
             _steps(plan, units),
             _proof(plan, units),
             _holes(plan, units),
+            _oval(plan, units),
+            _extra_holes(plan, units),
+            _old_holes(plan, units),
             _walls(plan, units),
             _statics(plan, units),
             _certainty(plan, units),
             _weighed(plan, units),
             _inertia(plan, units),
             _checks(plan, units),
-            _shop(),
+            _shop(plan),
         ),
     )
     return "\n\n".join("\n".join(lines) for lines in sections) + "\n"
@@ -336,8 +356,107 @@ def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...
     for h in plan.holes:
         what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
         cut = _cut(h.diameter, h.tip_angle, h.depth, h.travel, units)
+        what += "" if h.oval is None else " oval"
         rows.append((_number(rows), what, *cut, *_pitch(h, units)))
+    for e in plan.extra_holes:
+        cut = _cut(e.diameter, None, e.depth, e.travel, units)
+        rows.append((_number(rows), f"drill {e.name}", *cut, *lean_words(plan, e, units)))
     return rows
+
+
+def lean_words(plan: Plan, hole: ExtraHolePlan, units: Units = "fraction") -> tuple[str, str, str]:
+    """How a vent or inspection hole leans, as pitches of its bottom: up or down, right or left, tilt.
+
+    ``up`` is toward the fingers. Bare lengths; the tilt in degrees.
+    """
+    over, up = axes_at(hole.entry)  # in the grip frame over is to the right
+    right, forth = (plan.radius * dot(hole.axis, way) for way in (over, up))
+    tilt = math.degrees(math.asin(min(math.hypot(right, forth) / plan.radius, 1.0)))
+    return _way(forth, "up", "down", units), _way(right, "right", "left", units), f"{tilt:.1f}"
+
+
+def oval_rows(oval: OvalPlan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Where the press sets the bit for each bore of an oval, in order: a heading, then a row a bore.
+
+    From the oval's middle: bare lengths with their directions, and the same in decimals. Metric
+    ones are decimals as they are.
+    """
+    rows: list[tuple[str, ...]] = [("bore", "along", "decimal", "across", "decimal")]
+    for n, cut in enumerate(oval.cuts, 1):
+        along = _way(cut.along, "to fingers", "to thumb side", units)
+        across = _way(cut.across, "right", "left", units)
+        rows.append((f"{n}", along, f"{cut.along:+.3f}", across, f"{cut.across:+.3f}"))
+    return [(n, a, c) for n, a, _, c, _ in rows] if units == "metric" else rows
+
+
+def oval_words(hole: HolePlan, oval: OvalPlan, units: Units = "fraction") -> tuple[str, str]:
+    """What an oval hole's table of bores needs before and after it."""
+    size = format_length(hole.diameter, units)
+    long = format_length(oval.length, units)
+    lean = abs(oval.direction)
+    way = "along the centreline"
+    if lean > 0.0:
+        side = "right" if oval.direction > 0.0 else "left"
+        way = f"{lean:g} degrees to the {side} of the centreline"
+    left = MILLED
+    if not oval.milled:
+        high = format_length(oval.scallop, "metric" if units == "metric" else "decimal")
+        left = f"{len(oval.cuts)} bores leave scallops {high} high to work off."
+    stop = PRESS_STOP.format(travel=format_length(hole.travel, units))
+    return f"{long} long {way}, bit {size}.", f"{THE_BIT} {left} {stop}"
+
+
+def extra_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Where vents and the inspection hole start and aim: a heading, then a row a hole."""
+    rows: list[tuple[str, ...]] = [("", "over", "up", "aims at", "removed")]
+    vents = iter(plan.job.extra_holes.vents if plan.job.extra_holes else ())
+    for e in plan.extra_holes:
+        aim = "the ball's centre"
+        if e.into:
+            aim = f"the {e.into} hole's axis, {format_length(next(vents).meets, units)} down it"
+        place = _bare(e.over, units), _bare(e.up, units)
+        rows.append((e.name, *place, aim, format_ounces(e.removed_oz, units)))
+    return rows
+
+
+def old_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """The holes that the ball had, by its own marks: a heading, then a row a hole; bare lengths."""
+    rows: list[tuple[str, ...]] = [
+        ("", "from pin", "bearing", "size", "depth", "plug", "over", "up", "net removed")
+    ]
+    history = plan.job.history
+    for told, o in zip(history.holes if history else (), plan.old_holes, strict=True):
+        rows.append(
+            (
+                o.name,
+                format_length(told.from_pin, units, ARC_STEP).rsplit(" ", 1)[0],
+                f"{round(wrap180(told.bearing))} deg",
+                _bare(o.diameter, units),
+                _bare(o.depth, units),
+                plug_words(o, units),
+                _bare(o.over, units),
+                _bare(o.up, units),
+                format_ounces(o.removed_oz, units, signed=True),
+            )
+        )
+    return rows
+
+
+def plug_words(hole: OldHolePlan, units: Units = "fraction") -> str:
+    """What an old hole is filled with, and how far down where not to its end."""
+    if hole.plugged <= 0.0 or hole.plug_density is None:
+        return "none: open"
+    filled = f"{hole.plug_density:.2f} g/cm3"
+    # a drill point is filled beyond the depth, so a plug that is longer than that fills it all
+    part = hole.plugged < hole.depth
+    return f"{filled}, {format_length(hole.plugged, units)} down" if part else filled
+
+
+def _way(length: float, plus: str, minus: str, units: Units) -> str:
+    """A bare length with its direction; one that prints as 0 has none."""
+    size = _bare(abs(length), units)
+    some = any(c in "123456789" for c in size)
+    return f"{size} {minus if length < 0.0 else plus}" if some else "0"
 
 
 def hole_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
@@ -377,15 +496,42 @@ def _cut(
 
 def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
     """Pitches in words; a pitch that prints as 0 has no direction."""
-    words = []
-    for value, plus, minus in (
-        (hole.forward, "forward", "reverse"),
-        (hole.right, "right", "left"),
-    ):
-        size = _bare(abs(value), units)
-        some = any(c in "123456789" for c in size)
-        words.append(f"{size} {minus if value < 0.0 else plus}" if some else "0")
-    return *words, f"{hole.tilt:.1f}"
+    forward = _way(hole.forward, "forward", "reverse", units)
+    return forward, _way(hole.right, "right", "left", units), f"{hole.tilt:.1f}"
+
+
+def _oval(plan: Plan, units: Units) -> list[str]:
+    """How an oval thumb hole is cut; nothing without one."""
+    lines: list[str] = []
+    for h in plan.holes:
+        if h.oval is None:
+            continue
+        before, after = oval_words(h, h.oval, units)
+        lines.append(_title(f"Oval {h.name}", "where the bit stands, from the oval's middle"))
+        lines += wrap(before)
+        lines += table(oval_rows(h.oval, units))
+        lines += wrap(after)
+    return lines
+
+
+def _extra_holes(plan: Plan, units: Units) -> list[str]:
+    """Vents and the inspection hole; nothing without them."""
+    if not plan.extra_holes:
+        return []
+    title = _title("Vents and inspection hole", "drilled last; up is toward the fingers")
+    return [title, *table(extra_rows(plan, units))]
+
+
+def _old_holes(plan: Plan, units: Units) -> list[str]:
+    """What was drilled before; nothing on a new ball."""
+    if not plan.old_holes:
+        return []
+    mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+    title = _title("Old holes", f"bearing at the pin, clockwise from the line to the {mark}")
+    lines = table(old_rows(plan, units))
+    if max(map(len, lines)) > WIDTH:  # long names and plugs that fill a part
+        lines = table([row[:-3] for row in old_rows(plan, units)])
+    return [*wrap(title, indent=""), *lines]
 
 
 def _walls(plan: Plan, units: Units) -> list[str]:
@@ -586,9 +732,14 @@ def _cautions(plan: Plan) -> list[str]:
     return lines
 
 
-def _shop() -> list[str]:
+def shop_cautions(plan: Plan) -> tuple[str, ...]:
+    """What hurts people or ruins balls in the work on this plan."""
+    return (*SHOP_CAUTIONS, PLUG_CAUTION) if plan.old_holes else SHOP_CAUTIONS
+
+
+def _shop(plan: Plan) -> list[str]:
     lines = ["AT THE PRESS"]
-    for caution in SHOP_CAUTIONS:
+    for caution in shop_cautions(plan):
         lines += wrap(caution, "- ")
     return lines
 

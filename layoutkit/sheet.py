@@ -3,7 +3,8 @@
 Lengths on the page are points (72 to the inch), measured from the lower left corner. Every block
 knows its height before anything is painted, from the font's own advances: text is wrapped or
 shortened to its width, and the ball takes the height that the blocks leave. So nothing overlaps,
-nothing leaves the page and no type shrinks, whatever a record holds.
+nothing leaves the page and no type shrinks, whatever a record holds. Where an oval, vents or old
+holes leave the page too little room, they go to a second one, and the first one says so.
 """
 
 from __future__ import annotations
@@ -18,9 +19,21 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from layoutkit import drawing, render
-from layoutkit.marking import ROUNDING_NOTE, marking_steps
-from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, Plan, nearest_bit
-from layoutkit.report import SIDES, certainty_rows, static_words, weighed_words
+from layoutkit.marking import ROUNDING_NOTE, MarkingStep, marking_steps
+from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, OvalPlan, Plan, nearest_bit
+from layoutkit.report import (
+    PLUG_CAUTION,
+    SIDES,
+    certainty_rows,
+    extra_rows,
+    lean_words,
+    old_rows,
+    oval_rows,
+    oval_words,
+    plug_words,
+    static_words,
+    weighed_words,
+)
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
 from layoutkit.units import format_ounces, fraction
@@ -41,6 +54,9 @@ GAP = 6.0  # points between blocks
 GUTTER = 12.0  # points between columns
 PANEL = 176.0  # points in width for the checks beside the ball
 LEAST_BAND = 125.0  # points in height for the ball, under which cautions give way to it
+FEW_OLD = 5  # old holes, of more of which two stand in a row
+OLD_NAMED = 8  # old holes, of more of which only the circles are drawn
+MOST_BALL = 330.0  # points in height for the balls of a second page
 LABEL_LINES = 3  # for the label and a job's notes; more of them is cut off
 _RISE = 2.3  # points from the bottom of a line to its baseline
 _TICK = 6.5  # points, the side of a tick box
@@ -330,8 +346,23 @@ def _pitch(value: float, plus: str, minus: str) -> str:
     return "0" if size == "0" else f"{size} {plus if value > 0 else minus}"
 
 
-def _operations(plan: Plan, width: float) -> _Block:
-    """One row for each cut, in the order of the work: bores, sleeves set, finished holes."""
+_CUT_HEAD = (
+    "",
+    "cut",
+    "bit",
+    "diameter",
+    "depth",
+    "travel",
+    "fwd/reverse",
+    "left/right",
+    "tilt",
+    "tip",
+    "done",
+)
+
+
+def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _Block:
+    """The table of the work at the press; of ``vents`` alone the pitches are up and down."""
     columns = [
         _Column(18.0, "right"),
         _Column(80.0),
@@ -345,19 +376,12 @@ def _operations(plan: Plan, width: float) -> _Block:
         _Column(54.0, "right"),
     ]
     columns.append(_Column(width - sum(c.width for c in columns), "right"))
-    head = (
-        "",
-        "cut",
-        "bit",
-        "diameter",
-        "depth",
-        "travel",
-        "fwd/reverse",
-        "left/right",
-        "tilt",
-        "tip",
-        "done",
-    )
+    head = ["up/down" if vents and cell == "fwd/reverse" else cell for cell in _CUT_HEAD]
+    return _table(columns, head, rows)
+
+
+def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """One row for each cut of the grip, in the order of the work: bores, sleeves, finished holes."""
 
     def cut(what: str, hole: HolePlan, size: tuple[float, float, float], tip: float | None) -> None:
         diameter, depth, travel = size
@@ -374,9 +398,7 @@ def _operations(plan: Plan, width: float) -> _Block:
     sleeved = [(h, h.bore) for h in plan.holes if h.bore is not None]
     for hole, bore in sleeved:
         cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
-    order = "Order of operations (inches)"
     if sleeved:
-        order += ": all bores, then all sleeves set and cured, then the finished holes"
         lengths = [f"{h.name} {_inches(b.sleeve_length)} long" for h, b in sleeved]
         number = f"{len(rows) + 1}"
         rows.append((number, f"{BOLD}set sleeves", SPAN + ", ".join(lengths), *[""] * 7, TICK))
@@ -387,8 +409,119 @@ def _operations(plan: Plan, width: float) -> _Block:
             (hole.diameter, hole.depth, hole.travel),
             hole.tip_angle,
         )
-    table = _table(columns, head, rows)
-    return _stack((_heading(order, width), table, _paragraph(_spans(plan), width)), 1.0)
+    return rows
+
+
+def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
+    """One row for each vent and the inspection hole, after ``done`` cuts of the grip."""
+    rows: list[tuple[str, ...]] = []
+    for number, e in enumerate(plan.extra_holes, done + 1):
+        sizes = BOLD + fraction(nearest_bit(e.diameter)), _inches(e.diameter), _inches(e.depth)
+        up, right, tilt = lean_words(plan, e)
+        told = (BOLD + e.name, *sizes, fraction(e.travel), up, right, f"{tilt}°", "flat", TICK)
+        rows.append((f"{number}", *told))
+    return rows
+
+
+def _operations(plan: Plan, width: float, odd: bool) -> _Block:
+    """The work at the press, with ``odd`` also how an oval and vents are cut."""
+    rows = _cut_rows(plan)
+    order = "Order of operations (inches)"
+    if any(h.bore is not None for h in plan.holes):
+        order += ": all bores, then all sleeves set and cured, then the finished holes"
+    if not odd:
+        blocks = [_heading(order, width), _cuts(rows, width)]
+        if _is_odd(plan):
+            blocks.append(_paragraph(f"Page 2: {', '.join(_odd_parts(plan))}.", width, bold=True))
+        return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
+    rows += _extra_cut_rows(plan, len(rows))
+    blocks = [_heading(order, width), _cuts(rows, width)]
+    blocks += [*_ovals(plan, width), *_aims(plan, width)]
+    return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
+
+
+def _odd_parts(plan: Plan) -> list[str]:
+    """What a plan has that a usual one has not."""
+    told = [f"the bores of the oval {h.name}" for h in plan.holes if h.oval is not None]
+    told += [_extra_words(plan)] if plan.extra_holes else []
+    return told + (["old holes"] if plan.old_holes else [])
+
+
+def _extra_words(plan: Plan) -> str:
+    """What the extra holes are, together."""
+    vents, inspection = (
+        any(bool(e.into) is into for e in plan.extra_holes) for into in (True, False)
+    )
+    return " and ".join(["vents"] * vents + ["inspection hole"] * inspection)
+
+
+def _is_odd(plan: Plan) -> bool:
+    return bool(_odd_parts(plan))
+
+
+def _ovals(plan: Plan, width: float) -> list[_Block]:
+    return [_oval(h, h.oval, width) for h in plan.holes if h.oval is not None]
+
+
+def _aims(plan: Plan, width: float) -> list[_Block]:
+    """Where vents and the inspection hole start and aim."""
+    if not plan.extra_holes:
+        return []
+    _, *rows = extra_rows(plan)
+    words = []
+    for e, (name, *_, aim, _) in zip(plan.extra_holes, rows, strict=True):
+        up = f"{fraction(abs(e.up))} {'down' if e.up < 0.0 else 'up'}"
+        words.append(f"{name}: starts {fraction(e.over)} over, {up}, aims at {aim}.")
+    lean = "Up, down, right and left in the table tell where a bottom leans, as a pitch."
+    return [_paragraph(" ".join([*words, lean]), width)]
+
+
+def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _Block:
+    """Where the bit stands for each bore of an oval hole, two bores to a row."""
+    _, *bores = oval_rows(oval)
+    cells = [
+        (BOLD + n, f"{a} ({along})", f"{c} ({across})", TICK) for n, a, along, c, across in bores
+    ]
+    if len(cells) % 2:
+        cells.append(("", "", "", ""))
+    rows = [(*left, *right) for left, right in zip(cells[::2], cells[1::2], strict=True)]
+    narrow = (_Column(16.0, "right"), _Column(132.0), _Column(104.0))
+    half = (*narrow, _Column(width / 2.0 - sum(c.width for c in narrow), "right"))
+    before, after = oval_words(hole, oval)
+    blocks = (
+        _paragraph(f"Oval {hole.name}: {before}", width, bold=True),
+        _table((*half, *half), ("", "along", "across", "") * 2, rows),
+        _paragraph(after, width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _old_holes(plan: Plan, width: float, columns: int) -> _Block:
+    """What was drilled before, by the ball's own marks, and care with its plugs."""
+    _, *rows = old_rows(plan)
+    plugs = [plug_words(o).replace(" g/cm3", "").replace(" in ", " ") for o in plan.old_holes]
+    shown = [(BOLD + row[0], *row[1:4], plug) for row, plug in zip(rows, plugs, strict=True)]
+    share = (width - GUTTER * (columns - 1)) / columns
+    widths = [0.25, 0.15, 0.16, 0.12]
+    narrow = [_Column(share * part, "right" if i else "left") for i, part in enumerate(widths)]
+    narrow.append(_Column(share * (1.0 - sum(widths)), "right"))
+    each = -(-len(shown) // columns)
+    head = ("", "from pin", "bearing", "size", "plug, g/cm3")
+    tables = [_table(narrow, head, shown[i : i + each]) for i in range(0, len(shown), each)]
+    mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+    words = f"Bearing: at the pin, clockwise from the line to the {mark}. {PLUG_CAUTION}"
+    heading, after = _heading("Old holes (in)", width), _paragraph(words, width)
+    return _stack((heading, _beside(tables, share + GUTTER), after), 1.0)
+
+
+def _beside(blocks: Sequence[_Block], apart: float) -> _Block:
+    """Blocks in a row, their left edges ``apart`` points from each other."""
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        for i, block in enumerate(blocks):
+            block.paint(page, x + i * apart, top)
+
+    return _Block(max(block.height for block in blocks), paint)
 
 
 def _spans(plan: Plan) -> str:
@@ -409,10 +542,16 @@ def _spans(plan: Plan) -> str:
     )
 
 
-def _marking(plan: Plan, width: float) -> _Block:
-    steps = [_paragraph(s.text, width, f"{s.number}.") for s in marking_steps(plan)]
+def _marking(plan: Plan, width: float, odd: bool) -> _Block:
+    """The marking steps, those of vents and the inspection hole only with ``odd``."""
+    later = [] if odd else [e.name for e in plan.extra_holes]
+    steps = _steps(width, [s for s in marking_steps(plan) if s.new not in later])
     steps.append(_paragraph(ROUNDING_NOTE, width))
     return _stack((_heading("Mark the ball", width), _stack(steps, 0.6)), 1.0)
+
+
+def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_Block]:
+    return [_paragraph(s.text, width, f"{s.number}.") for s in steps]
 
 
 def _proof(plan: Plan, width: float) -> _Block:
@@ -531,15 +670,23 @@ def _inertia(plan: Plan, width: float) -> _Block:
     return _stack((_heading("RG and differential (in)", width), table), 1.0)
 
 
+_CHECK_CELLS = 115.0  # points for value, limit and outcome
+
+
 def _checks(plan: Plan, width: float) -> _Block:
     rows = [_check_row(c) for c in plan.checks]
-    columns = [_Column(width - 115.0)] + [_Column(w, "right") for w in (44.0, 43.0, 28.0)]
+    columns = [_Column(width - _CHECK_CELLS)] + [_Column(w, "right") for w in (44.0, 43.0, 28.0)]
     blocks = (
         _heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
         _table(columns, ("", "value", "limit", ""), rows),
         _paragraph(CONFIRM, width),
     )
     return _stack(blocks, 1.0)
+
+
+def _panel(plan: Plan) -> float:
+    """Points in width for the checks beside the ball: more than usual for long names."""
+    return max([PANEL, *(_face().width(c.name) * TYPE + 4.0 + _CHECK_CELLS for c in plan.checks)])
 
 
 def _check_row(c: Check) -> tuple[str, str, str, str]:
@@ -652,31 +799,48 @@ def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
     return best
 
 
-def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
-    """Everything on the page, in its place."""
+def _compose(plan: Plan, paper: Paper) -> list[tuple[_Page, list[_Picture]]]:
+    """Everything in its place: one page, or two where odd parts leave the first too little room."""
+    if not _is_odd(plan):
+        return [_front(plan, paper, False)[:2]]
+    page, pictures, fits = _front(plan, paper, True)
+    if fits:
+        return [(page, pictures)]
+    return [_front(plan, paper, False)[:2], _back(plan, paper)]
+
+
+def _front(plan: Plan, paper: Paper, odd: bool) -> tuple[_Page, list[_Picture], bool]:
+    """The first page, with ``odd`` all of the plan's odd parts on it; and whether all has its room."""
     page = _Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     left, top = MARGIN, MARGIN + height
     half = (full - GUTTER) / 2.0
     scene = drawing.scene(plan)
+    if not odd:
+        scene = _without_odd_names(plan, scene)
     hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
-    head, operations, shop = _head(plan, full), _operations(plan, full), _paragraph(SHOP, full)
+    head, shop = _head(plan, full), _paragraph(SHOP, full)
+    operations = _operations(plan, full, odd)
 
     # checks and inertia stand beside the ball unless a second view needs that place
-    below = [_marking(plan, half), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
-    if plan.spreads is not None:
+    below = [_marking(plan, half, odd), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
+    if plan.spreads is not None and (odd or not _is_odd(plan)):
         below.insert(3, _certainty(plan, half))
+    if odd and plan.old_holes:
+        below.insert(2, _old_holes(plan, half, 1))
+    side = _panel(plan)
     if hidden:
         below += [_checks(plan, half), _inertia(plan, half)]
         panel = _Block(0.0, lambda *_: None)
     else:
-        panel = _stack([_checks(plan, PANEL), _inertia(plan, PANEL)])
+        panel = _stack([_checks(plan, side), _inertia(plan, side)])
     free = height - head.height - operations.height - shop.height - 4.0 * GAP
     # all cautions, or as many of the gravest as leave the ball its place
     for shown in range(len(plan.cautions), -1, -1):
         columns = _split([*below, _cautions(plan, half, shown)])
         band = free - max(c.height for c in columns)
-        if band >= max(LEAST_BAND, panel.height):
+        fits = band >= max(LEAST_BAND, panel.height)
+        if fits:
             break
 
     place = top - head.height - GAP
@@ -691,7 +855,7 @@ def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
 
     head.paint(page, left, top)
     top -= head.height + gap
-    panel.paint(page, left + full - PANEL, top)
+    panel.paint(page, left + full - side, top)
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
     top -= band + gap
@@ -701,7 +865,69 @@ def _compose(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
         column.paint(page, x, top)
     page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
     shop.paint(page, left, MARGIN + shop.height)
+    return page, pictures, fits and shown == len(plan.cautions)
+
+
+def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
+    """The scene with the names of the grip's holes and of the marks only."""
+    odd = {e.name for e in plan.extra_holes} | {o.name for o in plan.old_holes}
+    return replace(scene, callouts=tuple(c for c in scene.callouts if c.name not in odd))
+
+
+def _back(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
+    """The second page: what is odd, and the ball from two sides with all of its holes named."""
+    page = _Page()
+    full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
+    half = (full - GUTTER) / 2.0
+    title = f"Page 2 of the work sheet: {plan.job.title or 'Untitled job'}"
+    blocks = [_heading(title, full), *_ovals(plan, full)]
+    if plan.extra_holes:
+        rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
+        words = _extra_words(plan)
+        told = _heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
+        blocks += [_stack((told, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
+    names = [e.name for e in plan.extra_holes]
+    steps = _steps(half, [s for s in marking_steps(plan) if s.new in names])
+    if steps:
+        each = -(-len(steps) // 2)
+        columns = [_stack(steps[i : i + each], 0.6) for i in range(0, len(steps), each)]
+        blocks += [_heading("Mark them", full), _beside(columns, half + GUTTER)]
+    if plan.old_holes:
+        blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
+    if plan.spreads is not None:
+        blocks.append(_certainty(plan, full))
+    text = _stack(blocks)
+    text.paint(page, MARGIN, MARGIN + height)
+    pictures = _sides(plan, (MARGIN, MARGIN, full, height - text.height - GAP))
+    for p in pictures:
+        page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
     return page, pictures
+
+
+def _sides(plan: Plan, box: tuple[float, float, float, float]) -> list[_Picture]:
+    """The ball with all holes named: from the grip, and from the other side if some are there."""
+    x, y, width, room = box
+
+    scene = drawing.scene(plan)
+    kinds: tuple[str, ...] = ("hole", "plugged", "open", "pin", "cg", "psa", "grip_center")
+    if len(plan.old_holes) > OLD_NAMED:
+        kinds = tuple(kind for kind in kinds if kind not in ("plugged", "open"))
+    sides: list[tuple[drawing.Facing, str]] = [
+        ("grip", "seen from the grip"),
+        ("underside", "seen from opposite the grip, the fingers' side up"),
+    ]
+    shown: list[tuple[drawing.View, str, drawing.Scene]] = []
+    for facing, caption in sides:
+        view = drawing.facing(plan, facing)
+        seen = [c for c in scene.callouts if c.kind in kinds and c.point @ view.frame[2] >= 0.0]
+        if not shown or any(c.kind in ("hole", "plugged", "open") for c in seen):
+            shown.append((view, caption, replace(scene, callouts=tuple(seen))))
+    share = (width - GUTTER * (len(shown) - 1)) / len(shown)
+    high = min(room, MOST_BALL)
+    return [
+        _place(each, view, (x + i * (share + GUTTER), y + room - high, share, high), caption)
+        for i, (view, caption, each) in enumerate(shown)
+    ]
 
 
 def _pictures(
@@ -711,7 +937,7 @@ def _pictures(
     left, bottom, width, height = box
     view, caption = drawing.facing(plan, "grip"), "seen from the grip"
     if not hidden:
-        return [_place(scene, view, (left, bottom, width - PANEL - GUTTER, height), caption)]
+        return [_place(scene, view, (left, bottom, width - _panel(plan) - GUTTER, height), caption)]
     share = 0.62 * width
     first = _place(scene, view, (left, bottom, share - GUTTER, height), caption)
     what = _second(plan, hidden)
@@ -723,14 +949,20 @@ def _pictures(
     return [first, _place(marks, view, (left + share, bottom, width - share, height), caption)]
 
 
-def sheet_figure(plan: Plan, paper: Paper = "letter") -> Figure:
-    """The work sheet as a figure of one page; ``paper`` is letter (8 1/2 x 11 in) or a4."""
+def sheet_figures(plan: Plan, paper: Paper = "letter") -> list[Figure]:
+    """The work sheet as a figure a page; ``paper`` is letter (8 1/2 x 11 in) or a4.
+
+    One page, or two where odd or old holes leave the first one too little room.
+    """
+    return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper)]
+
+
+def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
     from matplotlib.collections import LineCollection, PatchCollection
     from matplotlib.figure import Figure
     from matplotlib.patches import Rectangle
 
     width, height = PAPERS[paper]
-    page, pictures = _compose(plan, paper)
     figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72.0, facecolor="white")
     sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     sheet.set_axis_off()
@@ -773,7 +1005,7 @@ def sheet_figure(plan: Plan, paper: Paper = "letter") -> Figure:
 def sheet_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
     """The work sheet as a PDF file's content; the same plan gives the same bytes."""
     import matplotlib
-    from matplotlib.backends.backend_pdf import FigureCanvasPdf
+    from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 
     # whatever the user's own matplotlib settings say
     settings: dict[Any, Any] = {
@@ -783,12 +1015,13 @@ def sheet_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
         "text.usetex": False,
     }
     with matplotlib.rc_context(settings):
-        figure = sheet_figure(plan, paper)
         out = io.BytesIO()
         title = _face().printable(plan.job.title) or "Work sheet"
         # no date: the same plan prints the same file
-        FigureCanvasPdf(figure)
-        figure.savefig(out, format="pdf", metadata={"Title": title, "CreationDate": None})
+        with PdfPages(out, metadata={"Title": title, "CreationDate": None}) as pages:
+            for figure in sheet_figures(plan, paper):
+                FigureCanvasPdf(figure)
+                figure.savefig(pages, format="pdf")
     return out.getvalue()
 
 

@@ -18,6 +18,7 @@ from layoutkit import body, grip, integrals, solids
 from layoutkit.layout import PAP, Angles, Placement, to_angles, to_distances, to_placement
 from layoutkit.plan import Plan, plan
 from layoutkit.record import parse_job
+from layoutkit.redrill import redrilled
 from layoutkit.solids import Bore, Ellipsoid
 
 Array = NDArray[np.float64]
@@ -515,3 +516,68 @@ def test_a_wall_is_the_same_from_both_sides(records: Records, data: st.DataObjec
         assert back[pair].meets == wall.meets, pair
         if wall.meets:
             assert back[pair].depth == pytest.approx(wall.depth, abs=0.01), pair
+
+
+# --- a ball that is drilled again -----------------------------------------------------------------
+
+
+def on_the_ball(p: Plan) -> Callable[[Any], Array]:
+    """From the grip frame to one that the ball carries: the pin, and the reference mark beside it."""
+    pin, reference = (np.array(m.xyz) for m in (p.marks.pin, p.marks.psa or p.marks.cg))
+    a = pin / np.linalg.norm(pin)
+    b = reference - (reference @ a) * a
+    b /= np.linalg.norm(b)
+    frame = np.array([a, b, np.cross(a, b)])
+    return lambda v: np.asarray(frame @ np.array(v))
+
+
+@few
+@given(data=st.data())
+def test_old_holes_stay_on_the_ball_whatever_the_new_layout(
+    records: Records, data: st.DataObject
+) -> None:
+    """Each cavity of the old plan lies where an old hole of the new one does, by the ball's own marks."""
+    record = data.draw(records)
+    if data.draw(st.booleans()):
+        record["extra_holes"] = {
+            "inspection": {
+                "over": data.draw(st.floats(-8.0, 8.0)),
+                "up": data.draw(st.floats(-6.0, 6.0)),
+                "diameter": "5/8",
+                "depth": "1/8",
+            }
+        }
+    job = parse_job(record)
+    old = plan(job)
+    cavities = []
+    for hole in old.holes:
+        deeper = True
+        if hole.bore is not None:
+            cavities.append((hole.entry, hole.axis, hole.bore.diameter, hole.bore.depth))
+            tip = 0.0
+            if hole.tip_angle is not None:
+                tip = hole.diameter / 2.0 / math.tan(math.radians(hole.tip_angle / 2.0))
+            deeper = hole.depth + tip > hole.bore.depth
+        if deeper:
+            cavities.append((hole.entry, hole.axis, hole.diameter, hole.depth))
+    cavities += [(e.entry, e.axis, e.diameter, e.depth) for e in old.extra_holes]
+
+    again = redrilled(job).model_dump()
+    again["extra_holes"] = None
+    again["layout"] = {
+        "by": "angles",
+        "drilling_angle": data.draw(st.integers(-180, 180)),
+        "pin_to_pap": data.draw(st.floats(0.25, 6.5)),
+        "val_angle": data.draw(st.integers(-180, 180)),
+    }
+    new = plan(parse_job(again))
+    then, now = on_the_ball(old), on_the_ball(new)
+    assert len(new.old_holes) == len(cavities)
+    for o, (entry, axis, diameter, depth) in zip(new.old_holes, cavities, strict=True):
+        assert now(o.entry) == pytest.approx(then(entry), abs=1e-7)
+        assert now(o.axis) == pytest.approx(then(axis), abs=1e-7)
+        assert (o.diameter, o.depth) == (diameter, depth)
+        tip = 0.0
+        if o.tip_angle is not None:
+            tip = o.diameter / 2.0 / math.tan(math.radians(o.tip_angle / 2.0))
+        assert o.plugged == pytest.approx(depth + tip, abs=1e-12)

@@ -53,8 +53,35 @@ def record(hand="right", **changes):
     return {**data, **changes}
 
 
-def planned(hand="right", **changes):
-    return plan(parse_job(record(hand, **changes)))
+def planned(hand="right", odd=False, **changes):
+    data = record(hand, **changes)
+    return plan(parse_job(made_odd(data, hand) if odd else data))
+
+
+def made_odd(data, hand):
+    """The record with an oval thumb, a vent, an inspection hole and old holes, mirrored if left."""
+    side = 1.0 if hand == "right" else -1.0
+    oval = {"length": "1 1/4", "direction": 25 * side, "scallop": "1/64"}
+    data["bowler"]["grip"]["thumb"] |= {"pitch": {"reverse": "1/4", "right": 0.125 * side}}
+    data["bowler"]["grip"]["thumb"] |= {"diameter": "15/16", "oval": oval}
+    data["extra_holes"] = {
+        "vents": [{"hole": "thumb", "over": 1, "down": 3, "diameter": "1/8", "meets": 2}],
+        "inspection": {"over": -2, "up": 2, "diameter": "5/8", "depth": "1/8"},
+    }
+    old = [("old thumb", 3, 120, "1 1/8", 1.2), ("old thumb 2", 3.125, 122, "1", 1.2)]
+    old += [("old back", 11, 40, "1", 1.2), ("old open", 6, 20, "3/4", None)]
+    data["history"] = {
+        "holes": [
+            {"name": name, "from_pin": away, "bearing": at * side, "right": 0.5 * side}
+            | {
+                "diameter": across,
+                "depth": 2,
+                "plug": None if dense is None else {"density": dense},
+            }
+            for name, away, at, across, dense in old
+        ]
+    }
+    return data
 
 
 UNITS = get_args(Units)
@@ -76,6 +103,7 @@ CASES = {
     "pin on the PAP": {
         "layout": {"by": "angles", "drilling_angle": 40, "pin_to_pap": 0, "val_angle": 20}
     },
+    "odd": {"odd": True},
 }
 VIEWS = [
     drawing.view_at(np.array(p, dtype=float))
@@ -102,6 +130,103 @@ def test_everything_lies_on_the_ball(case):
         assert np.linalg.norm(line.points, axis=1) == pytest.approx(case.radius, rel=1e-12)
     for each in (*s.markers, *s.callouts):
         assert np.linalg.norm(each.point) == pytest.approx(case.radius, rel=1e-12)
+
+
+def test_an_oval_is_drawn_as_the_outline_of_its_bores():
+    """Each point lies on the wall of one bore and in none of the others, but where a slot is milled."""
+    for hand in ("right", "left"):
+        p = planned(hand, odd=True)
+        thumb = next(h for h in p.holes if h.name == "thumb")
+        assert len(thumb.oval.cuts) == 3
+        line = next(x for x in drawing.scene(p).lines if (x.kind, x.name) == ("finished", "thumb"))
+        off = table_places(line.points, thumb)
+        gaps = np.hypot(*(off[:, None] - [(c.along, c.across) for c in thumb.oval.cuts]).T)
+        assert gaps.min(axis=0) == pytest.approx(thumb.diameter / 2.0, abs=1e-9)
+        # it goes once round: each bore has a part of the wall, and the ends are where they should be
+        assert set(gaps.argmin(axis=0)) == {0, 1, 2}
+        turn = math.radians(thumb.oval.direction)
+        reach = off @ [math.cos(turn), math.sin(turn)]
+        assert (reach.min(), reach.max()) == pytest.approx((-0.625, 0.625), abs=1e-9)
+        assert np.array_equal(line.points[0], line.points[-1])
+
+
+def test_a_milled_slot_is_drawn_with_straight_sides():
+    data = made_odd(record(), "right")
+    data["bowler"]["grip"]["thumb"]["oval"] = {"length": "1 1/4", "direction": 0, "milled": True}
+    p = plan(parse_job(data))
+    thumb = next(h for h in p.holes if h.name == "thumb")
+    line = next(x for x in drawing.scene(p).lines if (x.kind, x.name) == ("finished", "thumb"))
+    along, across = table_places(line.points, thumb).T
+    half = (1.25 - 15.0 / 16.0) / 2.0
+    from_row = np.hypot(np.maximum(np.abs(along) - half, 0.0), across)
+    assert from_row == pytest.approx(15.0 / 32.0, abs=1e-9)
+    assert (np.abs(along) < half - 1e-6).sum() >= 20
+
+
+def table_places(points, hole):
+    """Points on the press's table (n, 2), along toward the fingers and across to the right."""
+    axis, entry = np.array(hole.axis), np.array(hole.entry)
+    north = np.array([0.0, 1.0, 0.0])
+    # toward the fingers' pole on the surface, made square to the drill
+    level = north - (north @ entry) / (entry @ entry) * entry
+    forth = level / np.linalg.norm(level)
+    forth = forth - (forth @ axis) * axis
+    forth /= np.linalg.norm(forth)
+    right = np.cross(forth, -axis)
+    return np.stack([(points - entry) @ forth, (points - entry) @ right], axis=1)
+
+
+def test_slanted_holes_are_drawn_as_what_they_cut_from_the_surface():
+    p = planned(odd=True)
+    s = drawing.scene(p)
+    for hole, kind in (
+        *((e, "finished") for e in p.extra_holes),
+        *((o, "plugged" if o.plugged else "open") for o in p.old_holes),
+    ):
+        line = next(x for x in s.lines if (x.kind, x.name) == (kind, hole.name))
+        off = line.points - np.array(hole.entry)
+        down = off @ np.array(hole.axis)
+        beside = np.linalg.norm(off - down[:, None] * np.array(hole.axis), axis=1)
+        assert beside == pytest.approx(hole.diameter / 2.0, abs=1e-9)
+        # where the bit enters, not where it would come out
+        assert np.abs(down).max() < hole.diameter
+
+
+def test_old_holes_stay_where_they_are_on_the_ball():
+    """Whatever the layout they keep their places about the pin and the PSA mark."""
+
+    def seen(p):
+        x, y = (np.array(m.xyz) / p.radius for m in (p.marks.pin, p.marks.psa))
+        frame = np.array([x, y, np.cross(x, y)])  # the PSA mark is a quarter from the pin
+        lines = [x for x in drawing.scene(p).lines if x.kind in ("plugged", "open")]
+        return [(line.kind, line.name, line.points @ frame.T) for line in lines]
+
+    for hand in ("right", "left"):
+        one, other = (planned(hand, odd=True, **change) for change in ({}, {"layout": BEHIND}))
+        assert one.marks.pin.xyz != other.marks.pin.xyz
+        found = seen(one)
+        assert [name for _, name, _ in found] == [
+            "old thumb",
+            "old thumb 2",
+            "old back",
+            "old open",
+        ]
+        for (kind, name, a), (same, also, b) in zip(found, seen(other), strict=True):
+            assert (kind, name) == (same, also)
+            # the edge may begin elsewhere: compare where it is widest and its middle
+            assert a[:-1].mean(axis=0) == pytest.approx(b[:-1].mean(axis=0), abs=1e-3)
+
+
+def test_old_holes_are_named_once_where_they_begin_in_one_another():
+    s = drawing.scene(planned(odd=True))
+    named = [c.text for c in s.callouts if c.kind in ("plugged", "open")]
+    assert named == ["old thumb, plugged", "old back, plugged", "old open, open"]
+    assert not [m for m in s.markers if m.name.startswith("old")]
+
+
+def test_usual_plans_have_no_odd_lines():
+    kinds = {line.kind for line in drawing.scene(planned()).lines}
+    assert not kinds & {"plugged", "open"}
 
 
 def test_lines_are_cut_exactly_at_the_limb(case):

@@ -155,3 +155,41 @@ def test_shapes_tell_the_marks_apart(seen):
         assert a.sum() > 20
         for b in patches[:i]:
             assert (a != b).sum() > 0.15 * min(a.sum(), b.sum())
+
+
+def plugged(far=False, kind="plugged"):
+    """One old hole in the middle of the picture."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 73)
+    edge = 0.5 * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    piece = drawing.Piece(kind, "old", edge, far, True)
+    view = drawing.view_at(np.array([0.0, 0.0, 1.0]))
+    return drawing.Drawing(view, (piece,), (), (), 0.1)
+
+
+def test_plugs_are_grey_and_their_edges_dashed():
+    image = painted(plugged())
+    ball, plug = image[at(0.75, 0.0)], image[at(0.0, 0.0)]
+    assert plug.max() < ball.min() - 10
+    assert plug.max() - plug.min() < 12
+    turn = np.linspace(0.0, 2.0 * np.pi, 720)
+    edge = np.array([image[at(0.5 * np.cos(t), 0.5 * np.sin(t))].max() for t in turn])
+    # dashes of 5 widths with gaps of 2, all round
+    assert 0.05 < (edge > 215).mean() < 0.4
+    assert (edge < 200).mean() > 0.4
+    # the far side has no fill, and what is open is white inside with a whole edge
+    assert image[at(0.75, 0.0)] == pytest.approx(painted(plugged(far=True))[at(0.0, 0.0)], abs=1)
+    hollow = painted(plugged(kind="open"))
+    assert hollow[at(0.0, 0.0)].min() > 250
+    ring = np.array([around(hollow, 0.5 * np.cos(t), 0.5 * np.sin(t), 1).min() for t in turn])
+    assert (ring < 130).all()
+
+
+def test_new_holes_are_painted_through_plugs_and_plugs_as_they_came():
+    first, second = plugged().pieces[0], plugged(kind="open").pieces[0]
+    hole = replace(second, kind="finished", points=first.points * 0.3)
+    seen = replace(plugged(), pieces=(hole, first))
+    assert painted(seen)[at(0.0, 0.0)].min() > 250
+    over = painted(replace(plugged(), pieces=(second, first)))
+    assert over[at(0.0, 0.0)].max() < 240  # the plug came later
+    under = painted(replace(plugged(), pieces=(first, second)))
+    assert under[at(0.0, 0.0)].min() > 250

@@ -2,6 +2,7 @@
 
 import copy
 import dataclasses
+import math
 import re
 from pathlib import Path
 from typing import Any, get_args
@@ -11,7 +12,14 @@ from hypothesis import given, settings
 
 from layoutkit.plan import Plan, plan
 from layoutkit.record import parse_job
-from layoutkit.report import SHOP_CAUTIONS, WIDTH, report, static_words
+from layoutkit.report import (
+    PLUG_CAUTION,
+    SHOP_CAUTIONS,
+    WIDTH,
+    lean_words,
+    report,
+    static_words,
+)
 from layoutkit.rules import CONFIRM
 from layoutkit.store import load_job
 from layoutkit.units import Units, format_length
@@ -72,6 +80,135 @@ def test_says_what_the_plan_says(path: Path) -> None:
         arcs = [hole.from_pin, hole.from_cg, hole.from_psa]
         row = "  +".join(format_length(a, "fraction", 32) for a in arcs if a is not None)
         assert re.search(rf"^  {hole.name} +{row}$", proof, re.MULTILINE)
+
+
+def odd(record: dict[str, Any]) -> dict[str, Any]:
+    """The record with an oval thumb, vents, an inspection hole and old holes."""
+    thumb = record["bowler"]["grip"]["thumb"]
+    thumb |= {"diameter": "1", "oval": {"length": "1 1/4", "direction": -30, "scallop": "1/64"}}
+    thumb.pop("sleeve", None)
+    record["extra_holes"] = {
+        "vents": [
+            {"hole": "thumb", "over": 1, "down": 3, "diameter": "1/8", "meets": "1 1/2"},
+            {"hole": "thumb", "over": -1, "down": 3, "diameter": "1/8", "meets": 2},
+        ],
+        "inspection": {"over": -2, "up": "2 1/2", "diameter": "5/8", "depth": "1/8"},
+    }
+    plug = {"density": 1.15}
+    old = [("old thumb", plug), ("half", plug | {"length": "1 1/4"}), ("old open", None)]
+    record["history"] = {
+        "holes": [
+            {"name": name, "from_pin": 3 + 3 * i, "bearing": 120 - 160 * i, "diameter": "1 1/8"}
+            | {"depth": 2, "tip_angle": 118, "plug": filled}
+            for i, (name, filled) in enumerate(old)
+        ]
+    }
+    return record
+
+
+def test_an_oval_is_told_as_the_press_sets_it(record: dict[str, Any]) -> None:
+    """By hand: way 1/4, at most 2 sqrt(1/64 (1 - 1/64)) = 0.248 in apart: three bores, 1/8 in apart.
+
+    Its ends lie 0.125 cos 30 = 0.108 in along and 0.125 sin 30 = 0.0625 in across; the scallop is
+    0.5 - sqrt(0.25 - 0.0625^2) = 0.0039 in.
+    """
+    text = report(plan(parse_job(odd(record))))
+    table = section(text, "Oval thumb")
+    rows = [line.split("  ") for line in table.splitlines()]
+    cells = [[c.strip() for c in row if c.strip()] for row in rows]
+    assert ["1", "7/64 to fingers", "+0.108", "1/16 left", "-0.062"] in cells
+    assert ["2", "7/64 to thumb side", "-0.108", "1/16 right", "+0.062"] in cells
+    assert ["3", "0", "+0.000", "0", "+0.000"] in cells
+    flat = unwrapped(table)
+    assert "1 1/4 in long 30 degrees to the left of the centreline, bit 1 in." in flat
+    assert "3 bores leave scallops 0.004 in high" in flat
+    assert "One press stop for all bores" in flat
+    assert "a table that carries the ball moves the other way" in flat
+    assert "drill thumb oval" in section(text, "Holes")
+    assert "mark the centre of the thumb hole, the middle of its oval." in unwrapped(text)
+
+
+def test_a_milled_slot_is_told_by_its_ends(record: dict[str, Any]) -> None:
+    odd(record)["bowler"]["grip"]["thumb"]["oval"] = {"length": "1 1/4", "milled": True}
+    flat = unwrapped(section(report(plan(parse_job(record))), "Oval thumb"))
+    assert "1 1/4 in long along the centreline" in flat
+    assert "1 1/8 to fingers +0.125 0 +0.000 2 1/8 to thumb side -0.125 0 +0.000" in flat
+    assert "Milled" in flat
+    assert "scallop" not in flat
+
+
+def test_vents_and_inspection_hole_come_after_the_finished_holes(record: dict[str, Any]) -> None:
+    result = plan(parse_job(odd(record)))
+    text = report(result)
+    holes = section(text, "Holes")
+    order = re.findall(r"^ +(\d+)\. +(?:finish|drill) ((?:2nd )?[a-z ]+[a-z])", holes, re.MULTILINE)
+    names = [name for _, name in order]
+    assert names[-4:] == ["thumb oval", "thumb vent", "2nd thumb vent", "inspection"]
+    assert [int(n) for n, _ in order] == sorted(int(n) for n, _ in order)
+    first, second, mill = result.extra_holes
+    row = next(line for line in holes.splitlines() if "drill thumb vent " in line)
+    depth, travel = (
+        format_length(x, "fraction").removesuffix(" in") for x in (first.depth, first.travel)
+    )
+    assert f"1/8 1/8 flat {depth} {travel} " in unwrapped(row)
+    # it starts right of the thumb hole, so its bottom leans to the left; the other way round the second
+    assert " left " in row
+    assert " right " in next(line for line in holes.splitlines() if "2nd thumb vent" in line)
+    assert unwrapped(next(x for x in holes.splitlines() if "inspection" in x)).endswith(
+        "1/8 0 0 0.0"
+    )
+    flat = unwrapped(section(text, "Vents and inspection hole"))
+    assert "thumb vent 1 -3 the thumb hole's axis, 1 1/2 in down it" in flat
+    assert "2nd thumb vent -1 -3 the thumb hole's axis, 2 in down it" in flat
+    assert "inspection -2 2 1/2 the ball's centre" in flat
+    assert (first.into, second.into, mill.into) == ("thumb", "thumb", "")
+
+
+def test_how_a_vent_leans_is_its_pitch(record: dict[str, Any]) -> None:
+    """As for any hole: its axis passes the ball's centre by the pitch, so by R times the sine of tilt."""
+    result = plan(parse_job(odd(record)))
+    for hole in result.extra_holes:
+        up, right, tilt = lean_words(result, hole, "decimal")
+        axis, entry = hole.axis, hole.entry
+        miss = math.dist(
+            entry, [sum(a * e for a, e in zip(axis, entry, strict=True)) * a for a in axis]
+        )
+        both = [float(words.split()[0]) for words in (up, right)]
+        assert math.hypot(*both) == pytest.approx(miss, abs=1e-3)
+        assert math.sin(math.radians(float(tilt))) * result.radius == pytest.approx(miss, abs=4e-3)
+
+
+@pytest.mark.parametrize("has_psa", [True, False])
+def test_old_holes_are_told_from_the_pin(record: dict[str, Any], has_psa: bool) -> None:
+    if not has_psa:
+        del record["ball"]["psa"]
+        record["ball"]["intermediate_differential"] = 0
+    text = report(plan(parse_job(odd(record))))
+    old = section(text, "Old holes")
+    assert f"clockwise from the line to the {'PSA' if has_psa else 'CG'} mark" in unwrapped(old)
+    flat = unwrapped(old)
+    assert "old thumb 3 120 deg 1 1/8 2 1.15 g/cm3 " in flat
+    assert "half 6 -40 deg 1 1/8 2 1.15 g/cm3, 1 1/4 in down" in flat
+    assert "old open 9 160 deg 1 1/8 2 none: open" in flat
+    assert PLUG_CAUTION in unwrapped(text)
+
+
+@pytest.mark.parametrize("units", get_args(Units))
+def test_odd_jobs_fit_the_page(record: dict[str, Any], units: Units) -> None:
+    data = odd(record)
+    for i, hole in enumerate(data["history"]["holes"]):
+        hole["name"] = f"{i} {'W' * 28}"
+    text = report(plan(parse_job(data)), units)
+    assert max(map(len, text.splitlines())) <= WIDTH
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
+def test_usual_jobs_have_no_odd_sections(path: Path) -> None:
+    result = plan(load_job(path))
+    text = report(result)
+    assert ("OVAL THUMB" in text) == any(h.oval is not None for h in result.holes)
+    assert ("VENTS AND INSPECTION" in text) == bool(result.extra_holes)
+    assert ("OLD HOLES" in text) == (PLUG_CAUTION in unwrapped(text)) == bool(result.old_holes)
 
 
 def test_layout_in_every_statement() -> None:

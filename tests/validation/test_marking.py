@@ -61,7 +61,8 @@ def execute(p: Plan, steps: tuple[MarkingStep, ...]) -> dict[str, Place]:
 
 def misses(p: Plan, made: dict[str, Place]) -> dict[str, float]:
     globe = Geod(a=p.radius, b=p.radius)
-    return {h.name: globe.inv(*made[h.name], *place(h.entry))[2] for h in p.holes}
+    wanted = {h.name: h.entry for h in p.holes} | {e.name: e.entry for e in p.extra_holes}
+    return {name: globe.inv(*made[name], *place(entry))[2] for name, entry in wanted.items()}
 
 
 # --- the steps as they are worded -----------------------------------------------------------------
@@ -94,7 +95,7 @@ def read(step: MarkingStep, hand: str, val: int) -> int:
     turn = swung(step.text)
     if step.new == "foot":
         return turn if "Along it toward the fingers" in step.text else turn + 180
-    if step.new in ("middle", "ring", "thumb"):
+    if step.new not in ("pap", "foot", "grip_center"):
         if step.toward != "foot":  # the foot lies on the grip centre: no centreline to sight along
             assert f"from the line to the {NAMES.get(step.toward, 'PAP')}" in step.text
             return turn
@@ -126,8 +127,10 @@ def check_words(p: Plan, steps: tuple[MarkingStep, ...]) -> None:
         if step.new == "foot":
             sight = NAMES[step.toward]
             assert f"from the line to the {sight}," in step.text
-        if step.new in ("middle", "ring", "thumb"):
+        if step.new not in ("pap", "foot", "grip_center"):
             assert f"mark the centre of the {step.new} hole" in step.text
+            oval = [h.name for h in p.holes if h.oval is not None]
+            assert ("the middle of its oval" in step.text) == (step.new in oval)
 
 
 def check(record: dict[str, Any]) -> Plan:
@@ -183,6 +186,26 @@ def test_an_axis_point_near_the_centreline(record: dict[str, Any], hand: str, ov
     record["bowler"]["hand"] = hand
     record["bowler"]["pap"]["over"] = over
     check(record)
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_vents_and_inspection_hole_come_last_and_from_the_same_marks(
+    record: dict[str, Any], hand: str
+) -> None:
+    """Also on the far side of the ball, and on the grip centre itself."""
+    record["bowler"]["hand"] = hand
+    vents = [("thumb", 1.25, -2.5), ("thumb", -1.0, -3.75), ("ring", 0.0, 5.0)]
+    for place in ((10.0, 1.5), (0.0, 0.0), (-3.0, -2.25)):
+        record["extra_holes"] = {
+            "vents": [
+                {"hole": h, "over": over, "up": up, "diameter": "1/8", "meets": 1}
+                for h, over, up in vents
+            ],
+            "inspection": {"over": place[0], "up": place[1], "diameter": "1/2", "depth": "1/8"},
+        }
+        p = check(record)
+        last = [step.new for step in marking_steps(p)][-5:]
+        assert last == ["middle", "thumb vent", "2nd thumb vent", "ring vent", "inspection"]
 
 
 def test_a_wrong_turn_would_be_noticed(record: dict[str, Any]) -> None:

@@ -12,7 +12,6 @@ from typing import Literal
 
 from layoutkit.plan import Plan
 from layoutkit.report import (
-    SHOP_CAUTIONS,
     VERDICTS,
     ball_weight,
     check_row,
@@ -21,6 +20,7 @@ from layoutkit.report import (
     proof_rows,
     proof_words,
     rg_words,
+    shop_cautions,
     static_words,
     wall_rows,
     weighed_words,
@@ -299,7 +299,7 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
         (*weighed_words(plan, units), *_arm_words(plan), *plan.cautions),
-        SHOP_CAUTIONS,
+        shop_cautions(plan),
     )
 
 

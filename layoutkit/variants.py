@@ -552,42 +552,40 @@ def changes(found: Model) -> Array:
         by_chords = fixed is None or t.layer == _body.CORE or not _stays(t, found.cavities)
         if by_chords and not (t.layer == _body.CORE and found.semi_axes is None):
             groups.setdefault(t.bores, []).append(t)
-    crossed = [bores for bores in groups if len(bores) > 1 and not found.turning.isdisjoint(bores)]
-    for bores in crossed:
-        _add_crossed(found, bores, groups.pop(bores), total)
-    prepared = [(_chords(bores, found.cavities), parts) for bores, parts in groups.items()]
-    if fixed is not None and found.semi_axes is not None:
-        prepared = [
-            (_near(chords, found) if len(chords.points) == 1 else chords, parts)
-            for chords, parts in prepared
-        ]
-    size = BATCH
-    for at in range(0, n, size):
-        part = slice(at, min(at + size, n))
-        for chords, terms in prepared:
-            if chords.points.shape[1]:
-                total[part] += _taken_from(found, _cut(chords, part), terms, part)
+    for bores, terms in groups.items():
+        if any(len(v) > 1 for b in bores for v in found.cavities[b]):
+            _add_varying(found, bores, terms, total)
+            continue
+        chords = _chords(bores, found.cavities)
+        if fixed is not None and found.semi_axes is not None:
+            chords = _near(chords, found)
+        if chords.points.shape[1]:
+            for at in range(0, n, BATCH):
+                part = slice(at, min(at + BATCH, n))
+                total[part] += _taken_from(found, chords, terms, part)
     return total
 
 
-def _add_crossed(
+def _add_varying(
     found: Model, bores: tuple[Bore, ...], terms: list[_body.Taken], total: Array
 ) -> None:
-    """Add to ``total`` (n, 10) what is taken where new bores cross old ones, which few variants do.
+    """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
 
-    Walls that end chords anywhere across a bore call for many more of them.
+    Of bores that cross, where they do: walls that end chords anywhere across a bore call for many
+    more of them when old bores turn with the layout.
     """
-    n = len(total)
-    at = np.arange(n)
+    at = np.arange(len(total))
     for i, one in enumerate(bores):
         for other in bores[:i]:
             a, b = found.cavities[one], found.cavities[other]
             near = _near_each_other(_taken_rows(a, at), _taken_rows(b, at))
             at = at[np.broadcast_to(near, at.shape)]
-    for start in range(0, len(at), FEW):
-        some = at[start : start + FEW]
+    crossed = len(bores) > 1 and not found.turning.isdisjoint(bores)
+    number, size = (MANY, FEW) if crossed else ((RINGS, TURNS), BATCH)
+    for start in range(0, len(at), size):
+        some = at[start : start + size]
         cavities = {b: _taken_rows(found.cavities[b], some) for b in bores}
-        total[some] += _taken_from(found, _chords(bores, cavities, MANY), terms, some)
+        total[some] += _taken_from(found, _chords(bores, cavities, number), terms, some)
 
 
 def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
@@ -642,10 +640,6 @@ def _moment(found: Model) -> Array:
 
 def _rows(a: Array, part: Part) -> Array:
     return a if len(a) == 1 else a[part]
-
-
-def _cut(chords: _Chords, part: slice) -> _Chords:
-    return _Chords(*(_rows(a, part) for a in chords))
 
 
 def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: Part) -> Array:

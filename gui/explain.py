@@ -913,34 +913,57 @@ COLUMNS: dict[str, Explanation] = {
         "span - (rho(bore) - rho(diameter)) of finger and thumb, rho(d) = R asin(d / 2R)",
     ),
     "removed": Explanation(
-        "What this hole's steps take off, its sleeve or plug counted.",
+        "What this hole's steps take off, its sleeve counted.",
         "Weigh the ball before and after.",
         "fingers 1/2 to 1 oz, thumb 1 1/2 to 2 1/2 oz.",
-        "density x volume of its bore and finished hole - of its sleeve or plug",
+        "density x volume of its bore and finished hole - of its sleeve",
+    ),
+    "bore": Explanation(
+        "The bores of an oval hole in the order of cutting: each bit has ball on both of its sides, or "
+        "on neither.",
+        "Both ends first, then the middle of what is left.",
+        "2 to 5.",
+        "order: ends, then middles of ever smaller parts",
     ),
     "along": Explanation(
-        "Where the press sets the bit, from the oval's middle: positive toward the fingers.",
+        "Where the bit stands along the grip's centreline, from the oval's middle.",
         "The press's table, square to the bit; set the oval's middle to 0 first.",
         "up to 1/16 in to either way.",
         "t cos(direction), t from -(length - bit) / 2 to (length - bit) / 2",
     ),
     "across": Explanation(
-        "Where the press sets the bit, from the oval's middle: positive to the right, seen from outside "
-        "with the fingers up.",
+        "Where the bit stands across the grip, from the oval's middle, seen from outside with the "
+        "fingers up.",
         "The press's table, square to the bit; set the oval's middle to 0 first.",
         "up to 1/16 in to either way.",
         "t sin(direction), t from -(length - bit) / 2 to (length - bit) / 2",
     ),
-    "into": Explanation(
-        "The gripping hole that a vent opens into.", "Look into it.", "thumb."
+    "decimal": Explanation(
+        "The place before it in inches: positive to the fingers, or to the right.",
+        "A table that moves by a screw counts in decimals.",
+        "-0.063 to 0.063.",
     ),
-    "plugged": Explanation(
-        "How far down an old hole is filled: whole, a length, or left open.",
-        "Depth gauge, before it is filled.",
-        "whole.",
+    "aims at": Explanation(
+        "Where the hole goes from its start: a vent to a gripping hole's axis, so far down.",
+        "Lay the ball so that the bit points there, by the lean in the table of bits.",
+        "near the bottom of the thumb hole.",
     ),
-    "plug (g/cm3)": Explanation(
-        "The plug's density.", "Cast a piece, weigh it and divide by its volume.", "1.1 to 1.25."
+    "from pin": Explanation(FIELDS["holes.*.from_pin"].what, _RULE, "1 to 7 in.", _ARC),
+    "bearing": Explanation(
+        FIELDS["holes.*.bearing"].what,
+        FIELDS["holes.*.bearing"].bench,
+        FIELDS["holes.*.bearing"].usual,
+    ),
+    "plug": Explanation(
+        "What an old hole is filled with, and how far down where not to its end.",
+        FIELDS["plug.density"].bench,
+        "1.1 to 1.25 g/cm3.",
+    ),
+    "net removed": Explanation(
+        "What the ball has lost by an old hole, less its plug; negative where the plug is heavier.",
+        "Weigh the ball before and after.",
+        "-1/2 to 1 oz.",
+        "density x volume of the hole - of its plug",
     ),
     "edge to nearest mark": Explanation(
         "The least arc from the hole's edge to pin, CG or PSA mark; cuts it means that the mark goes.",

@@ -531,13 +531,13 @@ class FieldRow:
                 widget.grid_remove()
             return line
         wide = self.field.kind == "lines"
-        gap = max(pad // 5, 1)
+        gap, edge = max(pad // 5, 1), pad // 4  # beyond it is the room of the bar
         if wide:
             self.label.grid_remove()
-            self.box.grid(row=line, column=0, columnspan=2, sticky="ew", padx=pad, pady=gap)
+            self.box.grid(row=line, column=0, columnspan=2, sticky="ew", padx=(pad, edge), pady=gap)
         else:
             self.label.grid(row=line, column=0, sticky="w", padx=(pad, pad), pady=gap)
-            self.box.grid(row=line, column=1, sticky="ew", padx=(0, pad), pady=gap)
+            self.box.grid(row=line, column=1, sticky="ew", padx=(0, edge), pady=gap)
         self.message.grid(row=line + 1, column=0, columnspan=2, sticky="ew", padx=pad)
         if not self.told:
             self.message.grid_remove()

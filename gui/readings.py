@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import Literal
 
 from layoutkit.plan import Plan
@@ -15,8 +16,12 @@ from layoutkit.report import (
     VERDICTS,
     ball_weight,
     check_row,
+    extra_rows,
     hole_rows,
+    old_rows,
     operation_rows,
+    oval_rows,
+    oval_words,
     proof_rows,
     proof_words,
     rg_words,
@@ -27,12 +32,13 @@ from layoutkit.report import (
 )
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.sphere import wrap180
-from layoutkit.units import Units, format_length, format_ounces, fraction
+from layoutkit.units import Units, format_length, format_ounces
 
 Outcome = Literal["pass", "close", "fail"]
 Group = Literal["weights", "layout", "distances", "marks", "inertia", "axes", "core"]
 
 SAME = "same"  # a difference that rounds to nothing
+_WRAP = 80  # columns of words under a table
 NOTHING = ""  # where a plan has no such number
 
 GROUPS: dict[Group, str] = {
@@ -293,8 +299,8 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
         tuple(_check(c, units, old.get(c.name)) for c in plan.checks),
         Table(heading, tuple(operations)),
         _oval(plan, units),
-        _extra(plan, units),
-        _old(plan, units),
+        _table(extra_rows(plan, units)),
+        _table(old_rows(plan, units)),
         Table(hole_heading, tuple(holes)),
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
@@ -325,64 +331,20 @@ def layout_rows(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
     )
 
 
-def _bare(length: float, units: Units) -> str:
-    """A length without its unit, as in the other tables."""
-    return format_length(length, units).rsplit(" ", 1)[0]
-
-
 def _oval(plan: Plan, units: Units) -> Table:
-    """Where the press sets the bit for an oval thumb hole, in the order of cutting."""
-    oval = next((h.oval for h in plan.holes if h.oval is not None), None)
-    if oval is None:
+    """Where the press sets the bit for an oval thumb hole, between what has to be known first."""
+    hole = next((h for h in plan.holes if h.oval is not None), None)
+    if hole is None or hole.oval is None:
         return Table((), ())
-    heading = ("", "along", "across", "travel")
-    rows: list[tuple[str, ...]] = []
-    for n, cut in enumerate(oval.cuts, 1):
-        offsets = (cut.along, cut.across)
-        if units == "fraction":  # a table that moves by a screw counts in decimals
-            told = [f"{fraction(each)} ({format_length(each, 'decimal')})" for each in offsets]
-        else:
-            told = [_bare(each, units) for each in offsets]
-        rows.append((f"{n:>2}.", *told, _bare(cut.travel, units)))
-    ridges = format_length(oval.scallop, "decimal" if units == "fraction" else units)
-    left = "milled from end to end" if oval.milled else f"ridges of {ridges} stay: sand them away"
-    long, lean = format_length(oval.length, units), abs(oval.direction)
-    side = "right" if oval.direction > 0.0 else "left"
-    way = f"{lean:g}° to the {side} of the centreline" if lean else "along the centreline"
-    rows.append(("", f"{long} long {way}; {left}"))
-    return Table(heading, tuple(rows))
+    heading, *rows = oval_rows(hole.oval, units)
+    before, after = oval_words(hole, hole.oval, units)
+    told = [("", line) for line in (*wrap(before, _WRAP), *wrap(after, _WRAP))]
+    return Table(heading, (*rows, *told))
 
 
-def _extra(plan: Plan, units: Units) -> Table:
-    """Vents and the inspection hole, which are drilled last."""
-    heading = ("", "into", "over", "up", "size", "depth", "travel", "removed")
-    rows = tuple(
-        (
-            h.name,
-            h.into,
-            *(_bare(x, units) for x in (h.over, h.up, h.diameter, h.depth, h.travel)),
-            format_ounces(h.removed_oz, units),
-        )
-        for h in plan.extra_holes
-    )
-    return Table(heading, rows)
-
-
-def _old(plan: Plan, units: Units) -> Table:
-    """The holes that the ball had before."""
-    heading = ("", "over", "up", "size", "depth", "plugged", "plug (g/cm3)", "removed")
-    told = () if plan.job.history is None else plan.job.history.holes
-    rows = []
-    for h, was in zip(plan.old_holes, told, strict=True):
-        plug = was.plug
-        if plug is None:
-            filled, density = "left open", ""
-        else:
-            filled = "whole" if plug.length is None else _bare(plug.length, units)
-            density = f"{plug.density:g}"
-        sizes = (_bare(x, units) for x in (h.over, h.up, h.diameter, h.depth))
-        rows.append((h.name, *sizes, filled, density, format_ounces(h.removed_oz, units)))
-    return Table(heading, tuple(rows))
+def _table(rows: list[tuple[str, ...]]) -> Table:
+    heading, *rest = rows
+    return Table(heading, tuple(rest))
 
 
 def _arm_words(plan: Plan) -> tuple[str, ...]:

@@ -280,7 +280,7 @@ def test_the_holes_page_shows_the_oval_the_extra_and_the_old_holes(odd_window):
     odd_window.readings.show_tab(2)
     odd_window.update()
     text = odd_window.readings.holes.content
-    for words in ("The oval thumb hole", "thumb vent", "inspection", "old thumb", "left open"):
+    for words in ("The oval thumb hole", "thumb vent", "inspection", "old thumb", "none: open"):
         assert words in text
     odd_window.presenter.edit("bowler.grip.thumb.oval", "no")
     assert "The oval thumb hole" not in odd_window.readings.holes.content

@@ -581,9 +581,9 @@ class Presenter:
     def take_ball(self, label: Mapping[str, Any]) -> None:
         """Put a ball's label in place of the record's ball, as one step of undo.
 
-        What was weighed goes with the ball that was weighed.
+        What was weighed goes with the ball that was weighed, and so do old holes.
         """
-        parts = ("ball.", "weighings")
+        parts = ("ball.", "weighings", "history")
         kept = {p: t for p, t in self._entries.items() if not p.startswith(parts)}
         ball = from_record({**to_record(self._entries), "ball": dict(label)})
         taken = {p: t for p, t in ball.items() if p.startswith("ball.")}

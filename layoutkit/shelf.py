@@ -170,11 +170,13 @@ def rank(
 
     First those that pass, then the close ones, then those that fail; among these the ball whose
     static weights use the least share of their limits, in steps of a tenth; then the one with more
-    differential left. The job's own ball and its weighings are not looked at. Raises InputError for
+    differential left. The job's own ball, its weighings and its old holes are
+    not looked at. Raises InputError for
     nothing in a row: that is told beside it.
     """
     record = dump_job(job)
-    record.pop("weighings", None)
+    for name in ("weighings", "history"):
+        record.pop(name, None)
     ranked: list[Ranked] = []
     unusable: list[Unusable] = []
     for line, label in labels:

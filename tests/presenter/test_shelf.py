@@ -72,6 +72,19 @@ def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
         assert dict(p.entries) == before
 
 
+def test_old_holes_stay_with_the_old_ball(opened: Opened, table: str) -> None:
+    p = opened("13")
+    assert p.plan is not None
+    ranking = ranked(p.plan, table)
+    assert not any(b.plan.old_holes for b in ranking.shelf.ranked)
+    label = rows(ranking)[0].label
+    assert label is not None
+    p.take_ball(label)
+    assert "history" not in p.record()
+    assert p.plan is not None
+    assert p.plan.old_holes == ()
+
+
 def test_a_ranking_is_out_of_date_when_what_it_depends_on_changes(
     opened: Opened, table: str
 ) -> None:

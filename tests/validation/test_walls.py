@@ -145,7 +145,7 @@ def test_walls_between_any_two_holes(occ: SimpleNamespace, tip: float | None) ->
             for k in (n, m)
         ]
         holes = tuple(
-            Hole(name, b, None, None, 0.0, 0.0, 0.0)
+            Hole(name, b, None, None, 0.0, 0.0, 0.0, (b,))
             for name, b in zip(("middle", "ring"), bores, strict=True)
         )
         (wall,) = least_walls(holes, R)
@@ -170,7 +170,8 @@ def test_a_bottom_that_faces_another_hole(
     y = math.sqrt(R * R - z * z - aside * aside)
     across = Bore((aside, y, z), (0.0, -1.0, 0.0), 0.25, 5.0)
     holes = tuple(
-        Hole(name, b, None, None, 0.0, 0.0, 0.0) for name, b in (("middle", down), ("ring", across))
+        Hole(name, b, None, None, 0.0, 0.0, 0.0, (b,))
+        for name, b in (("middle", down), ("ring", across))
     )
     shapes = [occ.bore(b.entry, b.axis, b.radius, b.depth, b.tip_angle) for b in (down, across)]
     exact, _ = occ.distance(*shapes)

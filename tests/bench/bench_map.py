@@ -28,11 +28,13 @@ def main() -> None:
     rng = np.random.default_rng(11)
     for path in sorted(SAMPLES.glob("*.json")):
         job = load_job(path)
-        d, v = rng.uniform(-180.0, 180.0, (2, LAYOUTS))
-        p = rng.uniform(0.5, 6.5, LAYOUTS)
+        # old holes turn with the layout, which is slower and is asked nothing of
+        number = LAYOUTS if job.history is None else LAYOUTS // 20
+        d, v = rng.uniform(-180.0, 180.0, (2, number))
+        p = rng.uniform(0.5, 6.5, number)
         begun = time.process_time()
         found = variants.layouts(job, d, p, v)
-        rate = LAYOUTS / (time.process_time() - begun)
+        rate = number / (time.process_time() - begun)
         worst = 0.0
         for k in range(COMPARED):
             layout = AnglesLayout(

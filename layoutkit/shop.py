@@ -48,19 +48,25 @@ class SurfaceTest(_Model):
 
 
 def surface_test(weight: str, growth: str, diameter: str, height: str) -> SurfaceTest:
-    """A test as typed; raises InputError about the first text that cannot be one of its numbers."""
-    told = {
-        "weight": parse_ounces(weight.strip()),
-        "growth": parse_ounces(growth.strip()),
-        "diameter": parse_length(diameter.strip()),
-        "height": parse_length(height.strip()),
-    }
+    """A test as typed.
+
+    Raises InputError about the first text that cannot be one of its numbers, which is its ``field``.
+    """
+    typed = {"weight": weight, "growth": growth, "diameter": diameter, "height": height}
+    told: dict[str, float] = {}
+    for name, text in typed.items():
+        parse = parse_ounces if name in ("weight", "growth") else parse_length
+        try:
+            told[name] = parse(text.strip())
+        except InputError as error:
+            raise InputError(str(error), name) from None
     try:
         return SurfaceTest(**told)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         words = first["msg"][:1].lower() + first["msg"][1:]
-    raise InputError(f"{first['loc'][0]} {first['input']:g}: {words}.")
+    name = str(first["loc"][0])
+    raise InputError(f"{name} {first['input']:g}: {words}.", name)
 
 
 class Calibration(_Model):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from layoutkit.errors import InputError
 from layoutkit.record import Job
-from layoutkit.shop import Shop, load_shop, save_shop, shop_path, with_arm
+from layoutkit.shop import Fitted, Shop, load_shop, save_shop, shop_path, with_arm
 from layoutkit.shopfit import with_fitted
 
 log = logging.getLogger("layoutkit.window")
@@ -70,11 +70,17 @@ class ShopFile:
         return self._taking
 
     @property
+    def taken(self) -> Fitted | None:
+        """The fit that plans take now; None while none is to be taken, or the file holds none."""
+        shop = self.shop if self._taking else None
+        return None if shop is None else shop.fitted
+
+    @property
     def told(self) -> str:
         """What is taken of the fit, in a sentence; empty while it is not to be taken."""
         if not self._taking:
             return ""
-        fitted = None if self.shop is None else self.shop.fitted
+        fitted = self.taken
         if fitted is None:
             return (
                 "What was fitted is to be taken, but the shop's file holds no fit: none is taken."
@@ -90,10 +96,10 @@ class ShopFile:
         taken; raises InputError where a fit leaves no ball that can exist."""
         if not self._taking and job.scale is not None and job.scale.arm is not None:
             return job
-        shop = self.shop
-        if self._taking and shop is not None and shop.fitted is not None:
-            return with_fitted(job, shop.fitted, shop.fitted.told)
-        return with_arm(job, shop, self.path)
+        fitted = self.taken
+        if fitted is not None:
+            return with_fitted(job, fitted, fitted.told)
+        return with_arm(job, self.shop, self.path)
 
     # --- what changes it --------------------------------------------------------------------------
 

@@ -212,7 +212,7 @@ class Window(tk.Toplevel):
         """Where there is no room for all above the ball, the words before the buttons give way."""
         words = self._words.values()
         others = (w for w in self._top.winfo_children() if w not in words)
-        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.0)
+        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.4)
         plain = font.nametofont("TkDefaultFont", self)
         for word, label in self._words.items():
             taken += plain.measure(word)
@@ -435,7 +435,7 @@ class Window(tk.Toplevel):
             text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
             if p.plan.do_not_drill:
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
-            if p.shop.taking:
+            if p.shop.taken is not None:
                 text += ", fitted"
         if str(self.outcome.cget("text")) != text:
             self.outcome.configure(text=text, style=name)

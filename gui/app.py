@@ -13,6 +13,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING
 
 from gui import settings
+from gui.shop import ShopFile
 
 if TYPE_CHECKING:
     from gui.style import Style
@@ -43,6 +44,7 @@ class App:
         self.root.report_callback_exception = self.report
         self.style: Style = Style(self.root, settings.load(self.config).text_size)
         self.windows: list[Window] = []
+        self.shop = ShopFile()  # one for all windows
         self._reported = False
 
     def open_window(self) -> Window:

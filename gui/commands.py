@@ -170,6 +170,12 @@ COMMANDS: tuple[Command, ...] = (
         enabled=lambda p: bool(p.problems), group=1,
     ),
     Command("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
+    Command("scale", "Edit", "Shop's &scale ...", group=3),
+    Command("fit", "Edit", "Fit to &weighed jobs ...", group=3),
+    Command(
+        "fitted", "Edit", "Ta&ke the shop's fit", (), "toggle_fitted",
+        enabled=lambda p: p.can_take_fitted, chosen=lambda p: p.shop.taking, group=3,
+    ),
     Command("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
     Command("list_history.holes", "Edit", "Old &holes ...", group=2),
     _unit("fraction", "&Fractions", "<Control-Key-1>"),

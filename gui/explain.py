@@ -802,6 +802,13 @@ READINGS: dict[str, Explanation] = {
         "no more than the shop is ready to risk.",
         "the part of the seeded draws of all inputs and the scale's reading that is beyond any limit",
     ),
+    "weigh-in": Explanation(
+        "What the scale showed, as the Scale page keeps it, beside what the plan says; the verdict is "
+        "for the ball as weighed.",
+        "Weigh the ball on the same scale before and after drilling.",
+        "within the scale's allowance of each other; what is farther off has a reason.",
+        "difference = measured - predicted, in ounces",
+    ),
     # checks that are no bars
     "hole count": Explanation(
         "How many gripping holes there are.", "Count them.", "2 or 3.", "count <= the rule's most"
@@ -1003,6 +1010,47 @@ SHELF: dict[str, str] = {
     "top": READINGS["top"].what,
     "gross": READINGS["gross"].what,
     "differential": READINGS["differential"].what,
+}
+
+# by what the dialogs about the shop's scale ask for
+SCALE: dict[str, Explanation] = {
+    "weight": Explanation(
+        "The weight that is fixed on the ball's surface, where the beam's axis leaves it.",
+        "Weigh it on a finer scale first, with whatever holds it; 60 g or 2 oz as you like.",
+        "1 to 4 oz; better three tests, with different weights.",
+    ),
+    "growth": Explanation(
+        "By how much the static scale's reading grew when the weight came onto the ball.",
+        "Read before and after, and type the difference.",
+        "near the weight itself.",
+        "growth = weight x lever / arm",
+    ),
+    "diameter": Explanation(
+        "The ball's diameter in this test: half of it is the weight's lever.",
+        "Caliper or ring gauge.",
+        "8.500 to 8.595 in.",
+    ),
+    "height": Explanation(
+        "How far the weight's own centre lies above the ball's surface; it lengthens the lever.",
+        "Half the weight's height, with what is between it and the ball.",
+        "0 for a flat weight, to 1/2 in.",
+        "lever = diameter / 2 + height",
+    ),
+    "reading": Explanation(
+        "The standard deviation of a reading's growth: from it follow the arm's own, and which tests do "
+        "not agree with the others.",
+        "Make one test ten times; two thirds of the readings lie within it of their mean.",
+        "0.05 oz, a convention.",
+    ),
+    "by": Explanation(
+        "Who made the tests, for the shop's file.", "Nothing to measure.", "a name or initials."
+    ),
+    "take": Explanation(
+        "Whether plans take arm, shell and filler as fitted to the shop's weighed jobs, where the record "
+        "is silent. It is off whenever the program starts; while it is on, the outcome says so.",
+        "Weigh drilled balls and keep the weighings in their records: from three on a fit can be made.",
+        "off, until the errors with a job left out are clearly smaller than with the defaults.",
+    ),
 }
 
 GLOSSARY: dict[str, str] = {

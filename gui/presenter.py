@@ -27,6 +27,8 @@ How views use it:
 - `new`, `open` and the like do not ask about unsaved changes: ask when `dirty`, before.
 - The chance of an illegal ball takes half a second: a while after a change of "chance", when all is
   quiet, call `work_on_odds()` again and again while `odds_due`. `odds` is None until all is done.
+- The plan takes what `shop` says where the record is silent; windows share one such file, and when it
+  is kept or its fit is taken each presenter tells of another "plan".
 - `layout_map()` takes some tens of milliseconds when the plan is another than the last time.
 - Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
 
@@ -112,8 +114,11 @@ Subscriber = Callable[[Change], None]
 class Presenter:
     """State and behaviour of one window; see the module's text for how to use it."""
 
-    def __init__(self, config: Path | None = None) -> None:
-        """An empty record; ``config`` is the folder for settings and recovery copies."""
+    def __init__(self, config: Path | None = None, shop: ShopFile | None = None) -> None:
+        """An empty record; ``config`` is the folder for settings and recovery copies.
+
+        ``shop`` is the shop's file that several windows share; without it this one has its own.
+        """
         self.config = settings.config_dir() if config is None else config
         self._subscribers: list[Subscriber] = []
         self._depth = 0
@@ -121,7 +126,8 @@ class Presenter:
         self._paths: set[str] = set()
         self._entries: dict[str, str] = dict(NEW)
         self._saved: dict[str, str] = dict(NEW)
-        self._shop = ShopFile()
+        self._shop = ShopFile() if shop is None else shop
+        self._leave_shop = self._shop.subscribe(self._shop_changed)
         self._judged = _judge(self._entries, self._shop)
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
@@ -219,6 +225,25 @@ class Presenter:
         if self._judged.plan is None:
             self._say(f"Finish the record before {purpose}: {self._first_problem()}")
         return self._judged.plan
+
+    @property
+    def shop(self) -> ShopFile:
+        """The shop's file, from which the plan takes what the record is silent about."""
+        return self._shop
+
+    @property
+    def can_take_fitted(self) -> bool:
+        """Whether the shop's file holds a fit that can be taken, or one is to be taken already."""
+        found = self._shop.shop
+        return self._shop.taking or (found is not None and found.fitted is not None)
+
+    def toggle_fitted(self) -> None:
+        """Take the shop's fit from now on where records are silent, or no longer; in every window."""
+        if self.can_take_fitted:
+            self._shop.take_fitted(not self._shop.taking)
+            self._say(self._shop.told or "What was fitted is no longer taken.")
+        else:
+            self._say("The shop's file holds no fit: Edit, Fit to weighed jobs makes one.")
 
     @property
     def odds(self) -> chances.Odds | None:
@@ -786,6 +811,7 @@ class Presenter:
 
     def close(self) -> None:
         """The window closes for good: its recovery copy goes."""
+        self._leave_shop()
         self._forget_recovery()
 
     def _forget_recovery(self) -> None:
@@ -811,6 +837,13 @@ class Presenter:
         self._forget_recovery()
 
     # --- inside -----------------------------------------------------------------------------------
+
+    def _shop_changed(self) -> None:
+        """Another file of the shop, or its fit taken or not: plan anew."""
+        self.end_drag()
+        with self._changing():
+            self._what |= {"problems", "plan"}
+            self._become(self._entries, _judge(self._entries, self._shop))
 
     def _first_problem(self) -> str:
         path, words = next(iter(self._judged.problems.items()))

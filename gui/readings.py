@@ -30,15 +30,23 @@ from layoutkit.report import (
     wall_rows,
     weighed_words,
 )
-from layoutkit.rules import CONFIRM, Check
+from layoutkit.rules import CONFIRM, Check, overall
 from layoutkit.sphere import wrap180
 from layoutkit.units import Units, format_length, format_ounces
+from layoutkit.weighing import STAGES, Stage, compare, judge, recorded
+from layoutkit.weighing_report import (
+    weighing_gaps,
+    weighing_remarks,
+    weighing_rows,
+    weighing_verdict,
+)
 
 Outcome = Literal["pass", "close", "fail"]
 Group = Literal["weights", "layout", "distances", "marks", "inertia", "axes", "core"]
 
 SAME = "same"  # a difference that rounds to nothing
 _WRAP = 80  # columns of words under a table
+WEIGH_IN = "weigh-in"  # the explanation of its table
 NOTHING = ""  # where a plan has no such number
 
 GROUPS: dict[Group, str] = {
@@ -125,6 +133,24 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Weighed:
+    """One weigh-in: a row for each weight (its name first), what to know about it, the verdict.
+
+    ``beyond`` are the names of the weights that lie farther off than the scale's allowance.
+    ``outcome`` is None, and ``checks`` and ``verdict`` are empty, of an undrilled ball.
+    """
+
+    title: str
+    table: Table
+    beyond: tuple[str, ...]
+    remarks: tuple[str, ...]
+    outcome: Outcome | None
+    verdict: str
+    checks: tuple[CheckRow, ...]
+    gaps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Readings:
     """Everything that the window reads out of one plan."""
 
@@ -145,6 +171,7 @@ class Readings:
     walls: Table
     cautions: tuple[str, ...]
     shop: tuple[str, ...]
+    weighed: tuple[Weighed, ...]  # the drilled ball first
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,8 +307,13 @@ CHECKS: tuple[str, ...] = (
 )
 
 
-def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = None) -> Readings:
-    """The rows of a plan, with differences from a reference where there is one."""
+def readings(
+    plan: Plan, units: Units = "fraction", reference: Plan | None = None, taken: str = ""
+) -> Readings:
+    """The rows of a plan, with differences from a reference where there is one.
+
+    ``taken`` is what the plan takes of the shop's fit, the first of the cautions.
+    """
     checks = {c.name: c for c in plan.checks}
     old = {} if reference is None else {c.name: c for c in reference.checks}
     verdict = f"{plan.outcome.upper()} under {plan.rules.name}: {VERDICTS[plan.outcome]}"
@@ -304,8 +336,35 @@ def readings(plan: Plan, units: Units = "fraction", reference: Plan | None = Non
         Table(hole_heading, tuple(holes)),
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
-        (*weighed_words(plan, units), *_arm_words(plan), *plan.cautions),
+        (
+            *((taken,) if taken else ()), *weighed_words(plan, units), *_arm_words(plan),
+            *plan.cautions,
+        ),
         shop_cautions(plan),
+        tuple(found for stage in reversed(STAGES) if (found := _weighed(plan, stage, units)) is not None),
+    )  # fmt: skip
+
+
+def _weighed(plan: Plan, stage: Stage, units: Units) -> Weighed | None:
+    """What the record says was weighed at one stage, beside what the plan says; None without."""
+    measured = recorded(plan, stage)
+    if not measured:
+        return None
+    assert plan.job.weighings is not None
+    one = getattr(plan.job.weighings, stage)
+    when = "".join(f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text)
+    compared = compare(plan, measured, stage)
+    heading, *rows = weighing_rows(plan, compared, units)
+    checks = judge(plan, measured) if stage == "drilled" else ()
+    return Weighed(
+        f"Weighed {stage}{when}",
+        Table(heading, tuple(rows)),
+        tuple(row[0] for row in rows if row[-1]),
+        weighing_remarks(plan, stage, compared, units),
+        _outcome(overall(checks)) if stage == "drilled" else None,
+        weighing_verdict(plan, checks) if stage == "drilled" else "",
+        tuple(_check(c, units, None) for c in checks),
+        weighing_gaps(plan, measured, units) if stage == "drilled" else (),
     )
 
 

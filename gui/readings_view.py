@@ -12,7 +12,18 @@ from gui import style as look
 from gui.explain import COLUMNS, column_words, map_words
 from gui.map_view import MapView
 from gui.presenter import Change, Presenter
-from gui.readings import BARS, GROUPS, SPECS, Bar, Readings, Table, readings
+from gui.readings import (
+    BARS,
+    GROUPS,
+    SPECS,
+    WEIGH_IN,
+    Bar,
+    CheckRow,
+    Readings,
+    Table,
+    Weighed,
+    readings,
+)
 from gui.steps_view import StepsView
 from gui.text_view import TextView
 from gui.tooltips import short
@@ -94,7 +105,9 @@ class ReadingsView(ttk.Notebook):
         p = self._presenter
         if not self._fresh:
             kept = None if p.reference is None else p.reference.plan
-            self._readings = None if p.plan is None else readings(p.plan, p.units, kept)
+            self._readings = (
+                None if p.plan is None else readings(p.plan, p.units, kept, p.shop.told)
+            )
             self._fresh = True
         return self._readings
 
@@ -158,7 +171,10 @@ class ReadingsView(ttk.Notebook):
             if stale:
                 wanted = [(words, "stale") for words, _ in wanted]
             front.show(wanted)
-        wrong = 0 if found is None else sum(c.outcome != "pass" for c in found.checks)
+        wrong = 0
+        if found is not None:
+            judged = (*found.checks, *(c for w in found.weighed for c in w.checks))
+            wrong = sum(c.outcome != "pass" for c in judged)
         told = 0 if found is None else len(found.cautions)
         for view, text, count in (
             (self.checks, "Checks", wrong),
@@ -219,10 +235,36 @@ def _holes(found: Readings) -> Iterator[tuple[str, str]]:
 
 
 def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    for weighed in found.weighed:
+        yield from _weighed(weighed)
+    if found.weighed:
+        yield "As planned\n", "bold"
     yield f"{look.OUTCOMES[found.outcome][2]} {found.verdict}\n", found.outcome
     if found.do_not_drill:
         yield "DO NOT DRILL: a hole would come out of the far side of the ball.\n", "fail"
-    for check in found.checks:
+    yield from _check_lines(found.checks)
+    yield f"{found.rules}\n{found.confirm}", "quiet"
+
+
+def _weighed(weighed: Weighed) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    """A weigh-in: measured beside predicted, then the verdict for the ball as weighed."""
+    yield f"{weighed.title}\n", "bold"
+    if weighed.outcome is not None:
+        yield f"{look.OUTCOMES[weighed.outcome][2]} {weighed.verdict}\n", weighed.outcome
+    names = ("", *(row[0] for row in weighed.table.rows))
+    for name, (line, tag) in zip(names, _table(weighed.table), strict=True):
+        kind = ("beyond",) if name in weighed.beyond else ()
+        yield line, (tag, *kind, f"{_ABOUT}{name or WEIGH_IN}")
+    for remark in weighed.remarks:
+        yield f"{remark}\n", "quiet"
+    yield from _check_lines(weighed.checks)
+    for gap in weighed.gaps:
+        yield f"{gap}\n", "quiet"
+    yield "\n", ""
+
+
+def _check_lines(checks: Sequence[CheckRow]) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    for check in checks:
         about = f"{_ABOUT}{check.name}"
         yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome, about)
         yield f"{check.name}: {check.value}", ("item", "bold", about)
@@ -231,7 +273,6 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
         before = f"; {check.reference} in the kept plan" if check.reference else ""
         yield f"{band}{limit}: {check.words}{before}\n", ("item", about)
         yield f"{check.source}\n", ("under", about)
-    yield f"{found.rules}\n{found.confirm}", "quiet"
 
 
 def _cautions(found: Readings) -> Iterator[tuple[str, str]]:

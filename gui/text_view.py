@@ -102,6 +102,7 @@ class TextView(ttk.Frame):
         t.tag_configure("under", foreground=look.QUIET)
         t.tag_configure("table", font="TkFixedFont", wrap="none")
         t.tag_configure("heading", font="TkFixedFont", wrap="none", foreground=look.QUIET)
+        t.tag_configure("beyond", foreground=look.WARN)
         t.tag_configure("stale", foreground=look.PALE)
         for outcome, (color, _, _) in look.OUTCOMES.items():
             t.tag_configure(outcome, foreground=color, font=look.BOLD)

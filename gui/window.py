@@ -31,7 +31,9 @@ from gui.presenter import (
 )
 from gui.readings_view import ReadingsView
 from gui.rows_dialog import RedrillDialog, RowsDialog
+from gui.scale_dialog import FitDialog, ScaleDialog
 from gui.shelf_dialog import TABLES, ShelfDialog
+from gui.shop import ShopFile
 from gui.tooltips import Help
 from layoutkit import __version__
 from layoutkit.drawing import FACINGS
@@ -68,6 +70,7 @@ class Application(Protocol):
     root: tk.Tk
     style: look.Style
     config: Path
+    shop: ShopFile
 
     def open_window(self) -> Window:
         """Open one more window."""
@@ -88,10 +91,11 @@ class Window(tk.Toplevel):
     def __init__(self, app: Application) -> None:
         super().__init__(app.root, background=look.GROUND)
         self.app, self.style = app, app.style
-        self.presenter = Presenter(app.config)
+        self.presenter = Presenter(app.config, app.shop)
         self.dialog: tk.Toplevel | None = None
         self._track = ""  # what was typed into the last dialog of the track
         self._shelf = ""  # the table of balls that was chosen last
+        self._weighed = ""  # the folder of weighed jobs that was chosen last
         self._keep = self._dividing = self._working = ""
         self._divided = False
         self._holding = self._message = self._helping = ""
@@ -177,7 +181,8 @@ class Window(tk.Toplevel):
             "How readings are written: fractions of an inch, decimals "
             "or metric. Fields keep what you typed.",
         )
-        ttk.Label(head, text="Units", style="Quiet.TLabel").pack(side="right", padx=pixels(0.3))
+        units = ttk.Label(head, text="Units", style="Quiet.TLabel")
+        units.pack(side="right", padx=pixels(0.3))
         self.compare: dict[str, ttk.Button] = {}
         for name, text, command, words in (
             ("drop", "Drop", p.drop_reference, "Compare with nothing any more."),
@@ -194,8 +199,9 @@ class Window(tk.Toplevel):
             button.pack(side="right", padx=1)
             self.help.attach(button, words)
             self.compare[name] = button
-        self._word = ttk.Label(head, text="Compare", style="Quiet.TLabel")
-        self._word.pack(side="right", padx=pixels(0.3))
+        compare = ttk.Label(head, text="Compare", style="Quiet.TLabel")
+        compare.pack(side="right", padx=pixels(0.3))
+        self._words = {"Units": units, "Compare": compare}
         head.bind("<Configure>", lambda _: self._fit_head())
         self._top = head
         self.odds = ttk.Label(head)
@@ -203,13 +209,16 @@ class Window(tk.Toplevel):
         self.help.attach(self.odds, self._odds_words)
 
     def _fit_head(self) -> None:
-        """Where there is no room for all above the ball, the word before the buttons gives way."""
-        others = (w for w in self._top.winfo_children() if w is not self._word)
-        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.0)
-        wide = font.nametofont("TkDefaultFont", self).measure("Compare")
-        text = "Compare" if self._top.winfo_width() >= taken + wide else ""
-        if str(self._word.cget("text")) != text:
-            self._word.configure(text=text)
+        """Where there is no room for all above the ball, the words before the buttons give way."""
+        words = self._words.values()
+        others = (w for w in self._top.winfo_children() if w not in words)
+        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.4)
+        plain = font.nametofont("TkDefaultFont", self)
+        for word, label in self._words.items():
+            taken += plain.measure(word)
+            text = word if self._top.winfo_width() >= taken else ""
+            if str(label.cget("text")) != text:
+                label.configure(text=text)
 
     def _build(self) -> None:
         self._building = ""
@@ -274,6 +283,8 @@ class Window(tk.Toplevel):
             "quit": app.quit,
             "axis": self.find_axis,
             "shelf": self.rank_shelf,
+            "scale": self.calibrate_scale,
+            "fit": self.fit_shop,
             "next_problem": form.next_problem,
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),
@@ -424,6 +435,8 @@ class Window(tk.Toplevel):
             text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
             if p.plan.do_not_drill:
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
+            if p.shop.taken is not None:
+                text += ", fitted"
         if str(self.outcome.cget("text")) != text:
             self.outcome.configure(text=text, style=name)
             self._fit_head()
@@ -441,7 +454,8 @@ class Window(tk.Toplevel):
             return "The plan's outcome under the rules appears here when the record is complete."
         if self.presenter.stale:
             return "A field is invalid: what is shown is the last plan that could be made."
-        return found.verdict
+        taken = self.presenter.shop.told
+        return f"{found.verdict}\n{taken}" if taken else found.verdict
 
     def _say(self, words: str) -> None:
         """Something that happened: it stays for a while whatever the keyboard comes to."""
@@ -529,6 +543,19 @@ class Window(tk.Toplevel):
             self._shelf = name
 
         self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
+
+    def calibrate_scale(self) -> None:
+        """Find the arm of the shop's scale from known weights, in a window of its own."""
+        self.dialog = ScaleDialog(self, self.style, self.presenter)
+
+    def fit_shop(self) -> None:
+        """Fit the shop's arm and densities to weighed jobs, in a window of its own."""
+
+        def keep(folder: str) -> None:
+            self._weighed = folder
+
+        folder = self._weighed or settings.load(self.app.config).last_folder
+        self.dialog = FitDialog(self, self.style, self.presenter, folder, keep)
 
     def change_list(self, path: str) -> None:
         """Change a list of the record in a window of its own."""

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from layoutkit.errors import InputError
-from layoutkit.shop import SurfaceTest
+from layoutkit.shop import Shop, SurfaceTest, parse_shop
 
 READING_OZ = 0.05  # standard deviation of a reading's growth; a convention, no source
 OUTLYING = 3.0  # standard deviations from what the other tests say
@@ -76,6 +76,21 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
         )
     left_out = tuple(i for i in range(len(points)) if i not in kept)
     return ArmFound(arm, sd * arm * arm, tuple(m / x for m, x in points), left_out, scatter)
+
+
+def with_calibration(
+    shop: Shop, tests: Sequence[SurfaceTest], found: ArmFound, date: str, by: str = ""
+) -> Shop:
+    """The shop with this arm, and the tests that it is from; raises InputError for a wrong name."""
+    calibration = {
+        "arm": found.arm,
+        "sd": found.sd,
+        "date": date,
+        "by": by,
+        "tests": [t.model_dump() for i, t in enumerate(tests) if i not in found.left_out],
+        "left_out": [tests[i].model_dump() for i in found.left_out],
+    }
+    return parse_shop(shop.model_dump() | {"scale": calibration})
 
 
 def _mean(points: Sequence[tuple[float, float]], reading: float) -> tuple[float, float]:

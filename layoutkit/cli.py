@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from layoutkit.layout import PAP, Stated
     from layoutkit.plan import Plan
     from layoutkit.record import Job
-    from layoutkit.rules import Check, RuleSet
+    from layoutkit.rules import RuleSet
     from layoutkit.units import Units
-    from layoutkit.weighing import Compared, Stage
+    from layoutkit.weighing import Stage
 
 FINE, FAILS, BAD_INPUT = 0, 1, 2
 INTERRUPTED = 130  # what a shell reports for a program stopped by ctrl-C
@@ -399,8 +399,10 @@ def _weigh(args: argparse.Namespace) -> int:
             }
         )
     else:
+        from layoutkit.weighing_report import weighing_text
+
         rows = compare(result, measured, stage)
-        text = _weighing_text(result, stage, rows, before, checks, outcome, args.units)
+        text = weighing_text(result, stage, rows, args.units)
     if args.record:
         from layoutkit.store import write_atomic
 
@@ -451,83 +453,6 @@ def _measured(args: argparse.Namespace) -> dict[str, float]:
             )
         found[name] = value
     return found
-
-
-def _weighing_text(
-    plan: Plan,
-    stage: Stage,
-    compared: list[Compared],
-    before: dict[str, float],
-    checks: tuple[Check, ...],
-    outcome: str,
-    units: Units,
-) -> str:
-    from layoutkit.report import (
-        WEIGHED,
-        allowance,
-        ball_weight,
-        check_table,
-        static_words,
-        table,
-        wrap,
-    )
-    from layoutkit.rules import CONFIRM
-    from layoutkit.units import format_ounces
-    from layoutkit.weighing import predicted
-
-    def words(name: str, value: float) -> str:
-        return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
-
-    most = allowance(plan)
-    job = plan.job
-    measured = {each.name for each in compared}
-    lines = wrap(job.title, indent="") if job.title else []
-    lines += wrap(
-        f"{job.bowler.name or 'Bowler not named'}, {job.ball.name or 'ball not named'}, serial "
-        f"{job.ball.serial or 'not given'}, {stage} and weighed",
-        indent="",
-    )
-    rows = [("", "measured", "predicted", "difference", "")]
-    for each in compared:
-        remark = "beyond the allowance" if each.beyond_oz > most else ""
-        apart = format_ounces(each.apart_oz, units, signed=True)
-        name = each.name
-        rows.append((name, words(name, each.measured), words(name, each.predicted), apart, remark))
-    lines += ["", *table(rows)]
-    if before:
-        counted = ", ".join(f"{name} {words(name, value)}" for name, value in before.items())
-        lines += wrap(f"Counted from the undrilled weighing: {counted}.")
-    if any(row[4] for row in rows):
-        lines += wrap(
-            f"A difference beyond the scale's allowance of {format_ounces(most, units)} has a "
-            "reason: weigh again, and look at the label, the holes' depths and the scale's arm."
-        )
-    if stage == "undrilled":
-        lines += wrap(
-            "Static limits are for the drilled ball, so nothing is judged. With --record, the weights "
-            "after drilling are also counted from this weighing."
-        )
-        return "\n".join(lines) + "\n"
-    if not plan.statics.calibrated and measured - {"gross"}:
-        lines += wrap(
-            "The scale's arm is not calibrated: a difference from the prediction may be the arm's, "
-            "and is remarked on only outside the prediction's range. What was measured is judged "
-            "as the scale shows it."
-        )
-    marked = [c.name for c in checks if c.outcome == outcome != "pass"]
-    which = f" ({', '.join(marked)})" if marked else ""
-    lines += ["", *wrap(f"{WEIGHED[outcome]}{which}, under {plan.rules.name}.", indent="")]
-    lines += check_table(checks, units)
-    missing = [name for name in _FIELDS if name not in measured]
-    if missing:
-        lines += wrap(f"Not measured, so not judged: {', '.join(missing)}.")
-    if "gross" in missing:
-        lines += wrap(
-            f"The limits are those for the predicted {words('gross', predicted(plan)['gross'])}."
-        )
-    lines += wrap("Weights only: `layoutkit plan` checks the holes and the serial number.")
-    lines += wrap(CONFIRM)
-    return "\n".join(lines) + "\n"
 
 
 # --- axis -----------------------------------------------------------------------------------------

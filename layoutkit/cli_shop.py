@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -68,10 +69,7 @@ def shop_job(job: Job, args: argparse.Namespace) -> Job:
         )
     from layoutkit.shopfit import with_fitted
 
-    f = shop.fitted
-    return with_fitted(
-        job, f, f"fitted to {f.jobs} jobs of the shop, +/- {f.arm_sd:.3f} in, on {f.date}"
-    )
+    return with_fitted(job, shop.fitted, shop.fitted.told)
 
 
 def _shop(named: str | None) -> tuple[Path, Shop | None]:
@@ -134,7 +132,7 @@ def scale_arguments(p: argparse.ArgumentParser) -> None:
 
 def scale(args: argparse.Namespace) -> tuple[str, int]:
     """Calibrate the arm, fit a shop, or show what the shop's file holds."""
-    from layoutkit.shop import Shop, parse_shop, save_shop
+    from layoutkit.shop import Shop, save_shop
 
     tests = _tests(args)
     path, old = _shop(args.shop)
@@ -146,19 +144,10 @@ def scale(args: argparse.Namespace) -> tuple[str, int]:
     unusable: list[Unusable] = []
     today = date.today().isoformat()
     if tests:
-        from layoutkit.calibration import calibrate
+        from layoutkit.calibration import calibrate, with_calibration
 
         found = calibrate(tests, _number(args.reading, "--reading"))
-        kept = [t for i, t in enumerate(tests) if i not in found.left_out]
-        calibration = {
-            "arm": found.arm,
-            "sd": found.sd,
-            "date": today,
-            "by": args.by,
-            "tests": [t.model_dump() for t in kept],
-            "left_out": [tests[i].model_dump() for i in found.left_out],
-        }
-        shop = parse_shop(shop.model_dump() | {"scale": calibration})
+        shop = with_calibration(shop, tests, found, today, args.by)
     if args.jobs is not None:
         from layoutkit.shopfit import fit_shop, weighed_jobs
 
@@ -181,11 +170,11 @@ def scale(args: argparse.Namespace) -> tuple[str, int]:
         return json.dumps(told, allow_nan=False) + "\n", 0
     lines: list[str] = []
     if found is not None:
-        lines += _calibration_lines(found, tests)
+        lines += calibration_lines(found, tests)
     if fit is not None:
-        lines += [*([""] if lines else []), *_fit_lines(fit, unusable)]
+        lines += [*([""] if lines else []), *fit_lines(fit, unusable)]
     if found is None and fit is None:
-        lines += _shop_lines(shop, path, old is not None)
+        lines += shop_lines(shop, path, old is not None)
     elif args.save:
         lines += ["", f"Kept in {path}: later jobs that state no arm take the calibrated one."]
         if fit is not None:
@@ -196,30 +185,14 @@ def scale(args: argparse.Namespace) -> tuple[str, int]:
 
 
 def _tests(args: argparse.Namespace) -> list[SurfaceTest]:
-    from pydantic import ValidationError
-
-    from layoutkit.shop import SurfaceTest
-    from layoutkit.units import parse_length, parse_ounces
+    from layoutkit.shop import surface_test
 
     tests = []
     for number, (weight, growth) in enumerate(args.test, 1):
         try:
-            told = {
-                "weight": parse_ounces(weight.strip()),
-                "growth": parse_ounces(growth.strip()),
-                "diameter": parse_length(args.diameter.strip()),
-                "height": parse_length(args.height.strip()),
-            }
+            tests.append(surface_test(weight, growth, args.diameter, args.height))
         except InputError as error:
             raise InputError(f"--test {number}: {error}") from None
-        try:
-            tests.append(SurfaceTest(**told))
-        except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            words = first["msg"][:1].lower() + first["msg"][1:]
-            raise InputError(
-                f"--test {number}: {first['loc'][0]} {first['input']:g}: {words}."
-            ) from None
     return tests
 
 
@@ -232,7 +205,8 @@ def _number(text: str, option: str) -> float:
         raise InputError(f"{option}: {error}") from None
 
 
-def _calibration_lines(found: ArmFound, tests: list[SurfaceTest]) -> list[str]:
+def calibration_lines(found: ArmFound, tests: Sequence[SurfaceTest]) -> list[str]:
+    """A calibration as text: the arm, each test, and what does not agree."""
     from layoutkit.report import table, wrap
 
     rows = [("test", "weight", "growth", "lever", "arm", "")]
@@ -260,7 +234,8 @@ def _calibration_lines(found: ArmFound, tests: list[SurfaceTest]) -> list[str]:
 _FITTED = (("arm", "in"), ("shell's density", "g/cm3"), ("filler's shift", "g/cm3"))
 
 
-def _fit_lines(fit: ShopFit, unusable: list[Unusable]) -> list[str]:
+def fit_lines(fit: ShopFit, unusable: Sequence[Unusable]) -> list[str]:
+    """A fit as text: what was fitted, by how much it predicts better, and the files not used."""
     from layoutkit.report import table, wrap
 
     lines = [f"Fitted to {len(fit.jobs)} weighed jobs, drawn toward the defaults."]
@@ -281,9 +256,16 @@ def _fit_lines(fit: ShopFit, unusable: list[Unusable]) -> list[str]:
     lines += table(errors)
     if fit.without >= fit.before:
         lines += wrap("Jobs that were left out are predicted no better: keep the defaults.")
-    for each in unusable:
-        lines += wrap(f"{each.name} not used: {each.reason}", "- ")
-    return lines
+    return lines + unusable_lines(unusable)
+
+
+def unusable_lines(unusable: Sequence[Unusable]) -> list[str]:
+    """The files that a fit could not use, and why."""
+    from layoutkit.report import wrap
+
+    return [
+        line for each in unusable for line in wrap(f"{each.name} not used: {each.reason}", "- ")
+    ]
 
 
 def _fit_dict(fit: ShopFit) -> dict[str, Any]:
@@ -301,7 +283,8 @@ def _fit_dict(fit: ShopFit) -> dict[str, Any]:
     }
 
 
-def _shop_lines(shop: Shop, path: Path, there: bool) -> list[str]:
+def shop_lines(shop: Shop, path: Path, there: bool, when: str = "with --fitted only") -> list[str]:
+    """What a shop's file holds, as text; ``when`` its fit is taken."""
     if not there:
         return [f"There is no shop's file yet; it would be {path}."]
     lines = [f"The shop's file {path}"]
@@ -318,7 +301,7 @@ def _shop_lines(shop: Shop, path: Path, there: bool) -> list[str]:
         f = shop.fitted
         lines.append(
             f"  Fitted to {f.jobs} jobs on {f.date}: arm {f.arm:.3f} in, shell "
-            f"{f.shell_density:.2f} g/cm3, filler {f.filler_shift:+.2f} g/cm3; with --fitted only."
+            f"{f.shell_density:.2f} g/cm3, filler {f.filler_shift:+.2f} g/cm3; {when}."
         )
     return lines
 

@@ -19,7 +19,7 @@ from pydantic import Field as _Field
 from layoutkit.errors import InputError
 from layoutkit.record import Date, Job, Scale, Text
 from layoutkit.store import decode_record, read_record, write_atomic
-from layoutkit.units import shown
+from layoutkit.units import parse_length, parse_ounces, shown
 
 ENVIRONMENT = "LAYOUTKIT_SHOP"  # names the shop's file in place of the user's folder
 FORMAT = "layoutkit-shop"
@@ -45,6 +45,28 @@ class SurfaceTest(_Model):
     growth: Annotated[float, _Field(strict=True, gt=0.0, le=64.0)]
     diameter: Annotated[float, _Field(strict=True, ge=8.0, le=9.0)]
     height: Annotated[float, _Field(strict=True, ge=0.0, le=2.0)] = 0.0
+
+
+def surface_test(weight: str, growth: str, diameter: str, height: str) -> SurfaceTest:
+    """A test as typed.
+
+    Raises InputError about the first text that cannot be one of its numbers, which is its ``field``.
+    """
+    typed = {"weight": weight, "growth": growth, "diameter": diameter, "height": height}
+    told: dict[str, float] = {}
+    for name, text in typed.items():
+        parse = parse_ounces if name in ("weight", "growth") else parse_length
+        try:
+            told[name] = parse(text.strip())
+        except InputError as error:
+            raise InputError(str(error), name) from None
+    try:
+        return SurfaceTest(**told)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        words = first["msg"][:1].lower() + first["msg"][1:]
+    name = str(first["loc"][0])
+    raise InputError(f"{name} {first['input']:g}: {words}.", name)
 
 
 class Calibration(_Model):
@@ -76,6 +98,11 @@ class Fitted(_Model):
     filler_shift_sd: _Spread
     jobs: Annotated[int, _Field(strict=True, ge=1)]
     date: Annotated[str, Date()]
+
+    @property
+    def told(self) -> str:
+        """Where a fitted arm comes from, for the job that takes it."""
+        return f"fitted to {self.jobs} jobs of the shop, +/- {self.arm_sd:.3f} in, on {self.date}"
 
 
 class Shop(_Model):

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import gui
-from gui import chances, commands, explain, fields, readings, shelving
+from gui import chances, commands, explain, fields, readings, scaling, shelving
 from gui.presenter import Presenter
 from layoutkit import maps
 from layoutkit.plan import plan
@@ -34,6 +34,7 @@ HEADLESS = (
     "recovery",
     "redrilling",
     "rows",
+    "scaling",
     "settings",
     "shelving",
     "shop",
@@ -136,8 +137,10 @@ def test_no_explanation_is_left_over() -> None:
     used = [explain.of_field(f) for f in ALL]
     assert all(any(e is u for u in used) for e in explain.FIELDS.values())
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(readings.CHECKS)
-    keys.add(chances.KEY)
+    keys |= {chances.KEY, readings.WEIGH_IN}
     assert set(explain.READINGS) == keys
+    asked = {"reading", "by", "take"} | {name for _, name, _ in scaling.COLUMNS}
+    assert set(explain.SCALE) == asked
     assert list(explain.SHELF) == [heading for heading in shelving.HEADINGS if heading]
     assert list(explain.MAPS) == [panel.name for panel in maps.PANELS]
 

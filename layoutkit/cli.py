@@ -1,4 +1,4 @@
-"""The command line: `layoutkit plan`, `sure`, `change`, `map`, `weigh`, `scale`, `axis` and more.
+"""The command line: `layoutkit plan`, `sure`, `roll`, `map`, `weigh`, `scale`, `axis` and more.
 
 Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input. Bad input is one
 sentence on standard error, and no file is touched.
@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TextIO
 
-from layoutkit import __version__, cli_axis, cli_redrill, cli_shop
+from layoutkit import __version__, cli_axis, cli_redrill, cli_roll, cli_shop
 from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
@@ -334,6 +334,30 @@ def _map(args: argparse.Namespace) -> int:
 def _told(found: object, result: Plan) -> int:
     _write(found if isinstance(found, str) else _json(found))
     return FAILS if result.outcome == "fail" else FINE
+
+
+# --- roll -----------------------------------------------------------------------------------------
+
+
+def _roll_arguments(p: argparse.ArgumentParser) -> None:
+    _job_arguments(p)
+    cli_roll.arguments(p)
+
+
+def _roll(args: argparse.Namespace) -> int:
+    cli_roll.check(args)
+    for option, out in (("--png", args.png), ("--pdf", args.pdf)):
+        for source in (args.job, args.rules, *args.against):
+            if out is not None and source is not None and _same_file(source, out):
+                raise InputError(f"{option}: {_quoted(out)} is read from; give another name.")
+    from layoutkit.plan import plan
+
+    rules = None if args.rules is None else _rules(args.rules)
+    jobs = [cli_shop.shop_job(_job(source), args) for source in (args.job, *args.against)]
+    jobs[0] = cli_roll.overridden(jobs[0], args)
+    plans = [plan(job, rules) for job in jobs]
+    _write(cli_roll.answer(plans, args))
+    return FAILS if any(each.outcome == "fail" for each in plans) else FINE
 
 
 # --- scale, shelf ---------------------------------------------------------------------------------
@@ -1099,6 +1123,13 @@ _COMMANDS: dict[str, _Command] = {
         "  layoutkit map job.json --out maps.pdf --drilling 20:90 --val 10:80 --pin-to-pap 3:5",
         _map_arguments,
         _map,
+    ),
+    "roll": _Command(
+        cli_roll.SUMMARY,
+        cli_roll.DESCRIPTION,
+        cli_roll.EXAMPLE,
+        _roll_arguments,
+        _roll,
     ),
     "weigh": _Command(
         "judge the drilled ball by its measured weights",

@@ -38,7 +38,10 @@ LEFT_OUT = (
     "shot to shot. It compares layouts; it promises no score."
 )
 CONVENTIONAL = {
-    ("release", "lane"): "The release and the lane are the program's own convention, not this bowler's "
+    (
+        "release",
+        "lane",
+    ): "The release and the lane are the program's own convention, not this bowler's "
     "or this house's.",
     ("release",): "The release is the program's own convention, not this bowler's.",
     ("lane",): "The lane is the program's own convention, not this house's.",

@@ -138,6 +138,12 @@ def _plan_arguments(p: argparse.ArgumentParser) -> None:
         help="also write the work sheet, always in inches: one page, with odd holes perhaps two",
     )
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
+    p.add_argument(
+        "--roll",
+        action="store_true",
+        help="the sheet also says what the ball does on the lane, as it does where the record has a "
+        "release",
+    )
 
 
 def _weigh_arguments(p: argparse.ArgumentParser) -> None:
@@ -242,6 +248,10 @@ def _units(group: argparse._MutuallyExclusiveGroup) -> None:
 def _plan(args: argparse.Namespace) -> int:
     if args.paper is not None and args.sheet is None:
         raise InputError(f"--paper {args.paper}: is for a sheet only; give --sheet OUT.pdf too.")
+    if args.roll and args.sheet is None:
+        raise InputError(
+            "--roll: is for a sheet; give --sheet OUT.pdf too, or use the command `layoutkit roll`."
+        )
     if args.sheet is not None and not args.sheet.lower().endswith(".pdf"):
         raise InputError(f"--sheet: {_quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
     for source in (args.job, args.rules):
@@ -257,7 +267,7 @@ def _plan(args: argparse.Namespace) -> int:
     if args.sheet is not None:
         from layoutkit.sheet import write_sheet
 
-        write_sheet(result, args.sheet, args.paper or "letter")
+        write_sheet(result, args.sheet, args.paper or "letter", args.roll)
         if not args.json:
             text += f"\nWork sheet written to {args.sheet}\n"
     _write(text)
@@ -865,6 +875,9 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "low_axis": "1",
             "arm": 0.1,
         },
+        # nor does an invented release belong to any bowler
+        "release": None,
+        "lane": None,
         "rules": "usbc-2020",
     }
 
@@ -893,7 +906,8 @@ def returning_record(job: Job) -> dict[str, Any]:
         parent, _, leaf = field.rpartition(".")
         place = layout.setdefault(parent, {}) if parent else layout
         place[leaf] = blank[f"layout.{field}"]
-    kept: dict[str, Any] = {key: old[key] for key in ("scale", "tolerances", "rules") if key in old}
+    sections = ("scale", "tolerances", "release", "lane", "rules")
+    kept: dict[str, Any] = {key: old[key] for key in sections if key in old}
     return {
         "format": old["format"],
         "version": old["version"],

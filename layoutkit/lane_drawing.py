@@ -231,13 +231,19 @@ def rings_view(shot: Roll) -> drawing.View:
 def rings_drawing(
     shot: Roll, view: drawing.View, line_height: float = 0.12, detail: bool = True
 ) -> drawing.Drawing:
-    """The ball of `rings_scene` from one side; of its far side without rings, and pin and PAP named only."""
-    scene = rings_scene(shot, detail)
-    front = view.frame[2]
-    seen = tuple(
-        each for each in scene.callouts if each.kind in ("pin", "pap") or each.point @ front >= 0.0
-    )
-    found = drawing.project(replace(scene, callouts=seen), view, line_height)
+    """The ball of `rings_seen` from one side, ready to be painted."""
+    return without_far_rings(drawing.project(rings_seen(shot, view, detail), view, line_height))
+
+
+def rings_seen(shot: Roll, view: drawing.View, detail: bool = True) -> drawing.Scene:
+    """The scene of the rings, of the far side only pin and PAP named."""
+    scene, front = rings_scene(shot, detail), view.frame[2]
+    seen = [c for c in scene.callouts if c.kind in ("pin", "pap") or c.point @ front >= 0.0]
+    return replace(scene, callouts=tuple(seen))
+
+
+def without_far_rings(found: drawing.Drawing) -> drawing.Drawing:
+    """A drawing without the rings of its far side, which would hide those of the near one."""
     pieces = [p for p in found.pieces if not (p.far and p.kind in ("ring", "late_ring"))]
     return replace(found, pieces=tuple(pieces))
 

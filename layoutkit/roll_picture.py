@@ -19,7 +19,13 @@ from layoutkit.lane_drawing import (
 )
 from layoutkit.motion import HALF_WIDTH
 from layoutkit.roll import LEFT_OUT, NO_FLARE, Roll
-from layoutkit.roll_report import ABSENT, feet_words, flare_rows, path_rows, speed_words
+from layoutkit.roll_report import (
+    ABSENT,
+    conditions,
+    feet_words,
+    flare_rows,
+    path_rows,
+)
 from layoutkit.units import Units, format_length
 
 if TYPE_CHECKING:
@@ -142,7 +148,7 @@ def figure(shots: Sequence[Roll], units: Units = "fraction") -> Figure:
     if len(shots) > 1:
         title = f"{len(shots)} layouts under one release"
     _text(made, 0.03, 0.965, title, 13.0, bold=True)
-    _text(made, 0.03, 0.937, _conditions(shots[0], units), 8.0)
+    _text(made, 0.03, 0.937, conditions(shots[0], units), 8.0)
     ax = made.add_axes((0.075, 0.13, 0.37, 0.785))
     draw_lane(ax, lane_drawing(shots), units=units)
     note = (
@@ -163,18 +169,6 @@ def figure(shots: Sequence[Roll], units: Units = "fraction") -> Figure:
 def _text(made: Figure, x: float, y: float, text: str, size: float, bold: bool = False) -> None:
     made.text(
         x, y, text, fontproperties=render.font(bold, size), color=render.INK, parse_math=False
-    )
-
-
-def _conditions(shot: Roll, units: Units) -> str:
-    """Release and lane in a line."""
-    r, lane = shot.release, shot.lane
-    oil = f"oil {feet_words(lane.oil_length, units)}, friction {lane.oil:g} and {lane.dry:g}"
-    if lane.table:
-        oil = f"friction by a table of {len(lane.table)} rows"
-    return (
-        f"{speed_words(r.speed, units)}, {r.revs:.0f} rpm, axis rotation {r.axis_rotation:g}°, tilt "
-        f"{r.axis_tilt:g}°, from board {r.board:g}; {oil}"
     )
 
 

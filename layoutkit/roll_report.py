@@ -153,6 +153,38 @@ def flare_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
     return list(zip(names, values, strict=True))
 
 
+def summary_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
+    """A shot in a few lines: release and lane, phases, boards, how it comes to the pins, flare."""
+    p, path, flare = shot.path, dict(path_rows(shot, units)), dict(flare_rows(shot, units))
+    phases = ", ".join(f"{f.name} {feet_words(f.length, units)}" for f in p.phases)
+    boards = [] if p.arrows is None else [f"{p.arrows:.1f} at the arrows"]
+    if p.breakpoint is not None:
+        feet, board = p.breakpoint
+        boards.append(f"{board:.1f} at {feet_words(feet, units)}, the breakpoint")
+    if p.pins is not None:
+        boards.append(f"{p.pins:.1f} at the pins")
+    rows = [("thrown", conditions(shot, units)), ("path", phases), ("boards", ", ".join(boards))]
+    if p.pins is not None:
+        words = ("entry angle", "speed at the pins", "revs at the pins")
+        rows.append(("at the pins", ", ".join(path[name] for name in words)))
+    if shot.flare is not None and shot.flare.rings:
+        told = f"{flare['width']} wide, {flare['rings on the oil']} rings on the oil"
+        rows.append(("flare", f"{told}, {flare['spacing']} apart"))
+    return rows
+
+
+def conditions(shot: Roll, units: Units = "fraction") -> str:
+    """Release and lane in a line."""
+    r, lane = shot.release, shot.lane
+    oil = f"oil {feet_words(lane.oil_length, units)}, friction {lane.oil:g} and {lane.dry:g}"
+    if lane.table:
+        oil = f"friction by a table of {len(lane.table)} rows"
+    return (
+        f"{speed_words(r.speed, units)}, {r.revs:.0f} rpm, axis rotation {r.axis_rotation:g}°, tilt "
+        f"{r.axis_tilt:g}°, from board {r.board:g}; {oil}"
+    )
+
+
 def _columns(shots: Sequence[Roll], each: Sequence[list[tuple[str, str]]]) -> list[str]:
     """Rows of several shots beside each other, under their numbers."""
     rows: list[tuple[str, ...]] = []

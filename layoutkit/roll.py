@@ -128,19 +128,28 @@ class Difference(NamedTuple):
 
 def ball_of(plan: Plan) -> tuple[_motion.Ball, tuple[Vector, Vector, Vector]]:
     """The drilled ball for the lane, and its principal axes as unit rows, in the bowler's frame."""
-    hand, n, s = plan.job.bowler.hand, plan.inertia, plan.statics
+    hand, n = plan.job.bowler.hand, plan.inertia
     low = scaled(mirror(n.low_axis.xyz, hand), 1.0 / plan.radius)
     high = scaled(mirror(n.high_axis.xyz, hand), 1.0 / plan.radius)
     axes = (low, cross(high, low), high)
-    # the reading times the arm is the moment about the centre (section 6 of the record's meaning)
-    moment = (s.side_oz * s.arm, s.finger_oz * s.arm, s.top_oz * s.arm)
-    weight = OZ_PER_LB * s.weight_lb
-    d = [dot(axis, moment) / weight for axis in axes]
+    gravity = _gravity(plan)
+    d = [dot(axis, gravity) for axis in axes]
     return _motion.Ball(plan.radius, n.rg_low**2, n.rg_mid**2, n.rg_high**2, *d), axes
 
 
+def _gravity(plan: Plan) -> Vector:
+    """The drilled ball's centre of gravity from its middle, in inches in the bowler's frame."""
+    s = plan.statics
+    # a reading times the arm is the moment about the centre (section 6 of the record's meaning)
+    return scaled((s.side_oz, s.finger_oz, s.top_oz), s.arm / (OZ_PER_LB * s.weight_lb))
+
+
 def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) -> _motion.State:
-    """The state at the foul line: spinning about the PAP, the grip centre as high as that allows."""
+    """The state at the foul line: spinning about the PAP, the grip centre as high as that allows.
+
+    Speed and direction are the centre of gravity's: the hand's push gives it the same velocity however
+    the ball is balanced.
+    """
     hand = plan.job.bowler.hand
     out, turn, tilt, phase = (
         math.radians(v)
@@ -153,10 +162,13 @@ def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) 
     body = np.array(axes) @ _triad(pap, (0.0, 0.0, 1.0), 0.0)
     lane = _triad(axis, (0.0, 0.0, 1.0), phase)
     speed = IN_S_PER_MPH * release.speed
-    spin = 2.0 * math.pi * release.revs / 60.0
+    w = scaled(axis, 2.0 * math.pi * release.revs / 60.0)
+    turned = lane @ body.T
+    offset = turned @ np.array(axes) @ np.array(_gravity(plan))
+    lead_x, lead_y, _ = cross(w, (float(offset[0]), float(offset[1]), float(offset[2])))
     return _motion.State(
-        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out), -speed * math.sin(out),
-        spin * axis[0], spin * axis[1], spin * axis[2], *_quaternion(lane @ body.T),
+        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out) - lead_x,
+        -speed * math.sin(out) - lead_y, *w, *_quaternion(turned),
     )  # fmt: skip
 
 

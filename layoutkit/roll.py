@@ -141,7 +141,8 @@ def _gravity(plan: Plan) -> Vector:
     """The drilled ball's centre of gravity from its middle, in inches in the bowler's frame."""
     s = plan.statics
     # a reading times the arm is the moment about the centre (section 6 of the record's meaning)
-    return scaled((s.side_oz, s.finger_oz, s.top_oz), s.arm / (OZ_PER_LB * s.weight_lb))
+    lever = s.arm / (OZ_PER_LB * s.weight_lb)
+    return (s.side_oz * lever, s.finger_oz * lever, s.top_oz * lever)
 
 
 def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) -> _motion.State:
@@ -162,13 +163,13 @@ def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) 
     body = np.array(axes) @ _triad(pap, (0.0, 0.0, 1.0), 0.0)
     lane = _triad(axis, (0.0, 0.0, 1.0), phase)
     speed = IN_S_PER_MPH * release.speed
-    w = scaled(axis, 2.0 * math.pi * release.revs / 60.0)
+    spin = 2.0 * math.pi * release.revs / 60.0
+    wx, wy, wz = spin * axis[0], spin * axis[1], spin * axis[2]
     turned = lane @ body.T
-    offset = turned @ np.array(axes) @ np.array(_gravity(plan))
-    lead_x, lead_y, _ = cross(w, (float(offset[0]), float(offset[1]), float(offset[2])))
+    dx, dy, dz = (turned @ np.array(axes) @ np.array(_gravity(plan))).tolist()
     return _motion.State(
-        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out) - lead_x,
-        -speed * math.sin(out) - lead_y, *w, *_quaternion(turned),
+        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out) - (wy * dz - wz * dy),
+        -speed * math.sin(out) - (wz * dx - wx * dz), wx, wy, wz, *_quaternion(turned),
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from itertools import pairwise
 from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
@@ -33,6 +34,11 @@ _WRITTEN = {
     "oz": 'number of ounces or text such as "2 3/4", "2.75 oz" or "78 g"',
     "g/cm3": "number of g/cm3",
     "degrees": "number of degrees",
+    "mph": "number of miles an hour",
+    "rpm": "number of turns a minute",
+    "ft": "number of feet",
+    "boards": "number of boards",
+    "friction": "coefficient of friction",
 }
 
 
@@ -248,6 +254,32 @@ LIMITS: tuple[Limit, ...] = (
         "history.holes.*.plug.length", 0.0, 6.5, "in", "Length of the plug from the surface", True
     ),
     Limit("tolerances.arm", 0.0, 1.0, "in", "How far a stated arm with no deviation may be off"),
+    Limit("release.speed", 5.0, 40.0, "mph", "Speed of the ball at the foul line"),
+    Limit("release.revs", -800.0, 800.0, "rpm", "Rev rate at release, negative for backspin"),
+    Limit(
+        "release.axis_rotation",
+        -180.0,
+        180.0,
+        "degrees",
+        "From rolling straight on, 0, to turning sideways, 90",
+    ),
+    Limit(
+        "release.axis_tilt", -90.0, 90.0, "degrees", "The axis above the lane, on the PAP's side"
+    ),
+    Limit("release.board", 1.0, 39.0, "boards", "At the foul line, from the bowler's own side"),
+    Limit("release.direction", -15.0, 15.0, "degrees", "Toward the bowler's own gutter"),
+    Limit(
+        "release.phase",
+        -360.0,
+        360.0,
+        "degrees",
+        "Turned about the axis from where the grip centre is highest",
+    ),
+    Limit("lane.oil_length", 0.0, 60.0, "ft", "Length of the oil from the foul line"),
+    Limit("lane.oil", 0.0, 1.0, "friction", "Friction on the oil"),
+    Limit("lane.dry", 0.0, 1.0, "friction", "Friction beyond the oil"),
+    Limit("lane.table.*.at", 0.0, 60.0, "ft", "Distance from the foul line"),
+    Limit("lane.table.*.friction", 0.0, 1.0, "friction", "Friction there"),
     Limit("weighings.*.gross", 3.0, 18.0, "lb", "Gross weight as weighed"),
     Limit("weighings.*.top", -16.0, 16.0, "oz", "Top weight as weighed, negative for bottom"),
     Limit("weighings.*.side", -16.0, 16.0, "oz", "Side weight as weighed, positive to the PAP"),
@@ -685,6 +717,68 @@ class Tolerances(_Model):
     arm: Annotated[float, _LIMIT["tolerances.arm"]] = 0.1
 
 
+def _few(most: int) -> BeforeValidator:
+    """Validator of a list that becomes a tuple of at most so many."""
+
+    def parse(value: object) -> object:
+        if not isinstance(value, list | tuple):
+            raise _Problem(f"{shown(value)} is not a list; possible: a list of up to {most}.")
+        if len(value) > most:
+            raise _Problem(f"{len(value)} are too many; possible: up to {most}.")
+        return tuple(value)
+
+    return BeforeValidator(parse)
+
+
+class Release(_Model):
+    """How the bowler releases the ball: mph, rpm, degrees, boards.
+
+    The defaults are a convention for comparing layouts, no source: give the bowler's own.
+    """
+
+    speed: Annotated[float, _LIMIT["release.speed"]] = 17.0
+    revs: Annotated[float, _LIMIT["release.revs"]] = 300.0
+    axis_rotation: Annotated[float, _LIMIT["release.axis_rotation"]] = 45.0
+    axis_tilt: Annotated[float, _LIMIT["release.axis_tilt"]] = 15.0
+    board: Annotated[float, _LIMIT["release.board"]] = 18.0
+    direction: Annotated[float, _LIMIT["release.direction"]] = 2.0
+    phase: Annotated[float, _LIMIT["release.phase"]] = 0.0
+
+
+MOST_FRICTIONS = 40
+
+
+class Friction(_Model):
+    """The friction at one place of the lane: feet from the foul line, and the coefficient."""
+
+    at: Annotated[float, _LIMIT["lane.table.*.at"]]
+    friction: Annotated[float, _LIMIT["lane.table.*.friction"]]
+
+
+class Lane(_Model):
+    """The lane's friction: oil, then none, or a table that takes the place of these.
+
+    Between the rows of a table friction changes evenly; before the first and after the last it stays.
+    The defaults are a convention, no source.
+    """
+
+    oil_length: Annotated[float, _LIMIT["lane.oil_length"]] = 40.0
+    oil: Annotated[float, _LIMIT["lane.oil"]] = 0.04
+    dry: Annotated[float, _LIMIT["lane.dry"]] = 0.20
+    table: Annotated[tuple[Friction, ...], _few(MOST_FRICTIONS)] = ()
+
+    @model_validator(mode="after")
+    def _rises(self) -> "Lane":
+        for n, (before, after) in enumerate(pairwise(self.table), 1):
+            if after.at <= before.at:
+                raise _Problem(
+                    f"{after.at:g} ft does not come after {before.at:g} ft, the row before it; "
+                    "possible: rows in the order of the lane.",
+                    f"table.{n}.at",
+                )
+        return self
+
+
 class Weighing(_Model):
     """What the scale showed, the ball turned as it will be held: pounds and signed scale ounces."""
 
@@ -705,19 +799,6 @@ class Weighings(_Model):
 
 MOST_VENTS = 6
 MOST_OLD_HOLES = 20
-
-
-def _few(most: int) -> BeforeValidator:
-    """Validator of a list that becomes a tuple of at most so many."""
-
-    def parse(value: object) -> object:
-        if not isinstance(value, list | tuple):
-            raise _Problem(f"{shown(value)} is not a list; possible: a list of up to {most}.")
-        if len(value) > most:
-            raise _Problem(f"{len(value)} are too many; possible: up to {most}.")
-        return tuple(value)
-
-    return BeforeValidator(parse)
 
 
 class Vent(_Model):
@@ -839,6 +920,8 @@ class Job(_Model):
     scale: Scale | None = None
     tolerances: Tolerances | None = None
     weighings: Weighings | None = None
+    release: Release | None = None
+    lane: Lane | None = None
     rules: _Line = "usbc-2020"
 
     @model_validator(mode="after")

@@ -41,13 +41,18 @@ HALF_WIDTH = 41.5 / 2.0  # inches; 39 boards
 
 LONGEST_STEP = 0.03  # s
 LONGEST_TURN = 1.25  # radians in one step
-SETTLED = 1e-4  # in/s; a slip below it is none
+SETTLED = 1e-3  # in/s; a slip below it is none
 SEED = 2e-3  # in/s; the slip that a ball starts to slide with
 NEARLY, CLOSE = 0.9, 0.99  # parts of the way to no slip that one step goes, first and near the end
+STILL = 1e-6  # rad/s and rad/s2; a ball that turns and speeds up less rests
+SHORTEST = 1e-6  # s; a step in which the slip turns about is halved down to this
 MOST_STEPS = 6000
+FEW = 24  # shots; so few are sooner done one by one
+LATER = 2.0  # times as many roll as slide before these roll on
 LONGEST_TIME = 60.0  # s; a ball that is not there by then stops short
 
-SLIDING, ROLLING, DONE = 0, 1, 2
+SLIDING, ROLLING, DONE, HOPS = 0, 1, 2, 3
+_END, _EDGE, _RELEASE = 1, 2, 3  # what a shortened step leads to; 0 is nothing
 
 _ONE = SimpleNamespace(sqrt=math.sqrt, sin=math.sin, cos=math.cos)
 _MANY = SimpleNamespace(sqrt=np.sqrt, sin=np.sin, cos=np.cos)
@@ -182,8 +187,12 @@ def _turned(q: Four, o1: Any, o2: Any, o3: Any, f: Any) -> Four:
     )
 
 
-def _step(rates: Rates, s: Any, h: Any, mu: Any, slope: Any, ball: Any, f: Any) -> tuple[Any, ...]:
-    """One step of length h: Runge and Kutta's fourth order, the orientation by finite turns.
+def _step(
+    rates: Rates, s: Any, begun: Any, h: Any, mu: Any, slope: Any, ball: Any, f: Any
+) -> tuple[tuple[Any, ...], tuple[Any, ...]]:
+    """One step of length h from s, where the rates are ``begun``; also the rates at its end, nearly.
+
+    Runge and Kutta's fourth order, the orientation by finite turns.
 
     A turn is the angular velocity's mean over the step, by its values and slopes at both ends, and
     what turns about two axes in succession add (W. Magnus, Comm. Pure Appl. Math. 7, 1954, 649).
@@ -193,7 +202,7 @@ def _step(rates: Rates, s: Any, h: Any, mu: Any, slope: Any, ball: Any, f: Any) 
     sqrt = f.sqrt
     hh, hq, h6 = 0.5 * h, 0.125 * h, h / 6.0
     g, k = h * hh / 12.0, hh * hh / 6.0
-    a1, a2, a3, ax, ay = rates(w1, w2, w3, *q, vx, vy, mu, ball, sqrt)
+    a1, a2, a3, ax, ay = begun
     m = mu + slope * hh * vx
     u1, u2, u3 = w1 + hh * a1, w2 + hh * a2, w3 + hh * a3
     t = _turned(q, hq * (w1 + u1), hq * (w2 + u2), hq * (w3 + u3), f)
@@ -227,7 +236,7 @@ def _step(rates: Rates, s: Any, h: Any, mu: Any, slope: Any, ball: Any, f: Any) 
         vx + h6 * (ax + 2.0 * (bx + cx) + dx),
         vy + h6 * (ay + 2.0 * (by + cy) + dy),
         u1, u2, u3, *t,
-    )  # fmt: skip
+    ), (d1, d2, d3, dx, dy)  # fmt: skip
 
 
 def slip(s: Any, ball: Any) -> tuple[Any, Any]:
@@ -235,33 +244,32 @@ def slip(s: Any, ball: Any) -> tuple[Any, Any]:
     return s[2] - ball[0] * s[5], s[3] + ball[0] * s[4]
 
 
-def _hold(s: Any, ball: Any, f: Any) -> tuple[Any, Any, Any]:
-    """The lane's force on a rolling ball over its mass: down the lane, to the left, up; in/s2."""
-    _, _, vx, vy, wx, wy, wz, q0, q1, q2, q3 = s
-    r, _, _, _, d1, d2, d3 = ball
-    ax, ay, az, _, _ = _roll(wx, wy, wz, q0, q1, q2, q3, vx, vy, 0.0, ball, f.sqrt)
+def _force(s: Any, rates: Any, ball: Any) -> tuple[Any, Any, Any]:
+    """The lane's force on the ball over its mass: down the lane, to the left, up; in/s2."""
+    _, _, _, _, wx, wy, wz, q0, q1, q2, q3 = s
+    _, _, _, _, d1, d2, d3 = ball
+    ax, ay, az, qx, qy = rates
     x2, x3 = 2.0 * (q1 * q2 - q0 * q3), 2.0 * (q1 * q3 + q0 * q2)
     y1, y3 = 2.0 * (q1 * q2 + q0 * q3), 2.0 * (q2 * q3 - q0 * q1)
     z1, z2 = 2.0 * (q1 * q3 - q0 * q2), 2.0 * (q2 * q3 + q0 * q1)
     a, b, c = q1 * q1, q2 * q2, q3 * q3
-    # d and rho in the lane's axes
+    # d in the lane's axes
     dx = (1.0 - 2.0 * (b + c)) * d1 + x2 * d2 + x3 * d3
     dy = y1 * d1 + (1.0 - 2.0 * (a + c)) * d2 + y3 * d3
     dz = z1 * d1 + z2 * d2 + (1.0 - 2.0 * (a + b)) * d3
-    rz = r + dz
     wd, ww = wx * dx + wy * dy + wz * dz, wx * wx + wy * wy + wz * wz
     return (
-        wx * wd - dx * ww + ay * rz - az * dy,
-        wy * wd - dy * ww + az * dx - ax * rz,
+        qx + wx * wd - dx * ww + ay * dz - az * dy,
+        qy + wy * wd - dy * ww + az * dx - ax * dz,
         wz * wd - dz * ww + ax * dy - ay * dx + GRAVITY,
     )
 
 
-def _soonest(ball: Any, mu: Any, w: Any, f: Any) -> Any:
-    """How fast the slip can shrink at most, in/s2: a balanced ball's rate and what d may add."""
+def _may_hop(ball: Any, w: Any, mu: Any, f: Any) -> Any:
+    """Whether a ball's own turning could come near to lifting it off the lane."""
     r, k1, _, _, d1, d2, d3 = ball
     lean = f.sqrt(d1 * d1 + d2 * d2 + d3 * d3)
-    return 1.1 * (mu * GRAVITY + lean * w * w) * (1.0 + r * r / k1)
+    return lean * (w * w + mu * GRAVITY * r / k1) > 0.25 * GRAVITY
 
 
 def _reaches(a: Any, va: Any, b: Any, vb: Any, h: Any, at: Any) -> Any:
@@ -280,7 +288,8 @@ class Trail(NamedTuple):
     """Where shots were at the end of every step: time (t,), states (t, 11) and modes (t,) of one
     shot; of many (t, n), (t, n, 11), (t, n). A shot that is over stays where it ended.
 
-    ``mode`` is that of the step that follows: SLIDING, ROLLING or DONE.
+    ``mode`` is that of the step that follows, SLIDING or ROLLING, and at the end DONE, or HOPS where the
+    lane would have had to pull the ball down.
     """
 
     time: Array
@@ -294,68 +303,102 @@ class Trail(NamedTuple):
 def one(ball: Ball, start: State, lane: Sequence[Stretch]) -> Trail:
     """One shot, in plain floats; the lane's first stretch starts at the foul line.
 
-    It ends at the head pin, in a gutter, behind the foul line, or after `LONGEST_TIME` or
-    `MOST_STEPS`.
+    It ends at the head pin, in a gutter, behind the foul line, where the ball rests or would hop, or
+    after `LONGEST_TIME` or `MOST_STEPS`.
     """
-    f = _ONE
-    s: tuple[Any, ...] = tuple(start)
-    time, mode, piece = 0.0, SLIDING, 0
-    size = math.hypot(*slip(s, ball))
-    rate: float | None = None  # by which the slip shrinks; not known after a change
-    ends = [*(p.start for p in lane[1:]), LANE_LENGTH]
-    rows: list[tuple[Any, ...]] = []
-    while mode != DONE and len(rows) < MOST_STEPS and time < LONGEST_TIME:
-        x, y, vx, vy, wx, wy, wz = s[:7]
-        here = lane[piece]
-        mu = here.mu + here.slope * (x - here.start)
-        if mode == ROLLING or size < SETTLED:
-            s, mode = _held(s, ball, mu)
-            size, rate = (SEED, -1.0) if mode == SLIDING else (0.0, None)
-            vx, vy = s[2:4]
-        rows.append((time, mode, *s))
-        w = math.sqrt(wx * wx + wy * wy + wz * wz)
-        h = min(LONGEST_STEP, LONGEST_TURN / (w + 1e-9))
-        if mode == SLIDING:
-            falls = _soonest(ball, mu, w, f) if rate is None else rate
-            if falls > 0.0 and size < 1.2 * falls * h:
-                h = size / falls * (NEARLY if rate is None or size > 0.1 else CLOSE)
-        rates = _slide if mode == SLIDING else _roll
-        new = _step(rates, s, h, mu, here.slope, ball, f)
-        passed, out = new[0] > ends[piece], abs(new[1]) > HALF_WIDTH
-        if passed or out:
-            edge = math.copysign(HALF_WIDTH, new[1])
-            first = _reaches(x, vx, new[0], new[2], h, ends[piece]) if passed else math.inf
-            last = _reaches(y, vy, new[1], new[3], h, edge) if out else math.inf
-            h = min(first, last)
-            new = _step(rates, s, h, mu, here.slope, ball, f)
-            if last < first:
-                new, mode = (new[0], edge, *new[2:]), DONE
-            else:
-                new = (ends[piece], *new[1:])
-                piece += 1
-                mode = DONE if piece == len(ends) else mode
-        time += h
-        if rates is _roll:
-            new = (*new[:2], ball[0] * new[5], -ball[0] * new[4], *new[4:])
-        else:
-            before, size = size, math.hypot(*slip(new, ball))
-            rate = None if passed else (before - size) / h
-        s = new
-        if s[0] < 0.0:
-            mode = DONE
-    rows.append((time, DONE, *s))
-    table = np.array(rows)
+    table = np.array(_onward(ball, lane, tuple(start)))
     return Trail(table[:, 0], table[:, 2:], table[:, 1].astype(np.int8))
 
 
-def _held(s: tuple[Any, ...], ball: Any, mu: float) -> tuple[tuple[Any, ...], int]:
-    """A ball without slip: rolling if friction holds it, else sliding off where it is pulled to."""
-    vx, vy = ball[0] * s[5], -ball[0] * s[4]
-    fx, fy, n = _hold(s, ball, _ONE)
-    size = math.hypot(fx, fy)
-    if size <= mu * n:
-        return (*s[:2], vx, vy, *s[4:]), ROLLING
-    return (*s[:2], vx - SEED * fx / size, vy - SEED * fy / size, *s[4:]), SLIDING
+def _onward(
+    ball: Ball, lane: Sequence[Stretch], s: tuple[Any, ...],
+    time: float = 0.0, mode: int = SLIDING, piece: int = 0, freed: bool = False,
+) -> list[tuple[Any, ...]]:  # fmt: skip
+    """The rest of a shot: rows of time, mode and state, the last one where it ends.
+
+    ``freed`` tells that the ball is where friction does not hold it any more.
+    """
+    f, r = _ONE, ball[0]
+    limit, aim = math.inf, 0
+    ends = [*(p.start for p in lane[1:]), LANE_LENGTH]
+    rows: list[tuple[Any, ...]] = []
+    for _ in range(MOST_STEPS):
+        x, y, vx, vy, wx, wy, wz, q0, q1, q2, q3 = s
+        here = lane[piece]
+        mu = here.mu + here.slope * (x - here.start)
+        sx, sy = vx - r * wy, vy + r * wx
+        size = math.hypot(sx, sy)
+        w = math.sqrt(wx * wx + wy * wy + wz * wz)
+        spare = 0.0
+        up = GRAVITY
+        if mode == ROLLING or size < SETTLED:
+            vx, vy = r * wy, -r * wx
+            begun = _roll(wx, wy, wz, q0, q1, q2, q3, vx, vy, mu, ball, f.sqrt)
+            s = (x, y, vx, vy, *s[4:])
+            fx, fy, up = _force(s, begun, ball)
+            pull = math.hypot(fx, fy)
+            spare = mu * up - pull
+            mode = ROLLING
+            if w < STILL and math.hypot(*begun[:3]) < STILL:
+                break
+            if up >= 0.0 and (spare < 0.0 or freed):
+                mode, size, sx, sy = SLIDING, SEED, -SEED * fx / pull, -SEED * fy / pull
+                vx, vy = vx + sx, vy + sy
+                s = (x, y, vx, vy, *s[4:])
+        freed = False
+        if mode == SLIDING:
+            begun = _slide(wx, wy, wz, q0, q1, q2, q3, vx, vy, mu, ball, f.sqrt)
+            if _may_hop(ball, w, mu, f):
+                up = _force(s, begun, ball)[2]
+        if up < 0.0:
+            mode = HOPS
+            break
+        h = min(LONGEST_STEP, LONGEST_TURN / (w + 1e-9), limit)
+        if mode == SLIDING:
+            gx, gy = begun[3] - r * begun[1], begun[4] + r * begun[0]
+            change = math.hypot(gx, gy)
+            if sx * gx + sy * gy < 0.0 and size < 1.2 * change * h:
+                h = size / change * (NEARLY if size > 0.1 else CLOSE)
+        rates = _slide if mode == SLIDING else _roll
+        new, ended = _step(rates, s, begun, h, mu, here.slope, ball, f)
+        if not aim:
+            cut = math.inf
+            if mode == SLIDING and h > SHORTEST:
+                tx, ty = slip(new, ball)
+                cut = 0.5 * h if tx * sx + ty * sy < 0.0 else cut
+            if cut == math.inf:
+                if new[0] > ends[piece]:
+                    cut, aim = _reaches(x, vx, new[0], new[2], h, ends[piece]), _END
+                if abs(new[1]) > HALF_WIDTH:
+                    edge = math.copysign(HALF_WIDTH, new[1])
+                    out = _reaches(y, vy, new[1], new[3], h, edge)
+                    cut, aim = (out, _EDGE) if out < cut else (cut, aim)
+                if mode == ROLLING:
+                    fx, fy, up = _force(new, ended, ball)
+                    left = (mu + here.slope * (new[0] - x)) * up - math.hypot(fx, fy)
+                    if left < 0.0:
+                        loose = h * max(0.02, spare / (spare - left))
+                        cut, aim = (loose, _RELEASE) if loose < cut else (cut, aim)
+            if cut < math.inf:
+                limit = cut
+                continue
+        rows.append((time, mode, *s))
+        time += h
+        if mode == ROLLING:
+            new = (*new[:2], r * new[5], -r * new[4], *new[4:])
+        if aim == _END:
+            new = (ends[piece], *new[1:])
+            piece += 1
+        elif aim == _EDGE:
+            new = (new[0], math.copysign(HALF_WIDTH, new[1]), *new[2:])
+        freed = aim == _RELEASE
+        s = new
+        if aim == _EDGE or piece == len(ends) or s[0] < 0.0 or time >= LONGEST_TIME:
+            mode = DONE
+            break
+        limit, aim = math.inf, 0
+    rows.append((time, HOPS if mode == HOPS else DONE, *s))
+    return rows
 
 
 # --- many shots -----------------------------------------------------------------------------------
@@ -366,103 +409,210 @@ def many(ball: Ball, start: State, lane: Sequence[Stretch]) -> Trail:
 
     The same as `one` of each, to rounding.
     """
-    f = _MANY
-    s = np.array(np.broadcast_arrays(*start), dtype=float)
-    n = s.shape[1]
-    balls = np.array([np.broadcast_to(np.asarray(v, dtype=float), n) for v in ball])
-    starts, mus, slopes = (
-        np.array([np.broadcast_to(np.asarray(v, dtype=float), n) for v in column])
-        for column in zip(*lane, strict=True)
-    )
-    ends = np.concatenate([starts[1:], np.full((1, n), LANE_LENGTH)])
-    time, mode, piece = np.zeros(n), np.full(n, SLIDING, dtype=np.int8), np.zeros(n, dtype=np.intp)
-    size = np.hypot(*slip(s, balls))
-    rate = np.full(n, np.nan)
-    rows: list[tuple[Array, Array, NDArray[np.int8]]] = []
+    shots = _Shots(ball, start, lane)
     with np.errstate(all="ignore"):
-        while len(rows) < MOST_STEPS:
-            mode[time >= LONGEST_TIME] = DONE
-            at = np.flatnonzero(mode != DONE)
-            if not len(at):
+        while True:
+            slide = np.flatnonzero(shots.mode == SLIDING)
+            roll = np.flatnonzero(shots.mode == ROLLING)
+            if len(slide) + len(roll) <= FEW:
                 break
-            here = piece[at]
-            mu = mus[here, at] + slopes[here, at] * (s[0, at] - starts[here, at])
-            free = (mode[at] == ROLLING) | (size[at] < SETTLED)
-            if free.any():
-                _hold_many(s, balls, mu[free], at[free], mode, size, rate)
-            rows.append((time.copy(), s.copy(), mode.copy()))
-            for kind, rates in ((SLIDING, _slide), (ROLLING, _roll)):
-                now = mode[at] == kind
-                if now.any():
-                    some = at[now]
-                    _advance(
-                        rates, some, s, balls, mu[now], slopes[here[now], some],
-                        ends[here[now], some], time, mode, piece, size, rate, len(ends), f,
-                    )  # fmt: skip
-    mode[:] = DONE
-    rows.append((time, s, mode))
-    times, states, modes = zip(*rows, strict=True)
-    return Trail(np.array(times), np.array(states).transpose(0, 2, 1), np.array(modes))
+            # those of one mode wait while the other's many go on: fewer, larger passes
+            if LATER * len(slide) >= len(roll):
+                _slide_on(shots, slide)
+            else:
+                _roll_on(shots, roll)
+    for i in np.flatnonzero(shots.mode < DONE).tolist():
+        shots.finish(i)
+    return shots.trail()
 
 
-def _hold_many(
-    s: Array, balls: Array, mu: Array, at: NDArray[np.intp],
-    mode: NDArray[np.int8], size: Array, rate: Array,
+class _Shots:
+    """Where many shots are, each after its own number of steps, and what was noted of them so far."""
+
+    def __init__(self, ball: Ball, start: State, lane: Sequence[Stretch]) -> None:
+        pieces: list[Any] = [v for piece in lane for v in piece]
+        arrays = np.broadcast_arrays(*ball, *start, *pieces, np.zeros(1))
+        table = np.array(arrays[:-1], dtype=float)
+        self.balls, self.s = table[:7], table[7:18].copy()
+        self.lane = table[18:].reshape(len(lane), 3, -1)
+        n = table.shape[1]
+        self.ends = np.concatenate([self.lane[1:, 0], np.full((1, n), LANE_LENGTH)])
+        self.time, self.limit = np.zeros(n), np.full(n, np.inf)
+        self.mode, self.aim = np.full(n, SLIDING, dtype=np.int8), np.zeros(n, dtype=np.int8)
+        self.freed = np.zeros(n, dtype=bool)
+        self.piece, self.tries = np.zeros(n, dtype=np.intp), np.zeros(n, dtype=np.intp)
+        self.count = np.zeros(n, dtype=np.intp)
+        self.rows: list[tuple[Any, ...]] = []
+
+    def friction(self, at: NDArray[np.intp], x: Array) -> tuple[Array, Array]:
+        """Friction where these shots are, and its slope."""
+        start, mu, slope = self.lane[self.piece[at], :, at].T
+        return mu + slope * (x - start), slope
+
+    def note(self, at: NDArray[np.intp], s: Array, mode: int) -> None:
+        """Keep the states that a step of these shots begins with."""
+        self.rows.append((at, self.count[at], self.time[at], s, np.full(len(at), mode)))
+        self.count[at] += 1
+
+    def finish(self, i: int) -> None:
+        """The rest of one shot, alone."""
+        ball = Ball(*self.balls[:, i].tolist())
+        lane = [Stretch(*piece) for piece in self.lane[:, :, i].tolist()]
+        rest = _onward(
+            ball, lane, tuple(self.s[:, i].tolist()), float(self.time[i]),
+            int(self.mode[i]), int(self.piece[i]), bool(self.freed[i]),
+        )  # fmt: skip
+        rows = np.array(rest)
+        k = len(rows) - 1
+        at, row = np.full(k, i), self.count[i] + np.arange(k)
+        self.rows.append((at, row, rows[:k, 0], rows[:k, 2:].T, rows[:k, 1]))
+        self.count[i] += k
+        self.time[i], self.mode[i], self.s[:, i] = rows[k, 0], rows[k, 1], rows[k, 2:]
+
+    def trail(self) -> Trail:
+        """All that was noted, each shot's end repeated."""
+        n = len(self.time)
+        most = int(self.count.max(initial=0)) + 1
+        times = np.repeat(self.time[None], most, axis=0)
+        states = np.empty((11, most, n))
+        states[:] = self.s[:, None]
+        modes = np.repeat(np.maximum(self.mode, DONE)[None], most, axis=0)
+        if self.rows and n:
+            at, row, time, s, mode = zip(*self.rows, strict=True)
+            where = np.concatenate(row), np.concatenate(at)
+            times[where], modes[where] = np.concatenate(time), np.concatenate(mode)
+            flat = where[0] * n + where[1]
+            for whole, parts in zip(states.reshape(11, -1), np.concatenate(s, axis=1), strict=True):
+                whole[flat] = parts
+        return Trail(times, states.transpose(1, 2, 0), modes)
+
+
+def _slide_on(shots: _Shots, at: NDArray[np.intp]) -> None:
+    """One step, or a try at one, of these shots, which slide."""
+    s: Any = shots.s[:, at]
+    ball = shots.balls[:, at]
+    sx, sy = slip(s, ball)
+    size = np.sqrt(sx * sx + sy * sy)
+    settled = size < SETTLED
+    if settled.any():
+        shots.mode[at[settled]] = ROLLING
+        on = ~settled
+        at = at[on]
+        if not len(at):
+            return
+        s, ball, sx, sy, size = s[:, on], ball[:, on], sx[on], sy[on], size[on]
+    mu, slope = shots.friction(at, s[0])
+    r = ball[0]
+    w = np.sqrt(s[4] * s[4] + s[5] * s[5] + s[6] * s[6])
+    _, _, vx, vy, wx, wy, wz, q0, q1, q2, q3 = s
+    begun = _slide(wx, wy, wz, q0, q1, q2, q3, vx, vy, mu, ball, np.sqrt)
+    near = _may_hop(ball, w, mu, _MANY)
+    if near.any():
+        hops = near & (_force(s, begun, ball)[2] < 0.0)
+        if hops.any():
+            shots.mode[at[hops]] = HOPS
+            return
+    h = np.minimum(np.minimum(LONGEST_STEP, LONGEST_TURN / (w + 1e-9)), shots.limit[at])
+    gx, gy = begun[3] - r * begun[1], begun[4] + r * begun[0]
+    change = np.sqrt(gx * gx + gy * gy)
+    soon = (sx * gx + sy * gy < 0.0) & (size < 1.2 * change * h)
+    h = np.where(soon, size / change * np.where(size > 0.1, NEARLY, CLOSE), h)
+    new, _ = _step(_slide, s, begun, h, mu, slope, ball, _MANY)
+    tx, ty = slip(new, ball)
+    back = (tx * sx + ty * sy < 0.0) & (h > SHORTEST)
+    _land(shots, at, s, np.array(new), h, np.where(back, 0.5 * h, np.inf), None, SLIDING)
+
+
+def _roll_on(shots: _Shots, at: NDArray[np.intp]) -> None:
+    """The same of these shots, which roll, if friction holds them; else they slide off."""
+    s: Any = shots.s[:, at]
+    ball = shots.balls[:, at]
+    mu, slope = shots.friction(at, s[0])
+    r = ball[0]
+    s[2], s[3] = r * s[5], -r * s[4]
+    _, _, vx, vy, wx, wy, wz, q0, q1, q2, q3 = s
+    begun = _roll(wx, wy, wz, q0, q1, q2, q3, vx, vy, mu, ball, np.sqrt)
+    fx, fy, up = _force(s, begun, ball)
+    pull = np.sqrt(fx * fx + fy * fy)
+    spare = mu * up - pull
+    off = (spare < 0.0) | shots.freed[at]
+    w = np.sqrt(wx * wx + wy * wy + wz * wz)
+    rests = (w < STILL) & (np.sqrt(begun[0] ** 2 + begun[1] ** 2 + begun[2] ** 2) < STILL)
+    over = (up < 0.0) | rests
+    off &= ~over
+    if off.any() or over.any():
+        seed = SEED / pull[off]
+        s[2, off] -= seed * fx[off]
+        s[3, off] -= seed * fy[off]
+        shots.s[:, at] = s
+        shots.mode[at[off]] = SLIDING
+        shots.mode[at[over]] = np.where(rests[over], DONE, HOPS)
+        shots.freed[at] = False
+        on = ~(off | over)
+        at = at[on]
+        if not len(at):
+            return
+        s, ball, mu, slope, spare = s[:, on], ball[:, on], mu[on], slope[on], spare[on]
+        begun = tuple(v[on] for v in begun)
+        r, w = ball[0], w[on]
+    h = np.minimum(np.minimum(LONGEST_STEP, LONGEST_TURN / (w + 1e-9)), shots.limit[at])
+    made, ended = _step(_roll, s, begun, h, mu, slope, ball, _MANY)
+    new = np.array(made)
+    fx, fy, up = _force(new, ended, ball)
+    left = (mu + slope * (new[0] - s[0])) * up - np.sqrt(fx * fx + fy * fy)
+    loose = np.where(left < 0.0, h * np.maximum(0.02, spare / (spare - left)), np.inf)
+    new[2], new[3] = r * new[5], -r * new[4]
+    _land(shots, at, s, new, h, np.full(len(at), np.inf), loose, ROLLING)
+
+
+def _land(
+    shots: _Shots, at: NDArray[np.intp], s: Array, new: Array, h: Array, cut: Array,
+    loose: Array | None, mode: int,
 ) -> None:  # fmt: skip
-    """`_held` for these of many shots, in place."""
-    here, ball = s[:, at], balls[:, at]
-    fx, fy, n = _hold(here, ball, _MANY)
-    pull = np.hypot(fx, fy)
-    held = pull <= mu * n
-    seed = np.where(held, 0.0, SEED / np.where(pull > 0.0, pull, 1.0))
-    s[2, at] = ball[0] * here[5] - seed * fx
-    s[3, at] = -ball[0] * here[4] - seed * fy
-    mode[at] = np.where(held, ROLLING, SLIDING)
-    size[at] = np.where(held, 0.0, SEED)
-    rate[at] = np.where(held, np.nan, -1.0)
+    """Keep the steps that are whole or lead to what was aimed at; shorten the others for another try.
 
-
-def _advance(
-    rates: Rates, at: NDArray[np.intp], s: Array, balls: Array, mu: Array, slope: Array, end: Array,
-    time: Array, mode: NDArray[np.int8], piece: NDArray[np.intp], size: Array, rate: Array,
-    pieces: int, f: Any,
-) -> None:  # fmt: skip
-    """One step of these shots, all sliding or all rolling, in place."""
-    here, ball = s[:, at], balls[:, at]
-    w = np.sqrt(here[4] * here[4] + here[5] * here[5] + here[6] * here[6])
-    h = np.minimum(LONGEST_STEP, LONGEST_TURN / (w + 1e-9))
-    if rates is _slide:
-        fresh = np.isnan(rate[at])
-        falls = np.where(fresh, _soonest(ball, mu, w, f), rate[at])
-        soon = (falls > 0.0) & (size[at] < 1.2 * falls * h)
-        share = np.where(fresh | (size[at] > 0.1), NEARLY, CLOSE)
-        h = np.where(soon, size[at] / np.where(soon, falls, 1.0) * share, h)
-    new = np.array(_step(rates, here, h, mu, slope, ball, f))
-    passed, out = new[0] > end, np.abs(new[1]) > HALF_WIDTH
-    cut = np.flatnonzero(passed | out)
-    if len(cut):
-        old, end_of = here[:, cut], new[:, cut]
-        edge = np.copysign(HALF_WIDTH, end_of[1])
-        first = _reaches(old[0], old[2], end_of[0], end_of[2], h[cut], end[cut])
-        last = _reaches(old[1], old[3], end_of[1], end_of[3], h[cut], edge)
-        first = np.where(passed[cut], first, np.inf)
-        last = np.where(out[cut], last, np.inf)
-        h[cut] = np.minimum(first, last)
-        exact = np.array(_step(rates, old, h[cut], mu[cut], slope[cut], ball[:, cut], f))
-        gutter = last < first
-        exact[1] = np.where(gutter, edge, exact[1])
-        exact[0] = np.where(gutter, exact[0], end[cut])
-        new[:, cut] = exact
-        onward = at[cut]
-        piece[onward] += ~gutter
-        mode[onward] = np.where(gutter | (piece[onward] == pieces), DONE, mode[onward])
-        piece[onward] = np.minimum(piece[onward], pieces - 1)
-    time[at] += h
-    if rates is _roll:
-        new[2], new[3] = ball[0] * new[5], -ball[0] * new[4]
+    ``cut`` is the length to try next, where a step is too long in itself; ``loose`` is when a
+    rolling ball slides off.
+    """
+    end, aim = shots.ends[shots.piece[at], at], shots.aim[at]
+    free = (aim == 0) & np.isinf(cut)
+    passed, out = free & (new[0] > end), free & (np.abs(new[1]) > HALF_WIDTH)
+    cut = np.where(aim == 0, cut, np.inf)
+    if passed.any():
+        p = np.flatnonzero(passed)
+        cut[p] = _reaches(s[0, p], s[2, p], new[0, p], new[2, p], h[p], end[p])
+        shots.aim[at[p]] = _END
+    if out.any():
+        p = np.flatnonzero(out)
+        edge = np.copysign(HALF_WIDTH, new[1, p])
+        t = _reaches(s[1, p], s[3, p], new[1, p], new[3, p], h[p], edge)
+        sooner = t < cut[p]
+        cut[p[sooner]] = t[sooner]
+        shots.aim[at[p[sooner]]] = _EDGE
+    if loose is not None:
+        sooner = free & (loose < cut)
+        cut[sooner] = loose[sooner]
+        shots.aim[at[sooner]] = _RELEASE
+    whole = np.isinf(cut)
+    shots.tries[at] += 1
+    if not whole.all():
+        shots.limit[at] = cut
+        at, s, new, h = at[whole], s[:, whole], new[:, whole], h[whole]
+        end, aim = end[whole], aim[whole]
+    shots.note(at, s, mode)
+    shots.time[at] += h
+    if aim.any():
+        landed, left = aim == _END, aim == _EDGE
+        new[0, landed] = end[landed]
+        new[1, left] = np.copysign(HALF_WIDTH, new[1, left])
+        shots.piece[at] += landed
+        shots.freed[at] = aim == _RELEASE
+        last = at[left | (shots.piece[at] == len(shots.ends))]
+        shots.mode[last] = DONE
+        shots.piece[last] = len(shots.ends) - 1
+        shots.limit[at], shots.aim[at] = np.inf, 0
     else:
-        left = np.hypot(*slip(new, ball))
-        rate[at] = np.where(passed, np.nan, (size[at] - left) / h)
-        size[at] = left
-    s[:, at] = new
-    mode[at[new[0] < 0.0]] = DONE
+        shots.limit[at] = np.inf
+    shots.s[:, at] = new
+    over = (new[0] < 0.0) | (shots.time[at] >= LONGEST_TIME) | (shots.tries[at] >= MOST_STEPS)
+    shots.mode[at[over]] = DONE

@@ -16,14 +16,8 @@ from layoutkit.units import Units
 HEADINGS = (
     "", "ball", "outcome", "of a limit", "side", "finger or thumb", "top", "gross", "differential",
 )  # fmt: skip
-_BALLS_OWN = (
-    "ball",
-    "weighings",
-    "history",
-    "title",
-    "notes",
-    "work",
-)  # what a ranking does not look at
+# what a ranking does not look at
+_BALLS_OWN = ("ball", "weighings", "history", "title", "notes", "work")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The command line: `layoutkit plan`, `sure`, `change`, `map`, `weigh`, `scale`, `axis` and more.
+"""The command line: `layoutkit plan`, `sure`, `roll`, `map`, `weigh`, `scale`, `axis` and more.
 
 Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input. Bad input is one
 sentence on standard error, and no file is touched.
@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TextIO
 
-from layoutkit import __version__, cli_axis, cli_redrill, cli_shop
+from layoutkit import __version__, cli_axis, cli_redrill, cli_roll, cli_shop
 from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
@@ -138,6 +138,12 @@ def _plan_arguments(p: argparse.ArgumentParser) -> None:
         help="also write the work sheet, always in inches: one page, with odd holes perhaps two",
     )
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
+    p.add_argument(
+        "--roll",
+        action="store_true",
+        help="the sheet also says what the ball does on the lane, as it does where the record has a "
+        "release",
+    )
 
 
 def _weigh_arguments(p: argparse.ArgumentParser) -> None:
@@ -242,6 +248,10 @@ def _units(group: argparse._MutuallyExclusiveGroup) -> None:
 def _plan(args: argparse.Namespace) -> int:
     if args.paper is not None and args.sheet is None:
         raise InputError(f"--paper {args.paper}: is for a sheet only; give --sheet OUT.pdf too.")
+    if args.roll and args.sheet is None:
+        raise InputError(
+            "--roll: is for a sheet; give --sheet OUT.pdf too, or use the command `layoutkit roll`."
+        )
     if args.sheet is not None and not args.sheet.lower().endswith(".pdf"):
         raise InputError(f"--sheet: {_quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
     for source in (args.job, args.rules):
@@ -257,7 +267,7 @@ def _plan(args: argparse.Namespace) -> int:
     if args.sheet is not None:
         from layoutkit.sheet import write_sheet
 
-        write_sheet(result, args.sheet, args.paper or "letter")
+        write_sheet(result, args.sheet, args.paper or "letter", args.roll)
         if not args.json:
             text += f"\nWork sheet written to {args.sheet}\n"
     _write(text)
@@ -334,6 +344,30 @@ def _map(args: argparse.Namespace) -> int:
 def _told(found: object, result: Plan) -> int:
     _write(found if isinstance(found, str) else _json(found))
     return FAILS if result.outcome == "fail" else FINE
+
+
+# --- roll -----------------------------------------------------------------------------------------
+
+
+def _roll_arguments(p: argparse.ArgumentParser) -> None:
+    _job_arguments(p)
+    cli_roll.arguments(p)
+
+
+def _roll(args: argparse.Namespace) -> int:
+    cli_roll.check(args)
+    for option, out in (("--png", args.png), ("--pdf", args.pdf)):
+        for source in (args.job, args.rules, *args.against):
+            if out is not None and source is not None and _same_file(source, out):
+                raise InputError(f"{option}: {_quoted(out)} is read from; give another name.")
+    from layoutkit.plan import plan
+
+    rules = None if args.rules is None else _rules(args.rules)
+    jobs = [cli_shop.shop_job(_job(source), args) for source in (args.job, *args.against)]
+    jobs[0] = cli_roll.overridden(jobs[0], args)
+    plans = [plan(job, rules) for job in jobs]
+    _write(cli_roll.answer(plans, args))
+    return FAILS if any(each.outcome == "fail" for each in plans) else FINE
 
 
 # --- scale, shelf ---------------------------------------------------------------------------------
@@ -841,6 +875,9 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "low_axis": "1",
             "arm": 0.1,
         },
+        # nor does an invented release belong to any bowler
+        "release": None,
+        "lane": None,
         "rules": "usbc-2020",
     }
 
@@ -869,7 +906,8 @@ def returning_record(job: Job) -> dict[str, Any]:
         parent, _, leaf = field.rpartition(".")
         place = layout.setdefault(parent, {}) if parent else layout
         place[leaf] = blank[f"layout.{field}"]
-    kept: dict[str, Any] = {key: old[key] for key in ("scale", "tolerances", "rules") if key in old}
+    sections = ("scale", "tolerances", "release", "lane", "rules")
+    kept: dict[str, Any] = {key: old[key] for key in sections if key in old}
     return {
         "format": old["format"],
         "version": old["version"],
@@ -1099,6 +1137,13 @@ _COMMANDS: dict[str, _Command] = {
         "  layoutkit map job.json --out maps.pdf --drilling 20:90 --val 10:80 --pin-to-pap 3:5",
         _map_arguments,
         _map,
+    ),
+    "roll": _Command(
+        cli_roll.SUMMARY,
+        cli_roll.DESCRIPTION,
+        cli_roll.EXAMPLE,
+        _roll_arguments,
+        _roll,
     ),
     "weigh": _Command(
         "judge the drilled ball by its measured weights",

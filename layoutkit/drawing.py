@@ -37,6 +37,8 @@ LineKind = Literal[
     "open",
     "sight",
     "measure",
+    "ring",
+    "late_ring",
 ]
 MarkerKind = Literal["pin", "cg", "psa", "pap", "grip_center", "hole", "foot"]
 Side = Literal["left", "right"]

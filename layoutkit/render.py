@@ -44,6 +44,8 @@ LINES: dict[LineKind, tuple[str, float]] = {
     "open": (GREY, 1.3),
     "sight": (GREY, 1.0),
     "measure": ("#17488f", 2.2),
+    "ring": ("#17488f", 1.3),
+    "late_ring": ("#8fa9cf", 0.8),
 }
 # shape as matplotlib names it, colour, size in points
 MARKERS: dict[MarkerKind, tuple[str, str, float]] = {

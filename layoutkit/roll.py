@@ -37,9 +37,15 @@ LEFT_OUT = (
     "Left out: oil that is carried and burnt away, pins, a worn or sanded surface, and what varies from "
     "shot to shot. It compares layouts; it promises no score."
 )
-CONVENTIONAL = (
-    "The release and the lane are the program's own convention, not this bowler's or this house's."
-)
+CONVENTIONAL = {
+    (
+        "release",
+        "lane",
+    ): "The release and the lane are the program's own convention, not this bowler's "
+    "or this house's.",
+    ("release",): "The release is the program's own convention, not this bowler's.",
+    ("lane",): "The lane is the program's own convention, not this house's.",
+}
 
 # what is varied for the model's own uncertainty: half-widths, conventional, no source
 VARIED = {
@@ -99,6 +105,12 @@ class Roll:
     flare: _flare.Flare | None
     near: tuple[_flare.Near, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def y(self) -> Array:
+        """Inches to the left of the lane's middle, (t,), for both hands."""
+        sign = 1.0 if self.plan.job.bowler.hand == "right" else -1.0
+        return sign * (self.board - 20.0) * BOARD
 
 
 class Difference(NamedTuple):
@@ -325,8 +337,8 @@ def _path(trail: _motion.Trail, lane: Lane) -> Path:
     vx, vy = float(s[-1, 2]), float(s[-1, 3])
     return Path(
         tuple(phases),
-        _board_at(s, 12.0 * ARROWS),
-        _breakpoint(s),
+        _board_at(trail, 12.0 * ARROWS),
+        _breakpoint(trail),
         float(_board(y[-1:])[0]) if arrived else None,
         math.degrees(math.atan2(vy, vx)) if arrived else None,
         math.hypot(vx, vy) / IN_S_PER_MPH,
@@ -337,10 +349,8 @@ def _path(trail: _motion.Trail, lane: Lane) -> Path:
     )
 
 
-def _cubic(a: Array, b: Array, u: float) -> tuple[float, float]:
-    """y and x at a share ``u`` of the way, in time, between two states, by cubics with their slopes."""
-    # the step's length from its mean velocity, which is that of a cubic
-    h = 2.0 * (b[0] - a[0]) / (a[2] + b[2])
+def _cubic(a: Array, b: Array, h: float, u: float) -> tuple[float, float]:
+    """y and x at a share ``u`` of the h seconds between two states, by cubics with their slopes."""
     v = 1.0 - u
     y, x = (
         v * v * (1.0 + 2.0 * u) * a[i]
@@ -351,31 +361,34 @@ def _cubic(a: Array, b: Array, u: float) -> tuple[float, float]:
     return float(y), float(x)
 
 
-def _board_at(s: Array, x: float) -> float | None:
-    """The board where the ball passes this place; None where it does not get there."""
-    if s[-1, 0] < x:
+def _board_at(trail: _motion.Trail, x: float) -> float | None:
+    """The board where the ball first passes this place; None where it does not get there."""
+    s = trail.states
+    past = np.flatnonzero(s[:, 0] >= x)
+    if not len(past):
         return None
-    i = int(np.searchsorted(s[:, 0], x))
-    if i == 0:
-        return float(_board(s[:1, 1])[0])
+    i = int(past[0])
+    h = float(trail.time[i] - trail.time[i - 1])
     low, high = 0.0, 1.0
     for _ in range(40):
         u = 0.5 * (low + high)
-        low, high = (u, high) if _cubic(s[i - 1], s[i], u)[1] < x else (low, u)
-    return float(_board(np.array([_cubic(s[i - 1], s[i], low)[0]]))[0])
+        low, high = (u, high) if _cubic(s[i - 1], s[i], h, u)[1] < x else (low, u)
+    return float(_board(np.array([_cubic(s[i - 1], s[i], h, low)[0]]))[0])
 
 
-def _breakpoint(s: Array) -> tuple[float, float] | None:
+def _breakpoint(trail: _motion.Trail) -> tuple[float, float] | None:
     """Where the path is farthest out toward the bowler's own side before it comes back: feet, board.
 
     None where it never turns.
     """
+    s = trail.states
     turns = np.flatnonzero((s[:-1, 3] < 0.0) & (s[1:, 3] >= 0.0))
     if not len(turns):
         return None
     i = int(turns[s[turns, 1].argmin()])
     low, high = s[i, 3], s[i + 1, 3]
-    y, x = _cubic(s[i], s[i + 1], float(-low / (high - low)) if high > low else 0.0)
+    h = float(trail.time[i + 1] - trail.time[i])
+    y, x = _cubic(s[i], s[i + 1], h, float(-low / (high - low)))
     return x / 12.0, float(_board(np.array([y]))[0])
 
 
@@ -398,8 +411,9 @@ def _cautions(
         )
     if found is None:
         told.append(NO_FLARE)
-    if plan.job.release is None or plan.job.lane is None:
-        told.append(CONVENTIONAL)
+    missing = [name for name in ("release", "lane") if getattr(plan.job, name) is None]
+    if missing:
+        told.append(CONVENTIONAL[tuple(missing)])
     told.append(LEFT_OUT)
     return tuple(told)
 
@@ -434,6 +448,12 @@ def figures(shot: Roll) -> dict[str, float]:
     return {name: none if value is None else float(value) for (name, _), value in pairs}
 
 
+def under(first: Plan, other: Plan) -> Plan:
+    """The other plan with the first one's release and lane."""
+    job = other.job.model_copy(update={"release": first.job.release, "lane": first.job.lane})
+    return replace(other, job=job)
+
+
 def compare(
     first: Plan, others: Sequence[Plan], draws: int = DRAWS
 ) -> tuple[tuple[Difference, ...], ...]:
@@ -449,8 +469,7 @@ def compare(
     own = figures(roll(first))
     found = []
     for other in others:
-        job = other.job.model_copy(update={"release": first.job.release, "lane": first.job.lane})
-        theirs = figures(roll(replace(other, job=job)))
+        theirs = figures(roll(under(first, other)))
         varied = _varied_figures(other, drawn)
         rows = []
         for name, unit in FIGURES:

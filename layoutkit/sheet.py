@@ -3,8 +3,9 @@
 Lengths on the page are points (72 to the inch), measured from the lower left corner. Every block
 knows its height before anything is painted, from the font's own advances: text is wrapped or
 shortened to its width, and the ball takes the height that the blocks leave. So nothing overlaps,
-nothing leaves the page and no type shrinks, whatever a record holds. Where an oval, vents or old
-holes leave the page too little room, they go to a second one, and the first one says so.
+nothing leaves the page and no type shrinks, whatever a record holds. Where an oval, vents, old
+holes or what the ball does on the lane leave the page too little room, they go to a second one, and the
+first one says so.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from layoutkit import drawing, render
+from layoutkit import drawing, lane_drawing, render
 from layoutkit.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.plan import PROOF_TOLERANCE, HolePlan, Mark, OvalPlan, Plan, nearest_bit
 from layoutkit.report import (
@@ -34,6 +35,8 @@ from layoutkit.report import (
     static_words,
     weighed_words,
 )
+from layoutkit.roll import Roll, roll
+from layoutkit.roll_report import summary_rows
 from layoutkit.rules import CONFIRM, Check
 from layoutkit.store import write_atomic
 from layoutkit.units import format_ounces, fraction
@@ -423,16 +426,16 @@ def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     return rows
 
 
-def _operations(plan: Plan, width: float, odd: bool) -> _Block:
-    """The work at the press, with ``odd`` also how an oval and vents are cut."""
+def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _Block:
+    """The work at the press, with ``odd`` also how an oval and vents are cut, else what is on page 2."""
     rows = _cut_rows(plan)
     order = "Order of operations (inches)"
     if any(h.bore is not None for h in plan.holes):
         order += ": all bores, then all sleeves set and cured, then the finished holes"
     if not odd:
         blocks = [_heading(order, width), _cuts(rows, width)]
-        if _is_odd(plan):
-            blocks.append(_paragraph(f"Page 2: {', '.join(_odd_parts(plan))}.", width, bold=True))
+        if later:
+            blocks.append(_paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
         return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
     rows += _extra_cut_rows(plan, len(rows))
     blocks = [_heading(order, width), _cuts(rows, width)]
@@ -453,10 +456,6 @@ def _extra_words(plan: Plan) -> str:
         any(bool(e.into) is into for e in plan.extra_holes) for into in (True, False)
     )
     return " and ".join(["vents"] * vents + ["inspection hole"] * inspection)
-
-
-def _is_odd(plan: Plan) -> bool:
-    return bool(_odd_parts(plan))
 
 
 def _ovals(plan: Plan, width: float) -> list[_Block]:
@@ -649,6 +648,14 @@ def _certainty(plan: Plan, width: float) -> _Block:
     return _stack((_heading("How sure", width), _table(columns, head, rows)), 1.0)
 
 
+def _lane(shot: Roll, width: float) -> _Block:
+    """What the ball does on the lane, in short, with the cautions of it."""
+    blocks = [_heading("On the lane", width)]
+    blocks += [_paragraph(words, width, f"{name}:") for name, words in summary_rows(shot)]
+    blocks += [_paragraph(caution, width, "!") for caution in shot.cautions]
+    return _stack(blocks, 0.6)
+
+
 def _inertia(plan: Plan, width: float) -> _Block:
     after, before = plan.inertia, plan.inertia.undrilled
     rows = [
@@ -799,18 +806,25 @@ def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
     return best
 
 
-def _compose(plan: Plan, paper: Paper) -> list[tuple[_Page, list[_Picture]]]:
+def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_Picture]]]:
     """Everything in its place: one page, or two where odd parts leave the first too little room."""
-    if not _is_odd(plan):
-        return [_front(plan, paper, False)[:2]]
-    page, pictures, fits = _front(plan, paper, True)
+    shot = roll(plan) if rolled or plan.job.release is not None else None
+    odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
+    if not odd:
+        return [_front(plan, paper, True, None, odd)[:2]]
+    page, pictures, fits = _front(plan, paper, True, shot, odd)
     if fits:
         return [(page, pictures)]
-    return [_front(plan, paper, False)[:2], _back(plan, paper)]
+    return [_front(plan, paper, False, shot, odd)[:2], _back(plan, paper, shot)]
 
 
-def _front(plan: Plan, paper: Paper, odd: bool) -> tuple[_Page, list[_Picture], bool]:
-    """The first page, with ``odd`` all of the plan's odd parts on it; and whether all has its room."""
+def _front(
+    plan: Plan, paper: Paper, odd: bool, shot: Roll | None, parts: Sequence[str]
+) -> tuple[_Page, list[_Picture], bool]:
+    """The first page, with ``odd`` all of the plan's odd parts on it; and whether all has its room.
+
+    Without, it says that ``parts`` are on the second one.
+    """
     page = _Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     left, top = MARGIN, MARGIN + height
@@ -820,12 +834,14 @@ def _front(plan: Plan, paper: Paper, odd: bool) -> tuple[_Page, list[_Picture], 
         scene = _without_odd_names(plan, scene)
     hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
     head, shop = _head(plan, full), _paragraph(SHOP, full)
-    operations = _operations(plan, full, odd)
+    operations = _operations(plan, full, odd, parts)
 
     # checks and inertia stand beside the ball unless a second view needs that place
     below = [_marking(plan, half, odd), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
-    if plan.spreads is not None and (odd or not _is_odd(plan)):
+    if plan.spreads is not None and odd:
         below.insert(3, _certainty(plan, half))
+    if odd and shot is not None:
+        below.append(_lane(shot, half))
     if odd and plan.old_holes:
         below.insert(2, _old_holes(plan, half, 1))
     side = _panel(plan)
@@ -874,8 +890,11 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
     return replace(scene, callouts=tuple(c for c in scene.callouts if c.name not in odd))
 
 
-def _back(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
-    """The second page: what is odd, and the ball from two sides with all of its holes named."""
+def _back(plan: Plan, paper: Paper, shot: Roll | None) -> tuple[_Page, list[_Picture]]:
+    """The second page: what is odd, and the ball from two sides with all of its holes named.
+
+    With a shot also the rings on the ball; if there is nothing else, these alone.
+    """
     page = _Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
@@ -896,38 +915,51 @@ def _back(plan: Plan, paper: Paper) -> tuple[_Page, list[_Picture]]:
         blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
     if plan.spreads is not None:
         blocks.append(_certainty(plan, full))
+    if shot is not None:
+        blocks.append(_lane(shot, full))
     text = _stack(blocks)
     text.paint(page, MARGIN, MARGIN + height)
-    pictures = _sides(plan, (MARGIN, MARGIN, full, height - text.height - GAP))
+    pictures = _sides(plan, (MARGIN, MARGIN, full, height - text.height - GAP), shot)
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
     return page, pictures
 
 
-def _sides(plan: Plan, box: tuple[float, float, float, float]) -> list[_Picture]:
-    """The ball with all holes named: from the grip, and from the other side if some are there."""
-    x, y, width, room = box
+def _sides(plan: Plan, box: tuple[float, float, float, float], shot: Roll | None) -> list[_Picture]:
+    """The ball with all holes named: from the grip, and from the other side if some are there.
 
+    That is where some holes are odd. With a shot also the rings on the ball.
+    """
+    x, y, width, room = box
     scene = drawing.scene(plan)
     kinds: tuple[str, ...] = ("hole", "plugged", "open", "pin", "cg", "psa", "grip_center")
     if len(plan.old_holes) > OLD_NAMED:
         kinds = tuple(kind for kind in kinds if kind not in ("plugged", "open"))
-    sides: list[tuple[drawing.Facing, str]] = [
-        ("grip", "seen from the grip"),
-        ("underside", "seen from opposite the grip, the fingers' side up"),
-    ]
+    sides: list[tuple[drawing.Facing, str]] = []
+    if _odd_parts(plan):
+        sides = [
+            ("grip", "seen from the grip"),
+            ("underside", "seen from opposite the grip, the fingers' side up"),
+        ]
     shown: list[tuple[drawing.View, str, drawing.Scene]] = []
     for facing, caption in sides:
         view = drawing.facing(plan, facing)
         seen = [c for c in scene.callouts if c.kind in kinds and c.point @ view.frame[2] >= 0.0]
         if not shown or any(c.kind in ("hole", "plugged", "open") for c in seen):
             shown.append((view, caption, replace(scene, callouts=tuple(seen))))
+    if shot is not None and shot.flare is not None:
+        view = lane_drawing.rings_view(shot)
+        rings = "oil rings of the track, light where the lane is dry"
+        shown.append((view, rings, lane_drawing.rings_seen(shot, view)))
+    if not shown:
+        return []
     share = (width - GUTTER * (len(shown) - 1)) / len(shown)
     high = min(room, MOST_BALL)
-    return [
+    placed = [
         _place(each, view, (x + i * (share + GUTTER), y + room - high, share, high), caption)
         for i, (view, caption, each) in enumerate(shown)
     ]
+    return [replace(p, drawing=lane_drawing.without_far_rings(p.drawing)) for p in placed]
 
 
 def _pictures(
@@ -949,12 +981,13 @@ def _pictures(
     return [first, _place(marks, view, (left + share, bottom, width - share, height), caption)]
 
 
-def sheet_figures(plan: Plan, paper: Paper = "letter") -> list[Figure]:
+def sheet_figures(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> list[Figure]:
     """The work sheet as a figure a page; ``paper`` is letter (8 1/2 x 11 in) or a4.
 
-    One page, or two where odd or old holes leave the first one too little room.
+    One page, or two where odd or old holes leave the first one too little room. Where the record has a
+    release, or with ``rolled``, it also says what the ball does on the lane.
     """
-    return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper)]
+    return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper, rolled)]
 
 
 def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
@@ -1002,8 +1035,8 @@ def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
     return figure
 
 
-def sheet_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
-    """The work sheet as a PDF file's content; the same plan gives the same bytes."""
+def sheet_bytes(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> bytes:
+    """The work sheet as a PDF file's content, as `sheet_figures`; the same plan gives the same bytes."""
     import matplotlib
     from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 
@@ -1019,15 +1052,17 @@ def sheet_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
         title = _face().printable(plan.job.title) or "Work sheet"
         # no date: the same plan prints the same file
         with PdfPages(out, metadata={"Title": title, "CreationDate": None}) as pages:
-            for figure in sheet_figures(plan, paper):
+            for figure in sheet_figures(plan, paper, rolled):
                 FigureCanvasPdf(figure)
                 figure.savefig(pages, format="pdf")
     return out.getvalue()
 
 
-def write_sheet(plan: Plan, path: str | Path, paper: Paper = "letter") -> None:
-    """Write the work sheet to a PDF file, whole or not at all.
+def write_sheet(
+    plan: Plan, path: str | Path, paper: Paper = "letter", rolled: bool = False
+) -> None:
+    """Write the work sheet to a PDF file, whole or not at all; as `sheet_figures`.
 
     Raises InputError where the file cannot be written.
     """
-    write_atomic(path, sheet_bytes(plan, paper))
+    write_atomic(path, sheet_bytes(plan, paper, rolled))

@@ -16,6 +16,9 @@ import numpy as np
 from gui import style as look
 from gui.rolling import now
 from layoutkit import playback as pb
+from layoutkit.drawing import view_at
+from layoutkit.lane_drawing import LANE_FEET, LaneDrawing, lane_drawing, rings_view
+from layoutkit.motion import HALF_WIDTH
 from layoutkit.playback import Moment, Playback
 from layoutkit.vectors import Array
 
@@ -36,11 +39,12 @@ _PHASES: dict[str, tuple[str, int, tuple[int, ...]]] = {
     "roll": ("#0b6b57", 4, (2, 3)),
 }
 _RING, _LATE = "#17488f", "#7d7d7a"  # a ring on the oil, and one beyond it
+VIEWS = ("as it rolls", "facing the rings", "from the PAP")
 _TICKS = (0, 15, 30, 45, 60)  # ft
 
 
 class LaneCanvas(tk.Canvas):
-    """Lane and ball. ``held`` shows the ball from the PAP, at rest, instead of as it rolls."""
+    """Lane and ball, the ball seen as ``side`` says: one of `VIEWS`."""
 
     def __init__(self, parent: tk.Misc, style: Style) -> None:
         super().__init__(
@@ -49,7 +53,9 @@ class LaneCanvas(tk.Canvas):
             highlightcolor=look.ACCENT, takefocus=True,
         )  # fmt: skip
         self._style = style
-        self.held = False
+        self.side = VIEWS[0]
+        self._frames: dict[str, Array] = {}
+        self._lane: LaneDrawing
         self.frames = 0  # finished pictures
         self._shot: Playback | None = None
         self._kept: Playback | None = None
@@ -72,7 +78,11 @@ class LaneCanvas(tk.Canvas):
             self._rings, self._holes = pb.rings(shot.shot), pb.mouths(plan)
             names, points = zip(*pb.marks(plan), strict=True)
             self._marks = np.array(points), names
-            self._from_pap = pb.facing(points[names.index("PAP")])
+            self._frames = {
+                "from the PAP": view_at(np.array(plan.marks.pap.xyz)).frame,
+                "facing the rings": rings_view(shot.shot).frame,
+            }
+            self._lane = lane_drawing([shot.shot] if kept is None else [shot.shot, kept.shot])
         self.refresh()
 
     def show(self, moment: Moment, kept: Moment | None) -> None:
@@ -121,17 +131,13 @@ class LaneCanvas(tk.Canvas):
     def _width_of(self, text: str) -> int:
         return int(self.tk.call("font", "measure", "TkDefaultFont", text))
 
-    def _spot(self, feet: float, board: float) -> tuple[float, float]:
-        """The pixel of a place on the lane; board from the bowler's own side."""
-        assert self._shot is not None
+    def _spot(self, feet: float, aside: float) -> tuple[float, float]:
+        """The pixel of a place on the lane, feet and inches to the left of its middle."""
         left, top, wide, high = self._area
-        across = pb.across(board, self._shot.shot.plan.job.bowler.hand)
-        return left + wide * feet / _REACH, top + high * (1.0 - float(across) / pb.BOARDS)
+        return left + wide * feet / _REACH, top + high * (0.5 - 0.5 * aside / HALF_WIDTH)
 
-    def _line(self, feet: Array, boards: Array) -> list[float]:
-        return [
-            v for f, b in zip(feet, boards, strict=True) for v in self._spot(float(f), float(b))
-        ]
+    def _line(self, points: Array) -> list[float]:
+        return [v for feet, aside in points.tolist() for v in self._spot(feet, aside)]
 
     # --- what stands still ------------------------------------------------------------------------
 
@@ -139,7 +145,7 @@ class LaneCanvas(tk.Canvas):
         assert self._shot is not None
         em = self._style.em
         left, top, wide, high = self._area
-        shot = self._shot.shot
+        lane = self._lane
 
         def band(start: float, end: float, fill: str) -> None:
             self.create_rectangle(
@@ -148,21 +154,22 @@ class LaneCanvas(tk.Canvas):
             )  # fmt: skip
 
         band(0.0, _REACH, _BOARD)
-        for start, end, much in pb.shades(shot.lane):
-            band(start, end, _mixed(_BOARD, _OIL, much))
-        for fifth in range(5, 40, 5):
-            x, y = self._spot(0.0, fifth)
-            self.create_line(x, y, left + wide, y, fill=_LINE)
-            if fifth in (10, 20, 30):
-                self.create_text(x - em * 0.3, y, anchor="e", text=str(fifth), fill=look.QUIET)
+        for strip in lane.oil:
+            band(strip.start, strip.end, _mixed(_BOARD, _OIL, strip.depth))
+        for board, aside in lane.boards:
+            x, y = self._spot(0.0, aside)
+            if board % 5 == 0:
+                self.create_line(x, y, left + wide, y, fill=_LINE)
+            if board % 10 == 0:
+                self.create_text(x - em * 0.3, y, anchor="e", text=str(board), fill=look.QUIET)
         size = em * 0.2
-        for feet, board in pb.ARROWS:
-            x, y = self._spot(feet, board)
+        for feet, aside in lane.arrows:
+            x, y = self._spot(feet, aside)
             self.create_polygon(
                 x + size * 1.6, y, x - size, y - size, x - size, y + size, fill=look.QUIET
             )
-        for feet, board in pb.PINS:
-            x, y = self._spot(feet, board)
+        for feet, aside in pb.PINS:
+            x, y = self._spot(feet, aside)
             self.create_oval(x - size, y - size, x + size, y + size, outline=look.INK, fill="white")
         self.create_rectangle(left, top, left + wide, top + high, outline=look.EDGE)
         self.create_line(left, top, left, top + high, width=3, fill=look.INK)
@@ -171,13 +178,15 @@ class LaneCanvas(tk.Canvas):
             self.create_line(x, top + high, x, top + high + em * 0.25, fill=look.QUIET)
             text = "0 ft" if tick == 0 else str(tick)
             self.create_text(x, top + high + em * 0.3, anchor="n", text=text, fill=look.QUIET)
-        if self._kept is not None:
-            s = self._kept.shot
-            line = self._line(s.x, s.board)
+        kept = [line for line in lane.lines if line.shot]
+        for each in kept:
+            line = self._line(each.points)
             self.create_line(*line, fill=_KEPT_PATH, width=max(em // 2, 4), tags="kept_path")
         self._put_phases()
-        if shot.path.breakpoint is not None:
-            x, y = self._spot(*shot.path.breakpoint)
+        for spot in lane.spots:
+            if spot.kind != "breakpoint" or spot.shot:
+                continue
+            x, y = self._spot(spot.x, spot.y)
             d = em * 0.35
             self.create_polygon(
                 x, y - d, x + d, y, x, y + d, x - d, y, fill=look.PAPER, outline=look.INK, width=2,
@@ -195,19 +204,20 @@ class LaneCanvas(tk.Canvas):
         em = self._style.em
         _, top, _, _ = self._area
         free = 0.0
-        for piece in pb.pieces(self._shot.shot):
-            color, width, dash = _PHASES[piece.name]
+        for piece in self._lane.lines:
+            if piece.shot:
+                continue
+            color, width, dash = _PHASES[piece.kind]
             options: Any = {"fill": color, "width": width, "dash": dash or ""}
-            if len(piece.feet) > 1:
-                self.create_line(*self._line(piece.feet, piece.boards), **options, tags="path")
-            start, end = (self._spot(float(piece.feet[i]), 1.0)[0] for i in (0, -1))
+            self.create_line(*self._line(piece.points), **options, tags="path")
+            start, end = (self._spot(float(piece.points[i, 0]), 0.0)[0] for i in (0, -1))
             y = top - em * 0.3
             self.create_line(start, y, end, y, **options)
             middle = (start + end) / 2.0
-            half = self._width_of(piece.name) / 2.0
+            half = self._width_of(piece.kind) / 2.0
             middle = max(middle, free + half)
             free = middle + half + em * 0.4
-            self.create_text(middle, y - em * 0.15, anchor="s", text=piece.name, fill=color)
+            self.create_text(middle, y - em * 0.15, anchor="s", text=piece.kind, fill=color)
 
     def _put_ball(self) -> None:
         x, y, r = self._ball
@@ -253,9 +263,11 @@ class LaneCanvas(tk.Canvas):
             if each is None:
                 self.coords(tag, -9, -9, -9, -9)
             else:
-                x, y = self._spot(each.feet, each.board)
+                x, y = self._spot(each.feet, each.left)
                 self.coords(tag, x - size, y - size, x + size, y + size)
-        frame = self._from_pap if self.held else pb.behind() @ moment.turned
+        frame = self._frames.get(self.side)
+        if frame is None:
+            frame = pb.behind() @ moment.turned
         self._turn(frame, moment)
         self.frames += 1
 
@@ -316,7 +328,7 @@ class LaneCanvas(tk.Canvas):
 
 
 _LONGEST = "2.62 s, hook: 60.0 ft, board 23.4, 13.9 mph, 554 rpm"
-_REACH = pb.FEET + 3.0  # the lane as drawn goes on under the pins
+_REACH = LANE_FEET + 3.0  # the lane as drawn goes on under the pins
 
 
 def _mixed(plain: str, full: str, much: float) -> str:

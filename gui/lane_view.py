@@ -9,7 +9,7 @@ from functools import partial
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any
 
-from gui.lane_canvas import LaneCanvas
+from gui.lane_canvas import VIEWS, LaneCanvas
 from gui.presenter import Change, Presenter
 from gui.rolling import RATES, Player, rows
 from gui.text_view import TextView
@@ -23,15 +23,14 @@ REST = 250  # milliseconds without a change until the shot is worked out anew
 LONG_REST = 400  # more of them until the differences' uncertainty is
 FRAME = 16  # milliseconds between the frames of the playback
 STEP, LEAP = 0.02, 0.2  # seconds for an arrow key, and with Shift
-VIEWS = ("as it rolls", "from the PAP")
 ABOUT = (
     "The lane\n"
     "The lane from above, the bowler's left up: oil shaded, skid dashed, hook whole, roll dotted, a "
     "diamond at the breakpoint; the kept plan's path is a broad pale band, its ball hollow. Beside it "
     "the ball with its holes, marks and oil rings.\n"
     "Space plays and pauses, the arrow keys go on or back by 0.02 s (Shift: 0.2 s), Home and End to "
-    "foul line and pins. Rings beyond the oil are dashed, the newest is thick; the red line is the way of the "
-    "axis over the ball, the red circle where it touches the lane.\n"
+    "foul line and pins. Rings beyond the oil are dashed, the newest is thick; the red line is the way "
+    "of the axis over the ball, the red circle where it touches the lane.\n"
     "Release and lane are the Bowler tab's, else the program's convention. It compares layouts and "
     "promises no score."
 )
@@ -39,8 +38,9 @@ PLAY = "Play\nThe ball goes down the lane in real time, or slower as chosen besi
 SLIDER = "Time\nThe time since the release: drag it, or use the arrow keys; Space plays and pauses."
 SPEED = "Speed\nReal time, a quarter of it, or a tenth."
 VIEW = (
-    "The ball\nAs it rolls: from behind, as the bowler sees it. From the PAP: the ball held still, so "
-    "that the rings' spread and the way of the axis can be seen."
+    "The ball\nAs it rolls: from behind, as the bowler sees it. Facing the rings: held still where "
+    "they lie farthest apart, toward the grip. From the PAP: held still, so that the axis can be seen "
+    "to move."
 )
 COMPARED = "From the kept plan under this release. ±: with friction and release varied; ≈: no more than that."
 COMPARING = "Comparing with the kept plan ..."
@@ -288,7 +288,7 @@ class LaneView(ttk.Frame):
         self.player.rate = RATES[self.speed.current()][1]
 
     def _view_chosen(self) -> None:
-        self.canvas.held = self.side.current() == 1
+        self.canvas.side = VIEWS[self.side.current()]
         self.canvas.refresh()
 
     # --- words ------------------------------------------------------------------------------------

@@ -38,7 +38,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
@@ -59,7 +59,7 @@ from layoutkit.plan import plan as make_plan
 from layoutkit.record import LAYOUTS, Job, parse_job
 from layoutkit.record import problems as record_problems
 from layoutkit.report import report
-from layoutkit.roll import Difference, Roll, compare, roll
+from layoutkit.roll import Difference, Roll, compare, roll, under
 from layoutkit.store import decode_record, loads_record, read_record
 from layoutkit.units import Units
 
@@ -563,11 +563,10 @@ class Presenter:
         if shot is None or self._reference is None:
             return None
         kept = self._reference.plan
-        same = {"release": shot.plan.job.release, "lane": shot.plan.job.lane}
-        job = kept.job.model_copy(update=same)
+        there = under(shot.plan, kept)
         done = self._kept_shot
-        if done is None or done.plan.marks is not kept.marks or done.plan.job != job:
-            self._kept_shot = roll(replace(kept, job=job))
+        if done is None or done.plan.marks is not kept.marks or done.plan.job != there.job:
+            self._kept_shot = roll(there)
         return self._kept_shot
 
     @property

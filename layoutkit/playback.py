@@ -1,7 +1,7 @@
-"""A shot moment by moment, and the lines of its pictures: the lane from above, the ball and its rings.
+"""A shot moment by moment, and the circles of the ball as they are seen then.
 
-What is drawn follows from the shot alone; whoever draws works out pixels only. A picture of the ball has
-its own frame: x to the right, y up, z toward the eye, the ball's radius as unit.
+Quick enough for a frame of a playback, so without the words and far sides of `layoutkit.drawing`. A
+picture of the ball has its own frame: x to the right, y up, z toward the eye, the ball's radius as unit.
 """
 
 from __future__ import annotations
@@ -9,53 +9,41 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from layoutkit.motion import LANE_LENGTH
 from layoutkit.plan import Plan
-from layoutkit.record import Lane
-from layoutkit.roll import BOARD, IN_S_PER_MPH, Roll, oil_end
+from layoutkit.roll import IN_S_PER_MPH, Roll
 from layoutkit.sphere import hole_arc, mirror
 from layoutkit.vectors import Array, Vector
 
-BOARDS = 39
-FEET = 60.0  # from the foul line to the head pin
 SHORTEST = 1e-4  # s; a step below it is too short to tell a rate by
 ELEVATION = 20.0  # degrees; how high above the lane the eye behind the ball is
-SHADES = 60  # parts of a lane with a table
-# where the arrows are, ft and board (common practice, no source)
-ARROWS = tuple((16.0 - 4.0 * abs(board - 20) / 15.0, float(board)) for board in range(5, 40, 5))
-# the ten pins: a triangle with sides of 36 in (common practice, no source)
+# the ten pins, feet and inches to the left: a triangle with sides of 36 in (common practice, no source)
 PINS = tuple(
-    (FEET + row * math.sqrt(0.75), 20.0 + (place - row / 2.0) * 12.0 / BOARD)
+    (LANE_LENGTH / 12.0 + row * math.sqrt(0.75), 12.0 * (place - row / 2.0))
     for row in range(4)
     for place in range(row + 1)
 )
 
 
 class Moment(NamedTuple):
-    """A shot at one time: seconds, feet, board, mph, rpm, the phase of the path, how many rings the
-    track has by then, and the matrix (3, 3) that turns the grip frame into the lane's."""
+    """A shot at one time: seconds, feet, inches to the left of the lane's middle, board, mph, rpm, the
+    phase of the path, how many rings the track has by then, and the matrix (3, 3) that turns the grip
+    frame into the lane's."""
 
     time: float
     feet: float
+    left: float
     board: float
     speed: float
     revs: float
     phase: str
     rings: int
     turned: Array
-
-
-class Piece(NamedTuple):
-    """A phase of the path as a line: its name, feet (n,) and boards (n,)."""
-
-    name: str
-    feet: Array
-    boards: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +73,7 @@ class Playback:
         return Moment(
             time,
             feet,
+            float(np.interp(time, shot.time, shot.y)),
             float(np.interp(time, shot.time, shot.board)),
             float(np.interp(time, self.middles, self.speeds)),
             float(np.interp(time, self.middles, self.rates)),
@@ -99,7 +88,7 @@ def playback(shot: Roll) -> Playback:
     steps = np.diff(shot.time)
     turns = _vectors(np.swapaxes(shot.turned[:-1], 1, 2) @ shot.turned[1:])
     long = steps > SHORTEST
-    inches = np.hypot(12.0 * np.diff(shot.x), BOARD * np.diff(shot.board))
+    inches = np.hypot(12.0 * np.diff(shot.x), np.diff(shot.y))
     middles = 0.5 * (shot.time[1:] + shot.time[:-1])
     if not long.any():
         middles, speeds, rates = (
@@ -131,53 +120,6 @@ def _rotation(v: Array) -> Array:
     x, y, z = (v / angle).tolist()
     k = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     return np.asarray(np.eye(3) + math.sin(angle) * k + (1.0 - math.cos(angle)) * (k @ k))
-
-
-# --- the lane from above --------------------------------------------------------------------------
-
-
-def pieces(shot: Roll) -> tuple[Piece, ...]:
-    """The path, one line to each of its phases; each begins where the one before ended."""
-    farthest = np.maximum.accumulate(shot.x)
-    starts = [p.start for p in shot.path.phases]
-    times = [
-        *(float(np.interp(feet, farthest, shot.time)) if feet > 0.0 else 0.0 for feet in starts),
-        float(shot.time[-1]),
-    ]
-    found = []
-    for phase, (start, end) in zip(shot.path.phases, pairwise(times), strict=True):
-        inside = shot.time[(shot.time > start) & (shot.time < end)]
-        at = np.array([start, *inside, end])
-        found.append(
-            Piece(
-                phase.name,
-                np.interp(at, shot.time, shot.x),
-                np.interp(at, shot.time, shot.board),
-            )
-        )
-    return tuple(found)
-
-
-def shades(lane: Lane) -> tuple[tuple[float, float, float], ...]:
-    """Where the lane is slick: from and to in feet, and how much, 0 to 1.
-
-    Without a table the oil is one part; with one, the more the less friction there is.
-    """
-    if not lane.table:
-        oil = oil_end(lane) / 12.0
-        return ((0.0, oil, 1.0),) if oil > 0.0 else ()
-    edges = np.linspace(0.0, FEET, SHADES + 1)
-    middles = 0.5 * (edges[1:] + edges[:-1])
-    friction = np.interp(middles, [r.at for r in lane.table], [r.friction for r in lane.table])
-    low, high = min(r.friction for r in lane.table), max(r.friction for r in lane.table)
-    much = (high - friction) / (high - low) if high > low else np.zeros(SHADES)
-    parts = zip(edges[:-1].tolist(), edges[1:].tolist(), much.tolist(), strict=True)
-    return tuple((a, b, m) for a, b, m in parts if m > 0.0)
-
-
-def across(board: Array | float, hand: str) -> Array | float:
-    """How far a board, counted from the bowler's own side, is from the lane's right edge: boards."""
-    return board - 0.5 if hand == "right" else BOARDS + 0.5 - board
 
 
 # --- the ball -------------------------------------------------------------------------------------
@@ -221,22 +163,6 @@ def behind() -> Array:
     """Rows (3, 3): right, up and toward the eye, in the lane's frame, as the bowler sees the ball."""
     c, s = math.cos(math.radians(ELEVATION)), math.sin(math.radians(ELEVATION))
     return np.array([[0.0, -1.0, 0.0], [s, 0.0, c], [-c, 0.0, s]])
-
-
-def facing(toward: Vector) -> Array:
-    """Rows (3, 3): right, up and toward the eye, in the grip frame, looking at a point of the ball.
-
-    The fingers' side is up, unless that is where the eye is.
-    """
-    z = np.array(toward) / np.linalg.norm(toward)
-    up = (
-        np.array([0.0, 1.0, 0.0])
-        if abs(z[1]) < 0.999
-        else np.array([0.0, 0.0, -math.copysign(1, z[1])])
-    )
-    y = up - (up @ z) * z
-    y /= np.linalg.norm(y)
-    return np.array([np.cross(y, z), y, z])
 
 
 def circles(

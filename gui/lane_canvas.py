@@ -122,10 +122,12 @@ class LaneCanvas(tk.Canvas):
             room = (float(wide), high - size)
         left = self._width_of("20 ") + em * 0.5
         across = room[0] - left - em * 0.8
-        # the feet and the moment below, the phases above; wider than true, so that boards can be told
-        lines = 2.3 + math.ceil(self._width_of(_LONGEST) * 1.1 / max(across + em, 1.0))
-        tall = min(room[1] - line * lines, across * 0.42)
-        top = line * 1.1 + max(room[1] - line * lines - tall, 0.0) / 2.0
+        # the phases above, the feet and the moment below; wider than true, so that boards can be told
+        above = em * 1.6
+        below = em * (1.7 + math.ceil(self._width_of(_LONGEST) * 1.1 / max(across + em, 1.0)))
+        free = room[1] - above - below
+        tall = min(free, across * 0.42)
+        top = above + (free - tall) / 2.0
         self._area = (left, top, across, tall)
 
     def _width_of(self, text: str) -> int:

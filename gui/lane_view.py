@@ -42,7 +42,7 @@ VIEW = (
     "they lie farthest apart, toward the grip. From the PAP: held still, so that the axis can be seen "
     "to move."
 )
-COMPARED = "From the kept plan under this release. ±: with friction and release varied; ≈: no more than that."
+COMPARED = "From the kept plan under this release. ±: friction and release varied; ≈: within that."
 COMPARING = "Comparing with the kept plan ..."
 _ABOUT = "about "  # tags of the rows that have a help
 

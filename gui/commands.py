@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from gui import settings
+from gui.fields import YES
 from gui.presenter import Presenter
 
 Menu = Literal["File", "Edit", "View", "Ball", "Steps", "Compare", "Help"]
@@ -45,6 +46,10 @@ def _movable(p: Presenter) -> bool:
 
 def _psa(p: Presenter) -> bool:
     return p.plan is not None and p.plan.marks.psa is not None
+
+
+def _lane(p: Presenter) -> bool:
+    return p.entry("lane") == YES
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +183,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
     Command("list_history.holes", "Edit", "Old &holes ...", group=2),
+    Command("list_lane.table", "Edit", "&Lane's friction ...", enabled=_lane, group=2),
     _unit("fraction", "&Fractions", "<Control-Key-1>"),
     _unit("decimal", "&Decimals", "<Control-Key-2>"),
     _unit("metric", "&Metric", "<Control-Key-3>"),
@@ -201,6 +207,7 @@ COMMANDS: tuple[Command, ...] = (
         )
     ),
     Command("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
+    Command("lane", "View", "La&ne and track", ("<F3>",), group=3),
     Command("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
     Command("change", "View", "What to &change", enabled=_sound, group=3),
     Command("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),

@@ -91,6 +91,87 @@ FIELDS: dict[str, Explanation] = {
         "With the PAP marked, measure square to the midline with a rule laid on the ball.",
         "1 in up to 1 in down.",
     ),
+    "release": Explanation(
+        "Whether the bowler's own release is told. Without it the Lane tab takes what is said at each of "
+        "these boxes, a convention: it compares layouts, not this bowler's shots.",
+        "Film some shots, and measure the axis on the track (F7).",
+        "yes, for a bowler who was measured.",
+    ),
+    "release.speed": Explanation(
+        "The ball's speed at the foul line. Left empty it is 17 mph.",
+        "Time it from the foul line to the head pin: 60 ft in t seconds are 40.9 / t mph on the average; "
+        "at the foul line it is faster by half of what it loses, some 1 1/2 mph.",
+        "14 to 20 mph.",
+    ),
+    "release.revs": Explanation(
+        "How fast the ball turns at release; negative for backspin. Left empty it is 300 rpm.",
+        "Put a strip of tape on the ball and count its turns in a slow film.",
+        "150 to 450 rpm.",
+    ),
+    "axis_rotation": Explanation(
+        "The angle between the way of the ball and how it turns: 0 rolls straight on, 90 turns "
+        "sideways. Left empty it is 45 degrees.",
+        "Tape on the PAP; a slow film from behind at release.",
+        "20 to 70 degrees.",
+    ),
+    "axis_tilt": Explanation(
+        "How high the axis rises above the lane on the PAP's side. Left empty it is 15 degrees.",
+        "From the first oil ring: F7 tells it; or a slow film.",
+        "5 to 20 degrees.",
+    ),
+    "release.board": Explanation(
+        "The board under the ball at the foul line, counted from the bowler's own side: the right for a "
+        "right hand. Left empty it is 18.",
+        "Watch where the ball is laid down; the middle board is 20.",
+        "10 to 30.",
+    ),
+    "release.direction": Explanation(
+        "The direction of the shot: positive toward the bowler's own gutter. Left empty it is 2 degrees.",
+        "The board at the foul line less the board at the arrows: one board in 15 ft is 0.34 degrees.",
+        "0 to 5 degrees.",
+    ),
+    "release.phase": Explanation(
+        "How far the ball is turned about its axis at release, from where the grip centre is highest. "
+        "Left empty it is 0.",
+        "A slow film; it changes little.",
+        "empty.",
+    ),
+    "lane": Explanation(
+        "Whether this house's oil and friction are told. Without it the Lane tab takes what is said at "
+        "each of these boxes, a convention for comparing layouts.",
+        "Ask the house for its oil pattern.",
+        "no.",
+    ),
+    "lane.oil_length": Explanation(
+        "How far down the lane the oil reaches. Left empty it is 40 ft.",
+        "Ask the house for its oil pattern.",
+        "35 to 45 ft.",
+    ),
+    "lane.oil": Explanation(
+        "The coefficient of friction between ball and oiled lane. Left empty it is 0.04.",
+        "Not measured in a shop; fit it until the path looks like the bowler's.",
+        "0.03 to 0.08.",
+    ),
+    "lane.dry": Explanation(
+        "The coefficient of friction beyond the oil. Left empty it is 0.20.",
+        "Not measured in a shop; fit it until the path looks like the bowler's.",
+        "0.15 to 0.25.",
+    ),
+    "lane.table": Explanation(
+        "Friction at several places down the lane, instead of oil and dry alone.",
+        "Ask the house for its oil pattern; guess friction from how much oil there is.",
+        "none.",
+    ),
+    "table.*.at": Explanation(
+        "The place, counted from the foul line.",
+        "The pattern's sheet tells the feet.",
+        "rising from row to row.",
+    ),
+    "table.*.friction": Explanation(
+        "The coefficient of friction there.",
+        "Not measured in a shop; guess it from how much oil there is.",
+        "0.03 under much oil to 0.25 on a dry lane.",
+    ),
     "bridge": Explanation(
         "What is left between the two bored finger holes at the surface; the centreline halves it.",
         "Measure between the near edges of the two bores, along the ball.",
@@ -867,6 +948,57 @@ MAPS: dict[str, Explanation] = {
     ),
 }
 
+_FILM = "Watch or film some shots; the average of several is what can be compared."
+# by the name of a shot's figure
+LANE: dict[str, Explanation] = {
+    "board at the pins": Explanation(
+        "The board under the ball at the head pin, counted from the bowler's own side.",
+        _FILM,
+        "17 to 18 for a strike; the pocket lies half a board beside 17.",
+    ),
+    "entry angle": Explanation(
+        "The angle between the ball's way at the head pin and the lane.", _FILM, "3 to 7 degrees."
+    ),
+    "board at the arrows": Explanation(
+        "The board under the ball 15 ft down the lane.", _FILM, "5 to 20."
+    ),
+    "breakpoint": Explanation(
+        "How far down the lane the path is farthest out, before the ball comes back.",
+        _FILM,
+        "35 to 45 ft, near the end of the oil.",
+    ),
+    "board at the breakpoint": Explanation(
+        "The board that the path is farthest out at.", _FILM, "3 to 15."
+    ),
+    "skid": Explanation(
+        "How far the ball slides on the oil.",
+        _FILM,
+        "to the end of the oil.",
+    ),
+    "hook": Explanation(
+        "How far the ball slides on beyond the oil, its way bending, until it rolls without slip.",
+        _FILM,
+        "8 to 20 ft.",
+    ),
+    "speed at the pins": Explanation(
+        "The ball's speed at the head pin.",
+        "The lane's own display.",
+        "2 to 5 mph below the release.",
+    ),
+    "revs at the pins": Explanation(
+        "How fast the ball turns at the head pin.",
+        "A strip of tape and a slow film.",
+        "more than at release: friction turns sliding into turning.",
+        "once it rolls: speed / R, as turns a minute",
+    ),
+    "flare width": Explanation(
+        "From the first to the last ring of the track on the oil, where they are widest apart.",
+        "Measure across the oil rings of a thrown ball with a rule laid on it.",
+        "1 to 6 in.",
+        "R x (angle between the two axes + difference of the rings' radii)",
+    ),
+}
+
 # by the heading of a table's column
 COLUMNS: dict[str, Explanation] = {
     "size": Explanation(
@@ -1058,10 +1190,12 @@ GLOSSARY: dict[str, str] = {
     "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",
     "Asymmetric": "Of a ball whose middle and high RG differ, so that it has a PSA mark.",
     "Axis tilt": "How far the ring of the track lies beyond 90 degrees from the PAP.",
+    "Axis rotation": "The angle between the ball's way and how it turns: 0 straight on, 90 sideways.",
     "Balance hole": "A hole that no finger uses, drilled to change weights.",
     "Band": "A value with its uncertainty on both sides.",
     "Bearing": "A direction at a mark: 0 toward the fingers' pole, growing toward the PAP side.",
     "Bore": "The wider hole into which an insert or a slug is set.",
+    "Breakpoint": "Where the ball's path is farthest out, before it comes back to the pins.",
     "Bridge": "What is left between the two finger bores at the surface.",
     "Centreline": "The great circle through the grip centre, from the thumb up between the fingers.",
     "CG mark": "The factory's mark over the ball's centre of gravity, on the surface.",
@@ -1069,6 +1203,7 @@ GLOSSARY: dict[str, str] = {
     "Core": "The dense shape inside that gives the ball its RGs; also weight block.",
     "Differential": "The high RG less the low RG.",
     "Drilling angle": "At the pin, from the line to the reference mark to the line to the PAP.",
+    "Entry angle": "The angle to the lane at which the ball comes to the head pin.",
     "Far side": "What cannot be seen from here, because the ball is in the way.",
     "Filler": "The lighter material between shell and core.",
     "Fingertip grip": "A grip in which the fingers go in to their first joint.",
@@ -1076,6 +1211,7 @@ GLOSSARY: dict[str, str] = {
     "Flare": "How the track moves over the ball from one turn to the next.",
     "Grip centre": "The middle of the grip: halfway between thumb edge and finger edges.",
     "Gross weight": "The whole weight of the ball.",
+    "Hook": "What the ball does beyond the oil, where friction bends its way until it rolls.",
     "High RG axis": "The axis about which the ball is hardest to turn.",
     "Insert": "A sleeve set into a finger's bore, in which the hole is finished.",
     "Intermediate differential": "The high RG less the middle RG.",
@@ -1102,6 +1238,7 @@ GLOSSARY: dict[str, str] = {
     "Reference mark": "The PSA mark, or on a ball without one the CG mark.",
     "RG": "Radius of gyration: how far from an axis the ball's weight lies, on the average.",
     "Scallop": "The ridge that stays between two bores of an oval hole.",
+    "Skid": "What the ball does on the oil, sliding.",
     "Shell": "The outer layer of the ball; also cover.",
     "Side weight": "Static weight toward the positive or the negative side.",
     "Sleeve": "A finger insert or a thumb slug.",
@@ -1157,6 +1294,11 @@ def column_words(heading: str) -> str:
 def map_words(name: str) -> str:
     """The help of a map's figure, by its name; KeyError for none."""
     return MAPS[name].words()
+
+
+def lane_words(name: str) -> str:
+    """The help of a shot's figure, by its name; KeyError for none."""
+    return LANE[name].words()
 
 
 def glossary_text() -> str:

@@ -20,9 +20,11 @@ from pydantic import BaseModel
 
 from layoutkit.record import (
     LAYOUTS,
+    MOST_FRICTIONS,
     MOST_OLD_HOLES,
     MOST_VENTS,
     Date,
+    Friction,
     Job,
     Limit,
     OldHole,
@@ -33,8 +35,8 @@ from layoutkit.record import (
 from layoutkit.rules import BUILT_IN
 
 Kind = Literal[
-    "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "choice", "switch",
-    "rows",
+    "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "speed", "rate",
+    "boards", "feet", "friction", "choice", "switch", "rows",
 ]  # fmt: skip
 Group = Literal["bowler", "grip", "ball", "layout", "scale", "work"]
 
@@ -52,6 +54,8 @@ GROUPS: dict[Group, str] = {
 SECTIONS: dict[str, str] = {
     "bowler": "Bowler",
     "bowler.pap": "Positive axis point (PAP)",
+    "release": "Release",
+    "lane": "Lane",
     "bowler.grip": "Grip",
     "bowler.grip.middle": "Middle finger",
     "bowler.grip.ring": "Ring finger",
@@ -86,6 +90,21 @@ LABELS: dict[str, str] = {
     "pap.over": "PAP over",
     "pap.up": "PAP up or down",
     "grip.thumb": "Thumb hole",
+    "release": "Release known",
+    "release.speed": "Speed",
+    "release.revs": "Rev rate",
+    "axis_rotation": "Axis rotation",
+    "axis_tilt": "Axis tilt",
+    "release.board": "Board",
+    "release.direction": "Direction",
+    "release.phase": "Phase",
+    "lane": "Lane known",
+    "lane.oil_length": "Length of the oil",
+    "lane.oil": "Friction on oil",
+    "lane.dry": "Friction beyond",
+    "lane.table": "Friction table",
+    "table.*.at": "From the foul line",
+    "table.*.friction": "Friction",
     "bridge": "Bridge",
     "span": "Span",
     "diameter": "Diameter",
@@ -193,6 +212,11 @@ _KINDS: dict[str, Kind] = {
     "oz": "ounces",
     "g/cm3": "density",
     "degrees": "angle",
+    "mph": "speed",
+    "rpm": "rate",
+    "boards": "boards",
+    "ft": "feet",
+    "friction": "friction",
 }
 _RGS = ("rg_low", "differential", "intermediate_differential")
 _SWITCHED = {
@@ -207,6 +231,8 @@ _SWITCHED = {
     "ball.psa",
     "ball.shell",
     "tolerances",
+    "release",
+    "lane",
 }
 # fields that mean something only while a switch is off
 _UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
@@ -281,6 +307,7 @@ def all_fields() -> tuple[Field, ...]:
 LISTS: dict[str, tuple[type[BaseModel], str, int]] = {
     "extra_holes.vents": (Vent, "vent", MOST_VENTS),
     "history.holes": (OldHole, "old hole", MOST_OLD_HOLES),
+    "lane.table": (Friction, "table row", MOST_FRICTIONS),
 }
 
 
@@ -457,6 +484,8 @@ def _group(path: str) -> Group:
         return "grip"
     if top == "history":
         return "ball"
+    if top in ("release", "lane"):
+        return "bowler"
     if top in ("bowler", "ball", "layout"):
         return top  # type: ignore[return-value]
     return "scale" if top in ("scale", "tolerances", "weighings", "rules") else "work"

@@ -37,6 +37,10 @@ _UNITS = {
     "ounces": "oz",
     "density": "g/cm3",
     "angle": "degrees",
+    "speed": "mph",
+    "rate": "rpm",
+    "boards": "boards",
+    "feet": "ft",
     "date": "y-m-d",
 }
 

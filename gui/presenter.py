@@ -61,6 +61,7 @@ from layoutkit.plan import plan as make_plan
 from layoutkit.record import LAYOUTS, Job, parse_job
 from layoutkit.record import problems as record_problems
 from layoutkit.report import report
+from layoutkit.roll import Difference, Roll, compare, roll, under
 from layoutkit.store import decode_record, loads_record, read_record
 from layoutkit.units import Units
 
@@ -133,6 +134,9 @@ class Presenter:
         self._last: Reference | None = None  # the last valid plan and its entries
         self._history = History()
         self._map: Map | None = None
+        self._shot: Roll | None = None
+        self._kept_shot: Roll | None = None
+        self._apart: tuple[Plan, Plan, tuple[Difference, ...]] | None = None
         self._odds: chances.Odds | None = None
         self._odds_work: chances.Work | None = None
         self._drag: dict[str, str] | None = None
@@ -566,6 +570,53 @@ class Presenter:
                 self._map = None
                 self._refuse(error)
         return self._map
+
+    # --- what the ball does on the lane -----------------------------------------------------------
+
+    def shot(self) -> Roll | None:
+        """The shot of the present plan; None without any, or in a drag."""
+        plan = self._judged.plan
+        if plan is None or self.dragging:
+            return None
+        if self._shot is None or self._shot.plan is not plan:
+            self._shot = roll(plan)
+        return self._shot
+
+    def kept_shot(self) -> Roll | None:
+        """The shot of the kept plan under the present release and lane; None without either plan."""
+        shot = self.shot()
+        if shot is None or self._reference is None:
+            return None
+        kept = self._reference.plan
+        there = under(shot.plan, kept)
+        done = self._kept_shot
+        if done is None or done.plan.marks is not kept.marks or done.plan.job != there.job:
+            self._kept_shot = roll(there)
+        return self._kept_shot
+
+    @property
+    def differences_known(self) -> bool:
+        """Whether `shot_differences` of the present and the kept plan are worked out already."""
+        plan, kept = self._judged.plan, self._reference
+        done = self._apart
+        return done is not None and kept is not None and done[0] is plan and done[1] is kept.plan
+
+    def shot_differences(self) -> tuple[Difference, ...]:
+        """By how much the present plan's shot differs from the kept plan's; none without either.
+
+        It takes some 200 shots, so it waits for a moment's rest.
+        """
+        shot = self.shot()
+        if shot is None or self._reference is None:
+            return ()
+        plan, kept = shot.plan, self._reference.plan
+        if self._apart is None or not self.differences_known:
+            (found,) = compare(plan, [kept])
+            turned = tuple(d._replace(value=-d.value) for d in found)
+            self._apart = (plan, kept, turned)
+        return self._apart[2]
+
+    # --- a layout from the map --------------------------------------------------------------------
 
     def layout_at(self, drilling: float, val: float) -> Plan | None:
         """The plan with other angles at the same pin-to-PAP, to look at; None, with a message, if

@@ -9,7 +9,8 @@ from tkinter import font, ttk
 from typing import TYPE_CHECKING, Any
 
 from gui import style as look
-from gui.explain import COLUMNS, column_words, map_words
+from gui.explain import COLUMNS, column_words, lane_words, map_words
+from gui.lane_view import LaneView
 from gui.map_view import MapView
 from gui.presenter import Change, Presenter
 from gui.readings import (
@@ -78,6 +79,7 @@ class ReadingsView(ttk.Notebook):
         helper.attach(self.checks.text, self._check_help, parts=True)
         self.steps = StepsView(self, presenter, style)
         self.map = MapView(self, presenter, style, helper, map_words)
+        self.lane = LaneView(self, presenter, style, helper, lane_words)
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
         self.front = front
@@ -88,6 +90,7 @@ class ReadingsView(ttk.Notebook):
             (self.steps, "Marking steps"),
             (self.cautions, "Cautions"),
             (self.map, "Map"),
+            (self.lane, "Lane"),
         ):
             self._tabs.add(view, text=text, sticky="nsew")
         self.enable_traversal()
@@ -131,17 +134,28 @@ class ReadingsView(ttk.Notebook):
         self.map.seen()
         self.map.take_focus()
 
+    def show_lane(self) -> None:
+        """Bring the lane to the front, and the keyboard to it."""
+        self._tabs.select(self.lane)
+        self.update_idletasks()
+        self.lane.seen()
+        self.lane.take_focus()
+
     def _turned(self, _: tk.Event[tk.Misc]) -> None:
         self._show()
         if self._tabs.select() == str(self.map):
             self.map.seen()
+        elif self._tabs.select() == str(self.lane):
+            self.lane.seen()
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
         for bar in self.bars.values():
             bar.refresh()
         self._reserve()
-        for view in (self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map):
+        for view in (
+            self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map, self.lane,
+        ):  # fmt: skip
             view.refresh()
         self._show()
 

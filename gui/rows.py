@@ -31,6 +31,7 @@ COLUMNS: dict[str, tuple[tuple[str, str], ...]] = {
         ("Depth", "depth"),
         ("Plug", "plug"),
     ),
+    "lane.table": (("From the foul line, ft", "at"), ("Friction", "friction")),
 }
 HOW: dict[str, str] = {
     "extra_holes.vents": "A vent is drilled from the surface to the axis of a gripping hole. Over and "
@@ -38,8 +39,10 @@ HOW: dict[str, str] = {
     "history.holes": "Holes that the ball had before, in the order of the work: each is drilled, then "
     "filled if it is plugged. Place each by the ball's own marks: its arc from the pin, and the bearing "
     "at the pin from the line to the PSA mark (without one the CG mark), clockwise positive.",
+    "lane.table": "The lane's friction at places down the lane, in their order; between two places it "
+    "changes evenly. With any place here, the length of the oil and its two frictions count no more.",
 }
-ORDERED = ("history.holes",)  # lists whose order means something
+ORDERED = ("history.holes", "lane.table")  # lists whose order means something
 _LONG = re.compile(r"[+-]?[0-9]*[.][0-9]{4,}")  # what nobody typed
 
 
@@ -112,7 +115,7 @@ class Draft:
         if self.path == "extra_holes.vents":
             thumb = self._presenter.entry("bowler.grip.thumb") == YES
             row["extra_holes.vents.*.hole"] = "thumb" if thumb else "middle"
-        else:
+        elif self.path == "history.holes":
             row["history.holes.*.plug"], row[DENSITY] = YES, USUAL_DENSITY
         self.selected = len(self.rows) if self.selected is None else self.selected + 1
         self.rows.insert(self.selected, row)
@@ -211,7 +214,8 @@ class Draft:
     def _judge(self) -> None:
         text = self.text
         self._wrong = {}
-        alone = record_problems(to_record({self.path: text}))
+        part = self.path.partition(".")[0]
+        alone = record_problems(to_record({part: YES, self.path: text}))
         self._own = any(_within(self.path, path) for path, _ in alone)
         for path, words in (*self._presenter.problems_with(self.path, text), *alone):
             if _within(self.path, path):

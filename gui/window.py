@@ -276,6 +276,7 @@ class Window(tk.Toplevel):
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "maps": self.make_maps,
             "map": self.readings.show_map,
+            "lane": self.readings.show_lane,
             "sure": partial(self._work_out, "How sure the plan is", certainty_text),
             "change": partial(self._work_out, "What to change", changes_text),
             "copy_plan": self.copy_plan,

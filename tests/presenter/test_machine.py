@@ -54,6 +54,7 @@ ROWS = {
         "history.holes.*.diameter": "25 mm",
         "history.holes.*.depth": "2",
     },
+    "lane.table": {"lane.table.*.at": "20", "lane.table.*.friction": "0.04"},
 }
 POINTS = st.tuples(*[st.floats(-1.0, 1.0)] * 3)
 

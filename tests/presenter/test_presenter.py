@@ -657,6 +657,8 @@ def test_the_new_record_is_the_records_own_defaults() -> None:
         "extra_holes.inspection": NO,
         "ball.shell": NO,
         "tolerances": NO,
+        "release": NO,
+        "lane": NO,
     }
 
 

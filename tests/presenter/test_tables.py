@@ -33,6 +33,7 @@ HEADLESS = (
     "readings",
     "recovery",
     "redrilling",
+    "rolling",
     "rows",
     "scaling",
     "settings",
@@ -87,19 +88,27 @@ def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
         "ball.psa",
         "ball.shell",
         "tolerances",
+        "release",
+        "lane",
     }
 
 
 def test_every_field_of_a_lists_rows_is_reachable_and_none_else() -> None:
     schema = job_schema()
-    for path, model in (("extra_holes.vents", "Vent"), ("history.holes", "OldHole")):
+    for path, model in (
+        ("extra_holes.vents", "Vent"),
+        ("history.holes", "OldHole"),
+        ("lane.table", "Friction"),
+    ):
         row = {**schema["$defs"][model], "$defs": schema["$defs"]}
         wanted = {f"{path}.*.{leaf}" for leaf in schema_paths(row)}
         rows = fields.row_fields(path)
         assert {p for f in rows for p in f.record_paths if not f.part} == wanted
         assert len({f.label for f in rows}) == len(rows)
     assert {f.path for f in fields.all_fields() if f.kind == "rows"} == set(fields.LISTS)
-    assert set(fields.LISTS) == {p for p in schema_paths(schema) if p.endswith(("vents", "holes"))}
+    assert set(fields.LISTS) == {
+        p for p in schema_paths(schema) if p.endswith(("vents", "holes", "table"))
+    }
 
 
 def test_each_path_has_one_field_and_each_field_a_label_of_its_own_in_its_section() -> None:

@@ -8,7 +8,7 @@ from gui.commands import command
 from gui.fields import LISTS
 from gui.rows_dialog import RedrillDialog, RowsDialog
 
-VENTS, HOLES = "extra_holes.vents", "history.holes"
+VENTS, HOLES, TABLE = "extra_holes.vents", "history.holes", "lane.table"
 
 
 @pytest.fixture
@@ -23,6 +23,8 @@ def dialog(odd_window, hands, pump):
     """Opens the dialog of a list by the button in the form."""
 
     def run(path):
+        if path == TABLE:
+            odd_window.presenter.edit("lane", "yes")
         odd_window.form.show_field(path)
         hands.press(odd_window.form.rows[path].inputs[0])
         found = odd_window.dialog
@@ -267,6 +269,7 @@ def test_nothing_of_the_form_is_cut_off(odd_window, scaled, pump, size):
 
 
 def test_menu_and_form_open_the_same_dialogs(odd_window, hands, pump):
+    odd_window.presenter.edit("lane", "yes")
     for path in LISTS:
         odd_window.run(command(f"list_{path}"))
         shown = odd_window.dialog

@@ -39,15 +39,16 @@ GRAVITY = 9.80665 / 0.0254  # in/s2, standard gravity (ISO 80000-3)
 LANE_LENGTH = 720.0  # inches from the foul line to the head pin
 HALF_WIDTH = 41.5 / 2.0  # inches; 39 boards
 
-LONGEST_STEP = 0.03  # s
+LONGEST_STEP = 0.04  # s
 LONGEST_TURN = 1.25  # radians in one step
+COARSE_TURN, COARSE = 1.5, 12.0  # the same of a ball whose slip is above this, in/s
 SETTLED = 1e-3  # in/s; a slip below it is none
 SEED = 2e-3  # in/s; the slip that a ball starts to slide with
 NEARLY, CLOSE = 0.9, 0.99  # parts of the way to no slip that one step goes, first and near the end
 STILL = 1e-6  # rad/s and rad/s2; a ball that turns and speeds up less rests
 SHORTEST = 1e-6  # s; a step in which the slip turns about is halved down to this
 MOST_STEPS = 6000
-FEW = 24  # shots; so few are sooner done one by one
+FEW = 60  # shots; so few are sooner done one by one
 LATER = 2.0  # times as many roll as slide before these roll on
 LONGEST_TIME = 60.0  # s; a ball that is not there by then stops short
 
@@ -123,12 +124,9 @@ def _slide(
     weight = GRAVITY + c1 * z1 + c2 * z2 + c3 * z3
     h1, h2, h3 = d2 * z3 - d3 * z2, d3 * z1 - d1 * z3, d1 * z2 - d2 * z1
     p1, p2, p3 = p1 / k1, p2 / k2, p3 / k3
-    a1 = (k2 - k3) / k1 * w2 * w3 - weight * p1
-    a2 = (k3 - k1) / k2 * w3 * w1 - weight * p2
-    a3 = (k1 - k2) / k3 * w1 * w2 - weight * p3
-    s = (h1 * a1 + h2 * a2 + h3 * a3) / (1.0 + h1 * p1 + h2 * p2 + h3 * p3)
-    a1, a2, a3 = a1 - s * p1, a2 - s * p2, a3 - s * p3
-    n = weight + h1 * a1 + h2 * a2 + h3 * a3
+    a1, a2, a3 = (k2 - k3) * w2 * w3 / k1, (k3 - k1) * w3 * w1 / k2, (k1 - k2) * w1 * w2 / k3
+    n = (weight + h1 * a1 + h2 * a2 + h3 * a3) / (1.0 + h1 * p1 + h2 * p2 + h3 * p3)
+    a1, a2, a3 = a1 - n * p1, a2 - n * p2, a3 - n * p3
     c1, c2, c3 = c1 + a2 * d3 - a3 * d2, c2 + a3 * d1 - a1 * d3, c3 + a1 * d2 - a2 * d1
     ax = -n * fx - (c1 * x1 + c2 * x2 + c3 * x3)
     ay = -n * fy - (c1 * y1 + c2 * y2 + c3 * y3)
@@ -201,7 +199,7 @@ def _step(
     q: Any = tuple(rest)
     sqrt = f.sqrt
     hh, hq, h6 = 0.5 * h, 0.125 * h, h / 6.0
-    g, k = h * hh / 12.0, hh * hh / 6.0
+    ho, g, k = 0.25 * h, h * hh / 12.0, hh * hh / 6.0
     a1, a2, a3, ax, ay = begun
     m = mu + slope * hh * vx
     u1, u2, u3 = w1 + hh * a1, w2 + hh * a2, w3 + hh * a3
@@ -213,9 +211,9 @@ def _step(
     u1, u2, u3 = w1 + h * c1, w2 + h * c2, w3 + h * c3
     t = _turned(
         q,
-        0.5 * hh * (w1 + u1) + g * (a1 - c1) - k * (w2 * u3 - w3 * u2),
-        0.5 * hh * (w2 + u2) + g * (a2 - c2) - k * (w3 * u1 - w1 * u3),
-        0.5 * hh * (w3 + u3) + g * (a3 - c3) - k * (w1 * u2 - w2 * u1),
+        ho * (w1 + u1) + g * (a1 - c1) - k * (w2 * u3 - w3 * u2),
+        ho * (w2 + u2) + g * (a2 - c2) - k * (w3 * u1 - w1 * u3),
+        ho * (w3 + u3) + g * (a3 - c3) - k * (w1 * u2 - w2 * u1),
         f,
     )
     m = mu + slope * h * (vx + hh * bx)
@@ -225,9 +223,9 @@ def _step(
     u3 = w3 + h6 * (a3 + 2.0 * (b3 + c3) + d3)
     t = _turned(
         q,
-        0.5 * hh * (w1 + u1) + g * (a1 - d1) - k * (w2 * u3 - w3 * u2),
-        0.5 * hh * (w2 + u2) + g * (a2 - d2) - k * (w3 * u1 - w1 * u3),
-        0.5 * hh * (w3 + u3) + g * (a3 - d3) - k * (w1 * u2 - w2 * u1),
+        ho * (w1 + u1) + g * (a1 - d1) - k * (w2 * u3 - w3 * u2),
+        ho * (w2 + u2) + g * (a2 - d2) - k * (w3 * u1 - w1 * u3),
+        ho * (w3 + u3) + g * (a3 - d3) - k * (w1 * u2 - w2 * u1),
         f,
     )
     return (
@@ -332,7 +330,7 @@ def _onward(
         spare = 0.0
         up = GRAVITY
         if mode == ROLLING or size < SETTLED:
-            vx, vy = r * wy, -r * wx
+            vx, vy, size = r * wy, -r * wx, 0.0
             begun = _roll(wx, wy, wz, q0, q1, q2, q3, vx, vy, mu, ball, f.sqrt)
             s = (x, y, vx, vy, *s[4:])
             fx, fy, up = _force(s, begun, ball)
@@ -353,7 +351,8 @@ def _onward(
         if up < 0.0:
             mode = HOPS
             break
-        h = min(LONGEST_STEP, LONGEST_TURN / (w + 1e-9), limit)
+        turn = COARSE_TURN if size > COARSE else LONGEST_TURN
+        h = min(LONGEST_STEP, turn / (w + 1e-9), limit)
         if mode == SLIDING:
             gx, gy = begun[3] - r * begun[1], begun[4] + r * begun[0]
             change = math.hypot(gx, gy)
@@ -512,7 +511,8 @@ def _slide_on(shots: _Shots, at: NDArray[np.intp]) -> None:
         if hops.any():
             shots.mode[at[hops]] = HOPS
             return
-    h = np.minimum(np.minimum(LONGEST_STEP, LONGEST_TURN / (w + 1e-9)), shots.limit[at])
+    turn = np.where(size > COARSE, COARSE_TURN, LONGEST_TURN)
+    h = np.minimum(np.minimum(LONGEST_STEP, turn / (w + 1e-9)), shots.limit[at])
     gx, gy = begun[3] - r * begun[1], begun[4] + r * begun[0]
     change = np.sqrt(gx * gx + gy * gy)
     soon = (sx * gx + sy * gy < 0.0) & (size < 1.2 * change * h)

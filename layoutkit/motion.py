@@ -49,14 +49,15 @@ STILL = 1e-6  # rad/s and rad/s2; a ball that turns and speeds up less rests
 SHORTEST = 1e-6  # s; a step in which the slip turns about is halved down to this
 MOST_STEPS = 6000
 FEW = 60  # shots; so few are sooner done one by one
-LATER = 2.0  # times as many roll as slide before these roll on
+LATER = 3.0  # times as many roll as slide before these roll on
 LONGEST_TIME = 60.0  # s; a ball that is not there by then stops short
 
 SLIDING, ROLLING, DONE, HOPS = 0, 1, 2, 3
 _END, _EDGE, _RELEASE = 1, 2, 3  # what a shortened step leads to; 0 is nothing
 
-_ONE = SimpleNamespace(sqrt=math.sqrt, sin=math.sin, cos=math.cos)
-_MANY = SimpleNamespace(sqrt=np.sqrt, sin=np.sin, cos=np.cos)
+_ROOT = math.sqrt(2.0)
+_ONE = SimpleNamespace(sqrt=math.sqrt, sin=math.sin)
+_MANY = SimpleNamespace(sqrt=np.sqrt, sin=np.sin)
 
 
 class Ball(NamedTuple):
@@ -102,12 +103,13 @@ def _slide(
 ) -> tuple[Any, Any, Any, Any, Any]:  # fmt: skip
     """Angular acceleration and acceleration of Q, in the lane's frame, while the ball slides."""
     r, k1, k2, k3, d1, d2, d3 = ball
+    q0, q1, q2, q3 = _ROOT * q0, _ROOT * q1, _ROOT * q2, _ROOT * q3
     a, b, c = q1 * q1, q2 * q2, q3 * q3
     p12, p03, p13, p02, p23, p01 = q1 * q2, q0 * q3, q1 * q3, q0 * q2, q2 * q3, q0 * q1
     # the lane's axes in the ball's
-    x1, x2, x3 = 1.0 - 2.0 * (b + c), 2.0 * (p12 - p03), 2.0 * (p13 + p02)
-    y1, y2, y3 = 2.0 * (p12 + p03), 1.0 - 2.0 * (a + c), 2.0 * (p23 - p01)
-    z1, z2, z3 = 2.0 * (p13 - p02), 2.0 * (p23 + p01), 1.0 - 2.0 * (a + b)
+    x1, x2, x3 = 1.0 - b - c, p12 - p03, p13 + p02
+    y1, y2, y3 = p12 + p03, 1.0 - a - c, p23 - p01
+    z1, z2, z3 = p13 - p02, p23 + p01, 1.0 - a - b
     w1, w2, w3 = (
         x1 * wx + y1 * wy + z1 * wz,
         x2 * wx + y2 * wy + z2 * wz,
@@ -141,11 +143,12 @@ def _roll(
 ) -> tuple[Any, Any, Any, Any, Any]:  # fmt: skip
     """The same while it rolls; neither its velocity nor friction matters."""
     r, k1, k2, k3, d1, d2, d3 = ball
+    q0, q1, q2, q3 = _ROOT * q0, _ROOT * q1, _ROOT * q2, _ROOT * q3
     a, b, c = q1 * q1, q2 * q2, q3 * q3
     p12, p03, p13, p02, p23, p01 = q1 * q2, q0 * q3, q1 * q3, q0 * q2, q2 * q3, q0 * q1
-    x1, x2, x3 = 1.0 - 2.0 * (b + c), 2.0 * (p12 - p03), 2.0 * (p13 + p02)
-    y1, y2, y3 = 2.0 * (p12 + p03), 1.0 - 2.0 * (a + c), 2.0 * (p23 - p01)
-    z1, z2, z3 = 2.0 * (p13 - p02), 2.0 * (p23 + p01), 1.0 - 2.0 * (a + b)
+    x1, x2, x3 = 1.0 - b - c, p12 - p03, p13 + p02
+    y1, y2, y3 = p12 + p03, 1.0 - a - c, p23 - p01
+    z1, z2, z3 = p13 - p02, p23 + p01, 1.0 - a - b
     w1, w2, w3 = (
         x1 * wx + y1 * wy + z1 * wz,
         x2 * wx + y2 * wy + z2 * wz,
@@ -175,7 +178,9 @@ def _turned(q: Four, o1: Any, o2: Any, o3: Any, f: Any) -> Four:
     """A quaternion turned in the lane's frame by twice the vector o."""
     q0, q1, q2, q3 = q
     n = f.sqrt(o1 * o1 + o2 * o2 + o3 * o3 + 1e-30)
-    c, s = f.cos(n), f.sin(n) / n
+    s = f.sin(n)
+    c = f.sqrt(1.0 - s * s)  # no step turns it by half a turn; sooner done than a cosine
+    s = s / n
     o1, o2, o3 = o1 * s, o2 * s, o3 * s
     return (
         q0 * c - q1 * o1 - q2 * o2 - q3 * o3,
@@ -450,7 +455,7 @@ class _Shots:
 
     def note(self, at: NDArray[np.intp], s: Array, mode: int) -> None:
         """Keep the states that a step of these shots begins with."""
-        self.rows.append((at, self.count[at], self.time[at], s, np.full(len(at), mode)))
+        self.rows.append((at, self.count[at], self.time[at], s, mode))
         self.count[at] += 1
 
     def finish(self, i: int) -> None:
@@ -472,18 +477,13 @@ class _Shots:
         """All that was noted, each shot's end repeated."""
         n = len(self.time)
         most = int(self.count.max(initial=0)) + 1
-        times = np.repeat(self.time[None], most, axis=0)
-        states = np.empty((11, most, n))
-        states[:] = self.s[:, None]
-        modes = np.repeat(np.maximum(self.mode, DONE)[None], most, axis=0)
-        if self.rows and n:
-            at, row, time, s, mode = zip(*self.rows, strict=True)
-            where = np.concatenate(row), np.concatenate(at)
-            times[where], modes[where] = np.concatenate(time), np.concatenate(mode)
-            flat = where[0] * n + where[1]
-            for whole, parts in zip(states.reshape(11, -1), np.concatenate(s, axis=1), strict=True):
-                whole[flat] = parts
-        return Trail(times, states.transpose(1, 2, 0), modes)
+        times, states = np.empty((most, n)), np.empty((most, n, 11))
+        modes = np.empty((most, n), dtype=np.int8)
+        times[:], states[:], modes[:] = self.time, self.s.T, np.maximum(self.mode, DONE)
+        for at, row, time, s, mode in self.rows:
+            where = row, at
+            times[where], states[where], modes[where] = time, s.T, mode
+        return Trail(times, states, modes)
 
 
 def _slide_on(shots: _Shots, at: NDArray[np.intp]) -> None:

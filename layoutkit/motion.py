@@ -20,6 +20,10 @@ The lane's frame: x down the lane from the foul line, y to the left of a right-h
 left hand everything is computed in the mirror, as in the bowler's frame of `layoutkit.sphere`. Inches,
 seconds, radians; moments of inertia as squared radii of gyration, in the ball's principal axes.
 
+A step that leads past a change (of friction, of mode, the lane's end or edge) is tried again,
+shortened to lead there. While it rolls, what the contact must give is compared with what friction can;
+where it cannot, the ball slides again. A ball that the lane would have to hold down is left there (HOPS).
+
 What can be one shot or many is computed by components, each a float or an array (n,).
 """
 

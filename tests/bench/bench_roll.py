@@ -24,7 +24,7 @@ from scipy.integrate import solve_ivp
 from layoutkit import motion
 from layoutkit.motion import HALF_WIDTH, LANE_LENGTH, ROLLING, SLIDING, Ball, State, Stretch
 
-SHOTS, REFERENCES, RUNS = 1000, 60, 7
+SHOTS, REFERENCES, RUNS = 1000, 60, 12
 LANE = (Stretch(0.0, 0.04, 0.0), Stretch(480.0, 0.20, 0.0))
 MM = 25.4  # mm in an inch
 

@@ -115,6 +115,7 @@ def rates(s: Array, ball: Ball, mu: float, mode: int) -> Array:
 def finely(turn: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the engine take steps of at most this many radians."""
     monkeypatch.setattr(motion, "LONGEST_TURN", turn)
+    monkeypatch.setattr(motion, "COARSE_TURN", turn)
     monkeypatch.setattr(motion, "LONGEST_STEP", turn / 40.0)
 
 

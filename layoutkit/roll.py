@@ -67,7 +67,8 @@ class Path(NamedTuple):
     """The path of one shot; feet, boards from the bowler's own side, degrees, mph, rpm, seconds.
 
     ``gutter`` is where it left the lane, None if it did not; ``stopped`` tells that it never came to
-    the pins for another reason. What a shot did not come to is None.
+    the pins for another reason, ``hops`` that the lane would have had to hold it down. What a shot did
+    not come to is None.
     """
 
     phases: tuple[Phase, ...]
@@ -80,6 +81,7 @@ class Path(NamedTuple):
     time: float
     gutter: float | None
     stopped: bool
+    hops: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -359,6 +361,7 @@ def _path(trail: _motion.Trail, lane: Lane) -> Path:
         float(trail.time[-1]),
         end / 12.0 if gutter and not arrived else None,
         not arrived and not gutter,
+        bool(modes[-1] == _motion.HOPS),
     )
 
 
@@ -414,7 +417,12 @@ def _cautions(
     told = []
     if path.gutter is not None:
         told.append(f"The ball falls into the gutter {path.gutter:.1f} ft down the lane.")
-    if path.stopped:
+    if path.hops:
+        told.append(
+            f"The ball hops {sum(p.length for p in path.phases):.1f} ft down the lane, as its centre of "
+            "gravity lies so far off: the calculation ends there."
+        )
+    elif path.stopped:
         told.append("The ball does not come to the pins under this release and friction.")
     for n in near:
         what = "runs over" if n.gap <= 0.0 else f"passes {n.gap:.2f} in from"
@@ -543,7 +551,7 @@ def _varied_figures(plan: Plan, drawn: Sequence[tuple[Release, Lane]]) -> dict[s
         lane = [_motion.Stretch(*fields[:, k].T) for k in range(pieces)]
         trail = _motion.many(ball, _motion.State(*(v[at] for v in state)), lane)
         for k, i in enumerate(at):
-            over = int(np.argmax(trail.modes[:, k] == _motion.DONE)) + 1
+            over = int(np.argmax(trail.modes[:, k] >= _motion.DONE)) + 1
             own = _motion.Trail(trail.time[:over, k], trail.states[:over, k], trail.modes[:over, k])
             shots[i] = _shot(plan, *drawn[i], axes, own)
     told = [figures(shot) for shot in shots if shot is not None]

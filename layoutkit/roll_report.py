@@ -353,6 +353,7 @@ def _shot(shot: Roll) -> dict[str, Any]:
         "time": p.time,
         "gutter": p.gutter,
         "stopped": p.stopped,
+        "hops": p.hops,
         "path": {
             "t": shot.time.tolist(),
             "x": shot.x.tolist(),

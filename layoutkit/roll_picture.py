@@ -54,6 +54,7 @@ PHASE_WORDS = {
     "hook": "hook: sliding beyond it",
     "roll": "roll: sliding no more",
 }
+_WIDER, _WIDEST = 0.7, 1.6  # shares by which a path is wider than the next one, the last one
 _WOOD, _OIL, _GUTTER = "#f3ead8", "#9fc1dc", "#d6d6d3"
 _BEFORE, _BEYOND = 0.5, 2.5  # feet that are shown before the foul line and beyond the pins' place
 _SIZE = (11.0, 8.2)  # inches
@@ -68,7 +69,9 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
     """
     from matplotlib.patches import Rectangle
 
-    single = {line.shot for line in lane.lines} <= {0}
+    last = max((line.shot for line in lane.lines), default=0)
+    single = last == 0
+    wider = min(_WIDER, _WIDEST / max(last, 1))
     font = render.font(size=text)
     whole = LANE_FEET + _BEFORE + _BEYOND
     ax.set_xlim(-HALF_WIDTH - 2.5, HALF_WIDTH + 2.5)
@@ -100,12 +103,15 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
         color, _ = SHOTS[line.shot]
         dashes, width = PHASES[line.kind]
         style: Any = "-" if dashes is None else (0, dashes)
+        # an earlier one is wider, to be seen beneath those that cover it
+        width *= 1.0 + wider * (last - line.shot)
         ax.plot(-line.points[:, 1], line.points[:, 0], color=color, lw=width, ls=style)
     for spot in lane.spots:
         color, shape = SHOTS[spot.shot]
         hollow = spot.kind in ("arrows", "pins")
         ax.plot(
-            [-spot.y], [spot.x], shape, ms=text * 0.7, mec=color,
+            [-spot.y], [spot.x], shape, mec=color,
+            ms=text * (0.7 + 0.4 * wider * (last - spot.shot)),
             mfc="white" if hollow else color, zorder=4, clip_on=False,
         )  # fmt: skip
         if single:

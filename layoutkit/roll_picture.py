@@ -18,7 +18,7 @@ from layoutkit.lane_drawing import (
     rings_view,
 )
 from layoutkit.motion import HALF_WIDTH
-from layoutkit.roll import LEFT_OUT, NO_FLARE, Roll
+from layoutkit.roll import LEFT_OUT, NO_FLARE, Roll, no_flare
 from layoutkit.roll_report import (
     ABSENT,
     conditions,
@@ -235,13 +235,19 @@ def _ball(
     render.draw(ax, drawn, render.Style(text=_TEXT, scale=0.9))
     words = "rings on the ball: strong on the oil, light beyond it"
     if shot.flare is None:
-        words = "no RG data, no rings"
+        words = _no_rings(shot)
     elif number is not None and not detail:
         words = "rings on the ball"
     made.text(
         x + wide / 2.0, y + 0.006, words if number is None else f"{number + 1}: {words}",
         fontproperties=render.font(size=_TEXT), ha="center", color=render.GREY,
     )  # fmt: skip
+
+
+def _no_rings(shot: Roll) -> str:
+    return (
+        "no RG data, no rings" if no_flare(shot.plan) == NO_FLARE else "it does not turn: no rings"
+    )
 
 
 def _single(made: Figure, shot: Roll, units: Units) -> None:
@@ -256,7 +262,7 @@ def _single(made: Figure, shot: Roll, units: Units) -> None:
         _text(made, x, y, name, _TEXT)
         _text(made, x + 0.165, y, value, _TEXT, bold=True)
     y = 0.275 - 0.021 * each
-    for told in (*([NO_FLARE.partition(":")[0]] if shot.flare is None else ()), *_near([shot])):
+    for told in (*([_no_rings(shot)] if shot.flare is None else ()), *_near([shot])):
         _text(made, 0.475, y, told, _TEXT, bold=True)
         y -= 0.021
 

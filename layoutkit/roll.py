@@ -33,6 +33,9 @@ NO_FLARE = (
     "No RG data: the ball is taken as one uniform density, so its axis keeps its place and flare "
     "cannot be computed."
 )
+NO_TURN = (
+    "The ball stops turning on its way or never turns, so it has no axis: flare cannot be computed."
+)
 LEFT_OUT = (
     "Left out: oil that is carried and burnt away, pins, a worn or sanded surface, and what varies from "
     "shot to shot. It compares layouts; it promises no score."
@@ -91,8 +94,8 @@ class Roll:
     ``time`` (t,) s, ``x`` (t,) ft and ``board`` (t,) are the path step by step, ``touch`` (t, 3) the
     points of the ball, in the grip frame, that touched the lane, and ``turned`` (t, 3, 3) the matrices
     that turn the grip frame into the lane's, whose y is to the left for both hands. ``flare`` is None
-    without RG data; its axes and crossings are in the bowler's frame. ``near`` are holes that a ring
-    passes closely.
+    without RG data or where the ball does not turn; its axes and crossings are in the bowler's frame.
+    ``near`` are holes that a ring passes closely.
     """
 
     plan: Plan
@@ -278,7 +281,7 @@ def _shot(
     path = _path(trail, lane)
     found: _flare.Flare | None = None
     near: tuple[_flare.Near, ...] = ()
-    if plan.job.ball.rg_low is not None and plan.core is not None and speed.min() > 1e-6:
+    if _has_rg(plan) and speed.min() > 1e-6:
         turned = np.concatenate([[0.0], np.cumsum(np.diff(trail.time) * (speed[1:] + speed[:-1]))])
         rings = _flare.rings(
             turned / (4.0 * math.pi), spin / speed[:, None], touch, x, oil_end(lane)
@@ -291,6 +294,15 @@ def _shot(
         plan.radius * touch * [sign, 1.0, 1.0], _frames(states[:, 7:], rows, hand), path, found, near,
         _cautions(plan, path, found, near),
     )  # fmt: skip
+
+
+def no_flare(plan: Plan) -> str:
+    """Why a shot of this plan that has no flare has none."""
+    return NO_TURN if _has_rg(plan) else NO_FLARE
+
+
+def _has_rg(plan: Plan) -> bool:
+    return plan.job.ball.rg_low is not None and plan.core is not None
 
 
 def _matrices(q: Array) -> Array:
@@ -431,7 +443,7 @@ def _cautions(
             "wear of it, or move the layout."
         )
     if found is None:
-        told.append(NO_FLARE)
+        told.append(no_flare(plan))
     missing = [name for name in ("release", "lane") if getattr(plan.job, name) is None]
     if missing:
         told.append(CONVENTIONAL[tuple(missing)])

@@ -459,13 +459,14 @@ def concrete(limit: record.Limit) -> str:
     """A path of the full record that the row's pattern covers."""
     if limit.path.endswith("pitch.*"):
         return "bowler.grip.ring.pitch.right"
-    if limit.path.startswith(("extra_holes", "history")):
+    if limit.path.startswith(("extra_holes", "history", "lane")):
         return limit.path.replace("*", "0")
     return limit.path.replace("*", "drilled" if "weighings" in limit.path else "middle")
 
 
 def with_odd_holes(data: dict[str, Any]) -> dict[str, Any]:
-    """The record with one of each hole beside the plain ones, all pairs left out."""
+    """The record with one of each hole beside the plain ones, release and lane, all pairs left out."""
+    data["release"], data["lane"] = {}, {"table": [{"at": 1, "friction": 0.1}]}
     data["bowler"]["grip"]["thumb"]["oval"] = {"length": 1.25}
     data["bowler"]["grip"]["thumb"].pop("sleeve", None)
     vent = {"hole": "thumb", "over": 1, "diameter": 0.25, "meets": 1}
@@ -539,6 +540,25 @@ def test_dump_gives_back_what_was_written(layout: dict[str, Any]) -> None:
     assert parse_job(dumped) == parse_job(data)
 
 
+def test_dump_gives_back_release_and_lane() -> None:
+    release = {"speed": 16.5, "axis_rotation": 50, "direction": -1.5}
+    table = [{"at": 0, "friction": 0.04}, {"at": 42, "friction": 0.2}]
+    for lane in ({"oil_length": 41, "oil": 0.03}, {"table": table}):
+        data = {**copy.deepcopy(FULL), "release": release, "lane": lane}
+        job = parse_job(data)
+        assert job.release is not None
+        assert job.release.revs == 300.0
+        assert dump_job(job) == data
+        assert parse_job(dump_job(job)) == job
+
+
+def test_a_lane_s_rows_come_in_order() -> None:
+    table = [{"at": 42, "friction": 0.04}, {"at": 42, "friction": 0.2}]
+    error = refusal({**FULL, "lane": {"table": table}})
+    assert error.field == "lane.table.1.at"
+    assert "does not come after 42 ft" in str(error)
+
+
 def test_dump_leaves_out_what_was_left_out() -> None:
     data = plain_ball()
     dumped = dump_job(parse_job(data))
@@ -582,7 +602,12 @@ def test_schema_tells_unit_range_and_form_of_every_quantity() -> None:
     assert "number of inches or text" in span["description"]
     assert "0.5 to 7 in" in span["description"]
     text = json.dumps(schema)
-    missing = [row.path for row in record.LIMITS if f"{row.meaning}: number of" not in text]
+    forms = {row.path: "coefficient of friction" for row in record.LIMITS if row.unit == "friction"}
+    missing = [
+        row.path
+        for row in record.LIMITS
+        if f"{row.meaning}: {forms.get(row.path, 'number of')}" not in text
+    ]
     assert missing == []
     assert "quarter" in definitions["PSA"]["properties"]["distance"]["description"]
     assert schema["additionalProperties"] is False

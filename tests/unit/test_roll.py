@@ -13,6 +13,7 @@ import pytest
 from layoutkit import flare, motion, roll
 from layoutkit.plan import Plan, plan
 from layoutkit.record import Lane, Release, parse_job
+from layoutkit.roll_report import flare_rows, path_rows
 from layoutkit.vectors import dot
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
@@ -211,6 +212,38 @@ def test_without_rg_data_flare_is_refused() -> None:
     assert shot.near == ()
     assert roll.NO_FLARE in shot.cautions
     assert shot.path.pins is not None
+
+
+def test_a_ball_that_does_not_turn_at_first_has_no_flare_and_says_so() -> None:
+    shot = thrown(made(), {"revs": 0.0, "direction": 0.0})
+    assert shot.flare is None
+    assert roll.NO_TURN in shot.cautions
+    assert roll.NO_FLARE not in shot.cautions
+    assert shot.path.pins is not None
+    assert shot.path.revs > 0.0
+
+
+@pytest.mark.parametrize(
+    ("release", "lane"),
+    [
+        ({"speed": 5.0, "revs": 800.0, "axis_tilt": 90.0}, {"oil": 0.0, "dry": 0.0}),
+        ({"speed": 40.0, "revs": -800.0, "axis_tilt": -90.0}, {"oil": 1.0, "dry": 1.0}),
+        ({"speed": 5.0, "axis_rotation": 180.0, "phase": 360.0}, {"oil": 1.0, "oil_length": 60.0}),
+        ({"board": 1.0, "direction": 15.0}, {"oil": 0.0, "oil_length": 0.0}),
+        ({"board": 39.0, "direction": -15.0, "axis_rotation": -180.0}, {}),
+    ],
+)
+def test_the_ends_of_what_a_record_may_hold_end_sensibly(
+    release: dict[str, float], lane: dict[str, float]
+) -> None:
+    shot = thrown(made(), release, Lane(**lane))
+    assert len(shot.time) <= motion.MOST_STEPS + 1
+    assert shot.time[-1] <= motion.LONGEST_TIME + 1.0
+    assert np.isfinite(shot.turned).all()
+    ends = [shot.path.pins is not None, shot.path.gutter is not None, shot.path.stopped]
+    assert ends.count(True) == 1
+    for _, value in flare_rows(shot) + path_rows(shot):
+        assert "nan" not in value
 
 
 def test_cautions_say_what_is_conventional_and_what_is_left_out() -> None:

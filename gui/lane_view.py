@@ -244,6 +244,9 @@ class LaneView(ttk.Frame):
 
     def _tick(self) -> None:
         self._next = ""
+        if not self.winfo_viewable():  # the window was made an icon
+            self._stop()
+            return
         self.player.tick(time.perf_counter())
         self._frame()
         if self.player.running:

@@ -33,6 +33,9 @@ NO_FLARE = (
     "No RG data: the ball is taken as one uniform density, so its axis keeps its place and flare "
     "cannot be computed."
 )
+NO_TURN = (
+    "The ball stops turning on its way or never turns, so it has no axis: flare cannot be computed."
+)
 LEFT_OUT = (
     "Left out: oil that is carried and burnt away, pins, a worn or sanded surface, and what varies from "
     "shot to shot. It compares layouts; it promises no score."
@@ -89,8 +92,8 @@ class Roll:
     ``time`` (t,) s, ``x`` (t,) ft and ``board`` (t,) are the path step by step, ``touch`` (t, 3) the
     points of the ball, in the grip frame, that touched the lane, and ``turned`` (t, 3, 3) the matrices
     that turn the grip frame into the lane's, whose y is to the left for both hands. ``flare`` is None
-    without RG data; its axes and crossings are in the bowler's frame. ``near`` are holes that a ring
-    passes closely.
+    without RG data or where the ball does not turn; its axes and crossings are in the bowler's frame.
+    ``near`` are holes that a ring passes closely.
     """
 
     plan: Plan
@@ -128,19 +131,29 @@ class Difference(NamedTuple):
 
 def ball_of(plan: Plan) -> tuple[_motion.Ball, tuple[Vector, Vector, Vector]]:
     """The drilled ball for the lane, and its principal axes as unit rows, in the bowler's frame."""
-    hand, n, s = plan.job.bowler.hand, plan.inertia, plan.statics
+    hand, n = plan.job.bowler.hand, plan.inertia
     low = scaled(mirror(n.low_axis.xyz, hand), 1.0 / plan.radius)
     high = scaled(mirror(n.high_axis.xyz, hand), 1.0 / plan.radius)
     axes = (low, cross(high, low), high)
-    # the reading times the arm is the moment about the centre (section 6 of the record's meaning)
-    moment = (s.side_oz * s.arm, s.finger_oz * s.arm, s.top_oz * s.arm)
-    weight = OZ_PER_LB * s.weight_lb
-    d = [dot(axis, moment) / weight for axis in axes]
+    gravity = _gravity(plan)
+    d = [dot(axis, gravity) for axis in axes]
     return _motion.Ball(plan.radius, n.rg_low**2, n.rg_mid**2, n.rg_high**2, *d), axes
 
 
+def _gravity(plan: Plan) -> Vector:
+    """The drilled ball's centre of gravity from its middle, in inches in the bowler's frame."""
+    s = plan.statics
+    # a reading times the arm is the moment about the centre (section 6 of the record's meaning)
+    lever = s.arm / (OZ_PER_LB * s.weight_lb)
+    return (s.side_oz * lever, s.finger_oz * lever, s.top_oz * lever)
+
+
 def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) -> _motion.State:
-    """The state at the foul line: spinning about the PAP, the grip centre as high as that allows."""
+    """The state at the foul line: spinning about the PAP, the grip centre as high as that allows.
+
+    Speed and direction are the centre of gravity's: the hand's push gives it the same velocity however
+    the ball is balanced.
+    """
     hand = plan.job.bowler.hand
     out, turn, tilt, phase = (
         math.radians(v)
@@ -154,9 +167,12 @@ def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) 
     lane = _triad(axis, (0.0, 0.0, 1.0), phase)
     speed = IN_S_PER_MPH * release.speed
     spin = 2.0 * math.pi * release.revs / 60.0
+    wx, wy, wz = spin * axis[0], spin * axis[1], spin * axis[2]
+    turned = lane @ body.T
+    dx, dy, dz = (turned @ np.array(axes) @ np.array(_gravity(plan))).tolist()
     return _motion.State(
-        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out), -speed * math.sin(out),
-        spin * axis[0], spin * axis[1], spin * axis[2], *_quaternion(lane @ body.T),
+        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out) - (wy * dz - wz * dy),
+        -speed * math.sin(out) - (wz * dx - wx * dz), wx, wy, wz, *_quaternion(turned),
     )  # fmt: skip
 
 
@@ -263,7 +279,7 @@ def _shot(
     path = _path(trail, lane)
     found: _flare.Flare | None = None
     near: tuple[_flare.Near, ...] = ()
-    if plan.job.ball.rg_low is not None and plan.core is not None and speed.min() > 1e-6:
+    if _has_rg(plan) and speed.min() > 1e-6:
         turned = np.concatenate([[0.0], np.cumsum(np.diff(trail.time) * (speed[1:] + speed[:-1]))])
         rings = _flare.rings(
             turned / (4.0 * math.pi), spin / speed[:, None], touch, x, oil_end(lane)
@@ -276,6 +292,15 @@ def _shot(
         plan.radius * touch * [sign, 1.0, 1.0], _frames(states[:, 7:], rows, hand), path, found, near,
         _cautions(plan, path, found, near),
     )  # fmt: skip
+
+
+def no_flare(plan: Plan) -> str:
+    """Why a shot of this plan that has no flare has none."""
+    return NO_TURN if _has_rg(plan) else NO_FLARE
+
+
+def _has_rg(plan: Plan) -> bool:
+    return plan.job.ball.rg_low is not None and plan.core is not None
 
 
 def _matrices(q: Array) -> Array:
@@ -410,7 +435,7 @@ def _cautions(
             "wear of it, or move the layout."
         )
     if found is None:
-        told.append(NO_FLARE)
+        told.append(no_flare(plan))
     missing = [name for name in ("release", "lane") if getattr(plan.job, name) is None]
     if missing:
         told.append(CONVENTIONAL[tuple(missing)])

@@ -18,7 +18,7 @@ from layoutkit.lane_drawing import (
     rings_view,
 )
 from layoutkit.motion import HALF_WIDTH
-from layoutkit.roll import LEFT_OUT, NO_FLARE, Roll
+from layoutkit.roll import LEFT_OUT, NO_FLARE, Roll, no_flare
 from layoutkit.roll_report import (
     ABSENT,
     conditions,
@@ -54,6 +54,7 @@ PHASE_WORDS = {
     "hook": "hook: sliding beyond it",
     "roll": "roll: sliding no more",
 }
+_WIDER, _WIDEST = 0.7, 1.6  # shares by which a path is wider than the next one, the last one
 _WOOD, _OIL, _GUTTER = "#f3ead8", "#9fc1dc", "#d6d6d3"
 _BEFORE, _BEYOND = 0.5, 2.5  # feet that are shown before the foul line and beyond the pins' place
 _SIZE = (11.0, 8.2)  # inches
@@ -68,7 +69,9 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
     """
     from matplotlib.patches import Rectangle
 
-    single = {line.shot for line in lane.lines} <= {0}
+    last = max((line.shot for line in lane.lines), default=0)
+    single = last == 0
+    wider = min(_WIDER, _WIDEST / max(last, 1))
     font = render.font(size=text)
     whole = LANE_FEET + _BEFORE + _BEYOND
     ax.set_xlim(-HALF_WIDTH - 2.5, HALF_WIDTH + 2.5)
@@ -100,12 +103,15 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
         color, _ = SHOTS[line.shot]
         dashes, width = PHASES[line.kind]
         style: Any = "-" if dashes is None else (0, dashes)
+        # an earlier one is wider, to be seen beneath those that cover it
+        width *= 1.0 + wider * (last - line.shot)
         ax.plot(-line.points[:, 1], line.points[:, 0], color=color, lw=width, ls=style)
     for spot in lane.spots:
         color, shape = SHOTS[spot.shot]
         hollow = spot.kind in ("arrows", "pins")
         ax.plot(
-            [-spot.y], [spot.x], shape, ms=text * 0.7, mec=color,
+            [-spot.y], [spot.x], shape, mec=color,
+            ms=text * (0.7 + 0.4 * wider * (last - spot.shot)),
             mfc="white" if hollow else color, zorder=4, clip_on=False,
         )  # fmt: skip
         if single:
@@ -229,13 +235,19 @@ def _ball(
     render.draw(ax, drawn, render.Style(text=_TEXT, scale=0.9))
     words = "rings on the ball: strong on the oil, light beyond it"
     if shot.flare is None:
-        words = "no RG data, no rings"
+        words = _no_rings(shot)
     elif number is not None and not detail:
         words = "rings on the ball"
     made.text(
         x + wide / 2.0, y + 0.006, words if number is None else f"{number + 1}: {words}",
         fontproperties=render.font(size=_TEXT), ha="center", color=render.GREY,
     )  # fmt: skip
+
+
+def _no_rings(shot: Roll) -> str:
+    return (
+        "no RG data, no rings" if no_flare(shot.plan) == NO_FLARE else "it does not turn: no rings"
+    )
 
 
 def _single(made: Figure, shot: Roll, units: Units) -> None:
@@ -250,7 +262,7 @@ def _single(made: Figure, shot: Roll, units: Units) -> None:
         _text(made, x, y, name, _TEXT)
         _text(made, x + 0.165, y, value, _TEXT, bold=True)
     y = 0.275 - 0.021 * each
-    for told in (*([NO_FLARE.partition(":")[0]] if shot.flare is None else ()), *_near([shot])):
+    for told in (*([_no_rings(shot)] if shot.flare is None else ()), *_near([shot])):
         _text(made, 0.475, y, told, _TEXT, bold=True)
         y -= 0.021
 

@@ -10,7 +10,7 @@ from layoutkit.flare import Flare
 from layoutkit.motion import LANE_LENGTH
 from layoutkit.record import Lane, Release
 from layoutkit.report import VERDICTS, table, wrap
-from layoutkit.roll import ARROWS, NO_FLARE, Difference, Roll
+from layoutkit.roll import ARROWS, Difference, Roll, no_flare
 from layoutkit.sphere import mirror, to_over_up
 from layoutkit.units import MM_PER_INCH, Units, format_length
 from layoutkit.vectors import Vector, scaled
@@ -204,7 +204,7 @@ def _path(shots: Sequence[Roll], units: Units) -> list[str]:
 def _flare(shots: Sequence[Roll], units: Units) -> list[str]:
     lines = ["FLARE (one ring a turn; arcs where the rings are widest apart)"]
     if all(shot.flare is None for shot in shots):
-        return [*lines, *wrap(NO_FLARE)]
+        return [*lines, *wrap(no_flare(shots[0].plan))]
     return [*lines, *_columns(shots, [flare_rows(shot, units) for shot in shots])]
 
 

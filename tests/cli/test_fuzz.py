@@ -119,6 +119,7 @@ def judge(data: bytes, argv: list[str], monkeypatch: pytest.MonkeyPatch) -> int:
 COMMANDS = (
     ["plan", "-", "--json"],
     ["plan", "-", "--units", "metric"],
+    ["roll", "-", "--json"],
     ["weigh", "-", "--gross", "14.9", "--side", "-1/2"],
 )
 
@@ -130,7 +131,7 @@ def test_mutated_records(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     for i in range(EACH):
         record = mutated(chance.choice(RECORDS), chance)
         data = json.dumps(record).encode()
-        codes.append(judge(data, COMMANDS[i % 3], monkeypatch))
+        codes.append(judge(data, COMMANDS[i % len(COMMANDS)], monkeypatch))
     # the mutations are neither all harmless nor all fatal
     assert codes.count(2) > EACH / 10
     assert EACH - codes.count(2) > EACH / 10

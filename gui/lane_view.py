@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from gui.tooltips import Help
 
 REST = 250  # milliseconds without a change until the shot is worked out anew
-LONG_REST = 400  # more of them until the differences' uncertainty is
+LONG_REST = 700  # more of them until the uncertainty of the differences is
 FRAME = 16  # milliseconds between the frames of the playback
 STEP, LEAP = 0.02, 0.2  # seconds for an arrow key, and with Shift
 ABOUT = (
@@ -244,6 +244,9 @@ class LaneView(ttk.Frame):
 
     def _tick(self) -> None:
         self._next = ""
+        if not self.winfo_viewable():  # the window was made an icon
+            self._stop()
+            return
         self.player.tick(time.perf_counter())
         self._frame()
         if self.player.running:

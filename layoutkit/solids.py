@@ -518,6 +518,7 @@ class Rule(NamedTuple):
 FAST = Rule(16, 12)
 FINE = Rule(256, 16)
 MOST_FANS = 1024
+BATCH = 128  # intersections that are integrated at a time
 
 
 @lru_cache(maxsize=16)
@@ -1000,4 +1001,8 @@ def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Mome
     known: dict[int, _Surfaces] = {}
     items = [_item(solids, known) for solids in intersections]
     with np.errstate(all="ignore"):
-        return _integrate(items, rule)
+        if len(items) <= BATCH:
+            return _integrate(items, rule)
+        # a ball with many holes that meet has thousands: by parts, as their lines fill the memory
+        parts = [_integrate(items[at : at + BATCH], rule) for at in range(0, len(items), BATCH)]
+    return Moments(*(np.concatenate(values) for values in zip(*parts, strict=True)))

@@ -30,7 +30,7 @@ from layoutkit.given import arms, label_of, psa_arc
 from layoutkit.record import Job
 from layoutkit.solids import Bore, sphere
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
-from layoutkit.vectors import Array, Vector, length, minus, square_to
+from layoutkit.vectors import Array, Vector, length, minus, segments, square_to
 
 RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
 BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
@@ -190,7 +190,9 @@ def model(
         first, toward = tuple(pin[0].tolist()), float(bearing[0])
         old = _history.place_old(job.history.holes, first, toward, job.bowler.hand, nominal)
         before = _body.taken(stand_in, _history.history_steps(old, 0), 0.0)
-        taken = [*before, *taken, *_shared(before, taken)]
+        # with one layout most old holes stay clear of most new ones
+        reach = math.inf if layout is not None and len(pin) > 1 else 2.0 * SLACK
+        taken = [*before, *taken, *_shared(before, taken, reach)]
         ends = _turned(before, (first, toward), (pin, bearing), nominal)
         cavities |= ends
         turning = frozenset(ends) if layout is not None and len(pin) > 1 else turning
@@ -200,17 +202,28 @@ def model(
     )  # fmt: skip
 
 
-def _shared(before: list[_body.Taken], after: list[_body.Taken]) -> list[_body.Taken]:
+def _shared(before: list[_body.Taken], after: list[_body.Taken], reach: float) -> list[_body.Taken]:
     """What the later steps take less because of what the earlier ones left.
 
     Steps that take a share of whatever is there take that share of what the earlier steps changed,
-    too; ``after`` alone was counted on a ball in which nothing had been changed.
+    too; ``after`` alone was counted on a ball in which nothing had been changed. Bores that are more
+    than ``reach`` inches apart are left out.
     """
     shares = [(t.bores, t.share) for t in after if t.layer == 0 and t.share]
+    near: dict[tuple[Bore, Bore], bool] = {}
+
+    def meet(one: Bore, other: Bore) -> bool:
+        if (one, other) not in near:
+            gap = segments(one.entry, one.axis, one.depth, other.entry, other.axis, other.depth)[0]
+            tips = one.tip_height + other.tip_height
+            near[one, other] = gap <= one.radius + other.radius + tips + reach
+        return near[one, other]
+
     return [
         _body.Taken(b.layer, (*b.bores, *bores), -share * b.share, -share * b.filled)
         for bores, share in shares
         for b in before
+        if all(meet(one, other) for one in b.bores for other in bores)
     ]
 
 

@@ -92,8 +92,8 @@ def test_each_ring_passes_where_the_ball_touches_the_lane_when_it_begins(shot: R
         moment = found.at(time)
         touch = -moment.turned[2]
         off = math.degrees(math.acos(float(np.clip(axis @ touch, -1.0, 1.0)))) - radius
-        # the axis and its circle move between two steps of the shot
-        assert abs(off) < 0.5
+        # the axis and its circle move between two steps of the shot, up to a quarter turn apart
+        assert abs(off) < 1.0
         assert moment.rings in (ring.turn, ring.turn + 1)
     assert found.at(found.duration).rings == len(radii)
 

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -48,7 +48,12 @@ class Found:
     first: Array
     second: Array
     handled: Array
-    core_volume: float
+    core: Array  # of each hole, in3
+
+    @property
+    def core_volume(self) -> float:
+        """What all holes take of the core, in3."""
+        return float(self.core.sum())
 
 
 def oval_bores(occ: SimpleNamespace, p: Plan, h: HolePlan) -> list[Any]:
@@ -135,7 +140,7 @@ def work(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> Found:
     layers, steps = layers_of(occ, p, shell), steps_of(occ, p)
     removed, handled = np.zeros(len(everything(p))), np.zeros(len(everything(p)))
     first, second = np.zeros(3), np.zeros((3, 3))
-    core_volume = 0.0
+    core = np.zeros(len(everything(p)))
 
     def account(hole: int, density: float, shape: Any) -> float:
         nonlocal first, second
@@ -163,10 +168,49 @@ def work(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> Found:
                 account(step.hole, earlier.density, piece)
         for number, (density, layer) in enumerate(layers):
             volume = account(step.hole, density, occ.common(rest, layer) if number else rest)
-            core_volume += volume if number == 2 else 0.0
+            core[step.hole] += volume if number == 2 else 0.0
         if step.density:
             account(step.hole, -step.density, step.shape)
-    return Found(removed, first, second, handled, core_volume)
+    return Found(removed, first, second, handled, core)
+
+
+def lost_pieces(p: Plan, found: Found, seed: int = 5) -> bool:
+    """Whether OpenCASCADE found nothing of the core in a hole in which points lie inside it.
+
+    Its booleans lose small pieces between a core and a drill point or a bottom now and then.
+    """
+    if p.core is None:
+        return False
+    u, v, w = np.random.default_rng(seed).uniform(0.0, 1.0, (3, 40_000))
+    cg = np.array(p.marks.cg.xyz) / p.radius
+    excess = (p.core.density - p.core.filler_density) * OZ_PER_IN3
+    excess *= 4.0 / 3.0 * math.pi * math.prod(p.core.semi_axes)
+    offset = p.job.ball.top_weight * p.statics.arm * cg / excess
+    low = np.array(p.marks.pin.xyz) / p.radius
+    toward = np.array((p.marks.psa or p.marks.cg).xyz)
+    high = toward - (toward @ low) * low
+    high /= np.linalg.norm(high)
+    rows = np.stack([low, high, np.cross(low, high)])
+    for h, taken in zip((*p.holes, *p.extra_holes, *p.old_holes), found.core, strict=True):
+        wide, deep = h.diameter, h.depth
+        if isinstance(h, HolePlan) and h.bore is not None:
+            wide, deep = h.bore.diameter, max(deep, h.bore.depth)
+        axis = np.array(h.axis)
+        lead = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
+        lead /= np.linalg.norm(lead)
+        tip = getattr(h, "tip_angle", None)
+        point = 0.0 if tip is None else h.diameter / 2.0 / math.tan(math.radians(tip / 2.0))
+        down = u * (deep + point)
+        r = np.sqrt(v) * wide / 2.0
+        if point:  # only what is above the point's slope
+            r = r * np.minimum((deep + point - down) / point, 1.0)
+        turn = 2.0 * math.pi * w
+        across = np.cos(turn)[:, None] * lead + np.sin(turn)[:, None] * np.cross(axis, lead)
+        x = np.array(h.entry) + down[:, None] * axis + r[:, None] * across
+        inside = np.sum(((x - offset) @ rows.T / p.core.semi_axes) ** 2, axis=1) < 1.0
+        if inside.sum() > 5 and taken < 1e-9:
+            return True
+    return False
 
 
 def tensor(p: Plan) -> Array:
@@ -208,12 +252,18 @@ def compare(
     record: dict[str, Any],
     allowed: float,
     shell: tuple[float, float] | None = None,
+    drawn: bool = False,
 ) -> Found:
-    """Plan a record, do its work in OpenCASCADE, and hold every result to the allowed error."""
+    """Plan a record, do its work in OpenCASCADE, and hold every result to the allowed error.
+
+    Records that are ``drawn`` at random may be passed over where OpenCASCADE loses a piece.
+    """
     p = plan(parse_job(record))
     stated = record["ball"].get("shell") or {"thickness": 0.0, "density": 0.0}
     shell = shell or (stated["thickness"], stated["density"])
     found = work(occ, p, shell)
+    if drawn:
+        assume(not lost_pieces(p, found))
     for i, (name, removed_oz) in enumerate(everything(p)):
         near = pytest.approx(found.removed[i], abs=allowed * found.handled[i])
         assert removed_oz == near, name
@@ -547,7 +597,7 @@ def test_random_jobs(
     record = data.draw(records)
     p = plan(parse_job(record))
     allowed = UNIFORM if p.core is None else THROUGH_CORE
-    compare(occ, record, allowed, shell_of(p))
+    compare(occ, record, allowed, shell_of(p), drawn=True)
 
 
 @st.composite
@@ -602,4 +652,4 @@ def test_random_jobs_with_odd_and_old_holes(
         record["extra_holes"] = {"inspection": mill}
     record["history"] = {"holes": parts["old"]}
     p = plan(parse_job(record))
-    compare(occ, record, UNIFORM if p.core is None else THROUGH_CORE, shell_of(p))
+    compare(occ, record, UNIFORM if p.core is None else THROUGH_CORE, shell_of(p), drawn=True)

@@ -432,11 +432,7 @@ class _Painter:
         pair = (one, other) if one < other else (other, one)
         if pair not in self.common:
             a, b = self.widest[one], self.widest[other]
-            lip = 0.3  # a tilted bore starts a little above its entry: never as much as this
-            p, q = along(a.entry, a.axis, -lip), along(b.entry, b.axis, -lip)
-            gap = segments(p, a.axis, a.depth + lip, q, b.axis, b.depth + lip)[0]
-            apart = gap > a.radius + b.radius
-            self.common[pair] = None if apart else common_reach(a, b)
+            self.common[pair] = None if _gap(a, b) > 0.0 else common_reach(a, b)
         return self.common[pair]
 
     def meet(self, i: int, j: int) -> tuple[int, ...] | None:
@@ -567,6 +563,16 @@ class _Painter:
         return bores if layer == WHOLE else [body.terms[layer][1], *bores]
 
 
+LIP = 0.3  # inches; a tilted bore starts a little above its entry: never as much as this
+
+
+def _gap(a: Bore, b: Bore) -> float:
+    """How far two bores' round-ended outlines are apart, from above their entries down."""
+    p, q = along(a.entry, a.axis, -LIP), along(b.entry, b.axis, -LIP)
+    near = segments(p, a.axis, a.depth + LIP, q, b.axis, b.depth + LIP)[0]
+    return near - a.radius - b.radius
+
+
 def _rows(bores: Sequence[Bore], lines: Sequence[int]) -> dict[int, tuple[int, float]]:
     """Of each bore that stands in a row of three or more, by number: the row, and its place there.
 
@@ -689,10 +695,8 @@ class _AnyCore(_Painter):
         """0 where the bores on two lines come within the slack of each other; None if apart."""
         pair = (one, other) if one < other else (other, one)
         if pair not in self.common:
-            a, b = self.widest[one], self.widest[other]
-            p, q = along(a.entry, a.axis, -0.3), along(b.entry, b.axis, -0.3)
-            gap = segments(p, a.axis, a.depth + 0.3, q, b.axis, b.depth + 0.3)[0]
-            self.common[pair] = None if gap > a.radius + b.radius + self.slack else 0.0
+            gap = _gap(self.widest[one], self.widest[other])
+            self.common[pair] = None if gap > self.slack else 0.0
         return self.common[pair]
 
     def key(self, layer: int, bores: tuple[int, ...]) -> Key | None:

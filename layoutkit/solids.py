@@ -335,6 +335,8 @@ class _Item(NamedTuple):
 # and where a core does, whose place is known far less well
 _CLOSE, _CORED = 3e-8, 2e-5
 _LEAST = 0.3  # in3; a vent needs to be no more exact than a finger hole
+# the strips of a lens gain so much from their double number that their halves tell too much
+_LENS = 20.0
 
 
 def _item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
@@ -385,6 +387,8 @@ def _item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
         exact = thin.axis == axis
     held = max(math.pi * radius * radius * max(depth, 0.1), _LEAST)
     tolerance = (_CORED if cored else _CLOSE) * held
+    if exact and len(others) == 1 and not cored:
+        tolerance *= _LENS
     return _Item(
         chosen.entry, axis, e1, e2, radius, tuple(ends) or ((FAR, 0.0),), low, high,
         cored, tolerance, quadrics, planes, rims, exact,
@@ -941,12 +945,7 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
     result = _assemble(fans, sums)
     volumes = sums[0].reshape(len(items), rule.fans)
     apart = np.abs(volumes[:, ::2].sum(axis=1) - volumes[:, 1::2].sum(axis=1)).tolist()
-    # the strips of a lens gain so much from their double number that their halves tell too much
-    unsettled = [
-        n
-        for n, item in enumerate(items)
-        if apart[n] > (120.0 if item.exact and not item.cored else 6.0) * item.tolerance
-    ]
+    unsettled = [n for n, item in enumerate(items) if apart[n] > 6.0 * item.tolerance]
     # what is cut off at the ends of the strips would not show in that
     spread = (volumes / fans.weight.reshape(volumes.shape)).tolist()
     cut_off = [

@@ -610,9 +610,8 @@ def _near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
 
     Clamped closest points of two segments (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
     """
-    lip = 0.3  # above the entry, where a tilted bore still cuts
-    p, q = a.entry - lip * a.axis, b.entry - lip * b.axis
-    long, far = a.depth + a.tip + lip, b.depth + b.tip + lip
+    p, q = a.entry - _body.LIP * a.axis, b.entry - _body.LIP * b.axis
+    long, far = a.depth + a.tip + _body.LIP, b.depth + b.tip + _body.LIP
     w = p - q
     lean = np.sum(a.axis * b.axis, axis=-1)
     c, f = np.sum(a.axis * w, axis=-1), np.sum(b.axis * w, axis=-1)

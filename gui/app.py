@@ -12,12 +12,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from gui import settings
-from gui.shop import ShopFile
+from gui.state import settings
+from gui.state.shop import ShopFile
 
 if TYPE_CHECKING:
-    from gui.style import Style
-    from gui.window import Window
+    from gui.views.style import Style
+    from gui.views.window import Window
 
 PROGRAM = "layoutkit-window"
 LOG = "window.log"
@@ -36,7 +36,7 @@ class App:
         """
         import tkinter as tk
 
-        from gui.style import Style
+        from gui.views.style import Style
 
         self.config = settings.config_dir() if config is None else config
         self.root = tk.Tk(className="Layoutkit")
@@ -49,7 +49,7 @@ class App:
 
     def open_window(self) -> Window:
         """Open one more window, with an empty record."""
-        from gui.window import Window
+        from gui.views.window import Window
 
         window = Window(self)
         self.windows.append(window)
@@ -68,7 +68,7 @@ class App:
 
     def set_text_size(self, change: int) -> None:
         """Make the text of every window larger, smaller, or with 0 as it usually is."""
-        from gui.style import USUAL_TEXT
+        from gui.views.style import USUAL_TEXT
 
         if change > 0:
             self.style.larger()
@@ -100,7 +100,7 @@ class App:
         if self._reported or not self.windows:
             return
         self._reported = True
-        from gui.dialogs import focused
+        from gui.views.dialogs import focused
 
         holder = focused(self.root)
         top = None if holder is None else holder.winfo_toplevel()

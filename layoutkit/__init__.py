@@ -10,20 +10,18 @@ Whatever cannot be used raises InputError with one sentence. The names below are
 are first used, so that a program pays only for what it needs.
 """
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from layoutkit.axis import AxisFit, fit_axis
+    from layoutkit.bench.axis import AxisFit, fit_axis
+    from layoutkit.bench.track import load_track
     from layoutkit.errors import InputError, LayoutkitError
-    from layoutkit.marking import marking_steps
-    from layoutkit.plan import Plan, plan
-    from layoutkit.record import Job, parse_job
-    from layoutkit.sheet import write_sheet
-    from layoutkit.store import load_job, save_job
-    from layoutkit.track import load_track
+    from layoutkit.job.record import Job, parse_job
+    from layoutkit.job.store import load_job, save_job
+    from layoutkit.output.sheet import write_sheet
+    from layoutkit.planning.marking import marking_steps
+    from layoutkit.planning.plan import Plan, plan
 
 __version__ = "0.1.0"
 __all__ = (
@@ -44,19 +42,19 @@ __all__ = (
 )
 
 _HOMES = {
-    "AxisFit": "axis",
+    "AxisFit": "bench.axis",
     "InputError": "errors",
-    "Job": "record",
+    "Job": "job.record",
     "LayoutkitError": "errors",
-    "Plan": "plan",
-    "fit_axis": "axis",
-    "load_job": "store",
-    "load_track": "track",
-    "marking_steps": "marking",
-    "parse_job": "record",
-    "plan": "plan",
-    "save_job": "store",
-    "write_sheet": "sheet",
+    "Plan": "planning.plan",
+    "fit_axis": "bench.axis",
+    "load_job": "job.store",
+    "load_track": "bench.track",
+    "marking_steps": "planning.marking",
+    "parse_job": "job.record",
+    "plan": "planning.plan",
+    "save_job": "job.store",
+    "write_sheet": "output.sheet",
 }
 
 
@@ -72,15 +70,3 @@ def __getattr__(name: str) -> Any:
 def __dir__() -> list[str]:
     """The public names, imported or not."""
     return sorted({*globals(), *__all__})
-
-
-class _Package(ModuleType):
-    """Keeps `plan` the function: importing the submodule would bind the module to that name."""
-
-    def __setattr__(self, name: str, value: object) -> None:
-        if name == "plan" and isinstance(value, ModuleType):
-            value = value.plan
-        super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package

@@ -2,6 +2,6 @@
 
 import sys
 
-from layoutkit.cli import main
+from layoutkit.commands.main import main
 
 sys.exit(main())

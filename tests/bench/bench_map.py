@@ -16,8 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
-from layoutkit import load_job, plan, variants
-from layoutkit.record import AnglesLayout
+from layoutkit import load_job, plan
+from layoutkit.job.record import AnglesLayout
+from layoutkit.planning import variants
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 LAYOUTS, COMPARED, ASKED = 100_000, 500, 100_000

@@ -25,8 +25,8 @@ from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeSphere
 from OCP.gp import gp_Ax2, gp_Ax3, gp_Dir, gp_GTrsf, gp_Mat, gp_Pnt, gp_Trsf
 from OCP.GProp import GProp_GProps
 
-from layoutkit.plan import HolePlan, Plan, plan
-from layoutkit.record import Job, parse_job
+from layoutkit.job.record import Job, parse_job
+from layoutkit.planning.plan import HolePlan, Plan, plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 JOBS, SOLIDS, WARM_UP = 200, 12, 20

@@ -21,8 +21,8 @@ from typing import Any
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from layoutkit import motion
-from layoutkit.motion import HALF_WIDTH, LANE_LENGTH, ROLLING, SLIDING, Ball, State, Stretch
+from layoutkit.lane import motion
+from layoutkit.lane.motion import HALF_WIDTH, LANE_LENGTH, ROLLING, SLIDING, Ball, State, Stretch
 
 SHOTS, REFERENCES, RUNS = 1000, 60, 12
 LANE = (Stretch(0.0, 0.04, 0.0), Stretch(480.0, 0.20, 0.0))

@@ -20,10 +20,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from gui.app import App
-from gui.readings import readings
-from gui.window import Window
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
+from gui.state.readings import readings
+from gui.views.window import Window
+from layoutkit.job.record import parse_job
+from layoutkit.planning.plan import plan
 
 SAMPLE = Path(__file__).parents[2] / "sample_bowlers" / "01_right_asymmetric.json"
 SIZE = "1100x800"

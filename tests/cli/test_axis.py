@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from layoutkit.cli import main
-from layoutkit.sphere import from_over_up, to_over_up, walk
-from layoutkit.store import load_job
+from layoutkit.commands.main import main
+from layoutkit.geometry.sphere import from_over_up, to_over_up, walk
+from layoutkit.job.store import load_job
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_bowlers" / "track.txt"
@@ -129,7 +129,7 @@ def test_nothing_is_written_where_the_fit_or_the_record_is_refused(run: Run, job
 
 def test_neither_scipy_nor_matplotlib_is_loaded() -> None:
     code = (
-        "import sys\nfrom layoutkit.cli import main\n"
+        "import sys\nfrom layoutkit.commands.main import main\n"
         f"main(['axis', '--track', {str(SAMPLE)!r}])\n"
         "assert not {'scipy', 'matplotlib'} & set(sys.modules)\n"
     )
@@ -139,7 +139,7 @@ def test_neither_scipy_nor_matplotlib_is_loaded() -> None:
 def test_the_examples_in_the_help_work(run: Run, job: Path, monkeypatch: Any) -> None:
     import shlex
 
-    from layoutkit.cli_axis import EXAMPLE
+    from layoutkit.commands.axis import EXAMPLE
 
     monkeypatch.chdir(ROOT)
     for line in EXAMPLE.splitlines():

@@ -15,9 +15,9 @@ from typing import Any
 import pytest
 
 import layoutkit
-from layoutkit.cli import example_record, main, returning_record
-from layoutkit.record import LIMITS, parse_job
-from layoutkit.store import load_job
+from layoutkit.commands.main import example_record, main, returning_record
+from layoutkit.job.record import LIMITS, parse_job
+from layoutkit.job.store import load_job
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_bowlers").glob("*.json"))
@@ -670,7 +670,7 @@ def test_version(run: Any) -> None:
 def test_the_json_path_imports_neither_scipy_nor_matplotlib() -> None:
     program = (
         "import sys\n"
-        "from layoutkit.cli import main\n"
+        "from layoutkit.commands.main import main\n"
         f"code = main(['plan', {FIRST!r}, '--json'])\n"
         "heavy = {'scipy', 'matplotlib', 'tkinter'} & set(sys.modules)\n"
         "assert 'numpy' in sys.modules\n"
@@ -791,11 +791,17 @@ def test_every_public_name_is_there() -> None:
 
 @pytest.mark.parametrize(
     "before",
-    ["", "import layoutkit.plan", "from layoutkit.plan import Plan", "import layoutkit.marking"],
+    [
+        "",
+        "import layoutkit.planning.plan",
+        "from layoutkit.planning.plan import Plan",
+        "import layoutkit.planning.marking",
+    ],
 )
 def test_plan_is_the_function_whatever_was_imported_before(before: str) -> None:
     program = (
-        f"{before}\nimport layoutkit\nfrom layoutkit import plan\nfrom layoutkit.plan import Plan\n"
+        f"{before}\nimport layoutkit\nfrom layoutkit import plan\n"
+        "from layoutkit.planning.plan import Plan\n"
         f"job = layoutkit.load_job({FIRST!r})\n"
         "print(type(layoutkit.plan(job)) is Plan, plan is layoutkit.plan)"
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from layoutkit.cli import example_record, main
+from layoutkit.commands.main import example_record, main
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 RECORDS = [example_record(), *(json.loads(p.read_text()) for p in SAMPLES)]

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from layoutkit import load_job, plan
-from layoutkit.cli import main
+from layoutkit.commands.main import main
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_bowlers").glob("*.json"))

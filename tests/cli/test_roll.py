@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from layoutkit.cli import main
-from layoutkit.cli_roll import MOST_JOBS
-from layoutkit.store import load_job
+from layoutkit.commands.main import main
+from layoutkit.commands.roll import MOST_JOBS
+from layoutkit.job.store import load_job
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_bowlers").glob("*.json"))
@@ -185,7 +185,7 @@ def test_sheet_says_what_the_ball_does_on_the_lane(run: Run, tmp_path: Path) -> 
 
 def test_without_a_picture_no_drawing_library_is_imported() -> None:
     code = (
-        "import sys; from layoutkit.cli import main; "
+        "import sys; from layoutkit.commands.main import main; "
         f"main(['roll', {str(UP)!r}, '--against', {str(DOWN)!r}, '--json']); "
         "print([m for m in ('scipy', 'matplotlib', 'tkinter') if m in sys.modules])"
     )

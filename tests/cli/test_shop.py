@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from layoutkit.cli import main
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.store import load_job
+from layoutkit.commands.main import main
+from layoutkit.job.record import parse_job
+from layoutkit.job.store import load_job
+from layoutkit.planning.plan import plan
 
 ROOT = Path(__file__).parents[2]
 SHELF = ROOT / "sample_bowlers" / "shelf.csv"

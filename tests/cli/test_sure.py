@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layoutkit import load_job, maps, parse_job, plan
-from layoutkit.cli import main
+from layoutkit import load_job, parse_job, plan
+from layoutkit.commands.main import main
+from layoutkit.output import maps
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 GOOD, BAD = (str(SAMPLES / n) for n in ("01_right_asymmetric.json", "07_fails_statics.json"))

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 import gui
-from gui.presenter import Presenter
+from gui.state.presenter import Presenter
 
 SAMPLES = tuple(sorted((Path(gui.__file__).parent.parent / "sample_bowlers").glob("*.json")))
 

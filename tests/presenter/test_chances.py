@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
-from gui import chances
-from gui.presenter import Change, Presenter
-from layoutkit.certainty import illegal, limits, monte_carlo, percent
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
+from gui.state import chances
+from gui.state.presenter import Change, Presenter
+from layoutkit.job.record import parse_job
+from layoutkit.planning.certainty import illegal, limits, monte_carlo, percent
+from layoutkit.planning.plan import plan
 
 Opened = Callable[..., Presenter]
 
@@ -101,7 +101,7 @@ def test_draws_that_are_refused_give_the_reason(
     record: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     found = chances.Work(plan(parse_job(record)))
-    monkeypatch.setattr("layoutkit.certainty.figures", _no_core)
+    monkeypatch.setattr("layoutkit.planning.certainty.figures", _no_core)
     said = None
     while said is None:
         said = found.step()

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from gui import files, recovery, settings
-from gui.presenter import Presenter
-from layoutkit.store import load_job
+from gui.state import files, recovery, settings
+from gui.state.presenter import Presenter
+from layoutkit.job.store import load_job
 
 
 def write(path: Path, record: dict[str, Any]) -> Path:
@@ -292,7 +292,7 @@ def test_recent_files_are_those_that_are_still_there(
 EDITING = """
 import sys
 from pathlib import Path
-from gui.presenter import Presenter
+from gui.state.presenter import Presenter
 p = Presenter(Path(sys.argv[1]))
 if len(sys.argv) > 2:
     assert p.open(sys.argv[2])

@@ -5,14 +5,14 @@ from collections.abc import Callable
 
 import pytest
 
-from gui import rolling
-from gui.entries import summary
-from gui.explain import lane_words
-from gui.fields import RG_DATA
-from gui.presenter import Presenter
-from gui.rows import Draft
-from layoutkit.playback import playback
-from layoutkit.roll import FIGURES, figures, roll
+from gui.state import rolling
+from gui.state.entries import summary
+from gui.state.explain import lane_words
+from gui.state.fields import RG_DATA
+from gui.state.presenter import Presenter
+from gui.state.rows import Draft
+from layoutkit.lane.playback import playback
+from layoutkit.lane.roll import FIGURES, figures, roll
 
 Opened = Callable[..., Presenter]
 TABLE = "lane.table"

@@ -17,15 +17,15 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from gui.commands import COMMANDS
-from gui.entries import from_record, to_record
-from gui.fields import LISTS, all_fields
-from gui.presenter import Change, Presenter
-from gui.readings import readings
-from gui.rows import Draft
+from gui.state.commands import COMMANDS
+from gui.state.entries import from_record, to_record
+from gui.state.fields import LISTS, all_fields
+from gui.state.presenter import Change, Presenter
+from gui.state.readings import readings
+from gui.state.rows import Draft
 from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
+from layoutkit.job.record import parse_job
+from layoutkit.planning.plan import plan
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 TYPED = st.one_of(

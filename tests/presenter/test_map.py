@@ -5,10 +5,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from gui.fields import RG_DATA
-from gui.presenter import Presenter
-from gui.readings import layout_rows
-from layoutkit import sweep
+from gui.state.fields import RG_DATA
+from gui.state.presenter import Presenter
+from gui.state.readings import layout_rows
+from layoutkit.planning import sweep
 
 Opened = Callable[..., Presenter]
 VERDICTS = {"pass": sweep.PASS, "close": sweep.CLOSE, "fail": sweep.FAIL}

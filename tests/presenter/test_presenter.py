@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from gui.entries import NEW, from_record, to_record
-from gui.fields import NO, YES, all_fields
-from gui.presenter import Change, Presenter, sheet
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.sphere import arc
-from layoutkit.store import load_job
+from gui.state.entries import NEW, from_record, to_record
+from gui.state.fields import NO, YES, all_fields
+from gui.state.presenter import Change, Presenter, sheet
+from layoutkit.geometry.sphere import arc
+from layoutkit.job.record import parse_job
+from layoutkit.job.store import load_job
+from layoutkit.planning.plan import plan
 
 Opened = Callable[..., Presenter]
 
@@ -676,7 +676,9 @@ def test_a_move_that_the_record_refuses_leaves_the_mark_where_it_was(
 ) -> None:
     p = opened()
     before = dict(p.entries)
-    monkeypatch.setattr("gui.moves.with_pin", lambda entries, *_: {**entries, "ball.weight": "x"})
+    monkeypatch.setattr(
+        "gui.state.moves.with_pin", lambda entries, *_: {**entries, "ball.weight": "x"}
+    )
     p.begin_drag("pin")
     p.drag_pin((1.0, 1.0, 1.0))
     p.end_drag()

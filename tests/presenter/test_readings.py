@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gui.readings import BARS, OUTCOMES, SAME, SPECS, readings
-from layoutkit.plan import Plan, plan
-from layoutkit.record import parse_job
-from layoutkit.store import load_job
+from gui.state.readings import BARS, OUTCOMES, SAME, SPECS, readings
+from layoutkit.job.record import parse_job
+from layoutkit.job.store import load_job
+from layoutkit.planning.plan import Plan, plan
 
 UNITS = ("fraction", "decimal", "metric")
 

@@ -9,16 +9,16 @@ from typing import Any
 
 import pytest
 
-from gui import files, recovery
-from gui.entries import rows_of, summary
-from gui.presenter import Change, Presenter
-from gui.readings import readings
-from gui.redrilling import USUAL_DENSITY, density_of
-from gui.rows import Draft
+from gui.state import files, recovery
+from gui.state.entries import rows_of, summary
+from gui.state.presenter import Change, Presenter
+from gui.state.readings import readings
+from gui.state.redrilling import USUAL_DENSITY, density_of
+from gui.state.rows import Draft
 from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.record import problems as record_problems
+from layoutkit.job.record import parse_job
+from layoutkit.job.record import problems as record_problems
+from layoutkit.planning.plan import plan
 
 VENTS, HOLES = "extra_holes.vents", "history.holes"
 Opened = Callable[[dict[str, Any]], Presenter]

@@ -6,15 +6,15 @@ from typing import Any
 
 import pytest
 
-from gui.presenter import Presenter
-from gui.readings import readings
-from gui.scaling import NOTHING, Row, fitting, held, keep_arm, keep_fit, kept_tests, tried
-from gui.shop import ShopFile
-from layoutkit.cli import main
+from gui.state.presenter import Presenter
+from gui.state.readings import readings
+from gui.state.scaling import NOTHING, Row, fitting, held, keep_arm, keep_fit, kept_tests, tried
+from gui.state.shop import ShopFile
+from layoutkit.commands.main import main
 from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.shop import load_shop, surface_test
+from layoutkit.job.record import parse_job
+from layoutkit.job.shop import load_shop, surface_test
+from layoutkit.planning.plan import plan
 
 TODAY = "2026-11-25"
 

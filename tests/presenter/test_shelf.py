@@ -7,12 +7,12 @@ from typing import Any
 import pytest
 
 import gui
-from gui.presenter import Presenter
-from gui.shelving import HEADINGS, ranked, rows
+from gui.state.presenter import Presenter
+from gui.state.shelving import HEADINGS, ranked, rows
+from layoutkit.bench.shelf import load_labels, rank
 from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.shelf import load_labels, rank
+from layoutkit.job.record import parse_job
+from layoutkit.planning.plan import plan
 
 Opened = Callable[..., Presenter]
 TABLE = Path(gui.__file__).parent.parent / "sample_bowlers" / "shelf.csv"

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from gui.presenter import Presenter
-from gui.readings import readings
-from layoutkit.shop import Calibration, Shop, SurfaceTest, save_shop
+from gui.state.presenter import Presenter
+from gui.state.readings import readings
+from layoutkit.job.shop import Calibration, Shop, SurfaceTest, save_shop
 
 
 def keep(path: Path, arm: float) -> None:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from gui.presenter import Presenter
-from gui.tracking import EXAMPLE, found
+from gui.state.presenter import Presenter
+from gui.state.tracking import EXAMPLE, found
 
 TRACK = (Path(__file__).parents[2] / "sample_bowlers" / "track.txt").read_text(encoding="utf-8")
 

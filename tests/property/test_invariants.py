@@ -14,12 +14,15 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layoutkit import body, grip, integrals, solids
-from layoutkit.layout import PAP, Angles, Placement, to_angles, to_distances, to_placement
-from layoutkit.plan import Plan, plan
-from layoutkit.record import parse_job
-from layoutkit.redrill import redrilled
-from layoutkit.solids import Bore, Ellipsoid
+from layoutkit.ball import body
+from layoutkit.geometry import short_forms as integrals
+from layoutkit.geometry import solids
+from layoutkit.geometry.solids import Bore, Ellipsoid
+from layoutkit.job.record import parse_job
+from layoutkit.planning import grip
+from layoutkit.planning.layout import PAP, Angles, Placement, to_angles, to_distances, to_placement
+from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.redrill import redrilled
 
 Array = NDArray[np.float64]
 Records = st.SearchStrategy[dict[str, Any]]

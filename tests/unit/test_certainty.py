@@ -5,11 +5,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from layoutkit import certainty
-from layoutkit.certainty import Chance
 from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import Job, parse_job
+from layoutkit.job.record import Job, parse_job
+from layoutkit.planning import certainty
+from layoutkit.planning.certainty import Chance
+from layoutkit.planning.plan import plan
 
 
 def drawn_in_pieces(job: Job, draws: int, piece: int) -> tuple[certainty.Drawn, list[int]]:

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layoutkit import changes, load_job, plan, sweep
-from layoutkit.plan import Plan
-from layoutkit.record import Job, Scale
+from layoutkit import load_job, plan
+from layoutkit.job.record import Job, Scale
+from layoutkit.planning import changes, sweep
+from layoutkit.planning.plan import Plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 ANGLES = ("drilling angle", "VAL angle")

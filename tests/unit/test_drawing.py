@@ -8,10 +8,10 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from layoutkit import drawing
-from layoutkit.marking import landed, marking_steps
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
+from layoutkit.job.record import parse_job
+from layoutkit.output import drawing
+from layoutkit.planning.marking import landed, marking_steps
+from layoutkit.planning.plan import plan
 from layoutkit.units import Units
 
 

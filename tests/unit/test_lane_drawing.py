@@ -11,14 +11,15 @@ import numpy as np
 import pypdf
 import pytest
 
-from layoutkit import lane_drawing, roll
-from layoutkit.motion import Stretch
-from layoutkit.plan import plan
-from layoutkit.record import Lane, Release, parse_job
-from layoutkit.roll_picture import MOST_SHOTS, PHASES, SHOTS, figure, picture, stretch
-from layoutkit.roll_report import roll_text, summary_rows
-from layoutkit.sheet import sheet_bytes
-from layoutkit.sphere import mirror
+from layoutkit.geometry.sphere import mirror
+from layoutkit.job.record import Lane, Release, parse_job
+from layoutkit.lane import roll
+from layoutkit.lane.motion import Stretch
+from layoutkit.output import lane_drawing
+from layoutkit.output.roll_picture import MOST_SHOTS, PHASES, SHOTS, figure, picture, stretch
+from layoutkit.output.roll_report import roll_text, summary_rows
+from layoutkit.output.sheet import sheet_bytes
+from layoutkit.planning.plan import plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 NAMES = ("01", "02", "04", "06", "08")

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutkit.errors import InputError
-from layoutkit.layout import (
+from layoutkit.geometry.sphere import arc, from_over_up
+from layoutkit.planning.layout import (
     PAP,
     Angles,
     Distances,
@@ -20,7 +21,6 @@ from layoutkit.layout import (
     to_placement,
     with_pin_at,
 )
-from layoutkit.sphere import arc, from_over_up
 
 R = 4.2975  # inches; half of the largest legal diameter, 8.595 in (USBC)
 QUARTER = math.pi * R / 2.0

@@ -11,11 +11,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from layoutkit.errors import InputError
-from layoutkit.grip import place_holes
-from layoutkit.history import told_by_marks
-from layoutkit.plan import Plan, plan
-from layoutkit.record import dump_job, parse_job
-from layoutkit.sphere import hole_arc, mirror
+from layoutkit.geometry.sphere import hole_arc, mirror
+from layoutkit.job.record import dump_job, parse_job
+from layoutkit.planning.grip import place_holes
+from layoutkit.planning.history import told_by_marks
+from layoutkit.planning.plan import Plan, plan
 
 Record = dict[str, Any]
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layoutkit import oval
+from layoutkit.planning import oval
 
 bits = st.floats(0.5, 1.25)
 ways = st.floats(1 / 64, 1.0)

@@ -3,9 +3,9 @@
 from typing import Any
 
 from layoutkit import plan
-from layoutkit.record import parse_job
-from layoutkit.report import report
-from layoutkit.sheet import sheet_bytes
+from layoutkit.job.record import parse_job
+from layoutkit.output.report import report
+from layoutkit.output.sheet import sheet_bytes
 
 
 def test_a_hole_out_of_the_far_side_is_not_to_be_drilled(record: dict[str, Any]) -> None:

@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation, Slerp
 
-from layoutkit import playback as pb
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.roll import Roll, roll
-from layoutkit.vectors import Array
+from layoutkit.geometry.vectors import Array
+from layoutkit.job.record import parse_job
+from layoutkit.lane import playback as pb
+from layoutkit.lane.roll import Roll, roll
+from layoutkit.planning.plan import plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 

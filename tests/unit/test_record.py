@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from layoutkit import record
 from layoutkit.errors import InputError
-from layoutkit.record import dump_job, job_schema, limit_at, parse_job, problems
+from layoutkit.job import record
+from layoutkit.job.record import dump_job, job_schema, limit_at, parse_job, problems
 
 FULL: dict[str, Any] = {
     "format": "layoutkit-job",

@@ -7,8 +7,8 @@ import pytest
 
 from layoutkit import parse_job, plan
 from layoutkit.errors import InputError
-from layoutkit.record import dump_job
-from layoutkit.redrill import PLUG_DENSITY, redrilled
+from layoutkit.job.record import dump_job
+from layoutkit.planning.redrill import PLUG_DENSITY, redrilled
 
 
 def told(record: dict[str, Any]) -> list[tuple[str, float, float]]:

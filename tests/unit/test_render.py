@@ -8,9 +8,9 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from layoutkit import drawing, render
-from layoutkit.plan import plan
-from layoutkit.store import load_job
+from layoutkit.job.store import load_job
+from layoutkit.output import drawing, render
+from layoutkit.planning.plan import plan
 
 SAMPLE = Path(__file__).parents[2] / "sample_bowlers" / "01_right_asymmetric.json"
 SIDE = 600

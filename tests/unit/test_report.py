@@ -10,18 +10,18 @@ from typing import Any, get_args
 import pytest
 from hypothesis import given, settings
 
-from layoutkit.plan import Plan, plan
-from layoutkit.record import parse_job
-from layoutkit.report import (
+from layoutkit.job.record import parse_job
+from layoutkit.job.rules import CONFIRM
+from layoutkit.job.store import load_job
+from layoutkit.job.words import static_words
+from layoutkit.output.report import (
     PLUG_CAUTION,
     SHOP_CAUTIONS,
     WIDTH,
     lean_words,
     report,
-    static_words,
 )
-from layoutkit.rules import CONFIRM
-from layoutkit.store import load_job
+from layoutkit.planning.plan import Plan, plan
 from layoutkit.units import Units, format_length
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))

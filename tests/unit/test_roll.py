@@ -10,11 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layoutkit import flare, motion, roll
-from layoutkit.plan import Plan, plan
-from layoutkit.record import Lane, Release, parse_job
-from layoutkit.roll_report import flare_rows, path_rows
-from layoutkit.vectors import dot
+from layoutkit.geometry.vectors import dot
+from layoutkit.job.record import Lane, Release, parse_job
+from layoutkit.lane import flare, motion, roll
+from layoutkit.output.roll_report import flare_rows, path_rows
+from layoutkit.planning.plan import Plan, plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 RIGHT = next(SAMPLES.glob("01*.json"))

@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 
-from layoutkit import rules
 from layoutkit.errors import InputError
-from layoutkit.rules import BUILT_IN, Check, Facts, Static
+from layoutkit.job import rules
+from layoutkit.job.rules import BUILT_IN, Check, Facts, Static
 
 NEW = rules.rule_set("usbc-2020")
 OLD = rules.rule_set("usbc-pre-2018")
@@ -273,10 +273,12 @@ def test_a_template_reads_back_as_its_set_and_a_changed_figure_counts() -> None:
 
 
 def test_importing_the_rules_loads_neither_numpy_nor_pydantic() -> None:
-    code = "import sys, layoutkit.rules; print(sorted({'numpy', 'pydantic'} & set(sys.modules)))"
+    code = (
+        "import sys, layoutkit.job.rules; print(sorted({'numpy', 'pydantic'} & set(sys.modules)))"
+    )
     done = subprocess.run(
         [sys.executable, "-c", code],
-        cwd=Path(rules.__file__).parents[1],
+        cwd=Path(rules.__file__).parents[2],
         capture_output=True,
         text=True,
         check=True,

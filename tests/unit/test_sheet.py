@@ -11,13 +11,13 @@ import numpy as np
 import pypdf
 import pytest
 
-from layoutkit import drawing
 from layoutkit.errors import InputError
-from layoutkit.marking import marking_steps
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.rules import CONFIRM
-from layoutkit.sheet import sheet_bytes, sheet_figures, write_sheet
+from layoutkit.job.record import parse_job
+from layoutkit.job.rules import CONFIRM
+from layoutkit.output import drawing
+from layoutkit.output.sheet import sheet_bytes, sheet_figures, write_sheet
+from layoutkit.planning.marking import marking_steps
+from layoutkit.planning.plan import plan
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 PAGES = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}  # 8 1/2 x 11 in; ISO 216

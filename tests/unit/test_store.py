@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
-from layoutkit import store
 from layoutkit.errors import InputError
-from layoutkit.record import parse_job
-from layoutkit.store import (
+from layoutkit.job import store
+from layoutkit.job.record import parse_job
+from layoutkit.job.store import (
     decode_record,
     load_job,
     loads_job,
@@ -310,7 +310,7 @@ def test_a_very_long_name_can_be_written(tmp_path: Path) -> None:
 def test_a_file_is_whole_whenever_its_writer_is_killed(tmp_path: Path) -> None:
     path = tmp_path / "job.json"
     code = (
-        "import sys; from layoutkit.store import write_atomic\n"
+        "import sys; from layoutkit.job.store import write_atomic\n"
         "n = 0\n"
         "while True:\n"
         "    n += 1\n"

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from layoutkit.axis import fit_axis
-from layoutkit.axis_drawing import axis_scene, axis_view
-from layoutkit.axis_report import axis_dict, axis_text
-from layoutkit.drawing import project
+from layoutkit.bench.axis import fit_axis
+from layoutkit.bench.track import MOST_MARKS, Track, load_track, parse_track
 from layoutkit.errors import InputError
-from layoutkit.track import MOST_MARKS, Track, load_track, parse_track
+from layoutkit.output.axis_drawing import axis_scene, axis_view
+from layoutkit.output.axis_report import axis_dict, axis_text
+from layoutkit.output.drawing import project
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_bowlers" / "track.txt"

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 from scipy.stats import binom, chi2
 
-from layoutkit.axis import (
+from layoutkit.bench.axis import (
     AxisFit,
     Mark,
     Ring,

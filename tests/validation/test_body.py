@@ -14,11 +14,11 @@ import pytest
 import sympy
 from numpy.typing import NDArray
 
-from layoutkit import body
+from layoutkit.ball import body
 from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.sphere import hole_arc
+from layoutkit.geometry.sphere import hole_arc
+from layoutkit.job.record import parse_job
+from layoutkit.planning.plan import plan
 
 Array = NDArray[np.float64]
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from layoutkit.given import psa_arc
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.sphere import arc
+from layoutkit.geometry.sphere import arc
+from layoutkit.job.record import parse_job
+from layoutkit.planning.given import psa_arc
+from layoutkit.planning.plan import plan
 
 AROUND = 27.0  # inches; the trade's round circumference, just under the largest legal 27.002
 

@@ -1,6 +1,6 @@
 """The short forms of everyday intersections against the general way with a far finer rule.
 
-`layoutkit.solids` finds by search where surfaces change their order; `layoutkit.integrals` knows it
+`geometry.solids` finds by search where surfaces change their order; `geometry.short_forms` knows it
 beforehand. They share no formula but the surfaces themselves, and test_solids_opencascade.py holds
 whole jobs against OpenCASCADE. Units: inches; volume in3.
 """
@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from layoutkit import integrals, solids
-from layoutkit.integrals import moments
-from layoutkit.solids import FINE, Bore, Ellipsoid, Solid
-from layoutkit.vectors import unit
+from layoutkit.geometry import short_forms as integrals
+from layoutkit.geometry import solids
+from layoutkit.geometry.short_forms import moments
+from layoutkit.geometry.solids import FINE, Bore, Ellipsoid, Solid
+from layoutkit.geometry.vectors import unit
 
 R = 4.25
 UNIFORM, THROUGH_CORE = 1e-6, 1e-4  # of the thinner bore's volume

@@ -12,7 +12,8 @@ import pytest
 from pyproj import Geod
 
 from layoutkit.errors import InputError
-from layoutkit.layout import (
+from layoutkit.job.record import parse_job
+from layoutkit.planning.layout import (
     PAP,
     Angles,
     Distances,
@@ -25,8 +26,7 @@ from layoutkit.layout import (
     to_distances,
     to_placement,
 )
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
+from layoutkit.planning.plan import plan
 
 R = 27.0 / (2.0 * math.pi)
 QUARTER = 27.0 / 4.0

@@ -19,9 +19,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyproj import Geod
 
-from layoutkit.marking import MarkingStep, marking_steps
-from layoutkit.plan import PROOF_TOLERANCE, Plan, plan
-from layoutkit.record import parse_job
+from layoutkit.job.record import parse_job
+from layoutkit.planning.marking import MarkingStep, marking_steps
+from layoutkit.planning.plan import PROOF_TOLERANCE, Plan, plan
 
 EIGHTH = 0.125  # inches
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))

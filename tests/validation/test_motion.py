@@ -16,8 +16,9 @@ from scipy.integrate import solve_ivp
 from scipy.special import ellipk
 from sympy.physics import mechanics
 
-from layoutkit import motion
-from layoutkit.motion import (
+from layoutkit.geometry.vectors import Array
+from layoutkit.lane import motion
+from layoutkit.lane.motion import (
     DONE,
     GRAVITY,
     HALF_WIDTH,
@@ -33,7 +34,6 @@ from layoutkit.motion import (
     one,
     slip,
 )
-from layoutkit.vectors import Array
 
 R = 4.25
 HOUSE = (Stretch(0.0, 0.04, 0.0), Stretch(480.0, 0.20, 0.0))

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import sympy
 
-from layoutkit import certainty
-from layoutkit.plan import _central
-from layoutkit.vectors import Array
+from layoutkit.geometry.vectors import Array
+from layoutkit.planning import certainty
+from layoutkit.planning.plan import _central
 
 # R. L. Zimmerman & J. H. Nakai, "Are You Sure? Uncertainty in Mass Properties Engineering", SAWE paper
 # 3360 (2005): the worked example of two bodies, as transcribed in the table sawe_table of the public R

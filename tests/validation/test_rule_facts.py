@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from layoutkit import rules
+from layoutkit.job import rules
 
 NEW = rules.rule_set("usbc-2020")
 OLD = rules.rule_set("usbc-pre-2018")

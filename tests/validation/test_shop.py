@@ -11,12 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from layoutkit.calibration import calibrate
-from layoutkit.errors import InputError
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.shop import Calibration, SurfaceTest
-from layoutkit.shopfit import (
+from layoutkit.bench.calibration import calibrate
+from layoutkit.bench.shopfit import (
     ARM_SD,
     FILLER_SD,
     SHELL_SD,
@@ -25,6 +21,10 @@ from layoutkit.shopfit import (
     fit_shop,
     with_fitted,
 )
+from layoutkit.errors import InputError
+from layoutkit.job.record import parse_job
+from layoutkit.job.shop import Calibration, SurfaceTest
+from layoutkit.planning.plan import plan
 
 # --- the arm --------------------------------------------------------------------------------------
 

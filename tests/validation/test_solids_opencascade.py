@@ -18,11 +18,11 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layoutkit.history import told_by_marks
-from layoutkit.plan import HolePlan, Plan, plan
-from layoutkit.record import parse_job
-from layoutkit.solids import Bore
-from layoutkit.sphere import mirror
+from layoutkit.geometry.solids import Bore
+from layoutkit.geometry.sphere import mirror
+from layoutkit.job.record import parse_job
+from layoutkit.planning.history import told_by_marks
+from layoutkit.planning.plan import HolePlan, Plan, plan
 
 Array = NDArray[np.float64]
 

@@ -13,8 +13,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from layoutkit import body, integrals, solids
-from layoutkit.solids import FAST, FINE, Bore, Cone, Ellipsoid, Solid, sphere
+from layoutkit.ball import body
+from layoutkit.geometry import short_forms as integrals
+from layoutkit.geometry import solids
+from layoutkit.geometry.solids import FAST, FINE, Bore, Cone, Ellipsoid, Solid, sphere
 
 Array = NDArray[np.float64]
 

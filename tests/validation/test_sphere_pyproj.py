@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from pyproj import Geod
 
-from layoutkit import sphere
+from layoutkit.geometry import sphere
 
 R = 4.275
 GLOBE = Geod(a=R, b=R)

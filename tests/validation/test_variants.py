@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from layoutkit import Job, grip, load_job, parse_job, plan, sweep, variants
-from layoutkit import certainty as c
-from layoutkit.record import AnglesLayout, Tolerances, dump_job
-from layoutkit.rules import Check
-from layoutkit.shop import Calibration, Shop, SurfaceTest, with_arm
+from layoutkit import Job, load_job, parse_job, plan
+from layoutkit.job.record import AnglesLayout, Tolerances, dump_job
+from layoutkit.job.rules import Check
+from layoutkit.job.shop import Calibration, Shop, SurfaceTest, with_arm
+from layoutkit.planning import certainty as c
+from layoutkit.planning import grip, sweep, variants
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 WITHIN_OZ = 1e-3  # what the map promises against single plans

@@ -14,9 +14,16 @@ import pytest
 from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
-from layoutkit.grip import Hole, clearing_changes, least_walls, place_holes, runs_out, travel
-from layoutkit.record import parse_job
-from layoutkit.solids import Bore
+from layoutkit.geometry.solids import Bore
+from layoutkit.job.record import parse_job
+from layoutkit.planning.grip import (
+    Hole,
+    clearing_changes,
+    least_walls,
+    place_holes,
+    runs_out,
+    travel,
+)
 
 Array = NDArray[np.float64]
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gui.commands import command
+from gui.state.commands import command
 
 TRACK = Path(__file__).parents[2] / "sample_bowlers" / "track.txt"
 MARKS = "-5 1/16, 4 11/16\n-3 1/8, 2 1/16\n-2 9/16, -3\n-3 1/16, -5 3/16\n"

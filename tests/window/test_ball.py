@@ -7,11 +7,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gui.commands import COMMANDS
-from gui.readings import readings
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.sphere import arc
+from gui.state.commands import COMMANDS
+from gui.state.readings import readings
+from layoutkit.geometry.sphere import arc
+from layoutkit.job.record import parse_job
+from layoutkit.planning.plan import plan
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 LAYOUTS = ("angles", "distances", "placement")

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gui.commands import command
-from gui.lane_canvas import VIEWS
-from gui.lane_view import ABOUT
+from gui.state.commands import command
+from gui.views.lane_canvas import VIEWS
+from gui.views.lane_view import ABOUT
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 LANE = 6  # its place among the tabs

@@ -5,8 +5,8 @@ import time
 import numpy as np
 import pytest
 
-from gui.commands import command
-from layoutkit import maps
+from gui.state.commands import command
+from layoutkit.output import maps
 
 
 @pytest.fixture

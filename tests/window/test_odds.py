@@ -2,7 +2,7 @@
 
 import time
 
-from gui import chances
+from gui.state import chances
 
 
 def shown(window):

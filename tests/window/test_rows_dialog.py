@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from gui.commands import command
-from gui.fields import LISTS
-from gui.rows_dialog import RedrillDialog, RowsDialog
+from gui.state.commands import command
+from gui.state.fields import LISTS
+from gui.views.rows_dialog import RedrillDialog, RowsDialog
 
 VENTS, HOLES, TABLE = "extra_holes.vents", "history.holes", "lane.table"
 

@@ -4,10 +4,10 @@ import json
 
 import pytest
 
-from gui.commands import command
-from layoutkit.plan import plan
-from layoutkit.record import parse_job
-from layoutkit.shop import load_shop
+from gui.state.commands import command
+from layoutkit.job.record import parse_job
+from layoutkit.job.shop import load_shop
+from layoutkit.planning.plan import plan
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from gui.commands import command
+from gui.state.commands import command
 
 TABLE = Path(__file__).parents[2] / "sample_bowlers" / "shelf.csv"
 

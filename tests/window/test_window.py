@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from gui.ball_view import BallView
-from gui.commands import COMMANDS, command
-from gui.dialogs import Reader
-from gui.fields import NO, YES, all_fields
-from layoutkit.plan import plan
-from layoutkit.sheet import sheet_bytes
-from layoutkit.store import load_job
+from gui.state.commands import COMMANDS, command
+from gui.state.fields import NO, YES, all_fields
+from gui.views.ball_view import BallView
+from gui.views.dialogs import Reader
+from layoutkit.job.store import load_job
+from layoutkit.output.sheet import sheet_bytes
+from layoutkit.planning.plan import plan
 from layoutkit.units import parse_length
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
@@ -137,7 +137,7 @@ def test_letters_stay_as_they_are_typed(sample, hands):
 def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
     sample, hands, pump, monkeypatch
 ):
-    monkeypatch.setattr("gui.form_view.REST", 2000)  # for slow machines
+    monkeypatch.setattr("gui.views.form_view.REST", 2000)  # for slow machines
     row = sample.form.rows["layout.pin_to_pap"]
     sample.form.show_field("layout.pin_to_pap")
     last, wide = sample.presenter.plan, sample.form.winfo_width()
@@ -454,7 +454,7 @@ def test_sheet_that_is_given_up_is_not_written(
         assert go.wait(20.0)
         return b"%PDF"
 
-    monkeypatch.setattr("gui.window.sheet", slow)
+    monkeypatch.setattr("gui.views.window.sheet", slow)
     chosen(tmp_path / "sheet.pdf")
     hands.key(sample, "Control-p")
     pump(started.is_set, "the worker")
@@ -667,7 +667,7 @@ def test_text_size_follows_the_keys_and_is_remembered(sample, app, hands, pump):
     assert app.style.em > before
     pump(lambda: entry.winfo_reqheight() > high, "higher fields")
     hands.key(sample, "Control-minus")
-    from gui import settings
+    from gui.state import settings
 
     assert settings.load(app.config).text_size == app.style.text
     hands.key(sample, "Control-Key-0")

@@ -1,0 +1,301 @@
+"""Every command of the window as data: menus, keys, help and tests go through the same table.
+
+A command either calls a method of the presenter, or is carried out by the window under its `id`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from gui.state import settings
+from gui.state.fields import YES
+from gui.state.presenter import Presenter
+
+Menu = Literal["File", "Edit", "View", "Ball", "Steps", "Compare", "Help"]
+Where = Literal["window", "ball"]
+
+# titles with "&" before the letter that opens the menu with Alt
+MENUS: dict[Menu, str] = {
+    "File": "&File",
+    "Edit": "&Edit",
+    "View": "&View",
+    "Ball": "&Ball",
+    "Steps": "&Steps",
+    "Compare": "&Compare",
+    "Help": "&Help",
+}
+
+
+def _always(_: Presenter) -> bool:
+    return True
+
+
+def _sound(p: Presenter) -> bool:
+    return p.plan is not None and not p.stale
+
+
+def _planned(p: Presenter) -> bool:
+    return p.plan is not None
+
+
+def _movable(p: Presenter) -> bool:
+    return _sound(p) and p.selected in ("pin", "pap")
+
+
+def _psa(p: Presenter) -> bool:
+    return p.plan is not None and p.plan.marks.psa is not None
+
+
+def _lane(p: Presenter) -> bool:
+    return p.entry("lane") == YES
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One command.
+
+    ``label`` has "&" before its mnemonic. ``keys`` are as Tk writes them, the first is shown in the
+    menu; with ``where`` "ball" they work while the ball has the keyboard. ``method`` is the
+    presenter's, called with ``args``; without one the window carries the command out. ``submenu`` is
+    filled by the window. ``chosen`` tells which of several commands is in force now. ``group`` parts
+    a menu by lines.
+    """
+
+    id: str
+    menu: Menu
+    label: str
+    keys: tuple[str, ...] = ()
+    method: str = ""
+    args: tuple[object, ...] = ()
+    enabled: Callable[[Presenter], bool] = _always
+    chosen: Callable[[Presenter], bool] | None = None
+    where: Where = "window"
+    group: int = 0
+    submenu: bool = False
+
+    @property
+    def text(self) -> str:
+        """The label without the mark of its mnemonic."""
+        return self.label.replace("&", "")
+
+    @property
+    def underline(self) -> int:
+        """The position of the mnemonic in `text`, -1 for none."""
+        return self.label.find("&")
+
+    @property
+    def accelerator(self) -> str:
+        """The first key for people, `Ctrl+S`; empty without one."""
+        return key_text(self.keys[0]) if self.keys else ""
+
+    @property
+    def sequences(self) -> tuple[str, ...]:
+        """What to bind: each key, a letter in both cases so that Caps Lock does not matter."""
+        found: list[str] = []
+        for key in self.keys:
+            head, dash, last = key[1:-1].rpartition("-")
+            ends = (last.lower(), last.upper()) if len(last) == 1 and last.isalpha() else (last,)
+            found += [f"<{head}{dash}{'Key-' if not head else ''}{end}>" for end in ends]
+        return tuple(found)
+
+    def run(self, presenter: Presenter) -> None:
+        """Call the presenter's method; only for a command that has one."""
+        getattr(presenter, self.method)(*self.args)
+
+
+_KEY_NAMES = {
+    "Control": "Ctrl",
+    "plus": "plus",
+    "equal": "=",
+    "minus": "minus",
+    "Escape": "Esc",
+    "Prior": "Page Up",
+    "Next": "Page Down",
+}
+
+
+def key_text(key: str) -> str:
+    """A Tk key for people: `<Control-Shift-S>` is `Ctrl+Shift+S`."""
+    parts = key[1:-1].split("-")
+    return "+".join(_KEY_NAMES.get(p, p.upper() if len(p) == 1 else p) for p in parts if p != "Key")
+
+
+def _unit(name: Literal["fraction", "decimal", "metric"], label: str, key: str) -> Command:
+    return Command(
+        f"units_{name}", "View", label, (key,), "set_units", (name,),
+        chosen=lambda p: p.units == name,
+    )  # fmt: skip
+
+
+def _nudge(direction: str, coarse: bool) -> Command:
+    key = f"<{'Shift-' if coarse else ''}{direction.capitalize()}>"
+    size = "1/4" if coarse else "1/32"
+    return Command(
+        f"nudge_{direction}{'_coarse' if coarse else ''}", "Ball",
+        f"Selected mark {direction} {size} in", (key,), "nudge", (direction, coarse),
+        _movable, where="ball", group=3 if coarse else 2,
+    )  # fmt: skip
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command("new", "File", "&New", ("<Control-n>",)),
+    Command("new_window", "File", "New &window", ("<Control-Shift-N>",)),
+    Command("open", "File", "&Open ...", ("<Control-o>",)),
+    Command("recent", "File", "Open &recent", submenu=True),
+    Command("samples", "File", "Open a sa&mple", submenu=True),
+    Command("redrill", "File", "Re&drill ...", enabled=_sound),
+    Command("save", "File", "&Save", ("<Control-s>",), group=1),
+    Command("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
+    Command(
+        "sheet", "File", "Work sheet as &PDF ...", ("<Control-p>",), enabled=_sound, group=2
+    ),
+    *(
+        Command(
+            f"paper_{paper}", "File", label, group=2,
+            chosen=lambda p, paper=paper: settings.load(p.config).paper == paper,  # type: ignore[misc]
+        )
+        for paper, label in (("letter", "Sheet on le&tter paper"), ("a4", "Sheet on A&4 paper"))
+    ),
+    Command("maps", "File", "Layout maps as PD&F ...", enabled=_sound, group=2),
+    Command(
+        "copy_plan", "File", "&Copy the plan as text", ("<Control-Shift-C>",), enabled=_sound,
+        group=2,
+    ),
+    Command("close", "File", "C&lose", ("<Control-w>",), group=3),
+    Command("quit", "File", "&Quit", ("<Control-q>",), group=3),
+    Command("undo", "Edit", "&Undo", ("<Control-z>",), "undo", enabled=lambda p: p.can_undo),
+    Command(
+        "redo", "Edit", "&Redo", ("<Control-y>", "<Control-Shift-Z>"), "redo",
+        enabled=lambda p: p.can_redo,
+    ),
+    Command(
+        "next_problem", "Edit", "Next &field to complete", ("<F8>",),
+        enabled=lambda p: bool(p.problems), group=1,
+    ),
+    Command("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
+    Command("scale", "Edit", "Shop's &scale ...", group=3),
+    Command("fit", "Edit", "Fit to &weighed jobs ...", group=3),
+    Command(
+        "fitted", "Edit", "Ta&ke the shop's fit", (), "toggle_fitted",
+        enabled=lambda p: p.can_take_fitted, chosen=lambda p: p.shop.taking, group=3,
+    ),
+    Command("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
+    Command("list_history.holes", "Edit", "Old &holes ...", group=2),
+    Command("list_lane.table", "Edit", "&Lane's friction ...", enabled=_lane, group=2),
+    _unit("fraction", "&Fractions", "<Control-Key-1>"),
+    _unit("decimal", "&Decimals", "<Control-Key-2>"),
+    _unit("metric", "&Metric", "<Control-Key-3>"),
+    Command(
+        "text_larger", "View", "&Larger text", ("<Control-plus>", "<Control-equal>"), group=1
+    ),
+    Command("text_smaller", "View", "&Smaller text", ("<Control-minus>",), group=1),
+    Command("text_usual", "View", "&Usual text", ("<Control-Key-0>",), group=1),
+    *(
+        Command(f"group_{name}", "View", label, (f"<Alt-Key-{number}>",), group=2)
+        for number, (name, label) in enumerate(
+            (
+                ("bowler", "&Bowler's fields"),
+                ("grip", "&Grip's fields"),
+                ("ball", "B&all's fields"),
+                ("layout", "La&yout's fields"),
+                ("scale", "Scal&e and rules"),
+                ("work", "&Work and notes"),
+            ),
+            1,
+        )
+    ),
+    Command("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
+    Command("lane", "View", "La&ne and track", ("<F3>",), group=3),
+    Command("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
+    Command("change", "View", "What to &change", enabled=_sound, group=3),
+    Command("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),
+    *(
+        Command(
+            f"face_{what}", "Ball", label, (f"<{key}>",), enabled=enabled, where="ball", group=1
+        )
+        for what, label, key, enabled in (
+            ("grip", "Face the &grip", "g", _planned),
+            ("pin", "Face the &pin", "p", _planned),
+            ("pap", "Face the P&AP", "a", _planned),
+            ("psa", "Face the P&SA mark", "s", _psa),
+            ("cg", "Face the &CG mark", "c", _planned),
+            ("underside", "Face the &underside", "u", _planned),
+        )
+    ),
+    Command("reset_view", "Ball", "&Reset the view", ("<Home>",), where="ball", group=1),
+    Command(
+        "select_pin", "Ball", "Select the p&in", ("<i>",), "select", ("pin",), _planned,
+        lambda p: p.selected == "pin", "ball", 2,
+    ),
+    Command(
+        "select_pap", "Ball", "Se&lect the PAP", ("<x>",), "select", ("pap",), _planned,
+        lambda p: p.selected == "pap", "ball", 2,
+    ),
+    *(_nudge(d, False) for d in ("left", "right", "up", "down")),
+    *(_nudge(d, True) for d in ("left", "right", "up", "down")),
+    Command(
+        "next_step", "Steps", "&Next step", ("<Alt-Right>",), "next_step",
+        enabled=lambda p: p.step is None or p.step + 1 < len(p.steps) if p.steps else False,
+    ),
+    Command(
+        "back_step", "Steps", "&Back a step", ("<Alt-Left>",), "back_step",
+        enabled=lambda p: p.step is not None,
+    ),
+    Command(
+        "whole_ball", "Steps", "&Whole ball", ("<Alt-Up>",), "select_step", (None,),
+        lambda p: p.step is not None,
+    ),
+    Command("keep", "Compare", "&Keep the present plan", ("<F9>",), "keep_reference", (), _sound),
+    Command(
+        "swap", "Compare", "&Swap with the kept plan", ("<Shift-F9>",), "swap_reference", (),
+        lambda p: p.reference is not None and _sound(p),
+    ),
+    Command(
+        "drop", "Compare", "&Drop the kept plan", ("<Control-F9>",), "drop_reference", (),
+        lambda p: p.reference is not None,
+    ),
+    Command(
+        "shelf", "Compare", "&Balls on the shelf ...", ("<F4>",), enabled=_sound, group=1
+    ),
+    Command("help_field", "Help", "&What is this?", ("<F1>",)),
+    Command("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
+    Command("keys", "Help", "&Keys"),
+    Command("about", "Help", "&About and care"),
+)  # fmt: skip
+
+_BY_ID = {c.id: c for c in COMMANDS}
+
+
+def command(id: str) -> Command:
+    """The command of that name; KeyError for none."""
+    return _BY_ID[id]
+
+
+def in_menu(menu: Menu) -> tuple[Command, ...]:
+    """A menu's commands in their order."""
+    return tuple(sorted((c for c in COMMANDS if c.menu == menu), key=lambda c: c.group))
+
+
+def keys_text() -> str:
+    """All keys, for the help: one line a command, by menus."""
+    lines: list[str] = []
+    for menu in MENUS:
+        told = [c for c in in_menu(menu) if c.keys]
+        if not told:
+            continue
+        lines += ["", menu]
+        for c in told:
+            keys = " or ".join(key_text(k) for k in c.keys)
+            place = ", on the ball" if c.where == "ball" else ""
+            lines.append(f"  {keys:<28}{c.text.removesuffix(' ...')}{place}")
+    lines += [
+        "",
+        "Mouse on the ball",
+        f"  {'drag the pin or the PAP':<28}move it",
+        f"  {'drag elsewhere':<28}turn the ball",
+        f"  {'double-click a mark':<28}face it",
+        f"  {'Esc while dragging':<28}give the drag up",
+    ]
+    return "\n".join(lines[1:]) + "\n"

@@ -1,0 +1,1308 @@
+"""What every field, reading and word of the trade means, for tooltips and the glossary.
+
+Usual ranges are common practice, no source; limits are the record's and the rules' own. Formulas are
+those of the library: R is the ball's radius, arcs are in inches, W is weight.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gui.state.fields import LISTS, Field, field_at, row_fields
+
+COMMON = "Usual (common practice)"
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """What it is, how it is measured at the bench, the usual range, and for a result its formula."""
+
+    what: str
+    bench: str
+    usual: str
+    formula: str = ""
+
+    def words(self, possible: str = "") -> str:
+        """The whole explanation, a paragraph each."""
+        lines = [self.what, self.bench, f"{COMMON}: {self.usual}"]
+        if possible:
+            lines.append(f"Possible: {possible}.")
+        if self.formula:
+            lines.append(f"Formula: {self.formula}")
+        return "\n".join(lines)
+
+
+_LATERAL = Explanation(
+    "Sideways pitch: by how much the hole's axis misses the ball's centre to the right or the left. "
+    "Right leans the bottom of the hole to the right, seen from outside with the fingers up, "
+    "whatever the hand.",
+    "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
+    "0 to 1/4 in either way.",
+)
+
+# by the longest matching end of a field's path
+FIELDS: dict[str, Explanation] = {
+    "title": Explanation(
+        "A name for this job, printed on top of the plan.",
+        "Nothing to measure.",
+        "bowler, ball and purpose in a few words.",
+    ),
+    "notes": Explanation(
+        "Whatever else should stand on the plan.",
+        "Nothing to measure.",
+        "wishes, old ball, thumb shape, what to watch at the press.",
+    ),
+    "work.order": Explanation(
+        "The shop's number for this work.", "Nothing to measure.", "as the shop counts its orders."
+    ),
+    "work.date": Explanation(
+        "The day of the work, as year-month-day.", "Nothing to measure.", "2026-11-25, for one."
+    ),
+    "work.driller": Explanation(
+        "Who drills the ball.", "Nothing to measure.", "a name or initials."
+    ),
+    "work.checked_by": Explanation(
+        "Who measured the marks a second time before the bit touched the ball.",
+        "Nothing to measure.",
+        "somebody else than the driller.",
+    ),
+    "work.ball_is": Explanation(
+        "Whether the ball is new, plugged or drilled before.",
+        "Look the ball over for plugs and cracks.",
+        "new, plugged or the bowler's own.",
+    ),
+    "bowler.name": Explanation("Whom the ball is for.", "Nothing to measure.", "a name."),
+    "bowler.hand": Explanation(
+        "The hand that bowls. It decides which side is positive: the side of the bowler's own PAP, "
+        "right for a right hand.",
+        "Ask, and watch a shot.",
+        "right or left.",
+    ),
+    "pap.over": Explanation(
+        "Where the positive axis point (PAP) lies along the midline: the arc from the grip centre "
+        "toward the positive side.",
+        "Measure three or more marks on the first oil ring of a shot and choose Edit, PAP from the "
+        "track (F7); or mark the axis and measure along the midline with a rule laid on the ball.",
+        "4 to 5 1/2 in.",
+    ),
+    "pap.up": Explanation(
+        "How far the PAP lies up from the midline toward the fingers, or down toward the thumb: the "
+        "arc along the VAL.",
+        "With the PAP marked, measure square to the midline with a rule laid on the ball.",
+        "1 in up to 1 in down.",
+    ),
+    "release": Explanation(
+        "Whether the bowler's own release is told. Without it the Lane tab takes what is said at each of "
+        "these boxes, a convention: it compares layouts, not this bowler's shots.",
+        "Film some shots, and measure the axis on the track (F7).",
+        "yes, for a bowler who was measured.",
+    ),
+    "release.speed": Explanation(
+        "The ball's speed at the foul line. Left empty it is 17 mph.",
+        "Time it from the foul line to the head pin: 60 ft in t seconds are 40.9 / t mph on the average; "
+        "at the foul line it is faster by half of what it loses, some 1 1/2 mph.",
+        "14 to 20 mph.",
+    ),
+    "release.revs": Explanation(
+        "How fast the ball turns at release; negative for backspin. Left empty it is 300 rpm.",
+        "Put a strip of tape on the ball and count its turns in a slow film.",
+        "150 to 450 rpm.",
+    ),
+    "axis_rotation": Explanation(
+        "The angle between the way of the ball and how it turns: 0 rolls straight on, 90 turns "
+        "sideways. Left empty it is 45 degrees.",
+        "Tape on the PAP; a slow film from behind at release.",
+        "20 to 70 degrees.",
+    ),
+    "axis_tilt": Explanation(
+        "How high the axis rises above the lane on the PAP's side. Left empty it is 15 degrees.",
+        "From the first oil ring: F7 tells it; or a slow film.",
+        "5 to 20 degrees.",
+    ),
+    "release.board": Explanation(
+        "The board under the ball at the foul line, counted from the bowler's own side: the right for a "
+        "right hand. Left empty it is 18.",
+        "Watch where the ball is laid down; the middle board is 20.",
+        "10 to 30.",
+    ),
+    "release.direction": Explanation(
+        "The direction of the shot: positive toward the bowler's own gutter. Left empty it is 2 degrees.",
+        "The board at the foul line less the board at the arrows: one board in 15 ft is 0.34 degrees.",
+        "0 to 5 degrees.",
+    ),
+    "release.phase": Explanation(
+        "How far the ball is turned about its axis at release, from where the grip centre is highest. "
+        "Left empty it is 0.",
+        "A slow film; it changes little.",
+        "empty.",
+    ),
+    "lane": Explanation(
+        "Whether this house's oil and friction are told. Without it the Lane tab takes what is said at "
+        "each of these boxes, a convention for comparing layouts.",
+        "Ask the house for its oil pattern.",
+        "no.",
+    ),
+    "lane.oil_length": Explanation(
+        "How far down the lane the oil reaches. Left empty it is 40 ft.",
+        "Ask the house for its oil pattern.",
+        "35 to 45 ft.",
+    ),
+    "lane.oil": Explanation(
+        "The coefficient of friction between ball and oiled lane. Left empty it is 0.04.",
+        "Not measured in a shop; fit it until the path looks like the bowler's.",
+        "0.03 to 0.08.",
+    ),
+    "lane.dry": Explanation(
+        "The coefficient of friction beyond the oil. Left empty it is 0.20.",
+        "Not measured in a shop; fit it until the path looks like the bowler's.",
+        "0.15 to 0.25.",
+    ),
+    "lane.table": Explanation(
+        "Friction at several places down the lane, instead of oil and dry alone.",
+        "Ask the house for its oil pattern; guess friction from how much oil there is.",
+        "none.",
+    ),
+    "table.*.at": Explanation(
+        "The place, counted from the foul line.",
+        "The pattern's sheet tells the feet.",
+        "rising from row to row.",
+    ),
+    "table.*.friction": Explanation(
+        "The coefficient of friction there.",
+        "Not measured in a shop; guess it from how much oil there is.",
+        "0.03 under much oil to 0.25 on a dry lane.",
+    ),
+    "bridge": Explanation(
+        "What is left between the two bored finger holes at the surface; the centreline halves it.",
+        "Measure between the near edges of the two bores, along the ball.",
+        "1/4 in; 3/16 to 3/8 in.",
+    ),
+    "span": Explanation(
+        "From the finished edge of the thumb hole to the finished edge of the finger hole, inserts in "
+        "place. Without a thumb hole, from the palm mark.",
+        "Lay the relaxed hand on a fitting ball, thumb in; mark the finger's joint line, and measure "
+        "the arc edge to edge.",
+        "3 1/2 to 5 in; middle and ring within 3/8 in of each other.",
+    ),
+    "diameter": Explanation(
+        "The finished hole's diameter, with the insert in place.",
+        "Try the finger in a sizing set; it should come out with a light drag.",
+        "5/8 to 7/8 in.",
+    ),
+    "thumb.diameter": Explanation(
+        "The finished thumb hole's diameter, with the slug in place. Of an oval hole it is the bit's.",
+        "Try the thumb in a sizing set. Common practice: too tight swells or tears it, too loose makes "
+        "it squeeze.",
+        "7/8 to 1 1/8 in.",
+    ),
+    "depth": Explanation(
+        "The finished hole's depth along its axis to the end of the full diameter. A drill point goes "
+        "deeper.",
+        "Depth gauge along the axis; the sheet gives the press's travel beside it.",
+        "1 to 2 in.",
+    ),
+    "thumb.depth": Explanation(
+        "The thumb hole's depth along its axis to the end of the full diameter.",
+        "Depth gauge along the axis; the sheet gives the press's travel beside it.",
+        "2 1/2 to 3 in.",
+    ),
+    "pitch.forward": Explanation(
+        "Pitch along the grip: by how much the hole's axis misses the ball's centre. Forward leans "
+        "the bottom toward the palm, reverse away from it.",
+        "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
+        "fingers 1/4 forward to 1/4 in reverse.",
+    ),
+    "thumb.pitch.forward": Explanation(
+        "The thumb's pitch along the grip. Forward leans the bottom toward the fingers, reverse away "
+        "from them.",
+        "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
+        "1/8 forward to 3/8 in reverse, more reverse with a long span.",
+    ),
+    "pitch.right": _LATERAL,
+    "grip.thumb": Explanation(
+        "Whether there is a thumb hole. Without one, spans count from the palm mark, which is the "
+        "grip centre and has to be engraved.",
+        "Ask how the bowler holds the ball.",
+        "yes; no for most who bowl with two hands.",
+    ),
+    "sleeve": Explanation(
+        "Whether the hole takes a finger insert: a wider bore is cut, the insert is set, and the hole "
+        "is finished in it.",
+        "Nothing to measure; choose with the bowler.",
+        "yes for fingertip grips.",
+    ),
+    "thumb.sleeve": Explanation(
+        "Whether the thumb hole is finished in a slug set into a wider bore.",
+        "Nothing to measure; choose with the bowler.",
+        "yes where the thumb is fitted often.",
+    ),
+    "sleeve.bore": Explanation(
+        "The diameter bored for the insert; at least the finished hole's.",
+        "Caliper on the insert, and the fit that its maker asks for.",
+        "31/32 in.",
+    ),
+    "thumb.sleeve.bore": Explanation(
+        "The diameter bored for the slug; at least the finished hole's.",
+        "Caliper on the slug, and the fit that its maker asks for.",
+        "1 1/4 to 1 1/2 in.",
+    ),
+    "sleeve.bore_depth": Explanation(
+        "How deep the bore for the insert goes, along its axis.",
+        "Depth gauge along the axis.",
+        "1 1/4 to 2 in; not less than the finished hole, for nobody drills through a set insert.",
+    ),
+    "thumb.sleeve.bore_depth": Explanation(
+        "How deep the bore for the slug goes, along its axis.",
+        "Depth gauge along the axis.",
+        "2 1/2 to 3 1/4 in; not less than the finished hole.",
+    ),
+    "sleeve.length": Explanation(
+        "The insert's length. Left empty it is the bore's depth.",
+        "Caliper on the insert.",
+        "1 to 1 1/2 in.",
+    ),
+    "thumb.sleeve.length": Explanation(
+        "The slug's length. Left empty it is the bore's depth.",
+        "Caliper on the slug.",
+        "2 1/2 to 3 in.",
+    ),
+    "sleeve.density": Explanation(
+        "The density of the insert or slug: what it adds to the ball for its volume.",
+        "Weigh it, and divide by its volume; or ask the maker.",
+        "1.0 to 1.3 g/cm3.",
+    ),
+    "tip_angle": Explanation(
+        "The included angle of the drill's point. Left empty the hole has a flat bottom.",
+        "Read it off the bit, or use a point gauge.",
+        "empty or 180 for a flat bit, 118 or 135 for a twist drill.",
+    ),
+    "thumb.oval": Explanation(
+        "Whether the thumb hole is longer one way than its bit: it is cut as bores that overlap, or "
+        "milled. The span then runs to the long hole's front edge.",
+        "Look at the thumb: most are wider one way than the other.",
+        "no; yes where a round hole pinches one way and is loose the other.",
+    ),
+    "oval.length": Explanation(
+        "The finished hole's whole length along its long way, edge to edge; more than the bit.",
+        "Try the thumb in an oval sizing set, or measure it both ways with a caliper.",
+        "1/32 to 1/8 in more than the bit.",
+    ),
+    "oval.direction": Explanation(
+        "The long way's angle from the grip's centreline, growing to the right seen from outside with "
+        "the fingers up. Left empty it is 0: along the centreline.",
+        "Mark the joint's line of the relaxed thumb, and measure with a protractor from the centreline.",
+        "-45 to 45 degrees, and 90 for a hole that is wide across.",
+    ),
+    "oval.scallop": Explanation(
+        "The height of the ridge that may stay between two bores; it decides how many there are. Left "
+        "empty it is 1/64 in. Ridges have to be sanded away before a thumb goes in.",
+        "Nothing to measure; it is chosen.",
+        "1/64 in.",
+    ),
+    "oval.milled": Explanation(
+        "Whether the bit is moved along the long way while it cuts, so that no ridge stays.",
+        "Only on a press whose table moves under the running bit and is made for it.",
+        "no.",
+    ),
+    "extra_holes.vents": Explanation(
+        "Small holes from the surface into a gripping hole, which let air in.",
+        "Count them.",
+        "none, or one into the thumb hole.",
+    ),
+    "vents.*.hole": Explanation(
+        "The gripping hole that the vent opens into.", "Nothing to measure.", "thumb."
+    ),
+    "vents.*.over": Explanation(
+        "Where the vent starts along the midline from the grip centre, positive toward the PAP.",
+        "Measure along the midline with a rule laid on the ball.",
+        "1 to 2 in to either side, clear of the hole itself.",
+    ),
+    "vents.*.up": Explanation(
+        "How far the vent's start lies up from the midline toward the fingers, or down.",
+        "Measure square to the midline with a rule laid on the ball.",
+        "level with the thumb hole or below it.",
+    ),
+    "vents.*.diameter": Explanation(
+        "The vent's diameter.",
+        "Read it off the bit.",
+        "1/8 to 1/4 in; the limit is the rule set's.",
+    ),
+    "vents.*.meets": Explanation(
+        "How deep down the gripping hole, along its axis, the vent meets that axis and ends.",
+        "Depth gauge in the gripping hole, to the vent's opening.",
+        "near the bottom of the hole.",
+    ),
+    "extra_holes.inspection": Explanation(
+        "Whether a shallow hole is drilled straight in to look at the material, as rules allow.",
+        "Nothing to measure.",
+        "no.",
+    ),
+    "inspection.over": Explanation(
+        "Where it lies along the midline from the grip centre, positive toward the PAP.",
+        "Measure along the midline with a rule laid on the ball.",
+        "off the track and off the grip.",
+    ),
+    "inspection.up": Explanation(
+        "How far it lies up from the midline toward the fingers, or down toward the thumb.",
+        "Measure square to the midline with a rule laid on the ball.",
+        "off the track and off the grip.",
+    ),
+    "inspection.diameter": Explanation(
+        "Its diameter.", "Read it off the bit.", "1/2 to 5/8 in; the limit is the rule set's."
+    ),
+    "inspection.depth": Explanation(
+        "Its depth to the end of the full diameter.",
+        "Depth gauge.",
+        "1/16 to 1/8 in; the limit is the rule set's.",
+    ),
+    "history.holes": Explanation(
+        "Holes that the ball had before this work, plugged or left open. They belong to the ball and "
+        "stay where they are when the layout changes.",
+        "Look the ball over; choose File, Redrill to take them from the job that drilled them.",
+        "none on a new ball.",
+    ),
+    "holes.*.name": Explanation(
+        "What to call the old hole; walls and cautions name it.",
+        "Nothing to measure.",
+        "old thumb, old middle.",
+    ),
+    "holes.*.from_pin": Explanation(
+        "The arc from the pin to the old hole's centre at the surface.",
+        "Measure with a rule laid on the ball.",
+        "1 to 7 in.",
+    ),
+    "holes.*.bearing": Explanation(
+        "The angle at the pin from the line to the reference mark (PSA, else CG) to the line to the "
+        "old hole, clockwise positive seen from outside, whatever the hand.",
+        "Protractor on the pin, along the line to the reference mark.",
+        "anything from -180 to 180 degrees.",
+    ),
+    "holes.*.toward_pin": Explanation(
+        "By how much the old hole's axis misses the ball's centre, its bottom leaning toward the pin; "
+        "negative away from it. Left empty it is 0.",
+        "Pitch gauge in the open hole, before it is plugged.",
+        "-3/8 to 3/8 in.",
+    ),
+    "holes.*.right": Explanation(
+        "By how much the old hole's axis misses the ball's centre, its bottom leaning to the right seen "
+        "from outside with the pin up; negative to the left. Left empty it is 0.",
+        "Pitch gauge in the open hole, before it is plugged.",
+        "-3/8 to 3/8 in.",
+    ),
+    "holes.*.diameter": Explanation(
+        "The diameter that was drilled: the bore's, where a sleeve was set.",
+        "Caliper across the plug or the open hole.",
+        "7/8 to 1 1/2 in.",
+    ),
+    "holes.*.depth": Explanation(
+        "The depth that was drilled along the axis, to the end of the full diameter.",
+        "Depth gauge, before it is plugged.",
+        "1 to 3 1/4 in.",
+    ),
+    "holes.*.plug": Explanation(
+        "Whether the old hole is filled. One left open that no new hole takes over counts as a balance "
+        "hole.",
+        "Look at it.",
+        "yes.",
+    ),
+    "plug.density": Explanation(
+        "The density of the plug once it has cured.",
+        "Cast a piece, weigh it and divide by its volume; or ask the maker.",
+        "1.15 g/cm3; 1.1 to 1.25.",
+    ),
+    "plug.length": Explanation(
+        "How far down from the surface the plug reaches. Left empty it fills the whole hole, the drill "
+        "point too.",
+        "Depth gauge before and after, or from how much was poured.",
+        "empty.",
+    ),
+    "ball.name": Explanation("Which ball it is.", "Read it off the ball.", "name and weight."),
+    "ball.serial": Explanation(
+        "The serial number that the factory engraved. The rules ask for one.",
+        "Read it off the ball.",
+        "letters and figures beside the name.",
+    ),
+    "ball.diameter": Explanation(
+        "The ball's own diameter. Every arc is computed on it.",
+        "Tape round the ball divided by pi, or a large caliper; measure it two ways.",
+        "8.54 to 8.59 in.",
+    ),
+    "ball.weight": Explanation(
+        "Gross weight of the undrilled ball.",
+        "Weigh the ball before drilling; the name's weight is only its class.",
+        "12 to 16 lb.",
+    ),
+    "ball.top_weight": Explanation(
+        "The top weight on the label: how much the ball's heavy side outweighs the other with the CG "
+        "mark on top, in scale ounces.",
+        "Read the box, or weigh the ball on the static scale with the CG mark up.",
+        "2 to 4 oz.",
+    ),
+    "ball.pin_to_cg": Explanation(
+        "The arc from the pin to the CG mark.",
+        "Measure with a rule laid on the ball; the box tells a rounded figure.",
+        "2 to 4 in.",
+    ),
+    "ball.psa": Explanation(
+        "Whether the ball has a PSA mark: the end of its high RG axis, on an asymmetric ball. Without "
+        "one the CG mark gives the direction.",
+        "Look for the factory's mark about a quarter of the ball from the pin.",
+        "yes on asymmetric balls.",
+    ),
+    "psa.distance": Explanation(
+        "The arc from the pin to the PSA mark. The word quarter means exactly 90 degrees, which the "
+        "trade calls 6 3/4 in.",
+        "Measure with a rule laid on the ball.",
+        "quarter, or 6 1/2 to 6 7/8 in.",
+    ),
+    "psa.cg_bearing": Explanation(
+        "The angle at the pin from the line to the PSA mark to the line to the CG mark, clockwise "
+        "positive seen from outside. It belongs to the ball, whatever the hand.",
+        "Protractor on the pin, along the line to the PSA mark.",
+        "-45 to 45 degrees; empty is 0.",
+    ),
+    "ball.rg_data": Explanation(
+        "Whether the box tells the radii of gyration. Without them the ball is taken as one uniform "
+        "density, and the plan says so.",
+        "Read the box or the maker's sheet for this weight of the ball.",
+        "yes for balls with a core.",
+    ),
+    "rg_low": Explanation(
+        "The smallest radius of gyration (RG), about the axis through the pin. Common practice: small "
+        "revs up early, large late.",
+        "Read the box or the maker's sheet for this weight of the ball.",
+        "2.46 to 2.60 in.",
+    ),
+    "differential": Explanation(
+        "The high RG less the low RG: how much the ball can flare.",
+        "Read the box or the maker's sheet for this weight of the ball.",
+        "0.020 to 0.058 in.",
+    ),
+    "intermediate_differential": Explanation(
+        "The high RG less the middle RG: how asymmetric the ball is. Left empty it is 0.",
+        "Read the box or the maker's sheet; it may be called mass bias differential.",
+        "0 on symmetric balls, 0.008 to 0.025 in on asymmetric ones.",
+    ),
+    "ball.shell": Explanation(
+        "Whether shell thickness and density are known. If not, usual ones are assumed, and the plan "
+        "says so.",
+        "The maker's sheet, or a plug cut from the same ball.",
+        "no: a box does not tell.",
+    ),
+    "shell.thickness": Explanation(
+        "How thick the outer shell is.", "Measure it in a drilled hole.", "1/2 to 1 in."
+    ),
+    "shell.density": Explanation(
+        "The density of the shell.", "The maker's sheet, or a weighed plug.", "1.15 to 1.25 g/cm3."
+    ),
+    "filler_density": Explanation(
+        "The density of the filler between shell and core. Left empty one is assumed that fits the "
+        "label, and the plan says so.",
+        "The maker's sheet.",
+        "empty; 0.6 to 1.0 g/cm3 where it is known.",
+    ),
+    "layout.by": Explanation(
+        "How the layout is stated: by angles, by distances or by placing the pin. Changing it "
+        "converts the numbers; the ball stays as it is.",
+        "Nothing to measure.",
+        "angles.",
+    ),
+    "drilling_angle": Explanation(
+        "The angle at the pin from the line to the reference mark (PSA, else CG) to the line to the "
+        "PAP. Common practice: small makes the ball turn sooner, large later.",
+        "Protractor on the pin, along the line to the reference mark.",
+        "30 to 80 degrees.",
+    ),
+    "pin_to_pap": Explanation(
+        "The arc from the pin to the PAP. Common practice: about 3 3/8 in flares most, near 0 and near "
+        "6 3/4 least.",
+        "Measure with a rule laid on the ball.",
+        "2 1/2 to 5 1/2 in.",
+    ),
+    "val_angle": Explanation(
+        "The angle at the PAP between the line to the pin and the finger side of the VAL. Small is a "
+        "pin up above the fingers, large a pin down.",
+        "Protractor on the PAP, along the VAL.",
+        "20 to 70 degrees.",
+    ),
+    "psa_to_pap": Explanation(
+        "The arc from the PSA mark to the PAP: what the drilling angle is in a layout by distances.",
+        "Measure with a rule laid on the ball.",
+        "3 to 6 in.",
+    ),
+    "pin_to_val": Explanation(
+        "The arc from the pin to the VAL, square to it: positive on the grip centre's side of the "
+        "VAL, negative past it.",
+        "Measure square to the VAL with a rule laid on the ball.",
+        "1 to 4 in.",
+    ),
+    "obtuse_val_angle": Explanation(
+        "The same distances leave two places for the pin: VAL angle below 90 degrees, or beyond it.",
+        "Look whether the pin lies past the square to the VAL, on the thumb's side.",
+        "no.",
+    ),
+    "layout.pin.over": Explanation(
+        "Where the pin lies along the midline from the grip centre, positive toward the PAP.",
+        "Measure along the midline with a rule laid on the ball.",
+        "-1 to 3 in.",
+    ),
+    "layout.pin.up": Explanation(
+        "How far the pin lies up from the midline toward the fingers, or down toward the thumb.",
+        "Measure square to the midline with a rule laid on the ball.",
+        "3 in up to 2 in down.",
+    ),
+    "bearing": Explanation(
+        "The direction at the pin of the line to the reference mark (PSA, else CG): 0 points to the "
+        "fingers' pole, and it grows toward the PAP side.",
+        "Protractor on the pin, from the line that runs up square to the midline.",
+        "90 to 200 degrees.",
+    ),
+    "scale.arm": Explanation(
+        "The lever that the static scale is graduated for. Left empty it is not calibrated: each static "
+        "weight is then a range, for arms from 3 in to the ball's radius.",
+        "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x: the "
+        "arm is R w / x.",
+        "not published; calibrate yours.",
+        "arm = R w / x",
+    ),
+    "tolerances": Explanation(
+        "Whether each measurement's tolerance is carried through the plan: the band of each weight is "
+        "then two standard deviations of what they come to.",
+        "Start with the usual values and put in your own where you know better.",
+        "yes, where a plan is close.",
+    ),
+    "tolerances.marks": Explanation(
+        "How far a mark may lie from its place, to either side.",
+        "Mark a point twice from the same arcs and see how far the marks part.",
+        "1/16 in.",
+    ),
+    "tolerances.spans": Explanation(
+        "How far a span or the bridge may be off.",
+        "Measure a finished span several times.",
+        "1/32 in.",
+    ),
+    "tolerances.depths": Explanation(
+        "How far a hole's depth may be off.",
+        "Measure the depth of several holes drilled to one stop.",
+        "1/32 in.",
+    ),
+    "tolerances.pitches": Explanation(
+        "How far a pitch may be off.",
+        "Read the pitch of several holes drilled to one setting.",
+        "1/32 in.",
+    ),
+    "tolerances.diameter": Explanation(
+        "How far the ball's diameter may be off.",
+        "Measure it across in several directions.",
+        "0.005 in.",
+    ),
+    "tolerances.weight": Explanation(
+        "How far the label's weight may be off.",
+        "Weigh undrilled balls and compare with their labels.",
+        "0.01 lb.",
+    ),
+    "tolerances.top_weight": Explanation(
+        "How far the label's top weight may be off.",
+        "Weigh undrilled balls on the static scale with the CG mark up.",
+        "1/4 oz.",
+    ),
+    "tolerances.rg": Explanation(
+        "How far the label's low RG may be off.",
+        "Ask the maker; it cannot be measured at the bench.",
+        "0.005 in.",
+    ),
+    "tolerances.differential": Explanation(
+        "How far either differential may be off.",
+        "Ask the maker; it cannot be measured at the bench.",
+        "0.002 in, near 3 % of a high one.",
+    ),
+    "tolerances.densities": Explanation(
+        "How far the density of shell, filler or an insert may be off.",
+        "Weigh a plug of the material and divide by its volume.",
+        "0.05 g/cm3.",
+    ),
+    "tolerances.low_axis": Explanation(
+        "How far the true low axis may lie from the pin's mark.",
+        "It cannot be measured at the bench.",
+        "up to 1 in, the most that the standard allows (USBC).",
+    ),
+    "tolerances.arm": Explanation(
+        "How far a stated arm may be off whose own standard deviation is not stated.",
+        "Calibrate the scale again some days later and see how far the arms part.",
+        "0.1 in.",
+    ),
+    "scale.arm_sd": Explanation(
+        "The standard deviation of the calibrated arm. With tolerances it widens the static weights' "
+        "band; empty takes the tolerance of the arm.",
+        "`layoutkit scale` tells it with the arm; more and heavier known weights make it smaller.",
+        "0.02 to 0.10 in.",
+    ),
+    "scale.calibrated": Explanation(
+        "When and from what the arm was calibrated; printed with the plan.",
+        "Write it down with the arm; `layoutkit scale` keeps the shop's own arm and its date.",
+        "a date and who did it.",
+    ),
+    "gross": Explanation(
+        "The ball's gross weight as weighed, in pounds.",
+        "Weigh the whole ball; hold it still until the reading rests.",
+        "12 to 16 lb.",
+    ),
+    "top": Explanation(
+        "Top weight as the scale shows it, with the grip's centre up; negative is bottom weight.",
+        "Static scale: grip centre up, then turned half round; read the difference as always.",
+        "-1 to 4 oz.",
+    ),
+    "side": Explanation(
+        "Side weight as the scale shows it: positive toward the PAP, negative away from it.",
+        "Static scale: the midline along the beam.",
+        "-1 to 1 oz.",
+    ),
+    "finger": Explanation(
+        "Finger weight as the scale shows it; negative is thumb weight.",
+        "Static scale: the grip's centreline along the beam.",
+        "-1 to 1 oz.",
+    ),
+    "date": Explanation("The day of the weighing.", "The calendar.", "year-month-day."),
+    "by": Explanation("Who weighed the ball.", "Your own name.", "one name."),
+    "allowance": Explanation(
+        "The scale's uncertainty, put on both sides of every static weight. Empty is 0.25 oz.",
+        "Weigh the same ball several times and see how far the readings part.",
+        "0.25 oz.",
+    ),
+    "rules": Explanation(
+        "The rule set that the drilled ball is checked against. Rules change: the rule book in force "
+        "on the day decides.",
+        "Nothing to measure; ask under which rules the bowler competes.",
+        "usbc-2020.",
+    ),
+}
+
+_RULE = "Measure with a rule laid on the ball."
+_ARC = "arc = R x the angle between the two marks at the ball's centre"
+_OVER_UP = "over = R atan2(x, z), up = R asin(y / R)"
+_SCALE_BENCH = (
+    "Weigh the drilled ball on the static scale; where the outcome is close, only that counts."
+)
+_RG = "RG = sqrt(moment of inertia about the axis through the CG / W)"
+_SWING = "No tool of the shop measures it on one ball; it follows from the label and the holes."
+
+
+def _place(what: str, usual: str) -> Explanation:
+    return Explanation(what, _RULE, usual, _OVER_UP)
+
+
+READINGS: dict[str, Explanation] = {
+    "side": Explanation(
+        "Side weight: how much the side of the PAP outweighs the other; positive toward the PAP.",
+        _SCALE_BENCH,
+        "within 1 oz either way; the limit is the rule set's.",
+        "side = first moment along the PAP side / arm",
+    ),
+    "finger": Explanation(
+        "Finger or thumb weight: how much the finger side outweighs the thumb side; negative is "
+        "thumb weight.",
+        _SCALE_BENCH,
+        "within 1 oz either way; the limit is the rule set's.",
+        "finger = first moment toward the fingers / arm",
+    ),
+    "top": Explanation(
+        "Top weight: how much the grip's half outweighs the half below; negative is bottom weight.",
+        _SCALE_BENCH,
+        "0 to 3 oz after drilling.",
+        "top = first moment toward the grip centre / arm",
+    ),
+    "gross": Explanation(
+        "The ball's whole weight, inserts set and holes finished; before is undrilled.",
+        "Weigh the drilled ball.",
+        "2 to 4 oz less than before; the limit is the rule set's.",
+        "gross = undrilled weight - weight removed",
+    ),
+    "removed": Explanation(
+        "What drilling takes off: bores out, inserts and slugs in, finished holes out.",
+        "Weigh the ball before and after.",
+        "2 to 4 oz.",
+        "removed = sum of density x volume of each cut - the same of each sleeve",
+    ),
+    "arm": Explanation(
+        "The scale's lever by which moments become ounces: the record's, or the ball's radius while "
+        "it is not calibrated.",
+        "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x.",
+        "not published; calibrate yours.",
+        "arm = R w / x",
+    ),
+    "drilling_angle": Explanation(
+        FIELDS["drilling_angle"].what,
+        FIELDS["drilling_angle"].bench,
+        FIELDS["drilling_angle"].usual,
+        "cos(psa_to_pap/R) = cos p cos q + sin p sin q cos(angle), p = pin_to_pap/R, q = pin_to_psa/R",
+    ),
+    "pin_to_pap": Explanation(FIELDS["pin_to_pap"].what, _RULE, FIELDS["pin_to_pap"].usual, _ARC),
+    "val_angle": Explanation(
+        FIELDS["val_angle"].what,
+        FIELDS["val_angle"].bench,
+        FIELDS["val_angle"].usual,
+        "sin(VAL angle) = sin(pin_to_val/R) / sin(pin_to_pap/R)",
+    ),
+    "psa_to_pap": Explanation(
+        FIELDS["psa_to_pap"].what,
+        _RULE,
+        FIELDS["psa_to_pap"].usual,
+        "cos(psa_to_pap/R) = sin(pin_to_pap/R) cos(drilling angle), with the PSA mark at a quarter",
+    ),
+    "pin_to_val": Explanation(
+        FIELDS["pin_to_val"].what,
+        FIELDS["pin_to_val"].bench,
+        FIELDS["pin_to_val"].usual,
+        "sin(pin_to_val/R) = sin(pin_to_pap/R) sin(VAL angle)",
+    ),
+    "pin_over": _place(FIELDS["layout.pin.over"].what, "-1 to 3 in."),
+    "pin_up": _place(
+        "How far the pin lies up from the midline toward the fingers; negative is down.",
+        "2 in down to 3 in up.",
+    ),
+    "bearing": Explanation(
+        FIELDS["bearing"].what,
+        FIELDS["bearing"].bench,
+        FIELDS["bearing"].usual,
+        "bearing = direction from the pin to the PAP + drilling angle",
+    ),
+    "pin_to_cg": Explanation(FIELDS["ball.pin_to_cg"].what, _RULE, "2 to 4 in.", _ARC),
+    "pin_to_grip_center": Explanation(
+        "The arc from the pin to the grip centre.", _RULE, "1 to 4 in.", _ARC
+    ),
+    "cg_to_grip_center": Explanation(
+        "The arc from the CG mark to the grip centre: the farther, the more side or finger weight.",
+        _RULE,
+        "0 to 2 in.",
+        _ARC,
+    ),
+    "psa_to_grip_center": Explanation(
+        "The arc from the PSA mark to the grip centre.", _RULE, "3 to 6 in.", _ARC
+    ),
+    "cg_to_pap": Explanation("The arc from the CG mark to the PAP.", _RULE, "3 to 5 in.", _ARC),
+    "cg_over": _place(
+        "Where the CG mark lies along the midline from the grip centre, positive toward the PAP.",
+        "-1 to 1 1/2 in.",
+    ),
+    "cg_up": _place(
+        "How far the CG mark lies up from the midline; negative is down.", "-1 to 2 in."
+    ),
+    "psa_over": _place(
+        "Where the PSA mark lies along the midline from the grip centre, positive toward the PAP.",
+        "1 to 5 in.",
+    ),
+    "psa_up": _place(
+        "How far the PSA mark lies up from the midline; negative is down.", "-4 to 1 in."
+    ),
+    "pap_over": _place(FIELDS["pap.over"].what, "4 to 5 1/2 in."),
+    "pap_up": _place("How far the PAP lies up from the midline; negative is down.", "-1 to 1 in."),
+    "rg_low": Explanation(
+        "The smallest radius of gyration, about the CG; before is the undrilled model's, a few "
+        "ten-thousandths from the label's.",
+        _SWING,
+        "2.46 to 2.60 in; drilling changes it by a few thousandths.",
+        _RG,
+    ),
+    "rg_mid": Explanation(
+        "The middle radius of gyration, about the CG.", _SWING, "between the low and the high.", _RG
+    ),
+    "rg_high": Explanation(
+        "The largest radius of gyration, about the CG.", _SWING, "2.50 to 2.65 in.", _RG
+    ),
+    "differential": Explanation(
+        "The high RG less the low RG, after drilling: how much the ball can flare.",
+        _SWING,
+        "0.020 to 0.060 in.",
+        "differential = high RG - low RG",
+    ),
+    "intermediate_differential": Explanation(
+        "The high RG less the middle RG, after drilling: how asymmetric the drilled ball is.",
+        _SWING,
+        "0 to 0.030 in.",
+        "intermediate differential = high RG - middle RG",
+    ),
+    "low_over": Explanation(
+        "Where the drilled ball's low RG axis meets the surface, along the midline: the end nearer "
+        "the pin.",
+        _SWING,
+        "within 1 in of the pin.",
+        "axis of the least moment of inertia about the CG; " + _OVER_UP,
+    ),
+    "low_up": Explanation(
+        "Where the drilled ball's low RG axis meets the surface, up from the midline.",
+        _SWING,
+        "within 1 in of the pin.",
+        "axis of the least moment of inertia about the CG; " + _OVER_UP,
+    ),
+    "high_over": Explanation(
+        "Where the drilled ball's high RG axis meets the surface, along the midline: the end nearer "
+        "the PSA mark, without one the end on the grip's side.",
+        _SWING,
+        "near the PSA mark; on a symmetric ball the holes decide.",
+        "axis of the greatest moment of inertia about the CG; " + _OVER_UP,
+    ),
+    "high_up": Explanation(
+        "Where the drilled ball's high RG axis meets the surface, up from the midline.",
+        _SWING,
+        "near the PSA mark; on a symmetric ball the holes decide.",
+        "axis of the greatest moment of inertia about the CG; " + _OVER_UP,
+    ),
+    "core_pin": Explanation(
+        "Half the length of the core, taken as an ellipsoid, along the pin.",
+        _SWING,
+        "2 1/2 to 3 1/4 in.",
+        "b^2 + c^2 = 5 (W low RG^2 - I0) / m, and so on for the other two",
+    ),
+    "core_reference": Explanation(
+        "Half the width of the core along the reference mark's direction.",
+        _SWING,
+        "1 3/4 to 2 1/2 in.",
+        "a^2 + c^2 = 5 (W high RG^2 - I0) / m, and so on for the other two",
+    ),
+    "core_across": Explanation(
+        "Half the width of the core square to pin and reference mark.",
+        _SWING,
+        "1 3/4 to 2 1/2 in.",
+        "a^2 + b^2 = 5 (W middle RG^2 - I0) / m, and so on for the other two",
+    ),
+    "core_density": Explanation(
+        "The density of the core that the label implies under the shell and filler taken.",
+        _SWING,
+        "1.5 to 3.8 g/cm3.",
+        "core density = filler density + m / core volume, m = W - shell and filler",
+    ),
+    "filler_density": Explanation(
+        "The density of the filler: the record's, or the one assumed.",
+        "The maker's sheet.",
+        "0.6 to 1.0 g/cm3.",
+    ),
+    "illegal": Explanation(
+        "How often a ball drilled by this plan would be beyond a limit on the event's scale, if "
+        "everything measured is off by as much as its tolerances allow.",
+        "Measure what contributes most once more (View, How sure the plan is), or calibrate the scale.",
+        "no more than the shop is ready to risk.",
+        "the part of the seeded draws of all inputs and the scale's reading that is beyond any limit",
+    ),
+    "weigh-in": Explanation(
+        "What the scale showed, as the Scale page keeps it, beside what the plan says; the verdict is "
+        "for the ball as weighed.",
+        "Weigh the ball on the same scale before and after drilling.",
+        "within the scale's allowance of each other; what is farther off has a reason.",
+        "difference = measured - predicted, in ounces",
+    ),
+    # checks that are no bars
+    "hole count": Explanation(
+        "How many gripping holes there are.", "Count them.", "2 or 3.", "count <= the rule's most"
+    ),
+    "balance holes": Explanation(
+        "Holes that no finger uses: old holes that are left open and that no new hole takes over.",
+        "Count them.",
+        "none.",
+        "count <= the rule's most",
+    ),
+    "vent holes": Explanation(
+        "Small holes that let air into a gripping hole: their number, and where that is allowed the "
+        "widest one's diameter.",
+        "Count them, and read the bit.",
+        "none or one in the thumb hole.",
+        "count <= the rule's most for each gripping hole",
+    ),
+    "vents of one hole": Explanation(
+        "The most vents that open into one gripping hole; told only where that is too many.",
+        "Count them.",
+        "one.",
+        "count <= the rule's most",
+    ),
+    "inspection hole": Explanation(
+        "The inspection hole's diameter, or how many there are where that is too many.",
+        "Read the bit.",
+        "none.",
+        "diameter <= the rule's most",
+    ),
+    "inspection hole depth": Explanation(
+        "The inspection hole's depth.", "Depth gauge.", "none.", "depth <= the rule's most"
+    ),
+    "palm mark": Explanation(
+        "The mark that shows how a ball without a thumb hole is held.",
+        "Look for the plus sign at the grip centre.",
+        "engraved on every ball without a thumb hole.",
+    ),
+    "serial": Explanation(
+        "Whether the record has the ball's serial number.",
+        "Read it off the ball.",
+        "on every ball.",
+    ),
+}
+
+# by the name of a map's figure
+MAPS: dict[str, Explanation] = {
+    "side_oz": READINGS["side"],
+    "differential": READINGS["differential"],
+    "intermediate_differential": READINGS["intermediate_differential"],
+    "flare": Explanation(
+        "How far the axis would migrate over the ball in one revolution if it span freely: it compares "
+        "layouts, and promises nothing about a lane.",
+        "Not to be measured; the oil rings of a thrown ball show what the lane made of it.",
+        "the more, the farther the rings lie apart; least with the pin on the PAP or a quarter off.",
+        "pi R (1 - (low RG / high RG)^2) sin(2 x angle between PAP and low RG axis)",
+    ),
+}
+
+_FILM = "Watch or film some shots; the average of several is what can be compared."
+# by the name of a shot's figure
+LANE: dict[str, Explanation] = {
+    "board at the pins": Explanation(
+        "The board under the ball at the head pin, counted from the bowler's own side.",
+        _FILM,
+        "17 to 18 for a strike; the pocket lies half a board beside 17.",
+    ),
+    "entry angle": Explanation(
+        "The angle between the ball's way at the head pin and the lane.", _FILM, "3 to 7 degrees."
+    ),
+    "board at the arrows": Explanation(
+        "The board under the ball 15 ft down the lane.", _FILM, "5 to 20."
+    ),
+    "breakpoint": Explanation(
+        "How far down the lane the path is farthest out, before the ball comes back.",
+        _FILM,
+        "35 to 45 ft, near the end of the oil.",
+    ),
+    "board at the breakpoint": Explanation(
+        "The board that the path is farthest out at.", _FILM, "3 to 15."
+    ),
+    "skid": Explanation(
+        "How far the ball slides on the oil.",
+        _FILM,
+        "to the end of the oil.",
+    ),
+    "hook": Explanation(
+        "How far the ball slides on beyond the oil, its way bending, until it rolls without slip.",
+        _FILM,
+        "8 to 20 ft.",
+    ),
+    "speed at the pins": Explanation(
+        "The ball's speed at the head pin.",
+        "The lane's own display.",
+        "2 to 5 mph below the release.",
+    ),
+    "revs at the pins": Explanation(
+        "How fast the ball turns at the head pin.",
+        "A strip of tape and a slow film.",
+        "more than at release: friction turns sliding into turning.",
+        "once it rolls: speed / R, as turns a minute",
+    ),
+    "flare width": Explanation(
+        "From the first to the last ring of the track on the oil, where they are widest apart.",
+        "Measure across the oil rings of a thrown ball with a rule laid on it.",
+        "1 to 6 in.",
+        "R x (angle between the two axes + difference of the rings' radii)",
+    ),
+}
+
+# by the heading of a table's column
+COLUMNS: dict[str, Explanation] = {
+    "size": Explanation(
+        "The diameter that is cut.", "Caliper on the bit.", "as the record states it."
+    ),
+    "bit (in)": Explanation(
+        "The stocked inch bit for that size; ~ marks one that is only near.",
+        "Read it off the bit.",
+        "bits in steps of 1/64 in.",
+        "nearest 1/64 in",
+    ),
+    "point": Explanation(
+        "The drill point's included angle, or flat.", "Point gauge.", "flat, 118 or 135."
+    ),
+    "depth": Explanation(
+        "Along the axis to the end of the full diameter.", "Depth gauge.", "fingers 1 to 2 in."
+    ),
+    "travel": Explanation(
+        "What the press's stop is set to: from the bit's first touch of the ball to the end of the "
+        "cut.",
+        "The press's depth stop, set at the first touch.",
+        "depth, and more for a point or a tilted bit.",
+        "travel = end of the cut - first touch, along the axis",
+    ),
+    "forward/reverse": Explanation(
+        "Pitch along the grip.", "The press's pitch scale.", "1/4 forward to 3/8 in reverse."
+    ),
+    "right/left": Explanation(
+        "Sideways pitch, seen from outside with the fingers up.",
+        "The press's pitch scale.",
+        "0 to 1/4 in.",
+    ),
+    "tilt": Explanation(
+        "By how many degrees the axis leans off the line to the ball's centre.",
+        "A protractor on the press's table.",
+        "0 to 5 degrees.",
+        "tilt = asin(sqrt(forward^2 + right^2) / R)",
+    ),
+    "over": _place(
+        "Where the hole's centre lies along the midline, positive toward the PAP.", "-1 to 1 in."
+    ),
+    "up": _place("Where the hole's centre lies up from the midline; negative is down.", "-3 to 3 in."),
+    "span": Explanation(
+        FIELDS["span"].what, FIELDS["span"].bench, FIELDS["span"].usual
+    ),
+    "span to bored edges": Explanation(
+        "The span between the bores' edges, before inserts and slug are set: what can be measured on "
+        "the bored ball.",
+        _RULE,
+        "1/8 to 1/2 in less than the span.",
+        "span - (rho(bore) - rho(diameter)) of finger and thumb, rho(d) = R asin(d / 2R)",
+    ),
+    "removed": Explanation(
+        "What this hole's steps take off, its sleeve counted.",
+        "Weigh the ball before and after.",
+        "fingers 1/2 to 1 oz, thumb 1 1/2 to 2 1/2 oz.",
+        "density x volume of its bore and finished hole - of its sleeve",
+    ),
+    "bore": Explanation(
+        "The bores of an oval hole in the order of cutting: each bit has ball on both of its sides, or "
+        "on neither.",
+        "Both ends first, then the middle of what is left.",
+        "2 to 5.",
+        "order: ends, then middles of ever smaller parts",
+    ),
+    "along": Explanation(
+        "Where the bit stands along the grip's centreline, from the oval's middle.",
+        "The press's table, square to the bit; set the oval's middle to 0 first.",
+        "up to 1/16 in to either way.",
+        "t cos(direction), t from -(length - bit) / 2 to (length - bit) / 2",
+    ),
+    "across": Explanation(
+        "Where the bit stands across the grip, from the oval's middle, seen from outside with the "
+        "fingers up.",
+        "The press's table, square to the bit; set the oval's middle to 0 first.",
+        "up to 1/16 in to either way.",
+        "t sin(direction), t from -(length - bit) / 2 to (length - bit) / 2",
+    ),
+    "decimal": Explanation(
+        "The place before it in inches: positive to the fingers, or to the right.",
+        "A table that moves by a screw counts in decimals.",
+        "-0.063 to 0.063.",
+    ),
+    "aims at": Explanation(
+        "Where the hole goes from its start: a vent to a gripping hole's axis, so far down.",
+        "Lay the ball so that the bit points there, by the lean in the table of bits.",
+        "near the bottom of the thumb hole.",
+    ),
+    "from pin": Explanation(FIELDS["holes.*.from_pin"].what, _RULE, "1 to 7 in.", _ARC),
+    "bearing": Explanation(
+        FIELDS["holes.*.bearing"].what,
+        FIELDS["holes.*.bearing"].bench,
+        FIELDS["holes.*.bearing"].usual,
+    ),
+    "plug": Explanation(
+        "What an old hole is filled with, and how far down where not to its end.",
+        FIELDS["plug.density"].bench,
+        "1.1 to 1.25 g/cm3.",
+    ),
+    "net removed": Explanation(
+        "What the ball has lost by an old hole, less its plug; negative where the plug is heavier.",
+        "Weigh the ball before and after.",
+        "-1/2 to 1 oz.",
+        "density x volume of the hole - of its plug",
+    ),
+    "edge to nearest mark": Explanation(
+        "The least arc from the hole's edge to pin, CG or PSA mark; cuts it means that the mark goes.",
+        _RULE,
+        "1/2 in and more.",
+        "least arc from the centre to a mark - rho(diameter cut)",
+    ),
+    "hole": Explanation("The hole from whose centre is measured.", _RULE, "middle, ring, thumb."),
+    "to pin": Explanation(
+        "From the hole's marked centre to the pin: measure it before the bit touches.", _RULE,
+        "1 to 7 in.", _ARC,
+    ),
+    "to CG mark": Explanation(
+        "From the hole's marked centre to the CG mark: measure it before the bit touches.", _RULE,
+        "1 to 5 in.", _ARC,
+    ),
+    "to PSA mark": Explanation(
+        "From the hole's marked centre to the PSA mark: measure it before the bit touches.", _RULE,
+        "2 to 7 in.", _ARC,
+    ),
+    "holes": Explanation("The two holes between which the wall is.", _RULE, "every two holes."),
+    "the least wall between them": Explanation(
+        "The thinnest material between two holes over their whole depth, or where they meet.",
+        "Cannot be measured from outside; drill deep holes apart.",
+        "1/4 in and more.",
+        "least distance of the two bores",
+    ),
+}  # fmt: skip
+
+# by the heading of a column of the shelf's table
+SHELF: dict[str, str] = {
+    "ball": "The ball's name in the table; select it to read why it stands where it does.",
+    "outcome": "What the plan with this ball comes to under the rules.",
+    "of a limit": "The largest share of a static limit that the drilled ball uses, and which.",
+    "side": READINGS["side"].what,
+    "finger or thumb": READINGS["finger"].what,
+    "top": READINGS["top"].what,
+    "gross": READINGS["gross"].what,
+    "differential": READINGS["differential"].what,
+}
+
+# by what the dialogs about the shop's scale ask for
+SCALE: dict[str, Explanation] = {
+    "weight": Explanation(
+        "The weight that is fixed on the ball's surface, where the beam's axis leaves it.",
+        "Weigh it on a finer scale first, with whatever holds it; 60 g or 2 oz as you like.",
+        "1 to 4 oz; better three tests, with different weights.",
+    ),
+    "growth": Explanation(
+        "By how much the static scale's reading grew when the weight came onto the ball.",
+        "Read before and after, and type the difference.",
+        "near the weight itself.",
+        "growth = weight x lever / arm",
+    ),
+    "diameter": Explanation(
+        "The ball's diameter in this test: half of it is the weight's lever.",
+        "Caliper or ring gauge.",
+        "8.500 to 8.595 in.",
+    ),
+    "height": Explanation(
+        "How far the weight's own centre lies above the ball's surface; it lengthens the lever.",
+        "Half the weight's height, with what is between it and the ball.",
+        "0 for a flat weight, to 1/2 in.",
+        "lever = diameter / 2 + height",
+    ),
+    "reading": Explanation(
+        "The standard deviation of a reading's growth: from it follow the arm's own, and which tests do "
+        "not agree with the others.",
+        "Make one test ten times; two thirds of the readings lie within it of their mean.",
+        "0.05 oz, a convention.",
+    ),
+    "by": Explanation(
+        "Who made the tests, for the shop's file.", "Nothing to measure.", "a name or initials."
+    ),
+    "take": Explanation(
+        "Whether plans take arm, shell and filler as fitted to the shop's weighed jobs, where the record "
+        "is silent. It is off whenever the program starts; while it is on, the outcome says so.",
+        "Weigh drilled balls and keep the weighings in their records: from three on a fit can be made.",
+        "off, until the errors with a job left out are clearly smaller than with the defaults.",
+    ),
+}
+
+GLOSSARY: dict[str, str] = {
+    "Arc": "A distance along the ball's surface, on the great circle between two marks.",
+    "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",
+    "Asymmetric": "Of a ball whose middle and high RG differ, so that it has a PSA mark.",
+    "Axis tilt": "How far the ring of the track lies beyond 90 degrees from the PAP.",
+    "Axis rotation": "The angle between the ball's way and how it turns: 0 straight on, 90 sideways.",
+    "Balance hole": "A hole that no finger uses, drilled to change weights.",
+    "Band": "A value with its uncertainty on both sides.",
+    "Bearing": "A direction at a mark: 0 toward the fingers' pole, growing toward the PAP side.",
+    "Bore": "The wider hole into which an insert or a slug is set.",
+    "Breakpoint": "Where the ball's path is farthest out, before it comes back to the pins.",
+    "Bridge": "What is left between the two finger bores at the surface.",
+    "Centreline": "The great circle through the grip centre, from the thumb up between the fingers.",
+    "CG mark": "The factory's mark over the ball's centre of gravity, on the surface.",
+    "Close": "An outcome: the limit lies within the value's band, so weigh the drilled ball.",
+    "Core": "The dense shape inside that gives the ball its RGs; also weight block.",
+    "Differential": "The high RG less the low RG.",
+    "Drilling angle": "At the pin, from the line to the reference mark to the line to the PAP.",
+    "Entry angle": "The angle to the lane at which the ball comes to the head pin.",
+    "Far side": "What cannot be seen from here, because the ball is in the way.",
+    "Filler": "The lighter material between shell and core.",
+    "Fingertip grip": "A grip in which the fingers go in to their first joint.",
+    "Finger weight": "Static weight toward the fingers; the other way it is thumb weight.",
+    "Flare": "How the track moves over the ball from one turn to the next.",
+    "Grip centre": "The middle of the grip: halfway between thumb edge and finger edges.",
+    "Gross weight": "The whole weight of the ball.",
+    "Hook": "What the ball does beyond the oil, where friction bends its way until it rolls.",
+    "High RG axis": "The axis about which the ball is hardest to turn.",
+    "Insert": "A sleeve set into a finger's bore, in which the hole is finished.",
+    "Intermediate differential": "The high RG less the middle RG.",
+    "Layout": "Where pin and reference mark lie to the bowler's PAP and grip.",
+    "Inspection hole": "A shallow hole that shows the material, within what the rules allow.",
+    "Low RG axis": "The axis about which the ball is easiest to turn; the pin marks its end.",
+    "Midline": "The great circle through the grip centre, square to the centreline.",
+    "Moment": "Weight times lever; a static scale measures moments.",
+    "Negative side": "The side of the grip away from the bowler's PAP.",
+    "Oil ring": "The line of oil that the lane leaves on the ball in one turn; the first tells the PAP.",
+    "Oval": "Of a hole that is longer one way than its bit, cut as bores that overlap.",
+    "Over": "The arc along the midline from the grip centre, positive toward the PAP.",
+    "Palm mark": "The mark at the grip centre of a ball without a thumb hole.",
+    "PAP": "Positive axis point: where the bowler's axis of rotation leaves the ball at release.",
+    "Pin": "The factory's mark at the end of the core's low RG axis.",
+    "Pin up, pin down": "The pin above or below the fingers' line.",
+    "Pitch": "By how much a hole's axis misses the ball's centre: forward, reverse, right, left.",
+    "Placement": "A layout stated by where the pin lies and where the reference mark points.",
+    "Plug": "What an old hole is filled with.",
+    "Positive side": "The side of the bowler's own PAP: right for a right hand.",
+    "PSA mark": "Preferred spin axis: the factory's mark at the end of the high RG axis.",
+    "Quarter": "Exactly 90 degrees round the ball, which the trade calls 6 3/4 in.",
+    "Redrill": "To plug a ball's holes and drill it anew.",
+    "Reference mark": "The PSA mark, or on a ball without one the CG mark.",
+    "RG": "Radius of gyration: how far from an axis the ball's weight lies, on the average.",
+    "Scallop": "The ridge that stays between two bores of an oval hole.",
+    "Skid": "What the ball does on the oil, sliding.",
+    "Shell": "The outer layer of the ball; also cover.",
+    "Side weight": "Static weight toward the positive or the negative side.",
+    "Sleeve": "A finger insert or a thumb slug.",
+    "Slug": "A sleeve set into the thumb's bore, in which the hole is finished.",
+    "Span": "From the finished edge of the thumb hole to that of a finger hole.",
+    "Static weights": "Side, finger or thumb, and top weight, in scale ounces.",
+    "Symmetric": "Of a ball whose middle and high RG are equal, or nearly.",
+    "Tip angle": "The included angle of a drill's point.",
+    "Top weight": "Static weight toward the grip centre; the other way it is bottom weight.",
+    "Track": "The ring on which the ball rolls.",
+    "Travel": "What the press's stop is set to: from first touch to the end of the cut.",
+    "Up": "The arc from the midline, positive toward the fingers.",
+    "VAL": "Vertical axis line: the great circle through the PAP, square to the midline.",
+    "VAL angle": "At the PAP, between the line to the pin and the finger side of the VAL.",
+    "Vent hole": "A small hole that lets air into a gripping hole.",
+}
+
+
+def field_words(path: str) -> str:
+    """The help of a field, with what is possible in it; KeyError for a path that no field has."""
+    rows = {f.path: f for each in LISTS for f in row_fields(each)}
+    field = field_at(path) or rows[path]
+    return f"{field.label}\n{of_field(field).words(_possible(field))}"
+
+
+def of_field(field: Field) -> Explanation:
+    """The explanation of a field; KeyError where there is none."""
+    ends = [end for end in FIELDS if field.path == end or field.path.endswith(f".{end}")]
+    if not ends:
+        raise KeyError(field.path)
+    return FIELDS[max(ends, key=len)]
+
+
+def _possible(field: Field) -> str:
+    limit = field.limit
+    if limit is not None:
+        return limit.range
+    if field.kind == "rows":
+        return f"up to {LISTS[field.path][2]}"
+    return " or ".join(value for value, _ in field.options)
+
+
+def reading_words(key: str) -> str:
+    """The help of a reading, a bar or a check, by its key; KeyError for none."""
+    return READINGS[key].words()
+
+
+def column_words(heading: str) -> str:
+    """The help of a table's column, by its heading; KeyError for none."""
+    return COLUMNS[heading].words()
+
+
+def map_words(name: str) -> str:
+    """The help of a map's figure, by its name; KeyError for none."""
+    return MAPS[name].words()
+
+
+def lane_words(name: str) -> str:
+    """The help of a shot's figure, by its name; KeyError for none."""
+    return LANE[name].words()
+
+
+def glossary_text() -> str:
+    """All terms with their meanings, in order."""
+    return (
+        "\n\n".join(f"{term}\n{GLOSSARY[term]}" for term in sorted(GLOSSARY, key=str.lower)) + "\n"
+    )

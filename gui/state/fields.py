@@ -1,0 +1,509 @@
+"""Every field of the record as the window shows it, derived from the record's own models.
+
+An entry is what stands in one widget, always text: what was typed, the value of a choice, or `yes`
+and `no` of a switch. It is named by the dotted path of the record's field. Two kinds of entries are
+the window's own: `ball.rg_data`, the switch for three fields that come and go together, and for each
+pair such as `up` and `down` the direction, named `bowler.pap.up/down`.
+
+A list of the record, such as `history.holes`, is one field of kind "rows". The fields of its rows are
+tables of their own (`row_fields`), in which `*` stands for the row's place: `history.holes.*.depth`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple, get_args, get_origin
+
+from pydantic import BaseModel
+
+from layoutkit.job.record import (
+    LAYOUTS,
+    MOST_FRICTIONS,
+    MOST_OLD_HOLES,
+    MOST_VENTS,
+    Date,
+    Friction,
+    Job,
+    Limit,
+    OldHole,
+    Text,
+    Vent,
+    limit_at,
+)
+from layoutkit.job.rules import BUILT_IN
+
+Kind = Literal[
+    "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "speed", "rate",
+    "boards", "feet", "friction", "choice", "switch", "rows",
+]  # fmt: skip
+Group = Literal["bowler", "grip", "ball", "layout", "scale", "work"]
+
+YES, NO = "yes", "no"
+RG_DATA = "ball.rg_data"
+
+GROUPS: dict[Group, str] = {
+    "bowler": "Bowler",
+    "grip": "Grip",
+    "ball": "Ball",
+    "layout": "Layout",
+    "scale": "Scale and rules",
+    "work": "Work and notes",
+}
+SECTIONS: dict[str, str] = {
+    "bowler": "Bowler",
+    "bowler.pap": "Positive axis point (PAP)",
+    "release": "Release",
+    "lane": "Lane",
+    "bowler.grip": "Grip",
+    "bowler.grip.middle": "Middle finger",
+    "bowler.grip.ring": "Ring finger",
+    "bowler.grip.thumb": "Thumb",
+    "ball": "Label and marks",
+    "ball.psa": "PSA mark",
+    "ball.rg_data": "Radii of gyration",
+    "ball.shell": "Shell and filler",
+    "extra_holes": "Vents and inspection hole",
+    "history": "Holes drilled before",
+    "layout": "Layout",
+    "layout.pin": "Layout",
+    "scale": "Scale",
+    "tolerances": "Tolerances",
+    "weighings.undrilled": "Weighed before drilling",
+    "weighings.drilled": "Weighed after drilling",
+    "rules": "Rules",
+    "work": "Work",
+    "": "Title and notes",
+}
+# by the longest matching end of the path
+LABELS: dict[str, str] = {
+    "title": "Title",
+    "notes": "Notes",
+    "work.order": "Order",
+    "work.date": "Date",
+    "work.driller": "Driller",
+    "work.checked_by": "Checked by",
+    "work.ball_is": "Ball is",
+    "bowler.name": "Name",
+    "bowler.hand": "Hand",
+    "pap.over": "PAP over",
+    "pap.up": "PAP up or down",
+    "grip.thumb": "Thumb hole",
+    "release": "Release known",
+    "release.speed": "Speed",
+    "release.revs": "Rev rate",
+    "axis_rotation": "Axis rotation",
+    "axis_tilt": "Axis tilt",
+    "release.board": "Board",
+    "release.direction": "Direction",
+    "release.phase": "Phase",
+    "lane": "Lane known",
+    "lane.oil_length": "Length of the oil",
+    "lane.oil": "Friction on oil",
+    "lane.dry": "Friction beyond",
+    "lane.table": "Friction table",
+    "table.*.at": "From the foul line",
+    "table.*.friction": "Friction",
+    "bridge": "Bridge",
+    "span": "Span",
+    "diameter": "Diameter",
+    "depth": "Depth",
+    "pitch.forward": "Pitch forward or reverse",
+    "pitch.right": "Pitch right or left",
+    "sleeve": "Insert",
+    "thumb.sleeve": "Slug",
+    "sleeve.bore": "Bore diameter",
+    "sleeve.bore_depth": "Bore depth",
+    "sleeve.length": "Insert length",
+    "sleeve.density": "Insert density",
+    "thumb.sleeve.length": "Slug length",
+    "thumb.sleeve.density": "Slug density",
+    "tip_angle": "Drill point",
+    "thumb.oval": "Oval",
+    "oval.length": "Oval's length",
+    "oval.direction": "Oval's direction",
+    "oval.scallop": "Scallop",
+    "oval.milled": "Milled slot",
+    "extra_holes.vents": "Vents",
+    "vents.*.hole": "Opens into",
+    "vents.*.over": "Over",
+    "vents.*.up": "Up or down",
+    "vents.*.meets": "Meets it at",
+    "extra_holes.inspection": "Inspection hole",
+    "inspection.over": "Over",
+    "inspection.up": "Up or down",
+    "history.holes": "Old holes",
+    "holes.*.name": "Name",
+    "holes.*.from_pin": "From the pin",
+    "holes.*.bearing": "Bearing",
+    "holes.*.toward_pin": "Pitch toward the pin",
+    "holes.*.right": "Pitch to the right",
+    "holes.*.plug": "Plugged",
+    "plug.density": "Plug density",
+    "plug.length": "Plug length",
+    "ball.name": "Ball name",
+    "ball.serial": "Serial number",
+    "ball.weight": "Weight",
+    "ball.top_weight": "Top weight",
+    "ball.pin_to_cg": "Pin to CG",
+    "ball.psa": "PSA mark",
+    "psa.distance": "Pin to PSA",
+    "psa.cg_bearing": "CG bearing",
+    "ball.rg_data": "RG data",
+    "rg_low": "Low RG",
+    "differential": "Differential",
+    "intermediate_differential": "Intermediate differential",
+    "ball.shell": "Shell",
+    "shell.thickness": "Shell thickness",
+    "shell.density": "Shell density",
+    "filler_density": "Filler density",
+    "layout.by": "Stated by",
+    "drilling_angle": "Drilling angle",
+    "pin_to_pap": "Pin to PAP",
+    "val_angle": "VAL angle",
+    "psa_to_pap": "PSA to PAP",
+    "pin_to_val": "Pin to VAL",
+    "obtuse_val_angle": "VAL angle beyond 90",
+    "layout.pin.over": "Pin over",
+    "layout.pin.up": "Pin up or down",
+    "bearing": "Bearing",
+    "scale.arm": "Scale's arm",
+    "scale.arm_sd": "Arm's deviation",
+    "scale.calibrated": "Calibrated",
+    "allowance": "Allowance",
+    "tolerances": "Count tolerances",
+    "tolerances.marks": "Marks",
+    "tolerances.spans": "Spans",
+    "tolerances.depths": "Depths",
+    "tolerances.pitches": "Pitches",
+    "tolerances.diameter": "Ball's diameter",
+    "tolerances.weight": "Label weight",
+    "tolerances.top_weight": "Label top weight",
+    "tolerances.rg": "Label RG",
+    "tolerances.differential": "Differentials",
+    "tolerances.densities": "Densities",
+    "tolerances.low_axis": "Low axis off the pin",
+    "tolerances.arm": "Stated arm",
+    "gross": "Gross weight",
+    "top": "Top weight as weighed",
+    "side": "Side weight",
+    "finger": "Finger weight",
+    "date": "Weighed on",
+    "by": "Weighed by",
+    "rules": "Rule set",
+}
+OPTION_LABELS: dict[str, str] = {
+    "right": "right hand",
+    "left": "left hand",
+    "angles": "angles",
+    "distances": "distances",
+    "placement": "placement",
+    "middle": "middle finger",
+    "ring": "ring finger",
+    "thumb": "thumb",
+    YES: "yes",
+    NO: "no",
+}
+_PAIRS = {"up": "down", "forward": "reverse", "right": "left"}
+_KINDS: dict[str, Kind] = {
+    "in": "length",
+    "lb": "weight",
+    "oz": "ounces",
+    "g/cm3": "density",
+    "degrees": "angle",
+    "mph": "speed",
+    "rpm": "rate",
+    "boards": "boards",
+    "ft": "feet",
+    "friction": "friction",
+}
+_RGS = ("rg_low", "differential", "intermediate_differential")
+_SWITCHED = {
+    # parts that a record may leave out, which the window shows behind a switch
+    "bowler.grip.thumb",
+    "bowler.grip.middle.sleeve",
+    "bowler.grip.ring.sleeve",
+    "bowler.grip.thumb.sleeve",
+    "bowler.grip.thumb.oval",
+    "extra_holes.inspection",
+    "history.holes.*.plug",
+    "ball.psa",
+    "ball.shell",
+    "tolerances",
+    "release",
+    "lane",
+}
+# fields that mean something only while a switch is off
+_UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """An entry that must have one of these values for a field to be shown."""
+
+    path: str
+    values: tuple[str, ...]
+
+    def holds(self, entries: Mapping[str, str]) -> bool:
+        """Whether it does."""
+        return entries.get(self.path, NO) in self.values
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One widget's worth of the record.
+
+    ``path`` names the entry. A field with ``directions`` is a pair of the record's fields: its
+    direction is the entry ``direction_path``. ``options`` are (value, label) of a choice or switch.
+    ``optional`` may stay empty. The field is shown when every condition of ``shown_if`` holds.
+    """
+
+    path: str
+    group: Group
+    section: str
+    label: str
+    kind: Kind
+    options: tuple[tuple[str, str], ...] = ()
+    directions: tuple[str, str] | None = None
+    optional: bool = False
+    shown_if: tuple[Condition, ...] = ()
+
+    @property
+    def limit(self) -> Limit | None:
+        """The record's row of limits, None where the field is not a quantity."""
+        return limit_at(self.path)
+
+    @property
+    def direction_path(self) -> str:
+        """The entry that holds the direction of a pair, empty for a single field."""
+        return "" if self.directions is None else f"{self.path}/{self.directions[1]}"
+
+    @property
+    def part(self) -> bool:
+        """Whether this is the switch of a part, not a yes or no that the record states itself."""
+        return self.path in _SWITCHED or self.path == RG_DATA
+
+    @property
+    def record_paths(self) -> tuple[str, ...]:
+        """The paths of the record that this field stands for."""
+        if self.path == RG_DATA:
+            return ()
+        if self.directions is None:
+            return (self.path,)
+        return (self.path, f"{self.path.rpartition('.')[0]}.{self.directions[1]}")
+
+    def shown(self, entries: Mapping[str, str]) -> bool:
+        """Whether the window shows the field beside these entries."""
+        return all(c.holds(entries) for c in self.shown_if)
+
+
+def all_fields() -> tuple[Field, ...]:
+    """Every field, in the order in which the window shows them."""
+    return _table()
+
+
+# the lists of the record: what one row is made of, what it is called, and how many there may be
+LISTS: dict[str, tuple[type[BaseModel], str, int]] = {
+    "extra_holes.vents": (Vent, "vent", MOST_VENTS),
+    "history.holes": (OldHole, "old hole", MOST_OLD_HOLES),
+    "lane.table": (Friction, "table row", MOST_FRICTIONS),
+}
+
+
+class InRow(NamedTuple):
+    """A place in a list: the list's field, the row from 0, its field; None for the row itself."""
+
+    list: Field
+    row: int
+    field: Field | None
+
+
+def field_at(path: str) -> Field | None:
+    """The field that shows a path of the record or an entry, None where no field does.
+
+    What is inside a list is shown by the list's field.
+    """
+    found = _by_path().get(path)
+    if found is None:
+        place = in_row(path)
+        found = None if place is None else place.list
+    return found
+
+
+def row_fields(path: str) -> tuple[Field, ...]:
+    """The fields of a row of the list at a path, in their order; KeyError where there is no list."""
+    return _rows()[path]
+
+
+def row_words(path: str, words: str) -> str:
+    """What is wrong at a path, with the row and the field in front of it where that is in a list."""
+    place = None if path in _by_path() else in_row(path)
+    if place is None:
+        return words
+    row = f"{LISTS[place.list.path][1].capitalize()} {place.row + 1}"
+    return f"{row}: {words}" if place.field is None else f"{row}, {place.field.label}: {words}"
+
+
+def in_row(path: str) -> InRow | None:
+    """Where in a list a path of the record is, None where it is in none or no row has such a field."""
+    for name, fields in _rows().items():
+        index, _, inner = path.removeprefix(f"{name}.").partition(".")
+        if not path.startswith(f"{name}.") or not index.isdecimal():
+            continue
+        within = f"{name}.*.{inner}"
+        found = next((f for f in fields if within in f.record_paths), None)
+        known = not inner or any(f.path.startswith(f"{within}.") for f in fields)
+        if found is not None or known:
+            return InRow(_by_path()[name], int(index), found)
+    return None
+
+
+@lru_cache(maxsize=1)
+def _by_path() -> dict[str, Field]:
+    found: dict[str, Field] = {}
+    for field in _table():
+        for path in (field.path, field.direction_path, *field.record_paths):
+            if path:
+                found[path] = field
+    return found
+
+
+@lru_cache(maxsize=1)
+def _rows() -> dict[str, tuple[Field, ...]]:
+    return {path: tuple(_walk(model, f"{path}.*.", ())) for path, (model, *_) in LISTS.items()}
+
+
+@lru_cache(maxsize=1)
+def _table() -> tuple[Field, ...]:
+    merged: dict[str, Field] = {}
+    for field in _walk(Job, "", ()):
+        if field.path not in merged:
+            merged[field.path] = field
+            continue
+        # a field that several statements of a layout share is shown for each of them
+        earlier = merged[field.path]
+        values = tuple(v for f in (earlier, field) for v in f.shown_if[0].values)
+        merged[field.path] = replace(earlier, shown_if=(Condition("layout.by", values),))
+    order = list(GROUPS)
+    return tuple(sorted(merged.values(), key=lambda f: order.index(f.group)))
+
+
+def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) -> Iterator[Field]:
+    names = model.model_fields
+    for name, info in names.items():
+        path = prefix + name
+        if path in ("format", "version") or (name in _PAIRS.values() and _first(name) in names):
+            continue
+        if path == "layout":
+            yield _field("layout.by", "choice", shown_if, options=_labelled(LAYOUTS))
+            for by, each in LAYOUTS.items():
+                yield from _walk(each, "layout.", (Condition("layout.by", (by,)),))
+            continue
+        if path == "layout.by":
+            continue
+        if path == f"ball.{_RGS[0]}":
+            yield _field(RG_DATA, "switch", shown_if, options=_labelled((YES, NO)))
+        conditions = shown_if
+        if prefix == "ball." and name in _RGS:
+            conditions = (*shown_if, Condition(RG_DATA, (YES,)))
+        if path in _UNLESS:
+            conditions = (*shown_if, Condition(_UNLESS[path], (NO,)))
+        if path in LISTS:
+            yield _field(path, "rows", shown_if, optional=True)
+            continue
+        part = _part(info.annotation)
+        if part is not None:
+            if path in _SWITCHED:
+                yield _field(path, "switch", shown_if, options=_labelled((YES, NO)))
+                conditions = (*shown_if, Condition(path, (YES,)))
+            yield from _walk(part, f"{path}.", conditions)
+            continue
+        kind, options = _kind(path, info.annotation, info.metadata)
+        pair = (name, _PAIRS[name]) if _PAIRS.get(name) in names else None
+        yield _field(path, kind, conditions, options, pair, not info.is_required())
+
+
+def _first(name: str) -> str:
+    return next(plus for plus, minus in _PAIRS.items() if minus == name)
+
+
+def _part(annotation: Any) -> type[BaseModel] | None:
+    for each in (annotation, *get_args(annotation)):
+        if isinstance(each, type) and issubclass(each, BaseModel):
+            return each
+    return None
+
+
+def _kind(
+    path: str, annotation: Any, metadata: list[Any]
+) -> tuple[Kind, tuple[tuple[str, str], ...]]:
+    limit = limit_at(path)
+    if limit is not None:
+        return _KINDS[limit.unit], ()
+    if path == "rules":
+        return "choice", tuple((name, name) for name in BUILT_IN)
+    if get_origin(annotation) is Literal:
+        return "choice", _labelled(get_args(annotation))
+    if annotation is bool:
+        return "switch", _labelled((YES, NO))
+    for each in (*metadata, *(m for a in get_args(annotation) for m in _metadata(a))):
+        if isinstance(each, Date):
+            return "date", ()
+        if isinstance(each, Text):
+            return ("lines" if each.lines else "text"), ()
+    raise TypeError(f"{path}: no widget for {annotation}")
+
+
+def _metadata(annotation: Any) -> tuple[Any, ...]:
+    found: tuple[Any, ...] = getattr(annotation, "__metadata__", ())
+    return found
+
+
+def _labelled(values: Any) -> tuple[tuple[str, str], ...]:
+    return tuple((str(v), OPTION_LABELS[str(v)]) for v in values)
+
+
+def _field(
+    path: str,
+    kind: Kind,
+    shown_if: tuple[Condition, ...],
+    options: tuple[tuple[str, str], ...] = (),
+    directions: tuple[str, str] | None = None,
+    optional: bool = False,
+) -> Field:
+    return Field(
+        path, _group(path), _section(path), _longest(LABELS, path, str.endswith), kind, options,
+        directions, optional, shown_if,
+    )  # fmt: skip
+
+
+def _group(path: str) -> Group:
+    top = path.partition(".")[0]
+    if path.startswith("bowler.grip.") or top == "extra_holes":
+        return "grip"
+    if top == "history":
+        return "ball"
+    if top in ("release", "lane"):
+        return "bowler"
+    if top in ("bowler", "ball", "layout"):
+        return top  # type: ignore[return-value]
+    return "scale" if top in ("scale", "tolerances", "weighings", "rules") else "work"
+
+
+def _section(path: str) -> str:
+    if path == RG_DATA or path in [f"ball.{name}" for name in _RGS]:
+        return SECTIONS[RG_DATA]
+    if path == "ball.filler_density":
+        return SECTIONS["ball.shell"]
+    if path == "rules":
+        return SECTIONS["rules"]
+    within = path
+    while within not in SECTIONS or within == "rules":
+        within = within.rpartition(".")[0]
+    return SECTIONS[within]
+
+
+def _longest(table: Mapping[str, str], path: str, matches: Any) -> str:
+    ends = [end for end in table if path == end or path.endswith(f".{end}")]
+    return table[max(ends, key=len)]

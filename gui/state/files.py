@@ -1,0 +1,69 @@
+"""Job files and samples: reading, saving with a copy of what was there, changes by others."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import sysconfig
+from pathlib import Path
+from typing import Any
+
+from layoutkit.job.store import read_record, write_atomic
+
+SAMPLES = "sample_bowlers"
+NO_SAMPLES = f'No samples found: they are in the folder "{SAMPLES}" of the source; open them there.'
+
+
+def digest(data: bytes) -> str:
+    """What tells one content of a file from another."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def digest_on_disk(path: Path) -> str:
+    """The digest of a file as it is now, "" when it is not there; InputError where unreadable."""
+    return digest(read_record(path)) if path.exists() else ""
+
+
+def record_bytes(record: dict[str, Any]) -> bytes:
+    """A record as it is written to a file."""
+    try:
+        return f"{json.dumps(record, indent=2, ensure_ascii=False)}\n".encode()
+    except UnicodeEncodeError:  # a lone surrogate, which the record refuses but a draft may hold
+        return f"{json.dumps(record, indent=2)}\n".encode()
+
+
+def save(record: dict[str, Any], path: Path) -> str:
+    """Write a record, keeping what the file held before as `.bak`; returns the new digest.
+
+    Raises InputError where either cannot be written; the file is then as it was.
+    """
+    data = record_bytes(record)
+    if path.exists():
+        before = read_record(path)
+        if before != data:
+            write_atomic(backup(path), before)
+    write_atomic(path, data)
+    return digest(data)
+
+
+def backup(path: Path) -> Path:
+    """The file that keeps what a job's file held before the last save."""
+    return path.with_name(f"{path.name}.bak")
+
+
+def sample_folders() -> tuple[Path, ...]:
+    """Where samples can be: beside the package in the source, or among the installed data."""
+    places = [Path(__file__).resolve().parents[2] / SAMPLES]
+    with contextlib.suppress(KeyError):
+        places.append(Path(sysconfig.get_path("data")) / "share" / "layoutkit" / SAMPLES)
+    return tuple(places)
+
+
+def samples() -> tuple[Path, ...]:
+    """The sample jobs, by name; none where no folder of samples is found (`NO_SAMPLES`)."""
+    for folder in sample_folders():
+        found = tuple(sorted(folder.glob("*.json")))
+        if found:
+            return found
+    return ()

@@ -1,0 +1,1043 @@
+"""The presenter: everything that one window knows and does, without a display.
+
+How views use it:
+
+- A window owns one `Presenter`. Views keep nothing of their own about the job; they read the
+  presenter's properties, which always agree with each other.
+- An event calls one method (`edit`, `nudge`, `undo`, ...). Methods raise nothing for what a person
+  can do; a refusal leaves everything as it was and puts one sentence into `message`.
+- After a method changed something, each subscriber is called exactly once with a `Change`, which
+  tells what to refresh: `change.has("plan")`, and in `change.paths` the entries to show anew. A view
+  that writes a text into its widget may let the widget call `edit` again: an equal text changes
+  nothing and calls nobody.
+- While someone types nothing is rewritten: `entry(path)` is the text as typed. `problems[path]` is the
+  record's own words about a field, to show beside it; `problems[""]` is about the whole record. A
+  path in `needed` is only empty yet, so its words are better shown as a hint than as an error.
+- `plan` is the last valid plan, None before there was one. While `stale` it is not of what stands in
+  the fields: show it greyed. `sound_plan(purpose)` is the plan only when it may be printed or copied.
+- A drag is `begin_drag(mark)`, any number of `drag_pin(point)` or `drag_pap(point)`, then `end_drag()`
+  or `cancel_drag()`; it is one step of undo. Points are (3,) in the grip frame, of any length.
+- A list of the record is one entry, its JSON text; `gui.state.rows.Draft` holds its rows while a dialog
+  changes them.
+- Call `end_run()` when the keyboard leaves a field: typing before and after are then two steps of
+  undo.
+- Call `keep_recovery()` some tenths of a second after a change of "entries", and `close()` when the
+  window closes for good. At start, offer what `gui.state.recovery.find(config)` holds: `recover(found)`,
+  `found.discard()` or `found.leave()`.
+- `new`, `open` and the like do not ask about unsaved changes: ask when `dirty`, before.
+- The chance of an illegal ball takes half a second: a while after a change of "chance", when all is
+  quiet, call `work_on_odds()` again and again while `odds_due`. `odds` is None until all is done.
+- The plan takes what `shop` says where the record is silent; windows share one such file, and when it
+  is kept or its fit is taken each presenter tells of another "plan".
+- `layout_map()` takes some tens of milliseconds when the plan is another than the last time.
+- Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
+
+`change.what` holds some of: "entries", "problems", "plan", "selection", "units", "reference", "steps",
+"file", "history", "chance", "message".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Literal
+
+from gui.state import chances, files, moves, recovery, settings, shelving
+from gui.state.entries import NEW, PARTS, from_record, to_record
+from gui.state.fields import all_fields, field_at, row_words
+from gui.state.history import History, Step, difference
+from gui.state.moves import Direction
+from gui.state.redrilling import density_of, redrilled_entries
+from gui.state.shop import ShopFile
+from layoutkit.errors import InputError
+from layoutkit.job.record import LAYOUTS, Job, parse_job
+from layoutkit.job.record import problems as record_problems
+from layoutkit.job.store import decode_record, loads_record, read_record
+from layoutkit.lane.roll import Difference, Roll, compare, roll, under
+from layoutkit.output.report import report
+from layoutkit.planning.extras import place_extras
+from layoutkit.planning.grip import place_holes
+from layoutkit.planning.marking import MarkingStep, marking_steps
+from layoutkit.planning.plan import Plan
+from layoutkit.planning.plan import plan as make_plan
+from layoutkit.units import Units
+
+if TYPE_CHECKING:
+    from layoutkit.output.maps import Map
+
+What = Literal[
+    "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
+    "chance", "message",
+]  # fmt: skip
+Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thumb"]
+Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
+Paper = Literal["letter", "a4"]
+
+SWAP = "swap with the reference"
+MAP_STEP = 2.0  # degrees between the layouts of the window's map
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a method changed, for the subscribers."""
+
+    what: frozenset[What]
+    paths: frozenset[str]
+
+    def has(self, *what: What) -> bool:
+        """Whether any of these changed."""
+        return not self.what.isdisjoint(what)
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A plan that was kept to compare with, and the entries that it was made from."""
+
+    entries: Mapping[str, str]
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class _Judgement:
+    """What the record says to some entries: problems by path, or the job and its plan."""
+
+    problems: Mapping[str, str]
+    job: Job | None = None
+    plan: Plan | None = None
+
+
+Subscriber = Callable[[Change], None]
+
+
+class Presenter:
+    """State and behaviour of one window; see the module's text for how to use it."""
+
+    def __init__(self, config: Path | None = None, shop: ShopFile | None = None) -> None:
+        """An empty record; ``config`` is the folder for settings and recovery copies.
+
+        ``shop`` is the shop's file that several windows share; without it this one has its own.
+        """
+        self.config = settings.config_dir() if config is None else config
+        self._subscribers: list[Subscriber] = []
+        self._depth = 0
+        self._what: set[What] = set()
+        self._paths: set[str] = set()
+        self._entries: dict[str, str] = dict(NEW)
+        self._saved: dict[str, str] = dict(NEW)
+        self._shop = ShopFile() if shop is None else shop
+        self._leave_shop = self._shop.subscribe(self._shop_changed)
+        self._judged = _judge(self._entries, self._shop)
+        self._reference: Reference | None = None
+        self._last: Reference | None = None  # the last valid plan and its entries
+        self._history = History()
+        self._map: Map | None = None
+        self._shot: Roll | None = None
+        self._kept_shot: Roll | None = None
+        self._apart: tuple[Plan, Plan, tuple[Difference, ...]] | None = None
+        self._odds: chances.Odds | None = None
+        self._odds_work: chances.Work | None = None
+        self._drag: dict[str, str] | None = None
+        self._drags = 0
+        self._units: Units = "fraction"
+        self._selected: Mark | None = None
+        self._step: int | None = None
+        self._steps: tuple[MarkingStep, ...] | None = None
+        self._path: Path | None = None
+        self._name = ""
+        self._digest = ""
+        self._keeper = recovery.Keeper(self.config)
+        self._kept: tuple[dict[str, str], Path | None] | None = None
+        self._message = ""
+
+    # --- subscribers ------------------------------------------------------------------------------
+
+    def subscribe(self, subscriber: Subscriber) -> Callable[[], None]:
+        """Call ``subscriber`` after every change; returns what ends that."""
+        self._subscribers.append(subscriber)
+        return lambda: self._subscribers.remove(subscriber)
+
+    @contextmanager
+    def _changing(self) -> Iterator[None]:
+        """Gather what changes inside, and tell it once at the outermost end."""
+        self._depth += 1
+        try:
+            yield
+        finally:
+            self._depth -= 1
+            if self._depth == 0 and self._what:
+                change = Change(frozenset(self._what), frozenset(self._paths))
+                self._what.clear()
+                self._paths.clear()
+                for each in tuple(self._subscribers):
+                    each(change)
+
+    def _say(self, sentence: str) -> None:
+        with self._changing():
+            if sentence != self._message:
+                self._message = sentence
+                self._what.add("message")
+
+    def _refuse(self, error: InputError | str) -> None:
+        """Say why something was not done; the field's path gives way to its label."""
+        path, words = _split(str(error))
+        field = field_at(path)
+        label = "" if field is None or path == "layout.by" else f"{field.label}: "
+        words = row_words(path, words)
+        self._say(label + (words if label else words[:1].upper() + words[1:]))
+
+    # --- what views read --------------------------------------------------------------------------
+
+    @property
+    def entries(self) -> Mapping[str, str]:
+        """All entries by path, as typed; an empty one is not there."""
+        return MappingProxyType(self._entries)
+
+    def entry(self, path: str) -> str:
+        """What stands in one field."""
+        return self._entries.get(path, "")
+
+    @property
+    def problems(self) -> Mapping[str, str]:
+        """What is wrong, by the path of the field beside which to show it; "" is the whole record."""
+        return MappingProxyType(dict(self._judged.problems))
+
+    @property
+    def needed(self) -> frozenset[str]:
+        """The fields that have a problem only because they are empty yet."""
+        return frozenset(p for p in self._judged.problems if p and not self.entry(p).strip())
+
+    @property
+    def job(self) -> Job | None:
+        """The present job, None while the record is invalid."""
+        return self._judged.job
+
+    @property
+    def plan(self) -> Plan | None:
+        """The last valid plan, None before there was one."""
+        return None if self._last is None else self._last.plan
+
+    @property
+    def stale(self) -> bool:
+        """Whether `plan` is of an earlier record than the present one, which is invalid."""
+        return self._last is not None and self._judged.plan is None
+
+    def sound_plan(self, purpose: str) -> Plan | None:
+        """The present plan; None, with a message, while the record is invalid."""
+        if self._judged.plan is None:
+            self._say(f"Finish the record before {purpose}: {self._first_problem()}")
+        return self._judged.plan
+
+    @property
+    def shop(self) -> ShopFile:
+        """The shop's file, from which the plan takes what the record is silent about."""
+        return self._shop
+
+    @property
+    def can_take_fitted(self) -> bool:
+        """Whether the shop's file holds a fit that can be taken, or one is to be taken already."""
+        found = self._shop.shop
+        return self._shop.taking or (found is not None and found.fitted is not None)
+
+    def toggle_fitted(self) -> None:
+        """Take the shop's fit from now on where records are silent, or no longer; in every window."""
+        if self.can_take_fitted:
+            self._shop.take_fitted(not self._shop.taking)
+            self._say(self._shop.told or "What was fitted is no longer taken.")
+        else:
+            self._say("The shop's file holds no fit: Edit, Fit to weighed jobs makes one.")
+
+    @property
+    def odds(self) -> chances.Odds | None:
+        """The present plan's chance to be illegal, None until it is worked out and without a plan."""
+        return self._odds
+
+    @property
+    def odds_due(self) -> bool:
+        """Whether that chance can be worked out now: never during a drag."""
+        return self._judged.plan is not None and self._odds is None and not self.dragging
+
+    @property
+    def units(self) -> Units:
+        """The form in which readings are shown."""
+        return self._units
+
+    @property
+    def selected(self) -> Mark | None:
+        """The mark that arrow keys move."""
+        return self._selected
+
+    @property
+    def reference(self) -> Reference | None:
+        """What the present plan is compared with."""
+        return self._reference
+
+    @property
+    def steps(self) -> tuple[MarkingStep, ...]:
+        """The marking steps of the plan, none without one."""
+        if self._steps is None:
+            plan = self.plan
+            self._steps = () if plan is None else marking_steps(plan)
+        return self._steps
+
+    @property
+    def step(self) -> int | None:
+        """The index of the selected step; None shows the whole ball."""
+        return self._step
+
+    @property
+    def path(self) -> Path | None:
+        """The job's file, None while it has none."""
+        return self._path
+
+    @property
+    def dirty(self) -> bool:
+        """Whether something is not saved."""
+        return self._entries != self._saved
+
+    @property
+    def name(self) -> str:
+        """The job's file name, or what it was opened from."""
+        return self._path.name if self._path is not None else self._name or "new job"
+
+    @property
+    def title(self) -> str:
+        """The window's title: a mark for unsaved changes, the job, the program."""
+        return f"{'*' if self.dirty else ''}{self.name} - layoutkit"
+
+    @property
+    def message(self) -> str:
+        """One sentence about what happened last, empty if there is nothing to say."""
+        return self._message
+
+    @property
+    def undo_name(self) -> str:
+        """What `undo` would take back, empty when there is nothing."""
+        return self._history.done[-1].name if self._history.done else ""
+
+    @property
+    def redo_name(self) -> str:
+        """What `redo` would do again, empty when there is nothing."""
+        return self._history.undone[-1].name if self._history.undone else ""
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to undo."""
+        return bool(self._history.done)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step to redo."""
+        return bool(self._history.undone)
+
+    def record(self) -> dict[str, Any]:
+        """The record as it stands, finished or not, with lengths as typed."""
+        return to_record(self._entries)
+
+    # --- editing ----------------------------------------------------------------------------------
+
+    def edit(self, path: str, text: str) -> None:
+        """A new text in a field: as typed, the value of a choice, or `yes` and `no` of a switch.
+
+        Changing `layout.by` converts the layout's numbers; where the library refuses that, nothing
+        changes and `layout.by` is among the paths to show anew. Raises KeyError for a path that no
+        field has.
+        """
+        field = field_at(path)
+        if field is None or path not in (field.path, field.direction_path):
+            raise KeyError(path)
+        if text == self.entry(path):
+            return
+        if path == "layout.by":
+            self._restate(text)
+            return
+        changed = dict(self._entries)
+        if text:
+            changed[path] = text
+        else:
+            changed.pop(path, None)
+        typed = field.kind not in ("choice", "switch", "rows") and path == field.path
+        self._apply(field.label, changed, run=path if typed else "")
+        if text.endswith("\n"):  # a long note is undone line by line
+            self.end_run()
+
+    def problems_with(self, path: str, text: str) -> tuple[tuple[str, str], ...]:
+        """What would be wrong with the record if an entry were this text: paths and words.
+
+        Holes are placed, but the ball is not planned: of holes over each other that can take long.
+        """
+        record = to_record({**self._entries, path: text})
+        try:
+            job = parse_job(record)
+            radius = job.ball.diameter / 2.0
+            holes = place_holes(job.bowler.grip, radius, job.bowler.hand)
+            place_extras(job.extra_holes, holes, radius)
+        except InputError as error:
+            return _wrong(record, error)
+        return ()
+
+    def end_run(self) -> None:
+        """Let further typing in the same field be a new step of undo."""
+        self._history.end_run()
+
+    def undo(self) -> None:
+        """Take the last step back."""
+        self.end_drag()
+        self._take(self._history.undo(), "Nothing to undo.")
+
+    def redo(self) -> None:
+        """Take the step again that was undone last."""
+        self.end_drag()
+        self._take(self._history.redo(), "Nothing to redo.")
+
+    def _restate(self, by: str) -> None:
+        """The layout stated in another way, its numbers converted if they are valid."""
+        job, told = self._basis()
+        plain = {**self._entries, "layout.by": by}
+        try:
+            if job is None or by not in LAYOUTS:
+                self._apply("way of stating the layout", plain)
+                numbers = (f for f in all_fields() if f.group == "layout" and f.limit is not None)
+                typed = any(self.entry(f.path).strip() for f in numbers)
+                if typed and by in LAYOUTS:
+                    self._say("The layout was not converted, because it is not complete.")
+                return
+            changed = moves.restated(self._entries, job, by, self._units)
+        except InputError as error:
+            with self._changing():
+                self._what.add("entries")
+                self._paths.add("layout.by")
+                self._refuse(error)
+            return
+        self._apply("way of stating the layout", changed)
+        self._say(told)
+
+    def _basis(self) -> tuple[Job | None, str]:
+        """The job whose layout is converted, and what to say about it."""
+        if self._judged.job is not None:
+            return self._judged.job, ""
+        last = self._last
+        if last is None:
+            return None, ""
+        job = moves.basis(self._entries, last.plan.job)
+        if job is not None:
+            return job, ""
+        layout_before = {p: t for p, t in last.entries.items() if p.startswith("layout.")}
+        layout_now = {p: t for p, t in self._entries.items() if p.startswith("layout.")}
+        if layout_before != layout_now:
+            return None, ""
+        # the marks that the layout was stated by are gone: all that is left is the plan before
+        return last.plan.job, "Converted from the last valid plan: check the layout's numbers."
+
+    # --- direct work on the ball ------------------------------------------------------------------
+
+    def select(self, mark: Mark | None) -> None:
+        """Select the mark that arrow keys move."""
+        if mark != self._selected:
+            with self._changing():
+                self._selected = mark
+                self._what.add("selection")
+
+    def nudge(self, direction: Direction, coarse: bool = False) -> None:
+        """Move the selected mark by 1/32 in, coarse by 1/4 in.
+
+        Directions are those of the grip, seen from outside with the fingers up: right and left along
+        the midline, up and down square to it. Only the pin and the PAP can be moved.
+        """
+        mark = self._selected
+        if mark != "pin" and mark != "pap":
+            self._say("Select the pin or the PAP to move it; the other marks follow from them.")
+            return
+        if self._step is not None:
+            # a step shows where the rounded marks lie, and Right is easily meant for the next step
+            self._say("Show the whole ball before moving a mark: this is one step alone.")
+            return
+        plan = self.sound_plan("moving a mark")
+        if plan is None:
+            return
+        try:
+            moved = moves.nudged(self._entries, plan, mark, direction, coarse, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return
+        self._move(f"move the {_MOVABLE[mark]}", moved, "")
+
+    def take_axis(self, over: float, up: float) -> bool:
+        """Write a PAP that was found on the track, to 1/32 in, as one step of undo.
+
+        False, with a message, where a record allows no such PAP; the record may be unfinished.
+        """
+        try:
+            self._apply("PAP from the track", moves.with_axis(self._entries, over, up, self._units))
+        except InputError as error:
+            self._refuse(error)
+            return False
+        return True
+
+    def begin_drag(self, mark: Literal["pin", "pap"]) -> bool:
+        """Begin to drag the pin or the PAP, selecting it; False, with a message, if impossible now."""
+        self.end_drag()
+        with self._changing():
+            self.select(mark)
+            if self.sound_plan("moving a mark") is None:
+                return False
+            self._drags += 1
+            self._drag = dict(self._entries)
+        return True
+
+    @property
+    def dragging(self) -> bool:
+        """Whether a drag has begun and not ended."""
+        return self._drag is not None
+
+    def drag_pin(self, point: Sequence[float]) -> None:
+        """The pin to the point (3,) of the grip frame, or the nearest place where it can be."""
+        self._drag_to("pin", point)
+
+    def drag_pap(self, point: Sequence[float]) -> None:
+        """The PAP to the point (3,) of the grip frame, or the nearest place where it can be."""
+        self._drag_to("pap", point)
+
+    def _drag_to(self, mark: Literal["pin", "pap"], point: Sequence[float]) -> None:
+        job, plan = self._judged.job, self._judged.plan
+        if self._drag is None or job is None or plan is None:
+            return
+        try:
+            place = moves.place_of(point, plan)
+            if mark == "pin":
+                moved = moves.with_pin(self._entries, job, place, self._units)
+            else:
+                moved = moves.with_pap(self._entries, place, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return
+        self._move(f"drag the {_MOVABLE[mark]}", moved, f"drag {self._drags}")
+
+    def end_drag(self) -> None:
+        """End a drag: all of it is one step of undo."""
+        if self._drag is not None:
+            self._drag = None
+            self._history.end_run()
+            job, plan = self._judged.job, self._judged.plan
+            with self._changing():
+                self._what.add("chance")
+                if job is not None and job.tolerances is not None and plan is not None:
+                    self._become(self._entries, _judge(self._entries, self._shop))
+
+    def cancel_drag(self) -> None:
+        """Give a drag up: everything is as it was before it."""
+        if self._drag is not None:
+            self._apply("drag", self._drag, f"drag {self._drags}")
+            self.end_drag()
+
+    def _move(self, name: str, entries: dict[str, str], run: str) -> None:
+        """Take moved entries if the record accepts them; else the mark stays where it was."""
+        judged = _judge(entries, self._shop, self.dragging)
+        if judged.plan is None:
+            path, words = next(iter(judged.problems.items()))
+            self._refuse(f"{path}: {words}" if path else words)
+            return
+        self._apply(name, entries, run, judged)
+
+    def work_on_odds(self) -> None:
+        """Work out one piece, some 20 ms, of the present plan's chance to be illegal, if it is due."""
+        plan = self._judged.plan
+        if plan is None or not self.odds_due:
+            return
+        if self._odds_work is None:
+            self._odds_work = chances.Work(plan)
+        found = self._odds_work.step()
+        if found is not None:
+            with self._changing():
+                self._odds, self._odds_work = found, None
+                self._what.add("chance")
+
+    # --- the map of other layouts -----------------------------------------------------------------
+
+    def layout_map(self) -> Map | None:
+        """Other angles at the plan's own pin-to-PAP, all computed; None without any, or in a drag."""
+        from layoutkit.output import maps
+
+        plan = self._judged.plan
+        if plan is None or self.dragging:
+            return None
+        if self._map is None or self._map.plan is not plan:
+            try:
+                self._map = maps.layout_map(plan, maps.default_ranges(plan, MAP_STEP))
+            except InputError as error:
+                self._map = None
+                self._refuse(error)
+        return self._map
+
+    # --- what the ball does on the lane -----------------------------------------------------------
+
+    def shot(self) -> Roll | None:
+        """The shot of the present plan; None without any, or in a drag."""
+        plan = self._judged.plan
+        if plan is None or self.dragging:
+            return None
+        if self._shot is None or self._shot.plan is not plan:
+            self._shot = roll(plan)
+        return self._shot
+
+    def kept_shot(self) -> Roll | None:
+        """The shot of the kept plan under the present release and lane; None without either plan."""
+        shot = self.shot()
+        if shot is None or self._reference is None:
+            return None
+        kept = self._reference.plan
+        there = under(shot.plan, kept)
+        done = self._kept_shot
+        if done is None or done.plan.marks is not kept.marks or done.plan.job != there.job:
+            self._kept_shot = roll(there)
+        return self._kept_shot
+
+    @property
+    def differences_known(self) -> bool:
+        """Whether `shot_differences` of the present and the kept plan are worked out already."""
+        plan, kept = self._judged.plan, self._reference
+        done = self._apart
+        return done is not None and kept is not None and done[0] is plan and done[1] is kept.plan
+
+    def shot_differences(self) -> tuple[Difference, ...]:
+        """By how much the present plan's shot differs from the kept plan's; none without either.
+
+        It takes some 200 shots, so it waits for a moment's rest.
+        """
+        shot = self.shot()
+        if shot is None or self._reference is None:
+            return ()
+        plan, kept = shot.plan, self._reference.plan
+        if self._apart is None or not self.differences_known:
+            (found,) = compare(plan, [kept])
+            turned = tuple(d._replace(value=-d.value) for d in found)
+            self._apart = (plan, kept, turned)
+        return self._apart[2]
+
+    # --- a layout from the map --------------------------------------------------------------------
+
+    def layout_at(self, drilling: float, val: float) -> Plan | None:
+        """The plan with other angles at the same pin-to-PAP, to look at; None, with a message, if
+        there is none such."""
+        found = self._with_angles(drilling, val)
+        return None if found is None else found[1].plan
+
+    def take_layout(self, drilling: float, val: float) -> bool:
+        """Put other angles at the same pin-to-PAP into the record, as one step of undo."""
+        found = self._with_angles(drilling, val)
+        if found is not None:
+            self._apply("layout from the map", found[0], "", found[1])
+        return found is not None
+
+    def _with_angles(self, drilling: float, val: float) -> tuple[dict[str, str], _Judgement] | None:
+        plan = self.sound_plan("looking at another layout")
+        if plan is None:
+            return None
+        try:
+            entries = moves.with_angles(self._entries, plan.job, drilling, val, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return None
+        judged = _judge(entries, self._shop)
+        if judged.plan is None:
+            path, words = next(iter(judged.problems.items()))
+            self._refuse(f"{path}: {words}" if path else words)
+            return None
+        return entries, judged
+
+    # --- the balls on the shelf -------------------------------------------------------------------
+
+    def ranks(self, ranking: shelving.Ranking) -> bool:
+        """Whether a ranking is still of the present bowler, grip, layout and rules."""
+        plan = self._judged.plan
+        return plan is not None and shelving.same_but_ball(plan.job, ranking.job)
+
+    def take_ball(self, label: Mapping[str, Any]) -> None:
+        """Put a ball's label in place of the record's ball, as one step of undo.
+
+        What was weighed goes with the ball that was weighed, and so do old holes.
+        """
+        parts = ("ball.", "weighings", "history")
+        kept = {p: t for p, t in self._entries.items() if not p.startswith(parts)}
+        ball = from_record({**to_record(self._entries), "ball": dict(label)})
+        taken = {p: t for p, t in ball.items() if p.startswith("ball.")}
+        self._apply("ball from the shelf", {**kept, **taken})
+
+    # --- readings, steps, comparison --------------------------------------------------------------
+
+    def set_units(self, units: Units) -> None:
+        """Show readings in fractions, decimals or metric."""
+        if units != self._units:
+            with self._changing():
+                self._units = units
+                self._what.add("units")
+
+    def select_step(self, index: int | None) -> None:
+        """Show one marking step on the ball, or with None the whole ball."""
+        if index is not None and not 0 <= index < len(self.steps):
+            index = None
+        if index != self._step:
+            with self._changing():
+                self._step = index
+                self._what.add("steps")
+
+    def next_step(self) -> None:
+        """The next marking step; the first when none is selected, and at the last nothing."""
+        following = 0 if self._step is None else self._step + 1
+        if following < len(self.steps):
+            self.select_step(following)
+
+    def back_step(self) -> None:
+        """The step before; the whole ball before the first."""
+        if self._step is not None:
+            self.select_step(self._step - 1 if self._step else None)
+
+    def keep_reference(self) -> None:
+        """Keep the present plan to compare with."""
+        if self.sound_plan("keeping it to compare with") is not None:
+            self._set_reference(self._last)
+
+    def swap_reference(self) -> None:
+        """Exchange the present record and the one compared with, as one step of undo."""
+        reference = self._reference
+        if reference is None:
+            self._say("Keep a plan first, to swap it with another.")
+        elif self.sound_plan("swapping it") is not None:
+            with self._changing():
+                self._set_reference(self._last)
+                self._apply(SWAP, dict(reference.entries))
+
+    def drop_reference(self) -> None:
+        """Compare with nothing."""
+        self._set_reference(None)
+
+    def _set_reference(self, reference: Reference | None) -> None:
+        if reference is not self._reference:
+            with self._changing():
+                self._reference = reference
+                self._what.add("reference")
+
+    # --- files ------------------------------------------------------------------------------------
+
+    def new(self) -> None:
+        """Start an empty record."""
+        self._start(dict(NEW), None, "", "", "Fill in the record: each field says what it needs.")
+
+    def open(self, path: str | Path) -> bool:
+        """Open a record, also an unfinished one; False, with a message, when it cannot be read."""
+        path = Path(path).absolute()
+        try:
+            data = read_record(path)
+            entries = _shown_entries(decode_record(data, path))
+        except InputError as error:
+            self._say(str(error))
+            return False
+        self._start(entries, path, "", files.digest(data))
+        settings.remember_file(self.config, path)
+        return True
+
+    def open_text(self, text: str, name: str = "text") -> bool:
+        """Open a record's text as a job without a file; False, with a message, as `open`."""
+        try:
+            entries = _shown_entries(loads_record(text, name))
+        except InputError as error:
+            self._say(str(error))
+            return False
+        self._start(entries, None, name, "")
+        return True
+
+    def open_sample(self, path: str | Path) -> bool:
+        """Open a sample as a job without a file, so that saving does not change the sample."""
+        path = Path(path)
+        try:
+            entries = _shown_entries(decode_record(read_record(path), path))
+        except InputError as error:
+            self._say(str(error))
+            return False
+        self._start(entries, None, f"sample {path.stem}", "")
+        return True
+
+    def redrill(self, density: str) -> bool:
+        """Make of the present job a new one, not saved yet, whose holes are old ones, plugged.
+
+        ``density`` is the plugs', as typed. False, with a message, where that cannot be.
+        """
+        name = self.name
+        if self.sound_plan("redrilling the ball") is None or self._judged.job is None:
+            return False
+        try:
+            entries = redrilled_entries(self._entries, self._judged.job, density_of(density))
+        except InputError as error:
+            self._refuse(error)
+            return False
+        told = "The holes are old ones now, plugged. Set the grip and the layout that come next."
+        with self._changing():
+            self._start(entries, None, f"redrill of {name}", "", told)
+            self._saved = {}  # it is in no file
+        return True
+
+    def save(self, overwrite: bool = False) -> Saved:
+        """Save to the job's file, keeping what it held before as `.bak`.
+
+        "changed on disk" when another program wrote the file: ask, then call with ``overwrite``.
+        An unfinished record is saved as it stands; the message says so.
+        """
+        if self._path is None:
+            return "unnamed"
+        try:
+            if not overwrite and files.digest_on_disk(self._path) not in ("", self._digest):
+                self._say(f"{self._path.name} was changed by another program since it was opened.")
+                return "changed on disk"
+            return self._save_to(self._path)
+        except InputError as error:
+            self._say(str(error))
+            return "failed"
+
+    def save_as(self, path: str | Path) -> Saved:
+        """Save to another file, the job's from then on. An existing one is replaced: ask before."""
+        try:
+            return self._save_to(Path(path).absolute())
+        except InputError as error:
+            self._say(str(error))
+            return "failed"
+
+    def _save_to(self, path: Path) -> Saved:
+        self.end_drag()
+        written = files.save(to_record(self._entries), path)
+        with self._changing():
+            self._path, self._digest, self._name = path, written, ""
+            self._saved = dict(self._entries)
+            self._history.end_run()
+            self._what.add("file")
+            left = len(self._judged.problems)
+            unfinished = f", unfinished: {self._first_problem()}" if left else "."
+            self._say(f"Saved {path.name}{unfinished}")
+        self._forget_recovery()
+        settings.remember_file(self.config, path)
+        return "saved"
+
+    def changed_on_disk(self) -> bool:
+        """Whether another program changed or removed the job's file since it was opened or saved."""
+        if self._path is None:
+            return False
+        try:
+            return files.digest_on_disk(self._path) != self._digest
+        except InputError:
+            return True
+
+    def plan_text(self) -> str:
+        """The plan as text for the clipboard; empty, with a message, while the record is invalid."""
+        plan = self.sound_plan("copying the plan")
+        return "" if plan is None else report(plan, self._units)
+
+    def keep_recovery(self) -> None:
+        """Write the recovery copy if something unsaved changed since the last one."""
+        if not self.dirty:
+            self._forget_recovery()
+            return
+        state = (self._entries, self._path)
+        if state != self._kept:
+            place = "" if self._path is None else str(self._path.absolute())
+            work = recovery.Work(self._entries, self._saved, place, self._digest)
+            if self._keeper.write(work):
+                self._kept = (self._entries, self._path)
+
+    def recover(self, found: recovery.Found) -> None:
+        """Take over what a crash left behind; its copy goes once this window keeps its own."""
+        work = found.work
+        place = Path(work.path) if work.path else None
+        name = "new job" if place is None else place.name
+        entries = {p: t for p, t in work.entries.items() if _known(p)}
+        self._start(entries, place, "", work.digest, f"Recovered unsaved work on {name}.")
+        with self._changing():
+            self._saved = {p: t for p, t in work.saved.items() if _known(p)}
+            self._what.add("file")
+        self.keep_recovery()
+        if self._kept is not None or not self.dirty:
+            found.discard()
+        else:
+            found.leave()
+
+    def close(self) -> None:
+        """The window closes for good: its recovery copy goes."""
+        self._leave_shop()
+        self._forget_recovery()
+
+    def _forget_recovery(self) -> None:
+        self._keeper.discard()
+        self._kept = None
+
+    def _start(
+        self, entries: dict[str, str], path: Path | None, name: str, digest: str, told: str = ""
+    ) -> None:
+        """Begin with another job: nothing of the one before is kept."""
+        with self._changing():
+            self.end_drag()
+            self._history = History()
+            self._path, self._name, self._digest = path, name, digest
+            self._saved = dict(entries)
+            self._last, self._steps, self._step = None, None, None
+            self.select(None)
+            self._set_reference(None)
+            self._what |= {"entries", "problems", "plan", "steps", "file", "history"}
+            self._paths |= {*self._entries, *entries}
+            self._become(entries, _judge(entries, self._shop))
+            self._say(told)
+        self._forget_recovery()
+
+    # --- inside -----------------------------------------------------------------------------------
+
+    def _shop_changed(self) -> None:
+        """Another file of the shop, or its fit taken or not: plan anew."""
+        self.end_drag()
+        with self._changing():
+            self._what |= {"problems", "plan"}
+            self._become(self._entries, _judge(self._entries, self._shop))
+
+    def _first_problem(self) -> str:
+        path, words = next(iter(self._judged.problems.items()))
+        field = field_at(path)
+        return words if field is None else f"{field.section}, {field.label}: {words}"
+
+    def _apply(
+        self, name: str, entries: dict[str, str], run: str = "", judged: _Judgement | None = None
+    ) -> None:
+        """Make these the entries, as one step of undo."""
+        changes = difference(self._entries, entries)
+        if changes:
+            with self._changing():
+                self._history.add(Step(name, changes, run))
+                self._what |= {"entries", "file", "history"}
+                self._paths |= set(changes)
+                self._become(entries, judged or _judge(entries, self._shop))
+                self._say("")
+
+    def _take(self, step: Step | None, nothing: str) -> None:
+        """Go a step of undo or redo."""
+        if step is None:
+            self._say(nothing)
+            return
+        entries = dict(self._entries)
+        for path, (_, after) in step.changes.items():
+            if after is None:
+                entries.pop(path, None)
+            else:
+                entries[path] = after
+        with self._changing():
+            if step.name == SWAP:  # the two change places again
+                self._set_reference(self._last)
+            self._what |= {"entries", "file", "history"}
+            self._paths |= set(step.changes)
+            self._become(entries, _judge(entries, self._shop))
+            self._say("")
+
+    def _become(self, entries: dict[str, str], judged: _Judgement) -> None:
+        before = self._judged
+        self._entries, self._judged = entries, judged
+        self._odds = self._odds_work = None
+        self._what.add("chance")
+        if judged.problems != before.problems:
+            self._what |= {"problems", "plan"}
+        if judged.plan is None:
+            return
+        self._last, self._steps = Reference(entries, judged.plan), None
+        self._what |= {"plan", "steps"}
+        if self._step is not None and self._step >= len(self.steps):
+            self._step = None
+        gone = (self._selected == "psa" and judged.plan.marks.psa is None) or (
+            self._selected == "thumb" and judged.plan.job.bowler.grip.thumb is None
+        )
+        if gone:
+            self.select(None)
+
+
+_MOVABLE = {"pin": "pin", "pap": "PAP"}
+
+
+def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -> _Judgement:
+    """What the record, and then the plan with the shop's arm, says to some entries.
+
+    What the tolerances come to takes longer than a frame, so it waits for the end of a drag.
+    """
+    record = to_record(entries)
+    try:
+        job = parse_job(record)
+        planned = job.model_copy(update={"tolerances": None}) if dragging else job
+        return _Judgement({}, job, make_plan(shop.fill(planned)))
+    except InputError as error:
+        found: dict[str, str] = {}
+        for path, words in _wrong(record, error):
+            field = field_at(path)
+            found.setdefault("" if field is None else field.path, row_words(path, words))
+        return _Judgement(found)
+
+
+def _wrong(record: dict[str, Any], error: InputError) -> tuple[tuple[str, str], ...]:
+    """All that the record refuses, else what the plan did."""
+    path, words = _split(str(error))
+    known = error.field if field_at(error.field) is not None else path
+    return record_problems(record) or ((known, words),)
+
+
+def _split(sentence: str) -> tuple[str, str]:
+    """The field's path at the head of the library's sentence, and the words after it."""
+    path, colon, words = sentence.partition(": ")
+    return (path, words) if colon and field_at(path) else ("", sentence)
+
+
+def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
+    """The entries of a record; InputError where it holds what no field can show."""
+    for path, words in record_problems(record):
+        if field_at(path) is None:
+            raise InputError(f"{path}: {words}" if path else words)
+    return from_record(record)
+
+
+def _known(path: str) -> bool:
+    return field_at(path) is not None or path in PARTS
+
+
+def sheet(plan: Plan, paper: Paper = "letter") -> bytes:
+    """The work sheet of a plan as PDF; safe to call in a worker thread."""
+    from layoutkit.output.sheet import sheet_bytes
+
+    return sheet_bytes(plan, paper)
+
+
+def certainty_text(plan: Plan) -> str:
+    """How sure a plan is, as text; safe to call in a worker thread."""
+    from layoutkit.commands.sure import run_sure
+
+    return str(run_sure(plan, json=False, draws=2000))
+
+
+def changes_text(plan: Plan) -> str:
+    """What would bring a plan inside, as text; safe to call in a worker thread."""
+    from layoutkit.commands.sure import run_change
+
+    return str(run_change(plan, json=False))
+
+
+def maps_bytes(plan: Plan) -> bytes:
+    """Contour maps of the layouts about the present one, as PDF; safe in a worker thread."""
+    from layoutkit.output import maps
+
+    return maps.picture(maps.layout_map(plan, maps.default_ranges(plan)), ".pdf")
+
+
+__all__ = (
+    "Change",
+    "Direction",
+    "Mark",
+    "Paper",
+    "Presenter",
+    "Reference",
+    "Saved",
+    "Subscriber",
+    "certainty_text",
+    "changes_text",
+    "maps_bytes",
+    "sheet",
+)  # fmt: skip

@@ -1,0 +1,488 @@
+"""What a plan says, as rows ready to show; nothing is computed but differences and roundings.
+
+`readings` is one pure function of a plan and perhaps a reference plan. The rows and their order are
+tables, so that explanations and tests can go through them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from textwrap import wrap
+from typing import Literal
+
+from layoutkit.bench.weighing import STAGES, Stage, compare, judge, recorded
+from layoutkit.geometry.sphere import wrap180
+from layoutkit.job.rules import CONFIRM, Check, overall
+from layoutkit.job.words import static_words
+from layoutkit.output.report import (
+    VERDICTS,
+    ball_weight,
+    check_row,
+    extra_rows,
+    hole_rows,
+    old_rows,
+    operation_rows,
+    oval_rows,
+    oval_words,
+    proof_rows,
+    proof_words,
+    rg_words,
+    shop_cautions,
+    wall_rows,
+    weighed_words,
+)
+from layoutkit.output.weighing_report import (
+    weighing_gaps,
+    weighing_remarks,
+    weighing_rows,
+    weighing_verdict,
+)
+from layoutkit.planning.plan import Plan
+from layoutkit.units import Units, format_length, format_ounces
+
+Outcome = Literal["pass", "close", "fail"]
+Group = Literal["weights", "layout", "distances", "marks", "inertia", "axes", "core"]
+
+SAME = "same"  # a difference that rounds to nothing
+_WRAP = 80  # columns of words under a table
+WEIGH_IN = "weigh-in"  # the explanation of its table
+NOTHING = ""  # where a plan has no such number
+
+GROUPS: dict[Group, str] = {
+    "weights": "Weights",
+    "layout": "Layout",
+    "distances": "Distances",
+    "marks": "Marks",
+    "inertia": "Radii of gyration",
+    "axes": "Axes of the drilled ball",
+    "core": "Core that the label implies",
+}
+OUTCOMES: dict[Outcome, str] = {
+    "pass": "within the limit",
+    "close": "the limit lies within the uncertainty: weigh it",
+    "fail": "beyond the limit",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A static weight against its limits, in scale ounces.
+
+    ``value`` and ``before`` are the drilled and the undrilled ball's, ``band`` the value with its
+    uncertainty, ``limits`` the least and the most allowed, ``reference`` the reference plan's value.
+    ``scale`` is the greatest of all these as a magnitude, at least the limit's: the bar's half length.
+    Texts are in the units asked for.
+    """
+
+    key: str
+    label: str
+    minus: str
+    plus: str
+    value: float
+    before: float
+    band: tuple[float, float]
+    limits: tuple[float, float]
+    reference: float | None
+    scale: float
+    outcome: Outcome
+    words: str
+    text: str
+    before_text: str
+    band_text: str
+    limit_text: str
+    difference: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One number: its text, before drilling and by drilling where that means something.
+
+    ``difference`` is from the reference plan: signed, `same`, or empty without one.
+    """
+
+    key: str
+    group: Group
+    label: str
+    text: str
+    before: str
+    change: str
+    difference: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckRow:
+    """A check in words; ``reference`` is the outcome in the reference plan where that differs."""
+
+    name: str
+    value: str
+    limit: str
+    band: str
+    outcome: Outcome
+    words: str
+    source: str
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of texts under a heading of as many columns; a shorter row runs on over the columns."""
+
+    heading: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """One weigh-in: a row for each weight (its name first), what to know about it, the verdict.
+
+    ``beyond`` are the names of the weights that lie farther off than the scale's allowance.
+    ``outcome`` is None, and ``checks`` and ``verdict`` are empty, of an undrilled ball.
+    """
+
+    title: str
+    table: Table
+    beyond: tuple[str, ...]
+    remarks: tuple[str, ...]
+    outcome: Outcome | None
+    verdict: str
+    checks: tuple[CheckRow, ...]
+    gaps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """Everything that the window reads out of one plan."""
+
+    outcome: Outcome
+    verdict: str
+    do_not_drill: bool
+    rules: str
+    confirm: str
+    bars: tuple[Bar, ...]
+    rows: tuple[Reading, ...]
+    checks: tuple[CheckRow, ...]
+    operations: Table
+    oval: Table
+    extra: Table
+    old: Table
+    holes: Table
+    proof: Table
+    walls: Table
+    cautions: tuple[str, ...]
+    shop: tuple[str, ...]
+    weighed: tuple[Weighed, ...]  # the drilled ball first
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """How one reading is taken from a plan: None where the plan has no such number."""
+
+    key: str
+    group: Group
+    label: str
+    get: Callable[[Plan], float | None]
+    show: Callable[[float, Units], str]
+    before: Callable[[Plan], float] | None = None
+
+
+def _degrees(value: float, units: Units) -> str:
+    return f"{value:.1f}°"
+
+
+def _density(value: float, units: Units) -> str:
+    return f"{value:.2f} g/cm3"
+
+
+def _core_axis(value: float, units: Units) -> str:
+    return rg_words(value, units, places=2)
+
+
+def _arm(value: float, units: Units) -> str:
+    return format_length(value, "decimal" if units == "fraction" else units)
+
+
+def _axis(index: int) -> Callable[[Plan], float | None]:
+    return lambda p: None if p.core is None else p.core.semi_axes[index]
+
+
+SPECS: tuple[Spec, ...] = (
+    Spec(
+        "gross", "weights", "Gross weight", lambda p: p.statics.weight_lb, ball_weight,
+        lambda p: p.job.ball.weight,
+    ),
+    Spec("removed", "weights", "Removed in all", lambda p: p.statics.removed_oz, format_ounces),
+    Spec("arm", "weights", "Scale's arm", lambda p: p.statics.arm, _arm),
+    Spec("drilling_angle", "layout", "Drilling angle", lambda p: p.layout.drilling_angle, _degrees),
+    Spec("pin_to_pap", "layout", "Pin to PAP", lambda p: p.layout.pin_to_pap, proof_words),
+    Spec("val_angle", "layout", "VAL angle", lambda p: p.layout.val_angle, _degrees),
+    Spec("psa_to_pap", "layout", "PSA to PAP", lambda p: p.layout.psa_to_pap, proof_words),
+    Spec("pin_to_val", "layout", "Pin to VAL", lambda p: p.layout.pin_to_val, proof_words),
+    Spec("pin_over", "layout", "Pin over", lambda p: p.marks.pin.over, proof_words),
+    Spec("pin_up", "layout", "Pin up", lambda p: p.marks.pin.up, proof_words),
+    Spec("bearing", "layout", "Bearing", lambda p: p.layout.bearing, _degrees),
+    Spec("pin_to_cg", "distances", "Pin to CG", lambda p: p.distances.pin_to_cg, proof_words),
+    Spec(
+        "pin_to_grip_center", "distances", "Pin to grip centre",
+        lambda p: p.distances.pin_to_grip_center, proof_words,
+    ),
+    Spec(
+        "cg_to_grip_center", "distances", "CG to grip centre",
+        lambda p: p.distances.cg_to_grip_center, proof_words,
+    ),
+    Spec(
+        "psa_to_grip_center", "distances", "PSA to grip centre",
+        lambda p: p.distances.psa_to_grip_center, proof_words,
+    ),
+    Spec("cg_to_pap", "distances", "CG to PAP", lambda p: p.distances.cg_to_pap, proof_words),
+    Spec("cg_over", "marks", "CG over", lambda p: p.marks.cg.over, proof_words),
+    Spec("cg_up", "marks", "CG up", lambda p: p.marks.cg.up, proof_words),
+    Spec(
+        "psa_over", "marks", "PSA over",
+        lambda p: None if p.marks.psa is None else p.marks.psa.over, proof_words,
+    ),
+    Spec(
+        "psa_up", "marks", "PSA up",
+        lambda p: None if p.marks.psa is None else p.marks.psa.up, proof_words,
+    ),
+    Spec("pap_over", "marks", "PAP over", lambda p: p.marks.pap.over, proof_words),
+    Spec("pap_up", "marks", "PAP up", lambda p: p.marks.pap.up, proof_words),
+    Spec(
+        "rg_low", "inertia", "Low RG", lambda p: p.inertia.rg_low, rg_words,
+        lambda p: p.inertia.undrilled.rg_low,
+    ),
+    Spec(
+        "rg_mid", "inertia", "Middle RG", lambda p: p.inertia.rg_mid, rg_words,
+        lambda p: p.inertia.undrilled.rg_mid,
+    ),
+    Spec(
+        "rg_high", "inertia", "High RG", lambda p: p.inertia.rg_high, rg_words,
+        lambda p: p.inertia.undrilled.rg_high,
+    ),
+    Spec(
+        "differential", "inertia", "Differential", lambda p: p.inertia.differential, rg_words,
+        lambda p: p.inertia.undrilled.differential,
+    ),
+    Spec(
+        "intermediate_differential", "inertia", "Intermediate differential",
+        lambda p: p.inertia.intermediate_differential, rg_words,
+        lambda p: p.inertia.undrilled.intermediate_differential,
+    ),
+    Spec("low_over", "axes", "Low RG axis over", lambda p: p.inertia.low_axis.over, proof_words),
+    Spec("low_up", "axes", "Low RG axis up", lambda p: p.inertia.low_axis.up, proof_words),
+    Spec("high_over", "axes", "High RG axis over", lambda p: p.inertia.high_axis.over, proof_words),
+    Spec("high_up", "axes", "High RG axis up", lambda p: p.inertia.high_axis.up, proof_words),
+    Spec("core_pin", "core", "Semi-axis along the pin", _axis(0), _core_axis),
+    Spec("core_reference", "core", "Semi-axis along the reference mark", _axis(1), _core_axis),
+    Spec("core_across", "core", "Semi-axis across", _axis(2), _core_axis),
+    Spec(
+        "core_density", "core", "Core density",
+        lambda p: None if p.core is None else p.core.density, _density,
+    ),
+    Spec(
+        "filler_density", "core", "Filler density",
+        lambda p: None if p.core is None else p.core.filler_density, _density,
+    ),
+)  # fmt: skip
+
+# name of the check, label, and what each direction is called, negative first
+BARS: tuple[tuple[Literal["side", "finger", "top"], str, str, str], ...] = (
+    ("side", "Side weight", "negative", "positive"),
+    ("finger", "Finger or thumb weight", "thumb", "finger"),
+    ("top", "Top weight", "bottom", "top"),
+)
+CHECKS: tuple[str, ...] = (
+    "gross",
+    "top",
+    "side",
+    "finger",
+    "hole count",
+    "balance holes",
+    "vent holes",
+    "vents of one hole",
+    "inspection hole",
+    "inspection hole depth",
+    "palm mark",
+    "serial",
+)
+
+
+def readings(
+    plan: Plan, units: Units = "fraction", reference: Plan | None = None, taken: str = ""
+) -> Readings:
+    """The rows of a plan, with differences from a reference where there is one.
+
+    ``taken`` is what the plan takes of the shop's fit, the first of the cautions.
+    """
+    checks = {c.name: c for c in plan.checks}
+    old = {} if reference is None else {c.name: c for c in reference.checks}
+    verdict = f"{plan.outcome.upper()} under {plan.rules.name}: {VERDICTS[plan.outcome]}"
+    heading, *operations = operation_rows(plan, units)
+    hole_heading, *holes = hole_rows(plan, units)
+    proof_heading, *proof = proof_rows(plan, units)
+    return Readings(
+        _outcome(plan.outcome),
+        verdict,
+        plan.do_not_drill,
+        f"{plan.rules.title}. {plan.rules.in_force}",
+        CONFIRM,
+        tuple(_bar(*bar, plan, checks[bar[0]], units, reference) for bar in BARS),
+        tuple(_reading(spec, plan, units, reference) for spec in SPECS),
+        tuple(_check(c, units, old.get(c.name)) for c in plan.checks),
+        Table(heading, tuple(operations)),
+        _oval(plan, units),
+        _table(extra_rows(plan, units)),
+        _table(old_rows(plan, units)),
+        Table(hole_heading, tuple(holes)),
+        Table(proof_heading, tuple(proof)),
+        Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
+        (
+            *((taken,) if taken else ()), *weighed_words(plan, units), *_arm_words(plan),
+            *plan.cautions,
+        ),
+        shop_cautions(plan),
+        tuple(found for stage in reversed(STAGES) if (found := _weighed(plan, stage, units)) is not None),
+    )  # fmt: skip
+
+
+def _weighed(plan: Plan, stage: Stage, units: Units) -> Weighed | None:
+    """What the record says was weighed at one stage, beside what the plan says; None without."""
+    measured = recorded(plan, stage)
+    if not measured:
+        return None
+    assert plan.job.weighings is not None
+    one = getattr(plan.job.weighings, stage)
+    when = "".join(f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text)
+    compared = compare(plan, measured, stage)
+    heading, *rows = weighing_rows(plan, compared, units)
+    checks = judge(plan, measured) if stage == "drilled" else ()
+    return Weighed(
+        f"Weighed {stage}{when}",
+        Table(heading, tuple(rows)),
+        tuple(row[0] for row in rows if row[-1]),
+        weighing_remarks(plan, stage, compared, units),
+        _outcome(overall(checks)) if stage == "drilled" else None,
+        weighing_verdict(plan, checks) if stage == "drilled" else "",
+        tuple(_check(c, units, None) for c in checks),
+        weighing_gaps(plan, measured, units) if stage == "drilled" else (),
+    )
+
+
+def _short(angle: float) -> str:
+    """An angle to a tenth of a degree, whole ones without a decimal."""
+    return f"{round(angle, 1) + 0.0:g}°"
+
+
+def layout_rows(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """A plan in a few short lines: the layout by angles, static weights, differentials."""
+    n, s, i = plan.layout, plan.statics, plan.inertia
+    angles = (
+        f"{_short(n.drilling_angle)} x {proof_words(n.pin_to_pap, units)} x {_short(n.val_angle)}"
+    )
+    weights = [static_words(k, getattr(s, f"{k}_oz"), units) for k in ("side", "finger", "top")]
+    if plan.core is None:
+        return angles, *weights
+    return (
+        angles,
+        *weights,
+        f"differential {rg_words(i.differential, units)}",
+        f"intermediate {rg_words(i.intermediate_differential, units)}",
+    )
+
+
+def _oval(plan: Plan, units: Units) -> Table:
+    """Where the press sets the bit for an oval thumb hole, between what has to be known first."""
+    hole = next((h for h in plan.holes if h.oval is not None), None)
+    if hole is None or hole.oval is None:
+        return Table((), ())
+    heading, *rows = oval_rows(hole.oval, units)
+    before, after = oval_words(hole, hole.oval, units)
+    told = [("", line) for line in (*wrap(before, _WRAP), *wrap(after, _WRAP))]
+    return Table(heading, (*rows, *told))
+
+
+def _table(rows: list[tuple[str, ...]]) -> Table:
+    heading, *rest = rows
+    return Table(heading, tuple(rest))
+
+
+def _arm_words(plan: Plan) -> tuple[str, ...]:
+    """Whose arm it is, where that is known."""
+    told = "" if plan.job.scale is None else plan.job.scale.calibrated
+    return (f"The scale's arm, {plan.statics.arm:.3f} in, was calibrated: {told}.",) if told else ()
+
+
+def _outcome(word: str) -> Outcome:
+    return "pass" if word == "pass" else "close" if word == "close" else "fail"
+
+
+def _bar(
+    key: Literal["side", "finger", "top"],
+    label: str,
+    minus: str,
+    plus: str,
+    plan: Plan,
+    check: Check,
+    units: Units,
+    reference: Plan | None,
+) -> Bar:
+    before = getattr(plan.statics.undrilled, f"{key}_oz")
+    old = None if reference is None else getattr(reference.statics, f"{key}_oz")
+    _, _, limit, band, _ = check_row(check, units)
+    outcome = _outcome(check.outcome)
+    reach = (check.limit, before, *check.band, old or 0.0)
+    return Bar(
+        key,
+        label,
+        minus,
+        plus,
+        check.value,
+        before,
+        check.band,
+        (-check.limit, check.limit),
+        old,
+        max(map(abs, reach)),
+        outcome,
+        OUTCOMES[outcome],
+        static_words(key, check.value, units),
+        static_words(key, before, units),
+        band,
+        limit,
+        "" if old is None else _difference(check.value, old, format_ounces, units),
+    )
+
+
+def _reading(spec: Spec, plan: Plan, units: Units, reference: Plan | None) -> Reading:
+    value = spec.get(plan)
+    if value is None:
+        return Reading(spec.key, spec.group, spec.label, NOTHING, "", "", "")
+    before = None if spec.before is None else spec.before(plan)
+    old = None if reference is None else spec.get(reference)
+    return Reading(
+        spec.key,
+        spec.group,
+        spec.label,
+        spec.show(value, units),
+        "" if before is None else spec.show(before, units),
+        "" if before is None else _difference(value, before, spec.show, units),
+        "" if old is None else _difference(value, old, spec.show, units),
+    )
+
+
+def _difference(
+    value: float, other: float, show: Callable[[float, Units], str], units: Units
+) -> str:
+    """How much the value is above the other, with a sign; angles the shorter way round."""
+    more = float(wrap180(value - other)) if show is _degrees else value - other
+    text = show(abs(more), units)
+    if not any(c in "123456789" for c in text.removesuffix("cm3")):
+        return SAME
+    return f"{'+' if more > 0.0 else '-'}{text}"
+
+
+def _check(check: Check, units: Units, old: Check | None) -> CheckRow:
+    name, value, limit, band, _ = check_row(check, units)
+    outcome = _outcome(check.outcome)
+    words = OUTCOMES[outcome] if check.unit else ("is there" if outcome == "pass" else "is missing")
+    before = "" if old is None or old.outcome == check.outcome else f"was {old.outcome}"
+    return CheckRow(name, value, limit, band, outcome, words, check.source, before)

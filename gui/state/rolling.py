@@ -1,0 +1,116 @@
+"""What the lane's tab says in words, and the clock of its playback."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from layoutkit.lane.playback import Moment
+from layoutkit.lane.roll import FIGURES, Difference, Roll, figures
+from layoutkit.units import Units, format_length
+
+RATES: tuple[tuple[str, float], ...] = (("1/1", 1.0), ("1/4", 0.25), ("1/10", 0.1))
+_PLACES = {"boards": 1, "degrees": 1, "ft": 1, "mph": 1, "rpm": 0}
+
+
+class Row(NamedTuple):
+    """A figure: its name, its text, and how it differs from the kept plan's, empty without one.
+
+    ``sure`` tells that the difference is more than the model's own uncertainty.
+    """
+
+    name: str
+    text: str
+    difference: str = ""
+    sure: bool = False
+
+
+def rows(shot: Roll, units: Units, differences: Sequence[Difference] = ()) -> tuple[Row, ...]:
+    """The figures of a shot by the names of `FIGURES`; what it did not come to is told so."""
+    found = figures(shot)
+    apart = {d.name: d for d in differences}
+    told = []
+    for name, unit in FIGURES:
+        value = found[name]
+        if not math.isfinite(value):
+            told.append(Row(name, "none"))
+            continue
+        row = Row(name, _amount(value, unit, units))
+        if name in apart:
+            d = apart[name]
+            by = _amount(d.uncertainty, unit, units)
+            by = f"{_number(d.value, unit, units, True)} ± {by}"
+            row = row._replace(difference=by, sure=abs(d.value) > d.uncertainty)
+        told.append(row)
+    return tuple(told)
+
+
+def _amount(value: float, unit: str, units: Units) -> str:
+    """A figure with its unit; boards need none."""
+    sign = {"degrees": "°", "boards": "", "in": ""}.get(unit, f" {unit}")
+    return f"{_number(value, unit, units)}{sign}"
+
+
+def _number(value: float, unit: str, units: Units, signed: bool = False) -> str:
+    """A figure without its unit, which only a length has in it: in its own form."""
+    size = abs(value)
+    text = format_length(size, units, 16) if unit == "in" else f"{size:.{_PLACES[unit]}f}"
+    sign = "-" if value < 0.0 else "+" if signed else ""
+    nothing = not any(c in "123456789" for c in text)
+    return text if nothing else f"{sign}{text}"
+
+
+def now(moment: Moment) -> str:
+    """A moment in one line."""
+    return (
+        f"{moment.time:.2f} s, {moment.phase}: {moment.feet:.1f} ft, board {moment.board:.1f}, "
+        f"{moment.speed:.1f} mph, {moment.revs:.0f} rpm"
+    )
+
+
+class Player:
+    """The time that is shown of a shot of ``duration`` seconds, at ``rate`` of real time while it runs.
+
+    It has no clock of its own: `tick` is told the present second of one that only goes forward.
+    """
+
+    def __init__(self) -> None:
+        self.duration = 0.0
+        self.time = 0.0
+        self.rate = 1.0
+        self._since: float | None = None
+
+    @property
+    def running(self) -> bool:
+        """Whether time goes on."""
+        return self._since is not None
+
+    def load(self, duration: float) -> None:
+        """Another shot, shown at its end."""
+        self.duration = self.time = duration
+        self._since = None
+
+    def play(self, now: float) -> None:
+        """Go on from here, from the start where the end is shown."""
+        if self.duration > 0.0:
+            if self.time >= self.duration:
+                self.time = 0.0
+            self._since = now
+
+    def pause(self) -> None:
+        """Stay here."""
+        self._since = None
+
+    def seek(self, time: float) -> None:
+        """Show this time, at rest."""
+        self._since = None
+        self.time = min(max(time, 0.0), self.duration)
+
+    def tick(self, now: float) -> None:
+        """Take the clock's second; at the end of the shot it stops."""
+        if self._since is not None:
+            self.time += (now - self._since) * self.rate
+            self._since = now
+            if self.time >= self.duration:
+                self.seek(self.duration)

@@ -1,0 +1,97 @@
+"""What the window remembers between runs, in one small file of the user.
+
+Nothing here may stop a window from working: what cannot be read is as if it were not there, and
+what cannot be written is logged.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+from dataclasses import asdict, dataclass, fields, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from layoutkit.errors import InputError
+from layoutkit.job.shop import config_dir
+from layoutkit.job.store import write_atomic
+from layoutkit.units import Units
+
+MOST_RECENT = 10  # files
+TEXT_SIZES = (8, 24)  # points, the least and the most
+SMALLEST = (640, 400)  # pixels; a smaller remembered window was a mistake
+
+__all__ = (
+    "MOST_RECENT", "Settings", "change", "config_dir", "load", "recent_files", "remember_file",
+)  # fmt: skip
+
+log = logging.getLogger("layoutkit.window")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Size in pixels (0: not known yet), text size in points, folders and files as paths."""
+
+    width: int = 0
+    height: int = 0
+    text_size: int = 10
+    units: Units = "fraction"
+    paper: Literal["letter", "a4"] = "letter"
+    last_folder: str = ""
+    recent: tuple[str, ...] = ()
+
+
+_CHOICES = {"units": ("fraction", "decimal", "metric"), "paper": ("letter", "a4")}
+
+
+def load(config: Path) -> Settings:
+    """The settings in a folder; what is missing or cannot be is the default."""
+    try:
+        data = json.loads((config / "settings.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return Settings()
+    if not isinstance(data, dict):
+        return Settings()
+    kept = {f.name: data[f.name] for f in fields(Settings) if _fits(f.name, data.get(f.name))}
+    if "recent" in kept:
+        kept["recent"] = tuple(kept["recent"][:MOST_RECENT])
+    return Settings(**kept)
+
+
+def _fits(name: str, value: Any) -> bool:
+    if name in _CHOICES:
+        return value in _CHOICES[name]
+    if name == "recent":
+        return isinstance(value, list) and all(isinstance(each, str) for each in value)
+    if name == "last_folder":
+        return isinstance(value, str)
+    if type(value) is not int:
+        return False
+    low, high = TEXT_SIZES
+    if name == "text_size":
+        return low <= value <= high
+    return (SMALLEST[name == "height"] <= value < 100_000) or value == 0
+
+
+def change(config: Path, **new: Any) -> Settings:
+    """Set some settings, leaving what another window wrote meanwhile; returns all of them."""
+    settings = replace(load(config), **new)
+    text = json.dumps(asdict(settings), indent=2) + "\n"
+    try:
+        config.mkdir(parents=True, exist_ok=True)
+        write_atomic(config / "settings.json", text.encode("utf-8"))
+    except (OSError, InputError) as error:
+        log.warning("settings are not kept: %s", error)
+    return settings
+
+
+def remember_file(config: Path, path: Path) -> Settings:
+    """Put a file first among the recent ones, and its folder as the last one."""
+    name = str(path.absolute())
+    recent = (name, *(each for each in load(config).recent if each != name))
+    return change(config, recent=recent[:MOST_RECENT], last_folder=str(path.absolute().parent))
+
+
+def recent_files(config: Path) -> tuple[Path, ...]:
+    """The recent files that are still there, the latest first."""
+    return tuple(path for path in map(Path, load(config).recent) if path.is_file())

@@ -1,0 +1,87 @@
+"""The balls on the shelf for the window: a ranked table as rows of texts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from layoutkit.bench.shelf import Shelf, load_labels, rank, reason
+from layoutkit.errors import InputError
+from layoutkit.job.record import Job
+from layoutkit.job.words import static_words
+from layoutkit.output.report import ball_weight, rg_words
+from layoutkit.planning.plan import Plan
+from layoutkit.units import Units
+
+HEADINGS = (
+    "", "ball", "outcome", "of a limit", "side", "finger or thumb", "top", "gross", "differential",
+)  # fmt: skip
+# what a ranking does not look at
+_BALLS_OWN = ("ball", "weighings", "history", "title", "notes", "work")
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """What became of a table: the job that its balls were planned for, its labels by line."""
+
+    path: str
+    job: Job
+    labels: Mapping[int, Mapping[str, Any]]
+    shelf: Shelf
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One ball: its cells under `HEADINGS`, and at length why it stands there or cannot be used.
+
+    ``label`` is None, and ``outcome`` "unusable", where no ball can be made of it.
+    """
+
+    cells: tuple[str, ...]
+    outcome: str
+    words: str
+    label: Mapping[str, Any] | None
+
+
+def ranked(plan: Plan, path: str) -> Ranking:
+    """A plan's bowler and layout on each ball of a table; safe to call in a worker thread.
+
+    Raises InputError where the table as a whole cannot be read.
+    """
+    labels = load_labels(path)
+    known = {line: label for line, label in labels if not isinstance(label, InputError)}
+    return Ranking(path, plan.job, known, rank(plan.job, labels, plan.rules))
+
+
+def rows(ranking: Ranking, units: Units = "fraction") -> tuple[Row, ...]:
+    """The balls in order of merit, then what could not be used."""
+    found = []
+    for place, ball in enumerate(ranking.shelf.ranked, 1):
+        s, result = ball.plan.statics, ball.plan
+        cells = (
+            f"{place}.",
+            result.job.ball.name,
+            "DO NOT DRILL" if result.do_not_drill else result.outcome,
+            f"{100.0 * ball.used:.0f} % {ball.worst.name}",
+            static_words("side", s.side_oz, units).removesuffix(" side"),
+            static_words("finger", s.finger_oz, units).removesuffix(" weight"),
+            static_words("top", s.top_oz, units).removesuffix(" weight"),
+            ball_weight(s.weight_lb, units),
+            "" if result.core is None else rg_words(result.inertia.differential, units),
+        )
+        outcome = "fail" if result.do_not_drill else result.outcome
+        words = f"{result.job.ball.name}: {reason(ball, units)}"
+        found.append(Row(cells, outcome, words, ranking.labels[ball.line]))
+    for each in ranking.shelf.unusable:
+        name = each.name or "no name"
+        blank = ("",) * (len(HEADINGS) - 3)
+        words = f"Line {each.line}, {name}: {each.reason}"
+        found.append(Row(("-", name, "unusable", *blank), "unusable", words, None))
+    return tuple(found)
+
+
+def same_but_ball(one: Job, other: Job) -> bool:
+    """Whether two jobs differ in nothing that a ranking depends on."""
+    names = (name for name in Job.model_fields if name not in _BALLS_OWN)
+    return all(getattr(one, name) == getattr(other, name) for name in names)

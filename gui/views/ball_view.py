@@ -1,0 +1,373 @@
+"""The ball: the library's drawing on a matplotlib canvas, and direct work on it with the pointer.
+
+Only pixels are worked out here. Where a mark lies, what is near the pointer and which point of the
+ball is under it are the library's answers.
+"""
+
+from __future__ import annotations
+
+import re
+import tkinter as tk
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from tkinter import ttk
+from typing import TYPE_CHECKING, Any, get_args
+
+import numpy as np
+
+from gui.state.presenter import Change, Mark, Presenter
+from gui.views import style as look
+from layoutkit.output import drawing, render
+
+if TYPE_CHECKING:
+    from gui.views.style import Style
+
+FAR = " (far)"
+_REACH = 11.0  # points around a mark within which the pointer takes hold of it
+_LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
+_LEAST_TEXT = 6.5  # points
+_FACES: dict[drawing.Facing, str] = {
+    "grip": "Grip",
+    "pin": "Pin",
+    "pap": "PAP",
+    "psa": "PSA",
+    "cg": "CG",
+    "underside": "Underside",
+}
+_EMPTY = drawing.Scene(1.0, "right", (), (), ())
+_FRONT = drawing.view_at(np.array([0.0, 0.0, 1.0]))  # straight at the grip centre
+
+
+@dataclass(slots=True)
+class _Hold:
+    """What the pointer holds: a mark with the pointer's offset from it, or with no mark the ball."""
+
+    mark: Mark | None
+    x: float
+    y: float
+    far: bool = False
+    dragging: bool = False
+
+
+class BallView(ttk.Frame):
+    """Canvas and facing buttons. `build` makes the canvas, which takes a moment."""
+
+    def __init__(self, parent: tk.Misc, presenter: Presenter, style: Style) -> None:
+        super().__init__(parent)
+        self._presenter, self._style = presenter, style
+        self.view = _FRONT
+        self._scene: drawing.Scene | None = None
+        self._drawing: drawing.Drawing | None = None
+        self._painting: render.Painting | None = None
+        self._canvas: Any = None
+        self._pending = ""
+        self._hold: _Hold | None = None
+        self._radius = 1.0  # pixels
+        self._step: int | None = None  # the step that the ball was last turned to
+        self._label_room: tuple[object, float] = (None, 0.0)
+        self.frames = 0  # finished redraws
+        self.face_buttons: dict[drawing.Facing, ttk.Button] = {}
+        self.columnconfigure(0, weight=1)
+        self.rowconfigure(1, weight=1)
+        self._bar()
+        self.notice = ttk.Label(self, style="Banner.TLabel")
+        self.area = tk.Frame(self, background=look.PAPER)
+        self.area.grid(row=1, column=0, sticky="nsew")
+        self.bind("<Destroy>", self._gone)
+        presenter.subscribe(self._changed)
+
+    def _bar(self) -> None:
+        bar = ttk.Frame(self)
+        bar.grid(row=0, column=0, sticky="ew")
+        ttk.Label(bar, text="Face", style="Quiet.TLabel").pack(side="left", padx=(0, 4))
+        for what, text in _FACES.items():
+            button = ttk.Button(bar, text=text, style="Small.TButton", width=-3)
+            button.configure(command=partial(self.face, what))
+            button.pack(side="left", padx=1)
+            self.face_buttons[what] = button
+        self.reset_button = ttk.Button(
+            bar, text="Reset", style="Small.TButton", command=self.reset, width=-3
+        )
+        self.reset_button.pack(side="left", padx=(8, 1))
+
+    # --- the canvas -------------------------------------------------------------------------------
+
+    def build(self) -> None:
+        """Make the figure and its canvas."""
+        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
+        from matplotlib.figure import Figure
+
+        view = self
+
+        class Canvas(FigureCanvasTkAgg):
+            def draw_idle(self) -> None:
+                view.schedule()
+
+        focused = self.focus_get()
+        figure = Figure(dpi=96.0, facecolor=look.PAPER)
+        self._axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        self._axes.set_axis_off()
+        self._painting = render.draw(self._axes, drawing.project(_EMPTY, self.view))
+        make: Any = Canvas  # matplotlib's canvas has no types
+        self._canvas = make(figure, self.area)
+        self.widget = self._canvas.get_tk_widget()
+        # its own events would make matplotlib's, which nobody asks for
+        for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>"):
+            self.widget.unbind(name)
+        for number in (1, 2, 3):
+            for kind in ("Button", "Double-Button", "ButtonRelease"):
+                self.widget.unbind(f"<{kind}-{number}>")
+        self.widget.configure(takefocus=True, highlightthickness=2, background=look.PAPER)
+        self.widget.configure(highlightcolor=look.ACCENT, highlightbackground=look.PAPER)
+        self.widget.pack(fill="both", expand=True)
+        for name, handler in (
+            ("<Button-1>", self._press),
+            ("<B1-Motion>", self._motion),
+            ("<ButtonRelease-1>", self._release),
+            ("<Double-Button-1>", self._double),
+            ("<Motion>", self._hover),
+            ("<Escape>", self._escape),
+        ):
+            self.widget.bind(name, handler)
+        if focused is not None:  # matplotlib takes the focus for its canvas
+            focused.focus_set()
+        self._tell()
+        self.schedule()
+
+    def schedule(self) -> None:
+        """Paint when Tk is idle; however often it is asked for, once."""
+        if self._canvas is not None and not self._pending:
+            self._pending = self.after_idle(self._paint)
+
+    def _gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self and self._pending:
+            self.after_cancel(self._pending)
+            self._pending = ""
+
+    def _paint(self) -> None:
+        self._pending = ""
+        width, height = self._canvas.get_width_height(physical=True)
+        if width < 8 or height < 8 or self._painting is None:
+            return
+        if self._scene is None:
+            self._scene = self._make_scene()
+        text, row = self._fit(width, height)
+        self._drawing = drawing.project(self._scene, self.view, row / self._radius, FAR)
+        self._axes.set_xlim(-width / 2.0 / self._radius, width / 2.0 / self._radius)
+        self._axes.set_ylim(-height / 2.0 / self._radius, height / 2.0 / self._radius)
+        # marks grow with the text, but not over a small ball
+        inch = self._radius / self._canvas.figure.dpi
+        shown = render.Style(
+            text=text,
+            scale=min(self._style.text / look.USUAL_TEXT * 1.1, 0.4 + inch / 2.0),
+            selected=self._presenter.selected,
+            stale=self._presenter.stale,
+        )
+        self._painting.show(self._drawing, shown)
+        self._canvas.draw()
+        self.frames += 1
+
+    def _make_scene(self) -> drawing.Scene:
+        p = self._presenter
+        if p.plan is None:
+            return _EMPTY
+        if p.step is not None:
+            return drawing.step_scene(p.plan, p.steps[p.step], p.units)
+        found = drawing.scene(p.plan, p.units)
+        if p.reference is None:
+            return found
+        return drawing.with_reference(found, drawing.scene(p.reference.plan, p.units))
+
+    def _fit(self, width: int, height: int) -> tuple[float, float]:
+        """Set the ball's radius so that every label has its room; the text's size and row's height.
+
+        Sizes are points and pixels. The room does not depend on the view, so that a ball that is
+        turned keeps its size.
+        """
+        dpi = self._canvas.figure.dpi
+        text = self._style.text * 0.85
+        while True:
+            row = render.line_height(text, dpi) * 1.2
+            room = self._room(text, dpi) + row / 2.0
+            most = height / 2.0 - row * 0.8
+            self._radius = max(min((width / 2.0 - room) / drawing.COLUMN, most), 20.0)
+            if self._radius >= _LEAST_BALL * min(width, height) or text <= _LEAST_TEXT:
+                return text, row
+            text -= 0.5
+
+    def _room(self, text: float, dpi: float) -> float:
+        """Pixels for the longest label, wherever it may be seen from."""
+        scene = self._scene or _EMPTY
+        texts = frozenset(_widest(c.text) + ("" if c.either else FAR) for c in scene.callouts)
+        key = (texts, text, dpi)
+        if self._label_room[0] != key:
+            widest = max((render.text_width(t, text, dpi) for t in texts), default=0.0)
+            self._label_room = (key, widest)
+        return self._label_room[1]
+
+    # --- what the presenter tells -----------------------------------------------------------------
+
+    def _changed(self, change: Change) -> None:
+        if change.has("plan", "steps", "units", "reference"):
+            self._scene = None
+        if change.has("file") and "layout.by" in change.paths and not self._presenter.can_undo:
+            self.view = _FRONT  # another job
+        if self._presenter.step != self._step:
+            self._step = self._presenter.step
+            self._face_step()
+        if change.has("plan", "problems", "steps", "units", "reference", "selection", "file"):
+            self._tell()
+            self.schedule()
+
+    def _face_step(self) -> None:
+        p = self._presenter
+        if p.plan is None:
+            return
+        self.view = _FRONT if p.step is None else drawing.step_view(p.plan, p.steps[p.step])
+
+    def _tell(self) -> None:
+        """What the picture is not, above it."""
+        p = self._presenter
+        if p.plan is None:
+            words = "No ball yet: it appears when the record is complete."
+        elif p.stale:
+            words = "Out of date: the last plan that could be made, shown pale."
+        else:
+            self.notice.grid_remove()
+            return
+        self.notice.configure(text=words)
+        self.notice.grid(row=2, column=0, sticky="ew")
+
+    def refresh(self) -> None:
+        """Paint anew, as after another text size."""
+        self._tell()
+        self.schedule()
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the ball."""
+        if self._canvas is not None:
+            self.widget.focus_set()
+
+    # --- turning ----------------------------------------------------------------------------------
+
+    def face(self, what: drawing.Facing) -> None:
+        """Turn the ball so that a mark, or the underside, is in the middle."""
+        plan = self._presenter.plan
+        if plan is None or (what == "psa" and plan.marks.psa is None):
+            self.bell()
+            return
+        self.view = drawing.facing(plan, what)
+        self.schedule()
+
+    def reset(self) -> None:
+        """The grip in the middle, the whole ball, nothing selected."""
+        self._presenter.select_step(None)
+        self._presenter.select(None)
+        self.view = _FRONT
+        self.schedule()
+
+    # --- the pointer ------------------------------------------------------------------------------
+
+    def to_ball(self, x: float, y: float) -> tuple[float, float]:
+        """A place of the canvas, in pixels from its upper left, in ball radii."""
+        width, height = self._canvas.get_width_height(physical=True)
+        return (x - width / 2.0) / self._radius, (height / 2.0 - y) / self._radius
+
+    def to_pixel(self, x: float, y: float) -> tuple[int, int]:
+        """A place in ball radii in pixels from the canvas's upper left."""
+        width, height = self._canvas.get_width_height(physical=True)
+        return round(width / 2.0 + x * self._radius), round(height / 2.0 - y * self._radius)
+
+    @property
+    def held(self) -> bool:
+        """Whether the pointer holds a mark or the ball."""
+        return self._hold is not None
+
+    @property
+    def shown(self) -> drawing.Drawing | None:
+        """The drawing on the screen."""
+        return self._drawing
+
+    def _pick(self, event: tk.Event[tk.Misc]) -> drawing.Spot | None:
+        if self._drawing is None:
+            return None
+        reach = _REACH * self._canvas.figure.dpi / 72.0 / self._radius
+        return self._drawing.pick(*self.to_ball(event.x, event.y), reach)
+
+    def _press(self, event: tk.Event[tk.Misc]) -> None:
+        self.widget.focus_set()
+        x, y = self.to_ball(event.x, event.y)
+        spot = self._pick(event)
+        mark = next((m for m in _MARKS if spot is not None and m == spot.name), None)
+        # a single step shows where the rounded marks lie, which are not the plan's to move
+        if spot is None or mark is None or self._presenter.step is not None:
+            self._hold = _Hold(None, x, y)
+            return
+        self._presenter.select(mark)
+        self._hold = _Hold(mark, spot.x - x, spot.y - y, spot.far)
+
+    def _motion(self, event: tk.Event[tk.Misc]) -> None:
+        hold, plan = self._hold, self._presenter.plan
+        if hold is None or plan is None:
+            return
+        x, y = self.to_ball(event.x, event.y)
+        if hold.mark is None:
+            self.view = self.view.turned(x - hold.x, y - hold.y)
+            hold.x, hold.y = x, y
+            self.schedule()
+            return
+        if hold.mark != "pin" and hold.mark != "pap":
+            return
+        if not hold.dragging:
+            hold.dragging = self._presenter.begin_drag(hold.mark)
+            if not hold.dragging:
+                self._hold = None
+                return
+        point = self.view.under(x + hold.x, y + hold.y, plan.radius, hold.far)
+        drag: Callable[[tuple[float, float, float]], None]
+        drag = self._presenter.drag_pin if hold.mark == "pin" else self._presenter.drag_pap
+        drag(point)
+
+    def _release(self, event: tk.Event[tk.Misc]) -> None:
+        if self._hold is not None and self._hold.dragging:
+            self._presenter.end_drag()
+        self._hold = None
+        self._hover(event)
+
+    def _escape(self, event: tk.Event[tk.Misc]) -> None:
+        if self._hold is not None and self._hold.dragging:
+            self._presenter.cancel_drag()
+            self._hold = None
+        elif self._presenter.selected is not None:
+            self._presenter.select(None)
+
+    def _double(self, event: tk.Event[tk.Misc]) -> None:
+        spot, plan = self._pick(event), self._presenter.plan
+        self._hold = None
+        if spot is None or plan is None or self._scene is None:
+            return
+        point = next(m.point for m in self._scene.markers if m.name == spot.name and not m.ghost)
+        self.view = drawing.view_at(point)
+        self.schedule()
+
+    def _hover(self, event: tk.Event[tk.Misc]) -> None:
+        if self._hold is not None:
+            return
+        spot = self._pick(event)
+        moved = spot is not None and spot.kind in ("pin", "pap") and self._presenter.step is None
+        shape = "fleur" if moved else "hand2" if spot is not None else ""
+        if str(self.widget.cget("cursor")) != shape:
+            self.widget.configure(cursor=shape)
+
+
+_MARKS: tuple[Mark, ...] = get_args(Mark)
+
+
+_LENGTHS = re.compile(r"-?[0-9][0-9 /.]*(?= (?:in|mm)$)")
+_ANGLES = re.compile(r"-?[0-9][0-9.]*(?=°)")
+
+
+def _widest(text: str) -> str:
+    """The text with wide numbers, so that its room stays while a drag changes them."""
+    return _ANGLES.sub("-00.0", _LENGTHS.sub("-0 00/00", text))

@@ -1,0 +1,683 @@
+"""The record's fields, one tab to a group, driven by the fields table.
+
+Each widget holds one entry of the presenter. Typing goes to the presenter letter by letter; a text
+comes back only where the presenter changed the entry itself. What is wrong with a field is said
+under it, but under the field that is being typed in only after a moment's rest.
+"""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable, Mapping
+from functools import partial
+from itertools import groupby
+from tkinter import ttk
+from typing import TYPE_CHECKING, Any, Protocol
+
+from gui.state.entries import summary
+from gui.state.fields import NO, YES, Field, Group, all_fields
+from gui.state.presenter import Change, Presenter
+
+if TYPE_CHECKING:
+    from gui.views.style import Style
+    from gui.views.tooltips import Help
+
+REST = 500  # milliseconds without typing before a message appears under the field
+_TABS: dict[Group, str] = {
+    "bowler": "Bowler",
+    "grip": "Grip",
+    "ball": "Ball",
+    "layout": "Layout",
+    "scale": "Scale",
+    "work": "Notes",
+}
+_UNITS = {
+    "length": "in",
+    "weight": "lb",
+    "ounces": "oz",
+    "density": "g/cm3",
+    "angle": "degrees",
+    "speed": "mph",
+    "rate": "rpm",
+    "boards": "boards",
+    "feet": "ft",
+    "date": "y-m-d",
+}
+
+
+class Holder(Protocol):
+    """Who holds what stands in the fields: a presenter, or a row of a list in a dialog."""
+
+    @property
+    def problems(self) -> Mapping[str, str]:
+        """What is wrong, by field."""
+
+    @property
+    def needed(self) -> frozenset[str]:
+        """The fields that are only empty yet."""
+
+    @property
+    def dragging(self) -> bool:
+        """Whether a mark is being dragged."""
+
+    def entry(self, path: str) -> str:
+        """What stands in a field."""
+
+    def edit(self, path: str, text: str) -> None:
+        """Take another text."""
+
+    def end_run(self) -> None:
+        """The keyboard left a field."""
+
+
+class FormView(ttk.Frame):
+    """All fields. ``words`` gives a field's help; ``change_list`` opens what changes a list."""
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        presenter: Presenter,
+        style: Style,
+        helper: Help,
+        words: Callable[[str], str],
+        change_list: Callable[[str], object],
+    ) -> None:
+        super().__init__(parent)
+        self._presenter, self._style = presenter, style
+        self.rows: dict[str, FieldRow] = {}
+        self._late = ""
+        self.columnconfigure(0, weight=1)
+        self.rowconfigure(0, weight=1)
+        self.tabs: Any = ttk.Notebook(self)  # its methods are not typed
+        self.tabs.grid(row=0, column=0, sticky="nsew")
+        self.pages: dict[Group, Page] = {}
+        for name, fields in groupby(all_fields(), key=lambda f: f.group):
+            page = Page(self.tabs, style)
+            self.tabs.add(page, text=_TABS[name], sticky="nsew")
+            self.pages[name] = page
+            section = ""
+            for field in fields:
+                if field.section != section:
+                    section = field.section
+                    page.heading(section)
+                row = FieldRow(page, field, presenter, style, self._typed, change_list)
+                page.add(row)
+                self.rows[field.path] = row
+                for widget in (*row.inputs, row.label):
+                    helper.attach(widget, partial(words, field.path))
+        self.tabs.enable_traversal()
+        self._foot = ttk.Frame(self)
+        self._foot.grid(row=1, column=0, sticky="ew", pady=(style.pixels(0.3), 0))
+        self.left = ttk.Label(self._foot, style="Warn.TLabel", justify="left")
+        self.left.pack(side="left", padx=style.pixels(0.5))
+        self.left.configure(wraplength=style.pixels(14.0))
+        self.onward = ttk.Button(
+            self._foot, text="Next (F8)", style="Small.TButton", command=self.next_problem
+        )
+        self.onward.pack(side="right")
+        top = self.winfo_toplevel()
+        for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
+            top.bind(event, self._wheel, add="+")
+        self.bind("<Destroy>", self._gone)
+        self._show_fields()
+        presenter.subscribe(self._changed)
+
+    # --- what the presenter tells -----------------------------------------------------------------
+
+    def _changed(self, change: Change) -> None:
+        if change.has("entries"):
+            for path in change.paths:
+                row = self.rows.get(path.partition("/")[0])
+                if row is not None:
+                    row.load()
+            if not self._switches.isdisjoint(change.paths):
+                self._show_fields()
+        if change.has("problems"):
+            self._show_problems()
+
+    def _show_fields(self) -> None:
+        """Show the fields that these entries need, and hide the others."""
+        entries = self._presenter.entries
+        for row in self.rows.values():
+            row.load()
+            row.shown(row.field.shown(entries))
+        for page in self.pages.values():
+            page.arrange()
+        self._show_problems()
+
+    @property
+    def _switches(self) -> frozenset[str]:
+        return _SWITCHES
+
+    def _show_problems(self) -> None:
+        """Messages under their fields, a point in the tabs that have any, and how many are left."""
+        problems, needed = self._presenter.problems, self._presenter.needed
+        counts = dict.fromkeys(self.pages, 0)
+        for path, row in self.rows.items():
+            counts[row.field.group] += path in problems
+        wait = tell_rows(self.rows, problems, needed, self.focus_get())
+        for name, count in counts.items():
+            text = f"{_TABS[name]}\u2009•" if count else _TABS[name]
+            if self.tabs.tab(self.pages[name], "text") != text:
+                self.tabs.tab(self.pages[name], text=text)
+        left, whole = sum(counts.values()), problems.get("", "")
+        if left or whole:
+            what = "1 field" if left == 1 else f"{left} fields"
+            self.left.configure(text=f"✗ {whole}" if whole else f"• {what} to complete or correct")
+            self.onward.state(["!disabled" if left else "disabled"])
+            self._foot.grid()
+        else:
+            self._foot.grid_remove()
+        self._wait(wait)
+
+    def _typed(self) -> None:
+        if self._late:
+            self._wait(True)
+
+    def _wait(self, wait: bool) -> None:
+        if self._late:
+            self.after_cancel(self._late)
+            self._late = ""
+        if wait:
+            self._late = self.after(REST, self._tell_all)
+
+    def _tell_all(self) -> None:
+        self._late = ""
+        problems, needed = self._presenter.problems, self._presenter.needed
+        for path, row in self.rows.items():
+            if path not in needed:
+                row.tell(problems.get(path, ""))
+
+    def _gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self._wait(False)
+
+    def _wheel(self, event: tk.Event[tk.Misc]) -> None:
+        """The wheel over a page, whatever of it is under the pointer."""
+        for page in self.pages.values():
+            if str(event.widget).startswith(str(page)) and event.widget.winfo_class() != "Text":
+                page.wheel(event)
+
+    # --- finding one's way ------------------------------------------------------------------------
+
+    def show_group(self, group: Group) -> None:
+        """Bring a group to the front, the keyboard in its first field."""
+        page = self.pages[group]
+        self.tabs.select(page)
+        for row in page.rows:
+            if row.visible:
+                row.take_focus()
+                return
+
+    def show_field(self, path: str) -> None:
+        """Bring a field to the front and put the keyboard into it."""
+        row = self.rows.get(path)
+        if row is not None:
+            self.tabs.select(self.pages[row.field.group])
+            self.update_idletasks()
+            row.take_focus()
+
+    def next_problem(self) -> None:
+        """Go to the next field that has something wrong, after the one with the keyboard."""
+        paths = [p for p, row in self.rows.items() if self._presenter.problems.get(p)]
+        if not paths:
+            return
+        order = list(self.rows)
+        focused = self.focus_get()
+        here = next((i for i, p in enumerate(order) if focused in self.rows[p].inputs), -1)
+        self.show_field(next((p for p in paths if order.index(p) > here), paths[0]))
+
+    def refresh(self) -> None:
+        """Lay out anew, as after another text size."""
+        self.left.configure(wraplength=self._style.pixels(14.0))
+        for page in self.pages.values():
+            page.resize()
+
+
+def tell_rows(
+    rows: Mapping[str, FieldRow],
+    problems: Mapping[str, str],
+    needed: frozenset[str],
+    focused: tk.Misc | None,
+) -> bool:
+    """Messages under their fields; whether one waits until the typist in it has finished."""
+    wait = False
+    for path, row in rows.items():
+        words = problems.get(path, "")
+        row.need(path in needed)
+        if path in needed:
+            row.tell(words if focused in row.inputs else "", hint=True)
+        elif words and focused in row.inputs and (row.hinted or not row.told):
+            row.tell("")
+            wait = True
+        else:
+            row.tell(words)
+    return wait
+
+
+_SWITCHES = frozenset(c.path for field in all_fields() for c in field.shown_if)
+
+
+class Page(ttk.Frame):
+    """One tab: headings and rows in a column that scrolls."""
+
+    def __init__(self, parent: tk.Misc, style: Style) -> None:
+        super().__init__(parent)
+        self._style = style
+        self.rows: list[FieldRow] = []
+        self._items: list[tuple[ttk.Label, list[FieldRow]]] = []
+        background = ttk.Style(self).lookup("TFrame", "background")
+        self._canvas = tk.Canvas(
+            self, background=background, highlightthickness=0, borderwidth=0, takefocus=False
+        )
+        self._bar = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
+        self._canvas.configure(yscrollcommand=self._bar.set)
+        self._canvas.grid(row=0, column=0, sticky="nsew")
+        self._bar.grid(row=0, column=1, sticky="ns")
+        self.columnconfigure(0, weight=1)
+        self.rowconfigure(0, weight=1)
+        self.inner = ttk.Frame(self._canvas)
+        self._window = self._canvas.create_window(0, 0, window=self.inner, anchor="nw")
+        self.inner.bind("<Configure>", self._inner_changed)
+        self._canvas.bind("<Configure>", self._canvas_changed)
+        self.inner.columnconfigure(1, weight=1)
+        self.resize()
+
+    def heading(self, text: str) -> None:
+        """Begin a section."""
+        label = ttk.Label(self.inner, text=text, style="Bold.TLabel")
+        self._items.append((label, []))
+
+    def title(self, text: str) -> None:
+        """Another text for the first heading."""
+        self._items[0][0].configure(text=text)
+
+    def add(self, row: FieldRow) -> None:
+        """One more field in the section."""
+        self.rows.append(row)
+        self._items[-1][1].append(row)
+        row.on_focus(self._see)
+
+    def arrange(self) -> None:
+        """Grid what is shown, in order."""
+        pad = self._style.pixels(0.5)
+        line = 0
+        for label, rows in self._items:
+            seen = [row for row in rows if row.visible]
+            if seen:
+                above = pad if line == 0 else self._style.pixels(0.9)
+                label.grid(
+                    row=line, column=0, columnspan=3, sticky="w", padx=pad, pady=(above, pad // 2)
+                )
+                line += 1
+            else:
+                label.grid_remove()
+            for row in rows:
+                line = row.place(line, pad)
+
+    def resize(self) -> None:
+        """Take the present text size."""
+        # room for the bar whether or not it is there: else it takes that of the units
+        self.columnconfigure(1, minsize=self._bar.winfo_reqwidth())
+        self._canvas.configure(
+            width=self._style.pixels(20.5), yscrollincrement=self._style.pixels(1.0)
+        )
+        for row in self.rows:
+            row.resize()
+        self.arrange()
+
+    def _inner_changed(self, _: tk.Event[tk.Misc]) -> None:
+        least = max(self._style.pixels(20.5), self.inner.winfo_reqwidth())
+        self._canvas.configure(scrollregion=(0, 0, 1, self.inner.winfo_reqheight()), width=least)
+        self._bar_needed()
+
+    def _canvas_changed(self, event: tk.Event[tk.Misc]) -> None:
+        self._canvas.itemconfigure(self._window, width=event.width)
+        self._bar_needed()
+
+    def _bar_needed(self) -> None:
+        if self.inner.winfo_reqheight() > self._canvas.winfo_height() > 1:
+            self._bar.grid()
+        else:
+            self._canvas.yview_moveto(0.0)
+            self._bar.grid_remove()
+
+    def wheel(self, event: tk.Event[tk.Misc]) -> str:
+        """Scroll as the wheel turns."""
+        if self._bar.winfo_ismapped():
+            up = event.num == 4 or (event.num != 5 and event.delta > 0)
+            self._canvas.yview_scroll(-3 if up else 3, "units")
+        return "break"
+
+    def _see(self, row: FieldRow) -> None:
+        """Scroll so that a row is seen whole."""
+        top, height = row.extent()
+        whole = max(self.inner.winfo_reqheight(), 1)
+        first, last = (part * whole for part in self._canvas.yview())
+        margin = self._style.pixels(1.6)
+        if top - margin < first:
+            self._canvas.yview_moveto(max(top - margin, 0) / whole)
+        elif top + height + margin > last:
+            self._canvas.yview_moveto((top + height + margin - (last - first)) / whole)
+
+
+class FieldRow:
+    """One field: its label, what is typed into, its unit and the message under it."""
+
+    def __init__(
+        self,
+        page: Page,
+        field: Field,
+        presenter: Holder,
+        style: Style,
+        typed: Callable[[], None],
+        change_list: Callable[[str], object] = lambda _: None,
+    ) -> None:
+        self._change_list = change_list
+        self.field, self._presenter, self._style, self._typed = field, presenter, style, typed
+        self.visible = False
+        self.told = ""
+        self._hint = False
+        self._loading = False
+        self._page = page
+        inner = page.inner
+        self.label = ttk.Label(inner, text=field.label)
+        self.message = ttk.Label(inner, style="Bad.TLabel", justify="left")
+        self.box = ttk.Frame(inner)
+        self.inputs: list[tk.Widget] = []
+        self.value = tk.StringVar(inner)
+        self.direction = tk.StringVar(inner)
+        self._text: tk.Text | None = None
+        self._make()
+        self.mark = ttk.Label(self.box, text="needed", style="Quiet.TLabel")
+        self.resize()
+        for widget in self.inputs:
+            # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
+            top = str(widget.winfo_toplevel())
+            widget.bindtags((str(widget), top, widget.winfo_class(), "all"))
+            widget.bind("<FocusIn>", self._came, add="+")
+            widget.bind("<FocusOut>", self._left, add="+")
+
+    # --- widgets ----------------------------------------------------------------------------------
+
+    def _make(self) -> None:
+        kind = self.field.kind
+        if kind == "switch":
+            self.label.configure(text="")
+            check = ttk.Checkbutton(
+                self.box,
+                text=self.field.label,
+                variable=self.value,
+                onvalue=YES,
+                offvalue=NO,
+                command=self._chosen,
+            )
+            check.pack(side="left")
+            self.inputs.append(check)
+        elif kind == "choice":
+            self._choice(self.value, self.field.options, self._chosen, 0)
+        elif kind == "lines":
+            self._lines()
+        elif kind == "rows":
+            self._list()
+        else:
+            self._entry()
+
+    def _entry(self) -> None:
+        free = self.field.kind == "text"
+        entry = ttk.Entry(
+            self.box, textvariable=self.value, width=11 if self.field.kind == "date" else 8
+        )
+        entry.pack(side="left", fill="x", expand=free)
+        self.inputs.append(entry)
+        self.value.trace_add("write", self._edited)
+        if self.field.directions is not None:
+            options = tuple((each, each) for each in self.field.directions)
+            self._choice(self.direction, options, self._turned, 4)
+        self._unit = _UNITS.get(self.field.kind, "")
+        if self._unit:
+            self.unit = ttk.Label(self.box, text=self._unit, style="Quiet.TLabel")
+            self.unit.pack(side="left", padx=(4, 0))
+            self.value.trace_add("write", self._show_unit)
+
+    def _show_unit(self, *_: str) -> None:
+        """The unit that a bare number has; none beside a text that states its own."""
+        own = any(c.isalpha() for c in self.value.get())
+        self.unit.configure(text="" if own else self._unit)
+
+    def _choice(
+        self,
+        variable: tk.StringVar,
+        options: tuple[tuple[str, str], ...],
+        chosen: Callable[[], None],
+        gap: int,
+    ) -> None:
+        labels = tuple(label for _, label in options)
+        width = max(len(label) for label in labels) + 1  # a "w" is wider than what Tk counts by
+        box = ttk.Combobox(
+            self.box, textvariable=variable, values=labels, state="readonly", width=width
+        )
+        box.pack(side="left", padx=(gap, 0))
+
+        def selected(_: object) -> None:
+            box.selection_clear()
+            chosen()
+
+        box.bind("<<ComboboxSelected>>", selected, add="+")
+        # else the wheel would change the choice while someone scrolls the form
+        for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
+            box.bind(event, self._page.wheel)
+        self.inputs.append(box)
+
+    def _lines(self) -> None:
+        from gui.views import style as look
+
+        self._text = tk.Text(
+            self.box,
+            height=5,
+            width=10,
+            wrap="word",
+            undo=False,
+            font="TkTextFont",
+            background=look.PAPER,
+            foreground=look.INK,
+            relief="flat",
+            borderwidth=0,
+            highlightthickness=1,
+            highlightbackground=look.EDGE,
+            highlightcolor=look.ACCENT,
+            padx=4,
+            pady=2,
+        )
+        self._text.pack(side="left", fill="both", expand=True)
+        self._text.bind("<<Modified>>", self._modified, add="+")
+        # in a text the tabulator goes on to the next field, as everywhere in a form
+        self._text.bind("<Tab>", self._onward)
+        for back in ("<Shift-Tab>", "<ISO_Left_Tab>"):
+            self._text.bind(back, self._backward)
+        self.inputs.append(self._text)
+
+    def _list(self) -> None:
+        """What a list holds in a few words for a label, and a button to what changes it."""
+        self.label.configure(textvariable=self.value)
+        button = ttk.Button(
+            self.box,
+            text="Edit ...",
+            style="Small.TButton",
+            width=-4,
+            command=lambda: self._change_list(self.field.path),
+        )
+        button.pack(side="left")
+        self.inputs.append(button)
+
+    def _onward(self, event: tk.Event[tk.Misc]) -> str:
+        following = event.widget.tk_focusNext()
+        if following is not None:
+            following.focus_set()
+        return "break"
+
+    def _backward(self, event: tk.Event[tk.Misc]) -> str:
+        before = event.widget.tk_focusPrev()
+        if before is not None:
+            before.focus_set()
+        return "break"
+
+    # --- place ------------------------------------------------------------------------------------
+
+    def shown(self, visible: bool) -> None:
+        """Whether the form shows this field."""
+        self.visible = visible
+
+    def place(self, line: int, pad: int) -> int:
+        """Grid the row's two lines from this line on; returns the next free line."""
+        if not self.visible:
+            for widget in (self.label, self.box, self.message):
+                widget.grid_remove()
+            return line
+        wide = self.field.kind == "lines"
+        gap, edge = max(pad // 5, 1), pad // 4  # beyond it is the room of the bar
+        if wide:
+            self.label.grid_remove()
+            self.box.grid(row=line, column=0, columnspan=2, sticky="ew", padx=(pad, edge), pady=gap)
+        else:
+            self.label.grid(row=line, column=0, sticky="w", padx=(pad, pad), pady=gap)
+            self.box.grid(row=line, column=1, sticky="ew", padx=(0, edge), pady=gap)
+        self.message.grid(row=line + 1, column=0, columnspan=2, sticky="ew", padx=pad)
+        if not self.told:
+            self.message.grid_remove()
+        return line + 2
+
+    def resize(self) -> None:
+        """Take the present text size."""
+        for widget in self.inputs:
+            if widget.winfo_class() in ("TEntry", "TCombobox"):
+                # else the text keeps the place that it had in the smaller field
+                widget.configure(font="TkTextFont")  # type: ignore[call-arg]
+        self.message.configure(wraplength=self._style.pixels(19.0))
+
+    def extent(self) -> tuple[int, int]:
+        """Where the row begins in its page, and how high it is, in pixels."""
+        height = self.box.winfo_height()
+        if self.told:
+            height += self.message.winfo_height()
+        return self.box.winfo_y(), height
+
+    def take_focus(self) -> None:
+        """Put the keyboard into the field."""
+        self.inputs[0].focus_set()
+
+    def on_focus(self, see: Callable[[FieldRow], None]) -> None:
+        """Call ``see`` whenever the keyboard comes to the field."""
+        for widget in self.inputs:
+            # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
+            top = str(widget.winfo_toplevel())
+            widget.bindtags((str(widget), top, widget.winfo_class(), "all"))
+            widget.bind("<FocusIn>", lambda _: see(self), add="+")
+
+    # --- both ways --------------------------------------------------------------------------------
+
+    @property
+    def text(self) -> str:
+        """What stands in the widget; of a list, which shows only a few words of it, the entry."""
+        if self.field.kind == "rows":
+            return self._presenter.entry(self.field.path)
+        if self._text is not None:
+            return self._text.get("1.0", "end-1c")
+        if self.field.kind == "choice":
+            labels = {label: value for value, label in self.field.options}
+            return labels.get(self.value.get(), "")
+        return self.value.get()
+
+    def load(self) -> None:
+        """Show the presenter's entry, unless it stands there already."""
+        text = self._presenter.entry(self.field.path)
+        if self.field.kind == "rows":
+            self.value.set(summary(self.field.path, text))
+            return
+        self._loading = True
+        try:
+            if self.field.directions is not None:
+                shown = self._presenter.entry(self.field.direction_path)
+                shown = shown or self.field.directions[0]
+                if self.direction.get() != shown:
+                    self.direction.set(shown)
+            if self.field.kind == "switch":
+                text = text or NO
+            if self.text == text:
+                return
+            if self._text is not None:
+                self._text.delete("1.0", "end")
+                self._text.insert("1.0", text)
+            elif self.field.kind == "choice":
+                self.value.set(dict(self.field.options).get(text, text))
+            else:
+                self.value.set(text)
+        finally:
+            self._loading = False
+
+    def _edited(self, *_: str) -> None:
+        if not self._loading:
+            self._presenter.edit(self.field.path, self.text)
+            self._typed()
+
+    def _chosen(self) -> None:
+        self._presenter.edit(self.field.path, self.text)
+        self.load()  # a choice that was refused goes back
+
+    def _turned(self) -> None:
+        self._presenter.edit(self.field.direction_path, self.direction.get())
+        self.load()
+
+    def _modified(self, _: tk.Event[tk.Misc]) -> None:
+        if self._text is not None and self._text.edit_modified():
+            self._text.edit_modified(False)
+            if not self._loading:
+                self._presenter.edit(self.field.path, self.text)
+                self._typed()
+
+    def _came(self, _: tk.Event[tk.Misc]) -> None:
+        if self.field.path in self._presenter.needed:
+            self.tell(self._presenter.problems.get(self.field.path, ""), hint=True)
+
+    def _left(self, _: tk.Event[tk.Misc]) -> None:
+        if not self._presenter.dragging:  # the ball, pressed, takes the keyboard a little late
+            self._presenter.end_run()
+        if self.field.path in self._presenter.needed:
+            self.tell("")
+        else:
+            self.tell(self._presenter.problems.get(self.field.path, ""))
+
+    def need(self, needed: bool) -> None:
+        """Say beside the field that it is still to be filled in."""
+        if needed != bool(self.mark.winfo_manager()):
+            if needed:
+                self.mark.pack(side="left", padx=(8, 0))
+            else:
+                self.mark.pack_forget()
+
+    @property
+    def hinted(self) -> bool:
+        """Whether what is told is only a hint."""
+        return self._hint
+
+    def tell(self, words: str, hint: bool = False) -> None:
+        """Show under the field what is wrong with it, or as a hint what it needs."""
+        if (words, hint) == (self.told, self._hint):
+            return
+        self.told, self._hint = words, hint
+        kind = self.field.kind
+        name = {"choice": "TCombobox", "switch": "TCheckbutton", "lines": "", "rows": ""}.get(
+            kind, "TEntry"
+        )
+        if name in ("TEntry", "TCombobox"):
+            style = f"Bad.{name}" if words and not hint else name
+            self.inputs[0].configure(style=style)  # type: ignore[call-arg]
+        if words:
+            self.message.configure(
+                text=words if hint else f"✗ {words}",
+                style="Quiet.TLabel" if hint else "Bad.TLabel",
+            )
+            if self.visible:
+                self.message.grid()
+        else:
+            self.message.grid_remove()

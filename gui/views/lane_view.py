@@ -1,0 +1,344 @@
+"""The lane's tab: what the drilled ball does under the record's release, in figures and played back."""
+
+from __future__ import annotations
+
+import time
+import tkinter as tk
+from collections.abc import Callable, Iterator
+from functools import partial
+from tkinter import ttk
+from typing import TYPE_CHECKING, Any
+
+from gui.state.presenter import Change, Presenter
+from gui.state.rolling import RATES, Player, rows
+from gui.views.lane_canvas import VIEWS, LaneCanvas
+from gui.views.text_view import TextView
+from layoutkit.lane.playback import Playback, playback
+
+if TYPE_CHECKING:
+    from gui.views.style import Style
+    from gui.views.tooltips import Help
+
+REST = 250  # milliseconds without a change until the shot is worked out anew
+LONG_REST = 700  # more of them until the uncertainty of the differences is
+FRAME = 16  # milliseconds between the frames of the playback
+STEP, LEAP = 0.02, 0.2  # seconds for an arrow key, and with Shift
+ABOUT = (
+    "The lane\n"
+    "The lane from above, the bowler's left up: oil shaded, skid dashed, hook whole, roll dotted, a "
+    "diamond at the breakpoint; the kept plan's path is a broad pale band, its ball hollow. Beside it "
+    "the ball with its holes, marks and oil rings.\n"
+    "Space plays and pauses, the arrow keys go on or back by 0.02 s (Shift: 0.2 s), Home and End to "
+    "foul line and pins. Rings beyond the oil are dashed, the newest is thick; the red line is the way "
+    "of the axis over the ball, the red circle where it touches the lane.\n"
+    "Release and lane are the Bowler tab's, else the program's convention. It compares layouts and "
+    "promises no score."
+)
+PLAY = "Play\nThe ball goes down the lane in real time, or slower as chosen beside; Space does the same."
+SLIDER = "Time\nThe time since the release: drag it, or use the arrow keys; Space plays and pauses."
+SPEED = "Speed\nReal time, a quarter of it, or a tenth."
+VIEW = (
+    "The ball\nAs it rolls: from behind, as the bowler sees it. Facing the rings: held still where "
+    "they lie farthest apart, toward the grip. From the PAP: held still, so that the axis can be seen "
+    "to move."
+)
+COMPARED = "From the kept plan under this release. ±: friction and release varied; ≈: within that."
+COMPARING = "Comparing with the kept plan ..."
+_ABOUT = "about "  # tags of the rows that have a help
+
+
+class LaneView(ttk.Frame):
+    """Picture, clock and figures. ``words`` explains a figure."""
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        presenter: Presenter,
+        style: Style,
+        helper: Help,
+        words: Callable[[str], str],
+    ) -> None:
+        super().__init__(parent)
+        self._presenter, self._style, self._words = presenter, style, words
+        self._shown: Playback | None = None
+        self._kept: Playback | None = None
+        self._waiting = self._next = ""
+        self._pointed = ""
+        self.player = Player()
+        self.columnconfigure(0, weight=3)
+        self.columnconfigure(1, weight=1)
+        self.rowconfigure(0, weight=1)
+        self.canvas = LaneCanvas(self, style)
+        self.canvas.grid(row=0, column=0, sticky="nsew")
+        helper.on_focus(self.canvas, ABOUT)
+        self.told = TextView(self, style, 26, 4)
+        self.told.grid(row=0, column=1, sticky="nsew", padx=(style.pixels(0.3), 0))
+        self.told.text.bind("<Motion>", self._point, add="+")
+        helper.attach(self.told.text, self._figure_help, parts=True)
+        self.notice = ttk.Label(self.canvas, style="Banner.TLabel")
+        self._controls(helper)
+        for widget in (self.canvas, self.slider):
+            self._keys(widget)
+        self.canvas.bind("<Button-1>", lambda _: self.canvas.focus_set())
+        self.bind("<Unmap>", self._left)
+        self.bind("<Destroy>", self._gone)
+        presenter.subscribe(self._changed)
+        self._tell()
+
+    def _controls(self, helper: Help) -> None:
+        gap = self._style.pixels(0.3)
+        row = ttk.Frame(self)
+        row.grid(row=1, column=0, columnspan=2, sticky="ew", pady=(gap, 0))
+        row.columnconfigure(1, weight=1)
+        self.button = ttk.Button(row, text="Play", width=6, command=self.toggle)
+        self.button.grid(row=0, column=0, padx=(0, gap))
+        helper.attach(self.button, PLAY)
+        self.slider = ttk.Scale(row, orient="horizontal", command=self._slid)
+        self.slider.configure(takefocus=True)
+        self.slider.grid(row=0, column=1, sticky="ew")
+        self.slider.bind("<Button-1>", self._jump)
+        helper.attach(self.slider, SLIDER)
+        self.speed = self._choice(row, 2, tuple(name for name, _ in RATES), self._speed_chosen)
+        helper.attach(self.speed, SPEED)
+        self.side = self._choice(row, 3, VIEWS, self._view_chosen)
+        helper.attach(self.side, VIEW)
+
+    def _keys(self, widget: tk.Misc) -> None:
+        """The keys of the playback on a widget, with nothing of Tk's own after them."""
+
+        def bind(key: str, act: Callable[[], None]) -> None:
+            def run(_: tk.Event[tk.Misc]) -> str:
+                act()
+                return "break"
+
+            widget.bind(f"<{key}>", run)
+
+        bind("space", self.toggle)
+        bind("Home", lambda: self.seek(0.0))
+        bind("End", lambda: self.seek(self.player.duration))
+        for key, way in (("Left", -1), ("Right", 1)):
+            bind(key, partial(self._by, way * STEP))
+            bind(f"Shift-{key}", partial(self._by, way * LEAP))
+            widget.bind(f"<Alt-{key}>", lambda _: None)  # the window's own
+
+    def _choice(
+        self, parent: tk.Misc, column: int, values: tuple[str, ...], chosen: Callable[[], None]
+    ) -> ttk.Combobox:
+        box = ttk.Combobox(parent, values=values, state="readonly", width=max(map(len, values)) + 1)
+        box.current(0)
+        box.grid(row=0, column=column, padx=(self._style.pixels(0.2), 0))
+
+        def selected(_: tk.Event[tk.Misc]) -> None:
+            box.selection_clear()
+            chosen()
+
+        box.bind("<<ComboboxSelected>>", selected)
+        return box
+
+    # --- when to work -----------------------------------------------------------------------------
+
+    def seen(self) -> None:
+        """The tab came to the front: show the present plan's shot."""
+        self._later(1)
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the picture."""
+        self.canvas.focus_set()
+
+    def refresh(self) -> None:
+        """Show anew, as after another text size."""
+        self.told.refresh()
+        self.canvas.refresh()
+
+    def _changed(self, change: Change) -> None:
+        # only while it is seen: a drag changes the plan a hundred times a second
+        if change.has("plan", "problems", "units", "reference") and self.winfo_viewable():
+            self._later(REST)
+
+    def _later(self, wait: int) -> None:
+        if self._presenter.dragging and self._waiting:
+            return
+        if self._waiting:
+            self.after_cancel(self._waiting)
+        self._waiting = self.after(wait, self._show)
+        if self._stale():
+            self._stop()
+        self._tell()
+
+    def _stale(self) -> bool:
+        """Whether what is painted is not of the present record."""
+        p = self._presenter
+        return (
+            p.plan is None or p.stale or self._shown is None or self._shown.shot.plan is not p.plan
+        )
+
+    def _show(self) -> None:
+        self._waiting = ""
+        if not self.winfo_viewable():
+            return
+        if self._presenter.dragging:
+            self._waiting = self.after(REST, self._show)
+            return
+        p = self._presenter
+        shot, kept = p.shot(), p.kept_shot()
+        if shot is not None and (
+            self._shown is None
+            or shot is not self._shown.shot
+            or kept is not (None if self._kept is None else self._kept.shot)
+        ):
+            self._stop()
+            self._shown = playback(shot)
+            self._kept = None if kept is None else playback(kept)
+            self.player.load(self._shown.duration)
+            self.slider.configure(to=max(self.player.duration, 1e-3))
+            self.canvas.load(self._shown, self._kept)
+            self._frame()
+        self._tell()
+        if kept is not None and not p.differences_known:
+            self._waiting = self.after(LONG_REST, self._compare)
+
+    def _compare(self) -> None:
+        """What takes some frames' time: not before all is quiet, nor while the ball runs."""
+        self._waiting = ""
+        if not self.winfo_viewable() or self._stale():
+            return
+        if self._presenter.dragging or self.player.running:
+            self._waiting = self.after(LONG_REST, self._compare)
+            return
+        self._presenter.shot_differences()
+        self._tell()
+
+    def _left(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self._stop()
+
+    def _gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is not self:
+            return
+        for pending in (self._waiting, self._next):
+            if pending:
+                self.after_cancel(pending)
+        self._waiting = self._next = ""
+
+    # --- playback ---------------------------------------------------------------------------------
+
+    def toggle(self) -> None:
+        """Play, from the start where the end is shown; or pause."""
+        if self.player.running:
+            self._stop()
+        elif self._stale():
+            self.bell()
+        else:
+            self.player.play(time.perf_counter())
+            self._tick()
+            self._name_button()
+
+    def seek(self, at: float) -> None:
+        """Show this time, at rest."""
+        self._stop()
+        self.player.seek(at)
+        self._frame()
+
+    def _by(self, seconds: float) -> None:
+        self.seek(self.player.time + seconds)
+
+    def _tick(self) -> None:
+        self._next = ""
+        if not self.winfo_viewable():  # the window was made an icon
+            self._stop()
+            return
+        self.player.tick(time.perf_counter())
+        self._frame()
+        if self.player.running:
+            self._next = self.after(FRAME, self._tick)
+        else:
+            self._name_button()
+
+    def _stop(self) -> None:
+        self.player.pause()
+        if self._next:
+            self.after_cancel(self._next)
+            self._next = ""
+        self._name_button()
+
+    def _name_button(self) -> None:
+        self.button.configure(text="Pause" if self.player.running else "Play")
+
+    def _frame(self) -> None:
+        if self._shown is not None:
+            at = self.player.time
+            kept = None if self._kept is None else self._kept.at(at)
+            self.canvas.show(self._shown.at(at), kept)
+            self._sliding = True
+            self.slider.set(at)
+            self._sliding = False
+
+    _sliding = False  # whether the slider is moved from here
+
+    def _slid(self, value: str) -> None:
+        if not self._sliding:
+            self.seek(float(value))
+
+    def _jump(self, event: tk.Event[tk.Misc]) -> None:
+        """A click beside the slider brings it there, and it can be dragged on."""
+        self.slider.focus_set()
+        slider: Any = self.slider  # its place under the pointer is not typed
+        if "slider" not in str(slider.identify(event.x, event.y)):
+            self.seek(float(slider.get(event.x, event.y)))
+            self.slider.update_idletasks()
+
+    def _speed_chosen(self) -> None:
+        self.player.rate = RATES[self.speed.current()][1]
+
+    def _view_chosen(self) -> None:
+        self.canvas.side = VIEWS[self.side.current()]
+        self.canvas.refresh()
+
+    # --- words ------------------------------------------------------------------------------------
+
+    def _tell(self) -> None:
+        """The figures, and over the picture why it is not the present record's."""
+        p = self._presenter
+        if p.plan is None:
+            words = "The lane appears when the record is complete."
+        elif p.stale:
+            words = "Out of date: a field is invalid."
+        else:
+            words = "Working it out ..." if self._stale() else ""
+        if words:
+            self.notice.configure(text=words)
+            self.notice.place(relx=0.5, rely=0.5, anchor="center")
+        else:
+            self.notice.place_forget()
+        self.button.state(["disabled" if words else "!disabled"])
+        pieces = list(self._figures())
+        if words:
+            pieces = [(text, "stale") for text, _ in pieces]
+        self.told.show(pieces)
+
+    def _figures(self) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+        if self._shown is None:
+            return
+        p, shot = self._presenter, self._shown.shot
+        known = p.shot_differences() if p.differences_known else ()
+        for row in rows(shot, p.units, known):
+            about = f"{_ABOUT}{row.name}"
+            yield f"{row.name}: ", ("item", about)
+            yield f"{row.text}\n", ("item", "bold", about)
+            if row.difference:
+                sign = "" if row.sure else "≈ "
+                yield f"{sign}{row.difference} from kept\n", ("under", about)
+        if self._kept is not None:
+            yield (f"\n{COMPARED if known else COMPARING}\n", "quiet")
+        for caution in shot.cautions:
+            yield f"!\t{caution}\n", "item"
+
+    def _point(self, event: tk.Event[tk.Misc]) -> None:
+        names = self.told.text.tag_names(f"@{event.x},{event.y}")
+        about = [n.removeprefix(_ABOUT) for n in names if n.startswith(_ABOUT)]
+        self._pointed = about[0] if about else ""
+
+    def _figure_help(self) -> str:
+        if not self._pointed:
+            return ""
+        return f"{self._pointed.capitalize()}\n{self._words(self._pointed)}"

@@ -1,0 +1,546 @@
+"""What the plan says: bars against their limits, numbers, checks, holes and cautions."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from tkinter import font, ttk
+from typing import TYPE_CHECKING, Any
+
+from gui.state.explain import COLUMNS, column_words, lane_words, map_words
+from gui.state.presenter import Change, Presenter
+from gui.state.readings import (
+    BARS,
+    GROUPS,
+    SPECS,
+    WEIGH_IN,
+    Bar,
+    CheckRow,
+    Readings,
+    Table,
+    Weighed,
+    readings,
+)
+from gui.views import style as look
+from gui.views.lane_view import LaneView
+from gui.views.map_view import MapView
+from gui.views.steps_view import StepsView
+from gui.views.text_view import TextView
+from gui.views.tooltips import short
+
+if TYPE_CHECKING:
+    from gui.views.style import Style
+    from gui.views.tooltips import Help
+
+_WAITING = "The readings appear when the record is complete."
+_COLUMNS = {"text": "value", "before": "undrilled", "difference": "from kept"}
+_ABOUT = "about "  # tags of the texts that have a help
+_BANDS = {"pass": "#bfe0d5", "close": "#f1cf9f", "fail": "#f1cf9f"}
+_STALE_BAND = "#d8d8d6"
+_SHORT = {"side": "Side", "finger": "Finger", "top": "Top"}
+
+
+class ReadingsView(ttk.Notebook):
+    """Tabs of readings; only the one in front is kept up to date. ``words`` gives a reading's help."""
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        presenter: Presenter,
+        style: Style,
+        helper: Help,
+        words: Callable[[str], str],
+    ) -> None:
+        super().__init__(parent)
+        self._presenter, self._words = presenter, words
+        self._step: int | None = None
+        self._readings: Readings | None = None
+        self._fresh = False
+        front = ttk.Frame(self)
+        front.columnconfigure(0, weight=2)
+        front.columnconfigure(1, weight=3)
+        front.rowconfigure(0, weight=1)
+        bars = ttk.Frame(front)
+        bars.grid(row=0, column=0, sticky="nsew", padx=(0, style.pixels(0.3)))
+        self.bars: dict[str, BarView] = {}
+        for key, *_ in BARS:
+            bar = BarView(bars, style)
+            bar.pack(fill="x")
+            self.bars[key] = bar
+            helper.attach(bar, partial(self._bar_help, key))
+        self.numbers = NumbersView(front, style, helper, words)
+        self.numbers.grid(row=0, column=1, sticky="nsew")
+        self.checks = TextView(self, style)
+        self.holes = TextView(self, style)
+        self.cautions = TextView(self, style)
+        self._pointed = ""  # the check under the pointer
+        self.checks.text.bind("<Motion>", self._point, add="+")
+        helper.attach(self.checks.text, self._check_help, parts=True)
+        self.steps = StepsView(self, presenter, style)
+        self.map = MapView(self, presenter, style, helper, map_words)
+        self.lane = LaneView(self, presenter, style, helper, lane_words)
+        self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
+        self._tabs: Any = self  # the notebook's own methods are not typed
+        self.front = front
+        for view, text in (
+            (front, "Readings"),
+            (self.checks, "Checks"),
+            (self.holes, "Holes"),
+            (self.steps, "Marking steps"),
+            (self.cautions, "Cautions"),
+            (self.map, "Map"),
+            (self.lane, "Lane"),
+        ):
+            self._tabs.add(view, text=text, sticky="nsew")
+        self.enable_traversal()
+        self._style = style
+        self._reserve()
+        self.bind("<<NotebookTabChanged>>", self._turned)
+        presenter.subscribe(self._changed)
+        self._show()
+
+    # --- state ------------------------------------------------------------------------------------
+
+    @property
+    def readings(self) -> Readings | None:
+        """The readings of the present plan, None without one."""
+        p = self._presenter
+        if not self._fresh:
+            kept = None if p.reference is None else p.reference.plan
+            self._readings = (
+                None if p.plan is None else readings(p.plan, p.units, kept, p.shop.told)
+            )
+            self._fresh = True
+        return self._readings
+
+    def _changed(self, change: Change) -> None:
+        if change.has("plan", "problems", "units", "reference"):
+            self._fresh = False
+            self._show()
+        if self._presenter.step != self._step:
+            self._step = self._presenter.step
+            if self._step is not None:
+                self._tabs.select(self.steps)
+
+    def show_tab(self, index: int) -> None:
+        """Bring a tab to the front."""
+        self._tabs.select(index)
+
+    def show_map(self) -> None:
+        """Bring the map to the front, and the keyboard to it."""
+        self._tabs.select(self.map)
+        self.update_idletasks()
+        self.map.seen()
+        self.map.take_focus()
+
+    def show_lane(self) -> None:
+        """Bring the lane to the front, and the keyboard to it."""
+        self._tabs.select(self.lane)
+        self.update_idletasks()
+        self.lane.seen()
+        self.lane.take_focus()
+
+    def _turned(self, _: tk.Event[tk.Misc]) -> None:
+        self._show()
+        if self._tabs.select() == str(self.map):
+            self.map.seen()
+        elif self._tabs.select() == str(self.lane):
+            self.lane.seen()
+
+    def refresh(self) -> None:
+        """Show anew, as after another text size."""
+        for bar in self.bars.values():
+            bar.refresh()
+        self._reserve()
+        for view in (
+            self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map, self.lane,
+        ):  # fmt: skip
+            view.refresh()
+        self._show()
+
+    def _reserve(self) -> None:
+        """Let no narrow window take the room that the bars' texts need."""
+        widest = max(bar.winfo_reqwidth() for bar in self.bars.values())
+        self.front.columnconfigure(0, minsize=widest + self._style.pixels(0.3))
+
+    def _show(self) -> None:
+        found, stale = self.readings, self._presenter.stale
+        front = self._tabs.nametowidget(self._tabs.select()) if self._tabs.select() else self.front
+        if front is self.front:
+            if found is None:
+                self._waiting.grid(row=0, column=0, columnspan=2, sticky="nsew")
+                self._waiting.lift()
+            else:
+                self._waiting.grid_remove()
+            for key, bar in self.bars.items():
+                each = None if found is None else next(b for b in found.bars if b.key == key)
+                bar.show(each, stale)
+            self.numbers.show(found, stale, self._presenter.reference is not None)
+        elif front is self.steps:
+            self.steps.seen()
+        elif isinstance(front, TextView):
+            pieces = {self.checks: _checks, self.holes: _holes, self.cautions: _cautions}
+            wanted = [(_WAITING, "quiet")] if found is None else list(pieces[front](found))
+            if stale:
+                wanted = [(words, "stale") for words, _ in wanted]
+            front.show(wanted)
+        wrong = 0
+        if found is not None:
+            judged = (*found.checks, *(c for w in found.weighed for c in w.checks))
+            wrong = sum(c.outcome != "pass" for c in judged)
+        told = 0 if found is None else len(found.cautions)
+        for view, text, count in (
+            (self.checks, "Checks", wrong),
+            (self.cautions, "Cautions", told),
+        ):
+            label = f"{text} ({count})" if count else text
+            if self._tabs.tab(view, "text") != label:
+                self._tabs.tab(view, text=label)
+
+    def _point(self, event: tk.Event[tk.Misc]) -> None:
+        names = self.checks.text.tag_names(f"@{event.x},{event.y}")
+        about = [n.removeprefix(_ABOUT) for n in names if n.startswith(_ABOUT)]
+        self._pointed = about[0] if about else ""
+
+    def _check_help(self) -> str:
+        if not self._pointed:
+            return ""
+        return f"{self._pointed.capitalize()}\n{self._words(self._pointed)}"
+
+    def _bar_help(self, key: str) -> str:
+        """A bar's explanation, and its numbers in words."""
+        found = self.readings
+        label = next(label for name, label, *_ in BARS if name == key)
+        if found is None:
+            return f"{label}\n{self._words(key)}"
+        bar = next(b for b in found.bars if b.key == key)
+        band = f" Within the uncertainty it is {bar.band_text}." if bar.band_text else ""
+        kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
+        return (
+            f"{label}\n{self._words(key)}\n\nNow: {bar.text}, {bar.words}. Limit: {bar.limit_text}. "
+            f"Undrilled: {bar.before_text}.{band}{kept}\n"
+            f"▼ drilled, △ undrilled, ◇ kept plan; left is {bar.minus}, right is {bar.plus}. Allowed is "
+            "what lies between the two ticks; shaded is what the uncertainty covers."
+        )
+
+
+def _holes(found: Readings) -> Iterator[tuple[str, str]]:
+    tables = (
+        ("Bits and depths, in the order of work", found.operations),
+        ("The oval thumb hole: where the press sets the bit, from its middle", found.oval),
+        ("Holes", found.holes),
+        ("Vents and inspection hole, drilled last", found.extra),
+        ("Holes drilled before", found.old),
+        ("To prove the marks: arcs with a rule on the ball", found.proof),
+        ("Walls", found.walls),
+    )
+    for title, table in tables:
+        if table.rows:
+            yield f"{title}\n", "bold"
+            yield from _table(table)
+            yield "\n", ""
+    yield "What the columns mean\n", "bold"
+    for heading in dict.fromkeys(
+        h for t in tables if t[1].rows for h in t[1].heading if h in COLUMNS
+    ):
+        yield f"{heading}\n", ""
+        yield f"{column_words(heading)}\n", "under"
+
+
+def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    for weighed in found.weighed:
+        yield from _weighed(weighed)
+    if found.weighed:
+        yield "As planned\n", "bold"
+    yield f"{look.OUTCOMES[found.outcome][2]} {found.verdict}\n", found.outcome
+    if found.do_not_drill:
+        yield "DO NOT DRILL: a hole would come out of the far side of the ball.\n", "fail"
+    yield from _check_lines(found.checks)
+    yield f"{found.rules}\n{found.confirm}", "quiet"
+
+
+def _weighed(weighed: Weighed) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    """A weigh-in: measured beside predicted, then the verdict for the ball as weighed."""
+    yield f"{weighed.title}\n", "bold"
+    if weighed.outcome is not None:
+        yield f"{look.OUTCOMES[weighed.outcome][2]} {weighed.verdict}\n", weighed.outcome
+    names = ("", *(row[0] for row in weighed.table.rows))
+    for name, (line, tag) in zip(names, _table(weighed.table), strict=True):
+        kind = ("beyond",) if name in weighed.beyond else ()
+        yield line, (tag, *kind, f"{_ABOUT}{name or WEIGH_IN}")
+    for remark in weighed.remarks:
+        yield f"{remark}\n", "quiet"
+    yield from _check_lines(weighed.checks)
+    for gap in weighed.gaps:
+        yield f"{gap}\n", "quiet"
+    yield "\n", ""
+
+
+def _check_lines(checks: Sequence[CheckRow]) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    for check in checks:
+        about = f"{_ABOUT}{check.name}"
+        yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome, about)
+        yield f"{check.name}: {check.value}", ("item", "bold", about)
+        limit = f", {check.limit}" if check.limit else ""
+        band = f" ({check.band} with its uncertainty)" if check.band else ""
+        before = f"; {check.reference} in the kept plan" if check.reference else ""
+        yield f"{band}{limit}: {check.words}{before}\n", ("item", about)
+        yield f"{check.source}\n", ("under", about)
+
+
+def _cautions(found: Readings) -> Iterator[tuple[str, str]]:
+    for caution in found.cautions:
+        yield f"!\t{caution}\n", "item"
+    yield "\nIn every shop\n", "bold"
+    for line in found.shop:
+        yield f"·\t{line}\n", "item"
+
+
+def _table(table: Table) -> Iterator[tuple[str, str]]:
+    """Rows of a table in a face whose letters are all as wide."""
+    rows = [table.heading, *table.rows]
+    columns = len(table.heading)
+    whole = [row for row in rows if len(row) == columns]
+    widths = [max(len(row[i]) for row in whole) for i in range(columns)]
+    for row in rows:
+        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
+        text = "  ".join(cells) if len(row) == columns else "  ".join(row)
+        yield f"{text.rstrip()}\n", "heading" if row is table.heading else "table"
+
+
+class BarView(tk.Canvas):
+    """One static weight against its limits.
+
+    The allowed part is white between two ticks. The filled pointer above is the drilled ball, the
+    hollow one below the undrilled; the shaded part is where the drilled weight may lie, and a hollow
+    diamond is the kept plan.
+    """
+
+    def __init__(self, parent: tk.Misc, style: Style) -> None:
+        super().__init__(
+            parent,
+            background=look.GROUND,
+            borderwidth=0,
+            highlightthickness=2,
+            highlightbackground=look.GROUND,
+            highlightcolor=look.ACCENT,
+            takefocus=True,
+        )
+        self._style = style
+        self._shown: tuple[Bar | None, bool] = (None, False)
+        self._done: dict[object, object] = {}  # what Tk was told, by item
+        self.label = self.create_text(0, 0, anchor="nw", font=look.BOLD)
+        self.reading = self.create_text(0, 0, anchor="nw")
+        self.outcome = self.create_text(0, 0, anchor="ne", font=look.BOLD)
+        self._track = self.create_rectangle(0, 0, 0, 0, outline=look.EDGE, fill="#dedcd5")
+        self._allowed = self.create_rectangle(0, 0, 0, 0, outline="", fill=look.PAPER)
+        self._band = self.create_rectangle(0, 0, 0, 0, outline="")
+        self._lines = [self.create_line(0, 0, 0, 0) for _ in range(3)]
+        self._before = self.create_polygon(0, 0, 0, 0, 0, 0, fill=look.GROUND, outline=look.INK)
+        self._kept = self.create_polygon(0, 0, 0, 0, 0, 0, fill=look.GROUND, outline=look.QUIET)
+        self._value = self.create_polygon(0, 0, 0, 0, 0, 0)
+        self.limit = self.create_text(0, 0, anchor="nw", fill=look.QUIET)
+        self.undrilled = self.create_text(0, 0, anchor="ne", fill=look.QUIET)
+        self.bind("<Configure>", lambda _: self._place())
+        self.bind("<Button-1>", lambda _: self.focus_set())
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Take the present text size."""
+        em = self._style.em
+        self._done.clear()
+        plain, bold = (font.nametofont(n, self) for n in ("TkDefaultFont", look.BOLD))
+        self._indent = bold.measure("Finger ") + em // 4
+        longest = plain.measure("0.00 oz positive side") + bold.measure(" ≈ close")
+        self.configure(width=self._indent + longest + em * 3 // 2, height=round(em * 3.75))
+        self._place()
+
+    def show(self, bar: Bar | None, stale: bool) -> None:
+        """Show a reading, pale where it is out of date."""
+        if (bar, stale) != self._shown:
+            self._shown = (bar, stale)
+            self._place()
+
+    def _place(self) -> None:
+        bar, stale = self._shown
+        if bar is None:
+            self._set("all", state="hidden")
+            return
+        em, width = self._style.em, self.winfo_width()
+        pad = em // 2
+        left, right = pad + em // 3, max(width - pad - em // 3, pad + em)
+        top, bottom = round(em * 1.65), round(em * 2.2)
+        middle, reach = (left + right) / 2.0, (right - left) / 2.0 / (bar.scale * 1.06)
+
+        def at(ounces: float) -> int:
+            return round(middle + ounces * reach)
+
+        self._set("all", state="normal")
+        color, _, sign = look.OUTCOMES[bar.outcome]
+        ink = look.PALE if stale else look.INK
+        color = look.PALE if stale else color
+        quiet = look.PALE if stale else look.QUIET
+        self._at(self.label, pad, em // 6)
+        self._set(self.label, text=_SHORT[bar.key], fill=ink)
+        self._at(self.reading, pad + self._indent, em // 6)
+        self._set(self.reading, text=bar.text, fill=ink)
+        self._at(self.outcome, width - pad, em // 6)
+        self._set(self.outcome, text=f"{sign} {bar.outcome}", fill=color)
+        self._at(self._track, left, top, right, bottom)
+        self._at(self._allowed, at(bar.limits[0]), top + 1, at(bar.limits[1]), bottom)
+        ground = _STALE_BAND if stale else _BANDS[bar.outcome]
+        self._at(self._band, at(bar.band[0]) - 1, top + 1, at(bar.band[1]) + 1, bottom)
+        self._set(self._band, fill=ground)
+        for line, place in zip(self._lines, (*bar.limits, 0.0), strict=True):
+            self._at(line, at(place), top - 2, at(place), bottom + 2)
+            self._set(line, fill=ink if place else look.EDGE, width=2 if place else 1)
+        tip, half = round(em * 0.42), round(em * 0.3)
+        x = at(bar.value)
+        self._at(self._value, x, top + tip, x - half, top - tip // 2, x + half, top - tip // 2)
+        self._set(self._value, fill=color, outline=color)
+        x, low = at(bar.before), bottom + tip // 2
+        self._at(self._before, x, bottom - tip, x - half, low, x + half, low)
+        self._set(self._before, outline=ink)
+        if bar.reference is None:
+            self._set(self._kept, state="hidden")
+        else:
+            x, y = at(bar.reference), (top + bottom) // 2
+            self._set(self._kept, state="normal")
+            self._at(self._kept, x, y - half, x + half, y, x, y + half, x - half, y)
+        below = bottom + em // 3
+        self._at(self.limit, pad, below)
+        told = f"◇ {bar.difference}" if bar.difference else f"| {bar.limit_text}"
+        self._set(self.limit, text=told, fill=quiet)
+        self._at(self.undrilled, width - pad, below)
+        before = bar.before_text.split(" ")
+        self._set(self.undrilled, text=f"△ {' '.join(before[:3])}", fill=quiet)
+
+    # while a mark is dragged, most of a bar stays as it is: only what changed is told to Tk
+
+    def _at(self, item: int, *places: int) -> None:
+        if self._done.get(item) != places:
+            self._done[item] = places
+            self.coords(item, *places)
+
+    def _set(self, item: int | str, **options: Any) -> None:
+        if item == "all":
+            hidden = options["state"] == "hidden"
+            if self._done.get("hidden") != hidden:
+                self._done["hidden"] = hidden
+                self._done.pop((self._kept, "options"), None)
+                self.itemconfigure("all", state=options["state"])
+            return
+        if self._done.get((item, "options")) != options:
+            self._done[item, "options"] = options
+            self.itemconfigure(item, **options)
+
+
+class NumbersView(ttk.Frame):
+    """All numbers by group, with what they were undrilled and in the kept plan."""
+
+    def __init__(
+        self, parent: tk.Misc, style: Style, helper: Help, words: Callable[[str], str]
+    ) -> None:
+        super().__init__(parent)
+        self._style, self._words = style, words
+        self.columnconfigure(0, weight=1)
+        self.rowconfigure(0, weight=1)
+        self.tree = ttk.Treeview(self, columns=tuple(_COLUMNS), selectmode="browse", height=4)
+        bar = ttk.Scrollbar(self, orient="vertical", command=self.tree.yview)
+        self.tree.configure(yscrollcommand=bar.set)
+        self.tree.grid(row=0, column=0, sticky="nsew")
+        bar.grid(row=0, column=1, sticky="ns")
+        self._under = ""  # the row under the pointer
+        for group, title in GROUPS.items():
+            self.tree.insert("", "end", group, text=title, open=True, tags=("group",))
+            for spec in SPECS:
+                if spec.group == group:
+                    self.tree.insert(group, "end", f"{group}.{spec.key}", text=spec.label)
+        self._cells: dict[str, tuple[str, ...]] = {}
+        self._hidden: set[str] = set()
+        self._compared: bool | None = None
+        self.tree.bind("<<TreeviewSelect>>", lambda _: helper.say(short(self._help_of_selected())))
+        self.tree.bind("<Motion>", self._moved, add="+")
+        self.tree.bind("<Configure>", lambda _: self._share())
+        helper.attach(self.tree, lambda: self._help(self._under), parts=True)
+        self.refresh()
+        self.show(None, False, False)
+
+    def refresh(self) -> None:
+        """Take the present text size."""
+        em = self._style.em
+        self.tree.tag_configure("group", font=look.BOLD, background=look.GROUND)
+        self.tree.tag_configure("stale", foreground=look.PALE)
+        plain = font.nametofont("TkDefaultFont", self)
+        widest = max(plain.measure(spec.label) for spec in SPECS if spec.group != "core")
+        self._widest = widest + em
+        self.tree.column("#0", width=self._widest, minwidth=em * 6, stretch=True)
+        bold = font.nametofont(look.BOLD, self)
+        titles = max(bold.measure(title) for title in _COLUMNS.values())
+        self._narrow = max(plain.measure("12 15/16 in"), titles) + em // 2
+        for name, title in _COLUMNS.items():
+            self.tree.heading(name, text=title, anchor="e")
+            self.tree.column(name, width=self._narrow, minwidth=em * 3, anchor="e", stretch=False)
+        self.tree.heading("#0", text="reading", anchor="w")
+
+    def _share(self) -> None:
+        """Choose the columns that there is room for; give the names what the numbers leave."""
+        room = self.tree.winfo_width() - 2
+        shown: tuple[str, ...] = ("text", "before")
+        if self._compared:
+            wide = room >= self._widest + 3 * self._narrow
+            shown = (*shown, "difference") if wide else ("text", "difference")
+        if tuple(map(str, self.tree.cget("displaycolumns"))) != shown:
+            self.tree.configure(displaycolumns=shown)
+        names = min(self._widest * 3 // 2, room - self._narrow * len(shown))
+        self.tree.column("#0", width=max(names, self._style.em * 6))
+        for name in shown:
+            self.tree.column(name, width=max((room - names) // len(shown), self._narrow))
+
+    def show(self, found: Readings | None, stale: bool, compared: bool) -> None:
+        """Show the numbers, pale where they are out of date."""
+        if compared != self._compared:
+            self._compared = compared
+            self._share()
+        rows = () if found is None else found.rows
+        tags = ("stale",) if stale else ()
+        seen = set()
+        for row in rows:
+            iid = f"{row.group}.{row.key}"
+            cells = (row.text, row.before, row.difference)
+            if not row.text:
+                continue
+            seen.add(iid)
+            if self._cells.get(iid) != (*cells, *tags):
+                self._cells[iid] = (*cells, *tags)
+                self.tree.item(iid, values=cells, tags=tags)
+        self._hide({f"{s.group}.{s.key}" for s in SPECS} - seen)
+
+    def _hide(self, hidden: set[str]) -> None:
+        if hidden == self._hidden:
+            return
+        self._hidden = hidden
+        for group in GROUPS:
+            keys = [f"{group}.{s.key}" for s in SPECS if s.group == group]
+            self.tree.set_children(group, *[k for k in keys if k not in hidden])
+        self.tree.set_children("", *[g for g in GROUPS if self.tree.get_children(g)])
+
+    def cell(self, key: str, column: str = "text") -> str:
+        """What a reading shows in a column."""
+        group = next(s.group for s in SPECS if s.key == key)
+        return str(self.tree.set(f"{group}.{key}", column))
+
+    def _moved(self, event: tk.Event[tk.Misc]) -> None:
+        self._under = self.tree.identify_row(event.y)
+
+    def _help_of_selected(self) -> str:
+        selected: Sequence[str] = self.tree.selection()
+        return self._help(selected[0]) if selected else ""
+
+    def _help(self, iid: str) -> str:
+        key = iid.partition(".")[2]
+        if not key:
+            return ""
+        label = next(spec.label for spec in SPECS if spec.key == key)
+        return f"{label}\n{self._words(key)}"

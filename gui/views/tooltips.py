@@ -1,0 +1,163 @@
+"""Help on widgets: a tooltip under the pointer, and the same words in the status line on focus.
+
+tkinter-tooltip is wrapped once, here, for its habits: it would show at once, pile up timers when
+the pointer comes back, outlive its widget, and make a window for each widget at the start.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import tkinter as tk
+from collections.abc import Callable
+
+from tktooltip import ToolTip, ToolTipStatus
+
+from gui.views import style
+
+DELAY = 0.6  # seconds for which the pointer rests before help shows
+_WIDTH = 32  # ems
+
+Words = Callable[[], str]
+
+
+class Help:
+    """The help of one window: ``say`` puts words into its status line, empty words clear it."""
+
+    def __init__(self, say: Callable[[str], None], pixels: Callable[[float], int]) -> None:
+        self.say = say
+        self._pixels = pixels
+        self._words: dict[str, Words] = {}
+
+    def of(self, widget: tk.Misc | None) -> str:
+        """A widget's help, empty where it has none."""
+        words = self._words.get(str(widget))
+        return words() if words is not None else ""
+
+    def attach(self, widget: tk.Widget, words: str | Words, parts: bool = False) -> None:
+        """Show these words, or what the function returns then, on this widget.
+
+        With ``parts`` the words change from place to place on it.
+        """
+        told: Words = words if callable(words) else lambda: words
+        tip = _Tip(widget, told, self._pixels)
+        widget.bind("<Enter>", tip.enter, add="+")
+        widget.bind("<Destroy>", tip.gone, add="+")
+        if parts:
+            widget.bind("<Motion>", tip.moved, add="+")
+        if widget.winfo_class() == "TLabel":
+            # it takes no keyboard; a binding to it would make it a stop of the tabulator
+            self._words[str(widget)] = told
+        else:
+            self.on_focus(widget, told)
+
+    def on_focus(self, widget: tk.Misc, words: str | Words) -> None:
+        """Show these words in the status line only, while the widget has the keyboard."""
+        told: Words = words if callable(words) else lambda: words
+        self._words[str(widget)] = told
+        widget.bind("<FocusIn>", lambda _: self.say(short(told())), add="+")
+        widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
+
+
+def short(text: str) -> str:
+    """The first two lines of a help, name and meaning, and where to read the rest."""
+    name, _, rest = text.partition("\n")
+    what, more, _ = rest.partition("\n")
+    told = f"{name}: {what}" if what else name
+    return f"{told} (F1: more)" if more else told
+
+
+class _Tip:
+    """A tooltip that is made when the pointer first comes."""
+
+    def __init__(self, widget: tk.Widget, words: Words, pixels: Callable[[float], int]) -> None:
+        self._widget, self._words, self._pixels = widget, words, pixels
+        self._tip: _Quiet | None = None
+        self._told = ""
+
+    def moved(self, event: tk.Event[tk.Misc]) -> None:
+        """The pointer moved: what it points at now may be something else."""
+        words = self._words()
+        if words == self._told:
+            return
+        self._told = words
+        if self._tip is not None:
+            self._tip.on_leave()
+            if words:
+                self._tip.on_enter(event)
+        else:
+            self.enter(event)
+
+    def enter(self, event: tk.Event[tk.Misc]) -> None:
+        if self._tip is not None or not self._words():
+            return
+        self._tip = _Quiet(
+            self._widget,
+            msg=self._words,
+            delay=DELAY,
+            follow=False,
+            parent_kwargs={"master": self._widget, "bg": style.QUIET, "padx": 1, "pady": 1},
+            bg="#fffdf4",
+            fg=style.INK,
+            font="TkTooltipFont",
+            justify="left",
+            width=self._pixels(_WIDTH),
+            padx=self._pixels(0.4),
+            pady=self._pixels(0.25),
+        )
+        # it was not yet there when the pointer came
+        self._tip.on_enter(event)
+
+    def gone(self, event: tk.Event[tk.Misc]) -> None:
+        """The widget is destroyed: so is its tooltip."""
+        if event.widget is self._widget and self._tip is not None:
+            with contextlib.suppress(tk.TclError):
+                self._tip.close()
+            self._tip = None
+
+
+class _Quiet(ToolTip):  # type: ignore[misc]  # the package has no types
+    """A tooltip with one timer, which stays on the screen."""
+
+    _timer = ""
+
+    def on_enter(self, event: tk.Event[tk.Misc]) -> None:
+        self._cancel()
+        self.status = ToolTipStatus.INSIDE
+        self._place = event.x_root, event.y_root
+        self._timer = self.after(int(self.delay * self.S_TO_MS), self._show)
+
+    def on_leave(self, event: tk.Event[tk.Misc] | None = None) -> None:
+        self._cancel()
+        super().on_leave(event)
+
+    def _show(self) -> None:
+        self._timer = ""
+        # by name: the list of a choice is no widget to tkinter
+        focused = str(self.tk.call("focus", "-displayof", str(self.widget)))
+        top = str(self.widget.winfo_toplevel())
+        if focused and str(self.tk.call("winfo", "toplevel", focused)) != top:
+            return  # a dialog came meanwhile, which help would cover
+        self.status = ToolTipStatus.VISIBLE
+        self._update_message()
+        self.update_idletasks()
+        x, y = self._place
+        room = self.winfo_screenwidth() - self.winfo_reqwidth()
+        below = y + self.y_offset + 8
+        if below + self.winfo_reqheight() > self.winfo_screenheight():
+            below = y - self.winfo_reqheight() - 8
+        self.geometry(f"+{max(min(x + self.x_offset, room), 0)}+{max(below, 0)}")
+        self.deiconify()
+        self.lift()
+
+    def close(self) -> None:
+        """Go away without touching the widget's own bindings, which unbinding would take along."""
+        self._cancel()
+        tk.Toplevel.destroy(self)
+
+    def destroy(self) -> None:
+        self.close()
+
+    def _cancel(self) -> None:
+        if self._timer:
+            self.after_cancel(self._timer)
+            self._timer = ""

@@ -1,0 +1,820 @@
+"""One window: form, ball and readings around one presenter, with the menus and keys of the commands.
+
+It decides nothing about the job. What it holds itself is which dialog is open.
+"""
+
+from __future__ import annotations
+
+import time
+import tkinter as tk
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from tkinter import filedialog, font, ttk
+from typing import Any, Protocol
+
+from gui.state import chances, explain, files, recovery, settings
+from gui.state.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
+from gui.state.fields import GROUPS, LISTS
+from gui.state.presenter import (
+    Change,
+    Presenter,
+    certainty_text,
+    changes_text,
+    maps_bytes,
+    sheet,
+)
+from gui.state.shop import ShopFile
+from gui.views import style as look
+from gui.views.axis_dialog import AxisDialog
+from gui.views.ball_view import BallView
+from gui.views.dialogs import CLOSE, DISK, RECOVER, SAVE_FIRST, Choice, Progress, Question, Reader
+from gui.views.form_view import FormView
+from gui.views.readings_view import ReadingsView
+from gui.views.rows_dialog import RedrillDialog, RowsDialog
+from gui.views.scale_dialog import FitDialog, ScaleDialog
+from gui.views.shelf_dialog import TABLES, ShelfDialog
+from gui.views.tooltips import Help
+from layoutkit import __version__
+from layoutkit.errors import InputError
+from layoutkit.job.store import write_atomic
+from layoutkit.output.drawing import FACINGS
+from layoutkit.output.report import SHOP_CAUTIONS
+from layoutkit.output.sheet import PAPERS
+from layoutkit.planning.plan import Plan
+from layoutkit.units import Units
+
+LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
+_USUAL = (1280, 860)
+_QUIET = 200  # milliseconds without a change until the chance of an illegal ball is worked out
+_PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwhile
+_READ = 6000  # milliseconds for which a message is not replaced by help
+_RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
+_JOBS = (("Job records", "*.json"), ("All files", "*"))
+_UNITS: dict[Units, str] = {"fraction": "Fractions", "decimal": "Decimals", "metric": "Metric"}
+
+
+_BALL = (
+    "The ball, seen from outside\n"
+    "Drag the pin or the PAP to move it, anything else to turn the ball; double-click a mark to face "
+    "it. Arrow keys nudge a selected pin or PAP. Dashed, hollow and (far): on the far side.\n"
+    "Grey and (kept) are the marks of the plan that you compare with. The lines are the midline across "
+    "the grip, the centreline along it and the VAL through the PAP; the coloured arcs are the layout, "
+    "their lengths rounded to what a rule marks, as on the sheet. The readings are finer."
+)
+
+
+class Application(Protocol):
+    """What a window needs of the application around it."""
+
+    root: tk.Tk
+    style: look.Style
+    config: Path
+    shop: ShopFile
+
+    def open_window(self) -> Window:
+        """Open one more window."""
+
+    def closed(self, window: Window) -> None:
+        """Hear that a window is gone."""
+
+    def quit(self) -> None:
+        """Close every window."""
+
+    def set_text_size(self, change: int) -> None:
+        """Larger, smaller, or with 0 usual text in every window."""
+
+
+class Window(tk.Toplevel):
+    """A window with a job of its own."""
+
+    def __init__(self, app: Application) -> None:
+        super().__init__(app.root, background=look.GROUND)
+        self.app, self.style = app, app.style
+        self.presenter = Presenter(app.config, app.shop)
+        self.dialog: tk.Toplevel | None = None
+        self._track = ""  # what was typed into the last dialog of the track
+        self._shelf = ""  # the table of balls that was chosen last
+        self._weighed = ""  # the folder of weighed jobs that was chosen last
+        self._keep = self._dividing = self._working = ""
+        self._divided = False
+        self._holding = self._message = self._helping = ""
+        self._chosen: dict[str, tk.BooleanVar] = {}
+        kept = settings.load(app.config)
+        self.presenter.set_units(kept.units)
+        self.help = Help(self._hint, self.style.pixels)
+        self._size(kept.width or _USUAL[0], kept.height or _USUAL[1])
+        self._lay_out()
+        self.actions = self._make_actions()
+        self._make_menus()
+        self.presenter.subscribe(self._changed)
+        self.protocol("WM_DELETE_WINDOW", self.close)
+        self.bind("<Destroy>", self._gone)
+        self._tell_state()
+        self._message = "Fill in the record, or choose Open a sample in the File menu."
+        self._write()
+        # the form is there at once; the figure, which takes longer, when that has been painted
+        self._building = self.after(1, self._build)
+
+    def _size(self, width: int, height: int) -> None:
+        """Take a size, or as much more as everything in it needs."""
+        screen = self.winfo_screenwidth(), self.winfo_screenheight()
+        # screens are never quite as dense as they say
+        share = round(self.winfo_fpixels("1i") / 96.0, 1) * self.style.text / look.USUAL_TEXT
+        least = [
+            min(round(side * max(share, 1.0)), most)
+            for side, most in zip(LEAST, screen, strict=True)
+        ]
+        self.minsize(*least)
+        wide, high = (
+            min(max(side, low), most)
+            for side, low, most in zip((width, height), least, screen, strict=True)
+        )
+        if (wide, high) != (self.winfo_width(), self.winfo_height()):
+            self.geometry(f"{wide}x{high}")
+
+    # --- what stands where ------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        pad = self.style.pixels(0.4)
+        # two lines, always: else the ball would change its size with each message
+        foot = ttk.Frame(self, height=self.style.pixels(2.7))
+        foot.pack_propagate(False)
+        foot.pack(side="bottom", fill="x")
+        self._foot = foot
+        self.status = ttk.Label(foot, style="Status.TLabel", anchor="nw", justify="left")
+        self.status.pack(fill="both", expand=True)
+        foot.bind("<Configure>", self._wrap)
+        self._across: Any = ttk.PanedWindow(self, orient="horizontal")
+        self._across.pack(fill="both", expand=True, padx=pad, pady=(pad, 0))
+        self.form = FormView(
+            self._across, self.presenter, self.style, self.help, explain.field_words,
+            self.change_list,
+        )  # fmt: skip
+        right = ttk.Frame(self._across)
+        self._across.add(self.form, weight=0)
+        self._across.add(right, weight=1)
+        self._head(right)
+        self._down: Any = ttk.PanedWindow(right, orient="vertical")
+        self._down.pack(fill="both", expand=True)
+        self._down.bind("<Configure>", self._sized)
+        self.ball = BallView(self._down, self.presenter, self.style)
+        self.readings = ReadingsView(
+            self._down, self.presenter, self.style, self.help, explain.reading_words
+        )
+        self._down.add(self.ball, weight=2)
+        self._down.add(self.readings, weight=1)
+
+    def _head(self, parent: tk.Misc) -> None:
+        """Outcome, comparison and units, above the ball."""
+        p, pixels = self.presenter, self.style.pixels
+        head = ttk.Frame(parent)
+        head.pack(fill="x", pady=(0, pixels(0.3)), padx=(pixels(0.3), 0))
+        self.outcome = ttk.Label(head, style="Bold.TLabel")
+        self.outcome.pack(side="left")
+        self.help.attach(self.outcome, self._verdict)
+        self.unit_box = ttk.Combobox(head, values=tuple(_UNITS.values()), state="readonly", width=9)
+        self.unit_box.pack(side="right")
+        self.unit_box.bind("<<ComboboxSelected>>", self._unit_chosen)
+        self.help.attach(
+            self.unit_box,
+            "How readings are written: fractions of an inch, decimals "
+            "or metric. Fields keep what you typed.",
+        )
+        units = ttk.Label(head, text="Units", style="Quiet.TLabel")
+        units.pack(side="right", padx=pixels(0.3))
+        self.compare: dict[str, ttk.Button] = {}
+        for name, text, command, words in (
+            ("drop", "Drop", p.drop_reference, "Compare with nothing any more."),
+            ("swap", "Swap", p.swap_reference, "Exchange the present plan and the kept one."),
+            (
+                "keep",
+                "Keep",
+                p.keep_reference,
+                "Keep the present plan: the ball then shows its "
+                "marks as ghosts, and the readings the differences from it.",
+            ),
+        ):
+            button = ttk.Button(head, text=text, style="Small.TButton", command=command, width=-4)
+            button.pack(side="right", padx=1)
+            self.help.attach(button, words)
+            self.compare[name] = button
+        compare = ttk.Label(head, text="Compare", style="Quiet.TLabel")
+        compare.pack(side="right", padx=pixels(0.3))
+        self._words = {"Units": units, "Compare": compare}
+        head.bind("<Configure>", lambda _: self._fit_head())
+        self._top = head
+        self.odds = ttk.Label(head)
+        self.odds.pack(side="left", padx=(pixels(0.4), 0))
+        self.help.attach(self.odds, self._odds_words)
+
+    def _fit_head(self) -> None:
+        """Where there is no room for all above the ball, the words before the buttons give way."""
+        words = self._words.values()
+        others = (w for w in self._top.winfo_children() if w not in words)
+        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.4)
+        plain = font.nametofont("TkDefaultFont", self)
+        for word, label in self._words.items():
+            taken += plain.measure(word)
+            text = word if self._top.winfo_width() >= taken else ""
+            if str(label.cget("text")) != text:
+                label.configure(text=text)
+
+    def _build(self) -> None:
+        self._building = ""
+        self.update_idletasks()
+        self.ball.build()
+        self.help.on_focus(self.ball.widget, _BALL)
+        for command in COMMANDS:
+            if command.where == "ball":
+                for key in command.sequences:
+                    self.ball.widget.bind(key, partial(self._pressed, command))
+        # Tk passes over modifiers that a binding does not name: Ctrl+S is no S, Alt+Right no arrow
+        for command in COMMANDS:
+            if command.where == "ball":
+                for key in command.sequences:
+                    for modifier in ("Control", "Alt"):
+                        self.ball.widget.bind(f"<{modifier}-{key[1:]}", lambda _: None)
+
+    def _sized(self, event: tk.Event[tk.Misc]) -> None:
+        """Divide the room when it is known; later see to it that nothing gets too little."""
+        if event.height > 1 and event.width > 1 and not self._dividing:
+            self._dividing = self.after_idle(self._keep_room if self._divided else self._divide)
+
+    def _divide(self) -> None:
+        """Give form and readings the room that they ask for, and the ball the rest."""
+        self._dividing = ""
+        self._divided = True
+        self._across.sashpos(0, self.form.winfo_reqwidth())
+        high = self._down.winfo_height()
+        wanted = max(self.readings.winfo_reqheight(), high * 3 // 8)
+        self._down.sashpos(0, max(high - wanted, high // 2))
+
+    def _keep_room(self) -> None:
+        """After another size of the window: what the form and the readings need, the ball gives."""
+        self._dividing = ""
+        if self._across.sashpos(0) < self.form.winfo_reqwidth():
+            self._across.sashpos(0, self.form.winfo_reqwidth())
+        most = self._down.winfo_height() - self.readings.winfo_reqheight()
+        if self._down.sashpos(0) > most:
+            self._down.sashpos(0, most)
+
+    # --- commands ---------------------------------------------------------------------------------
+
+    def _make_actions(self) -> dict[str, Callable[[], object]]:
+        """What the commands do that are not the presenter's own, by their names in the table."""
+        ball, form, app = self.ball, self.form, self.app
+        return {
+            "new": self.new,
+            "new_window": app.open_window,
+            "open": self.open,
+            "redrill": self.redrill,
+            **{f"list_{path}": partial(self.change_list, path) for path in LISTS},
+            "save": self.save,
+            "save_as": self.save_as,
+            "sheet": self.make_sheet,
+            **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
+            "maps": self.make_maps,
+            "map": self.readings.show_map,
+            "lane": self.readings.show_lane,
+            "sure": partial(self._work_out, "How sure the plan is", certainty_text),
+            "change": partial(self._work_out, "What to change", changes_text),
+            "copy_plan": self.copy_plan,
+            "close": self.close,
+            "quit": app.quit,
+            "axis": self.find_axis,
+            "shelf": self.rank_shelf,
+            "scale": self.calibrate_scale,
+            "fit": self.fit_shop,
+            "next_problem": form.next_problem,
+            "text_larger": partial(app.set_text_size, 1),
+            "text_smaller": partial(app.set_text_size, -1),
+            "text_usual": partial(app.set_text_size, 0),
+            **{f"group_{name}": partial(form.show_group, name) for name in GROUPS},
+            "focus_ball": ball.take_focus,
+            **{f"face_{what}": partial(ball.face, what) for what in FACINGS},
+            "reset_view": ball.reset,
+            "help_field": self.explain_focused,
+            "glossary": self.show_glossary,
+            "keys": self.show_keys,
+            "about": self.show_about,
+        }
+
+    def _make_menus(self) -> None:
+        bar = tk.Menu(self, tearoff=False, background=look.GROUND, relief="flat", borderwidth=0)
+        self.menus: dict[str, tk.Menu] = {}
+        for name, label in MENUS.items():
+            menu = tk.Menu(bar, tearoff=False)
+            menu.configure(postcommand=partial(self._fill, name))
+            self.menus[name] = menu
+            plain = label.replace("&", "")
+            bar.add_cascade(label=plain, underline=label.find("&"), menu=menu)
+            self._fill(name)
+        self.configure(menu=bar)
+        for command in COMMANDS:
+            if command.where == "window":
+                for key in command.sequences:
+                    self.bind(key, partial(self._pressed, command))
+
+    def _fill(self, name: Menu) -> None:
+        """Make a menu anew, as it is now."""
+        menu = self.menus[name]
+        menu.delete(0, "end")
+        group = 0
+        for command in in_menu(name):
+            if command.group != group:
+                menu.add_separator()
+                group = command.group
+            entry: dict[str, Any] = {"label": command.text, "underline": command.underline}
+            if command.submenu:
+                menu.add_cascade(menu=self._files(menu, command.id), **entry)
+                continue
+            entry["accelerator"] = command.accelerator
+            entry["command"] = partial(self.run, command)
+            entry["state"] = "normal" if command.enabled(self.presenter) else "disabled"
+            if command.chosen is None:
+                menu.add_command(**entry)
+            else:
+                # the sign is drawn by the menu; which one is in force the presenter says
+                chosen = tk.BooleanVar(menu, command.chosen(self.presenter))
+                self._chosen[command.id] = chosen
+                menu.add_checkbutton(variable=chosen, **entry)
+
+    def _files(self, parent: tk.Menu, which: str) -> tk.Menu:
+        """The submenu of recent files or of samples."""
+        menu = tk.Menu(parent, tearoff=False)
+        if which == "recent":
+            for path in settings.recent_files(self.app.config):
+                menu.add_command(label=str(path), command=partial(self.open_file, path))
+        else:
+            for path in files.samples():
+                menu.add_command(label=path.stem, command=partial(self.open_sample, path))
+        if menu.index("end") is None:
+            nothing = "No recent files" if which == "recent" else files.NO_SAMPLES
+            menu.add_command(label=nothing, state="disabled")
+        return menu
+
+    def run(self, command: Command) -> None:
+        """Carry a command out, if it can be now."""
+        if not command.enabled(self.presenter):
+            self.bell()
+        elif command.method:
+            command.run(self.presenter)
+        else:
+            self.actions[command.id]()
+
+    def _pressed(self, command: Command, _: tk.Event[tk.Misc]) -> str:
+        self.run(command)
+        return "break"
+
+    # --- what the presenter tells -----------------------------------------------------------------
+
+    def _changed(self, change: Change) -> None:
+        if change.has("message", "file"):
+            self._say(self.presenter.message)
+        if change.has("plan", "problems", "file", "reference", "units", "history"):
+            self._tell_state()
+        if change.has("entries"):
+            if self._keep:
+                self.after_cancel(self._keep)
+            self._keep = self.after(_RECOVERY, self._keep_recovery)
+        if change.has("chance"):
+            self._tell_odds()
+        if change.has("units"):
+            settings.change(self.app.config, units=self.presenter.units)
+
+    def _tell_odds(self) -> None:
+        """The chance of an illegal ball; while it is not of the present plan, that it is not."""
+        p = self.presenter
+        if p.odds is not None:
+            text, name = p.odds.text, "TLabel"
+        else:
+            text = chances.WAITING if p.plan is not None and not p.stale else ""
+            name = "Stale.TLabel"
+        if str(self.odds.cget("text")) != text:
+            self.odds.configure(text=text, style=name)
+            self._fit_head()
+        # while a mark is dragged, what is waiting goes on waiting by itself
+        if not p.dragging or not self._working:
+            self._work_later(_QUIET)
+
+    def _work_later(self, wait: int) -> None:
+        if self._working:
+            self.after_cancel(self._working)
+            self._working = ""
+        if self.presenter.dragging or self.presenter.odds_due:
+            self._working = self.after(wait, self._work)
+
+    def _work(self) -> None:
+        self._working = ""
+        if self.presenter.dragging or self.ball.held:
+            self._work_later(_QUIET)
+            return
+        self.presenter.work_on_odds()
+        self._work_later(_PAUSE)
+
+    def _odds_words(self) -> str:
+        words = f"{chances.LABEL}\n{explain.reading_words(chances.KEY)}"
+        found = self.presenter.odds
+        return words if found is None else f"{words}\n\n{found.words}"
+
+    def _keep_recovery(self) -> None:
+        self._keep = ""
+        self.presenter.keep_recovery()
+
+    def _tell_state(self) -> None:
+        """Title, outcome and which buttons can be pressed."""
+        p = self.presenter
+        if self.title() != p.title:
+            self.title(p.title)
+        if p.plan is None:
+            text, name = "Record not complete", "Quiet.TLabel"
+        elif p.stale:
+            text, name = "Out of date", "Stale.TLabel"
+        else:
+            name = f"{p.plan.outcome}.TLabel"
+            text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
+            if p.plan.do_not_drill:
+                text, name = "✗ DO NOT DRILL", "fail.TLabel"
+            if p.shop.taken is not None:
+                text += ", fitted"
+        if str(self.outcome.cget("text")) != text:
+            self.outcome.configure(text=text, style=name)
+            self._fit_head()
+        self.unit_box.set(_UNITS[p.units])
+        for name, on in (
+            ("keep", p.plan is not None and not p.stale),
+            ("swap", p.reference is not None and not p.stale),
+            ("drop", p.reference is not None),
+        ):
+            self.compare[name].state(["!disabled" if on else "disabled"])
+
+    def _verdict(self) -> str:
+        found = self.readings.readings
+        if found is None:
+            return "The plan's outcome under the rules appears here when the record is complete."
+        if self.presenter.stale:
+            return "A field is invalid: what is shown is the last plan that could be made."
+        taken = self.presenter.shop.told
+        return f"{found.verdict}\n{taken}" if taken else found.verdict
+
+    def _say(self, words: str) -> None:
+        """Something that happened: it stays for a while whatever the keyboard comes to."""
+        self._message = words
+        if self._holding:
+            self.after_cancel(self._holding)
+            self._holding = ""
+        if words:
+            self._holding = self.after(_READ, self._release)
+        self._write()
+
+    def _release(self) -> None:
+        self._holding = ""
+        self._write()
+
+    def _hint(self, words: str) -> None:
+        """Help on what has the keyboard."""
+        self._helping = words
+        self._write()
+
+    def _write(self) -> None:
+        words = self._message if self._holding else self._helping or self._message
+        if str(self.status.cget("text")) != words:
+            self.status.configure(text=words)
+
+    def _wrap(self, event: tk.Event[tk.Misc]) -> None:
+        self.status.configure(wraplength=event.width - self.style.pixels(1.2))
+
+    def _unit_chosen(self, _: tk.Event[tk.Misc]) -> None:
+        chosen = self.unit_box.get()
+        self.unit_box.selection_clear()
+        for units, text in _UNITS.items():
+            if text == chosen:
+                self.presenter.set_units(units)
+
+    def refresh(self) -> None:
+        """Show all anew, as after another text size."""
+        self._foot.configure(height=self.style.pixels(2.7))
+        for view in (self.form, self.ball, self.readings):
+            view.refresh()
+        self._size(self.winfo_width(), self.winfo_height())
+        if not self._dividing:
+            self._dividing = self.after_idle(self._divide)
+
+    # --- dialogs ----------------------------------------------------------------------------------
+
+    def ask(
+        self,
+        title: str,
+        text: str,
+        choices: tuple[Choice, ...],
+        answered: Callable[[str], None],
+        sign: str = "?",
+    ) -> None:
+        """Ask a question in a window of its own."""
+        self.dialog = Question(self, self.style, title, text, choices, answered, sign)
+
+    def tell(self, title: str, text: str, read: Callable[[str], None] = lambda _: None) -> None:
+        """Tell something that must be read."""
+        self.ask(title, text, CLOSE, read, "!")
+
+    def find_axis(self) -> None:
+        """Find the PAP from marks on the track, in a window of its own."""
+
+        def keep(text: str) -> None:
+            self._track = text
+
+        self.dialog = AxisDialog(self, self.style, self.presenter, self._track, keep)
+
+    def rank_shelf(self) -> None:
+        """Rank the balls of a table under the present layout, in a window of its own."""
+        if self.presenter.sound_plan("ranking balls") is None:
+            self.tell("No ranking yet", self.presenter.message)
+            return
+        path = self._shelf or filedialog.askopenfilename(
+            parent=self,
+            title="Open a table of balls",
+            initialdir=settings.load(self.app.config).last_folder or None,
+            filetypes=TABLES,
+        )
+        if not path:
+            return
+
+        def keep(name: str) -> None:
+            self._shelf = name
+
+        self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
+
+    def calibrate_scale(self) -> None:
+        """Find the arm of the shop's scale from known weights, in a window of its own."""
+        self.dialog = ScaleDialog(self, self.style, self.presenter)
+
+    def fit_shop(self) -> None:
+        """Fit the shop's arm and densities to weighed jobs, in a window of its own."""
+
+        def keep(folder: str) -> None:
+            self._weighed = folder
+
+        folder = self._weighed or settings.load(self.app.config).last_folder
+        self.dialog = FitDialog(self, self.style, self.presenter, folder, keep)
+
+    def change_list(self, path: str) -> None:
+        """Change a list of the record in a window of its own."""
+        self.dialog = RowsDialog(self, self.style, self.presenter, path)
+
+    def redrill(self) -> None:
+        """Make of this job a new one whose holes are plugged, after asking about unsaved changes."""
+
+        def go() -> None:
+            self.dialog = RedrillDialog(self, self.style, self.presenter)
+
+        self._unsaved(go)
+
+    def explain_focused(self) -> None:
+        """Explain the field or reading that has the keyboard, at length."""
+        words = self.help.of(self.focus_get())
+        if words:
+            Reader(self, self.style, "What is this?", [(words, "")], 52, 12)
+        else:
+            self.show_keys()
+
+    def show_glossary(self) -> None:
+        """The trade's terms."""
+        pieces = []
+        for term, meaning in explain.GLOSSARY.items():
+            pieces += [(f"{term}\n", "bold"), (f"{meaning}\n\n", "")]
+        Reader(self, self.style, "Glossary", pieces)
+
+    def show_keys(self) -> None:
+        """All keys."""
+        Reader(self, self.style, "Keys", [(keys_text(), "table")], 66)
+
+    def show_about(self) -> None:
+        """What this is, and what to be careful with."""
+        Reader(self, self.style, "About and care", about(), 60, 20)
+
+    # --- files ------------------------------------------------------------------------------------
+
+    def _unsaved(self, then: Callable[[], object]) -> None:
+        """Ask about unsaved changes, then go on unless that is cancelled."""
+        if not self.presenter.dirty:
+            then()
+            return
+
+        def answered(answer: str) -> None:
+            if answer == "discard":
+                then()
+            elif answer == "save":
+                self.save(then)
+
+        text = f"The changes in {self.presenter.name} are not saved. Save them first?"
+        self.ask("Unsaved changes", text, SAVE_FIRST, answered)
+
+    def new(self) -> None:
+        """Start an empty record."""
+        self._unsaved(self.presenter.new)
+
+    def open(self) -> None:
+        """Choose a file and open it."""
+        self._unsaved(self._choose)
+
+    def _choose(self) -> None:
+        folder = settings.load(self.app.config).last_folder
+        path = filedialog.askopenfilename(
+            parent=self, title="Open a job", initialdir=folder or None, filetypes=_JOBS
+        )
+        if path:
+            self.open_path(Path(path))
+
+    def open_file(self, path: Path) -> None:
+        """Open a recent file, after asking about unsaved changes."""
+        self._unsaved(partial(self.open_path, path))
+
+    def open_path(self, path: Path) -> None:
+        """Open a file; what cannot be read is told."""
+        if not self.presenter.open(path):
+            self.tell("The file cannot be opened", self.presenter.message)
+
+    def open_sample(self, path: Path) -> None:
+        """Open a sample as a new job."""
+
+        def go() -> None:
+            if not self.presenter.open_sample(path):
+                self.tell("The sample cannot be opened", self.presenter.message)
+
+        self._unsaved(go)
+
+    def save(self, then: Callable[[], object] = lambda: None) -> None:
+        """Save, asking what has to be asked, then go on if it is saved."""
+        self._saved(self.presenter.save(), then)
+
+    def save_as(self, then: Callable[[], object] = lambda: None) -> None:
+        """Choose a file and save to it."""
+        kept = settings.load(self.app.config).last_folder
+        path = filedialog.asksaveasfilename(
+            parent=self,
+            title="Save the job",
+            initialdir=kept or None,
+            initialfile=self.presenter.path.name if self.presenter.path else "job.json",
+            defaultextension=".json",
+            filetypes=_JOBS,
+        )
+        if path:
+            self._saved(self.presenter.save_as(path), then)
+
+    def _saved(self, result: str, then: Callable[[], object]) -> None:
+        p = self.presenter
+        if result == "saved":
+            then()
+        elif result == "unnamed":
+            self.save_as(then)
+        elif result == "failed":
+            self.tell("The job is not saved", p.message)
+        else:
+
+            def answered(answer: str) -> None:
+                if answer == "overwrite":
+                    self._saved(p.save(overwrite=True), then)
+                elif answer == "as":
+                    self.save_as(then)
+
+            text = f"{p.message} Overwriting keeps what the other program wrote as a .bak file."
+            self.ask("Changed on disk", text, DISK, answered)
+
+    def set_paper(self, paper: str) -> None:
+        """The paper of work sheets from now on."""
+        settings.change(self.app.config, paper=paper)
+
+    def make_sheet(self) -> None:
+        """Choose a PDF file and write the work sheet to it, in a thread."""
+        paper = settings.load(self.app.config).paper
+        self._make_pdf("work sheet", "sheet", lambda plan: sheet(plan, paper))
+
+    def make_maps(self) -> None:
+        """Choose a PDF file and write maps of other layouts to it, in a thread."""
+        self._make_pdf("layout maps", "maps", maps_bytes)
+
+    def _make_pdf(self, what: str, stem: str, work: Callable[[Plan], bytes]) -> None:
+        plan = self.presenter.sound_plan(f"making the {what}")
+        if plan is None:
+            self.tell(f"No {what} yet", self.presenter.message)
+            return
+        if self.presenter.path:
+            own = self.presenter.path.stem
+            stem = own if stem == "sheet" else f"{own}-{stem}"
+        name = filedialog.asksaveasfilename(
+            parent=self,
+            title=f"Save the {what}",
+            initialdir=settings.load(self.app.config).last_folder or None,
+            initialfile=f"{stem}.pdf",
+            defaultextension=".pdf",
+            filetypes=(("PDF", "*.pdf"), ("All files", "*")),
+        )
+        if not name:
+            return
+        path = Path(name)
+        self.dialog = Progress(
+            self,
+            self.style,
+            what.capitalize(),
+            f"Making {path.name} ...",
+            partial(work, plan),
+            partial(self._write_pdf, path, what),
+            self._work_failed,
+        )
+
+    def _work_out(self, title: str, work: Callable[[Plan], str]) -> None:
+        """A text that takes a moment, worked out in a thread, to read beside the window."""
+        plan = self.presenter.sound_plan("working this out")
+        if plan is None:
+            self.tell(f"{title}: not yet", self.presenter.message)
+            return
+
+        def done(text: str) -> None:
+            self.dialog = Reader(self, self.style, title, [(text, "table")], 96)
+
+        self.dialog = Progress(
+            self, self.style, title, "Working it out ...", partial(work, plan), done,
+            self._work_failed,
+        )  # fmt: skip
+
+    def _write_pdf(self, path: Path, what: str, page: bytes) -> None:
+        # not in the thread: a sheet that was given up must not be written
+        try:
+            write_atomic(path, page)
+        except InputError as error:
+            self.tell(f"The {what} could not be written", str(error))
+        else:
+            self._say(f"Saved the {what} as {path}.")
+
+    def _work_failed(self, error: BaseException) -> None:
+        raise error  # a fault of the program: told and logged like any other
+
+    def copy_plan(self) -> None:
+        """The plan as text into the clipboard."""
+        text = self.presenter.plan_text()
+        if text:
+            self.clipboard_clear()
+            self.clipboard_append(text)
+            self._say("The plan is in the clipboard, as text.")
+
+    # --- crash and end ----------------------------------------------------------------------------
+
+    def offer_recovery(self) -> None:
+        """Offer what a crash left behind, one copy at a time."""
+        self._offer(list(recovery.find(self.app.config)))
+
+    def _offer(self, left: list[recovery.Found]) -> None:
+        if not left:
+            return
+        found, *rest = left
+        name = Path(found.work.path).name if found.work.path else "a new job"
+        when = time.strftime("%Y-%m-%d %H:%M", time.localtime(found.time))
+
+        def answered(answer: str) -> None:
+            if answer == "recover":
+                target = self
+                if self.presenter.dirty or self.presenter.path is not None:
+                    target = self.app.open_window()
+                target.presenter.recover(found)
+            elif answer == "discard":
+                found.discard()
+            else:
+                found.leave()
+            self._offer(rest)
+
+        text = f"The program ended before changes in {name} were saved. They were kept at {when}."
+        self.ask("Unsaved work was kept", text, RECOVER, answered)
+
+    def close(self, then: Callable[[], object] = lambda: None) -> None:
+        """Close the window, after asking about unsaved changes, then go on if it is closed."""
+        self._unsaved(partial(self._close, then))
+
+    def _close(self, then: Callable[[], object]) -> None:
+        settings.change(self.app.config, width=self.winfo_width(), height=self.winfo_height())
+        self.presenter.close()
+        self.destroy()
+        self.app.closed(self)
+        then()
+
+    def _gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is not self:
+            return
+        for pending in (self._building, self._dividing, self._keep, self._holding, self._working):
+            if pending:
+                self.after_cancel(pending)
+        self._building = self._dividing = self._keep = self._holding = self._working = ""
+
+
+def about() -> list[tuple[str, str]]:
+    """What the program is, what to trust, and the cautions of every shop."""
+    return [
+        (f"layoutkit {__version__}\n", "bold"),
+        (
+            "Plans the drilling of a bowling ball: marks, holes, static weights, inertia, and whether "
+            "the drilled ball is legal, before the bit touches it. It works without a network.\n\n",
+            "",
+        ),
+        ("Care\n", "bold"),
+        *((f"·\t{line}\n", "item") for line in SHOP_CAUTIONS),
+    ]

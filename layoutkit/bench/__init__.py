@@ -1,0 +1,1 @@
+"""What is measured at the bench: the axis point, the scale, weighed balls, a shelf of balls."""

@@ -1,0 +1,108 @@
+"""The lever of a static scale from known weights on a ball's surface.
+
+A weight w whose centre lies at L from the ball's centre, on the beam's axis, adds the moment w L;
+a scale graduated for the lever ``arm`` shows it as x = w L / arm. For a flat weight on the surface L
+is the ball's radius R, hence arm = R w / x.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from layoutkit.errors import InputError
+from layoutkit.job.shop import Shop, SurfaceTest, parse_shop
+
+READING_OZ = 0.05  # standard deviation of a reading's growth; a convention, no source
+OUTLYING = 3.0  # standard deviations from what the other tests say
+ARM_RANGE = (1.0, 6.0)  # inches, as the record allows
+
+
+class ArmFound(NamedTuple):
+    """The arm and its standard deviation in inches; `arms` are those of the single tests.
+
+    ``left_out`` are indices of tests that do not agree with the others and are not in the mean.
+    ``scatter`` is the spread of the tests over what `reading_oz` makes expected, None of one test.
+    """
+
+    arm: float
+    sd: float
+    arms: tuple[float, ...]
+    left_out: tuple[int, ...]
+    scatter: float | None
+
+
+def lever(test: SurfaceTest) -> float:
+    """From the ball's centre to the weight's own, in inches."""
+    return test.diameter / 2.0 + test.height
+
+
+def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> ArmFound:
+    """The arm from one or more tests.
+
+    A reading's error is the same whatever the weight, so the weighted mean is taken of 1 / arm, in
+    which the readings are linear: 1 / arm = sum(w L x) / sum((w L)^2), with the variance
+    reading^2 / sum((w L)^2). Where the tests scatter more than that, it is widened to their scatter
+    (the ratio of Birge). From three tests on, one that lies more than three standard deviations from
+    what the others say is left out, the worst first, as long as more than half of them stay.
+
+    Raises InputError without a test, for a reading's error that is not above 0, and where the arm
+    is not from 1 to 6 in.
+    """
+    if not tests:
+        raise InputError("no test was given; fix a known weight on the ball and weigh it.")
+    if not (math.isfinite(reading_oz) and reading_oz > 0.0):
+        raise InputError(f"reading: {reading_oz:g} oz is no error of a reading; give more than 0.")
+    points = [(t.weight * lever(t), t.growth) for t in tests]
+    kept = list(range(len(points)))
+    while len(kept) > 2 and 2 * (len(kept) - 1) > len(points):
+        worst = max(kept, key=lambda i: _away(points, kept, i, reading_oz))
+        if _away(points, kept, worst, reading_oz) <= OUTLYING:
+            break
+        kept.remove(worst)
+    inverse, sd = _mean([points[i] for i in kept], reading_oz)
+    scatter = None
+    if len(kept) > 1:
+        squares = sum(((points[i][1] - points[i][0] * inverse) / reading_oz) ** 2 for i in kept)
+        scatter = math.sqrt(squares / (len(kept) - 1))
+        sd *= max(1.0, scatter)
+    arm = 1.0 / inverse
+    low, high = ARM_RANGE
+    if not low <= arm <= high:
+        raise InputError(
+            f"the tests make the scale's arm {arm:.3g} in; possible: {low:g} to {high:g} in: look at "
+            "the weight and at the growth of the reading."
+        )
+    left_out = tuple(i for i in range(len(points)) if i not in kept)
+    return ArmFound(arm, sd * arm * arm, tuple(m / x for m, x in points), left_out, scatter)
+
+
+def with_calibration(
+    shop: Shop, tests: Sequence[SurfaceTest], found: ArmFound, date: str, by: str = ""
+) -> Shop:
+    """The shop with this arm, and the tests that it is from; raises InputError for a wrong name."""
+    calibration = {
+        "arm": found.arm,
+        "sd": found.sd,
+        "date": date,
+        "by": by,
+        "tests": [t.model_dump() for i, t in enumerate(tests) if i not in found.left_out],
+        "left_out": [tests[i].model_dump() for i in found.left_out],
+    }
+    return parse_shop(shop.model_dump() | {"scale": calibration})
+
+
+def _mean(points: Sequence[tuple[float, float]], reading: float) -> tuple[float, float]:
+    """The weighted mean of growth over moment, and its standard deviation."""
+    total = sum(m * m for m, _ in points)
+    return sum(m * x for m, x in points) / total, reading / math.sqrt(total)
+
+
+def _away(
+    points: Sequence[tuple[float, float]], kept: Sequence[int], i: int, reading: float
+) -> float:
+    """How far a test lies from what the others say, in standard deviations of that difference."""
+    inverse, sd = _mean([points[j] for j in kept if j != i], reading)
+    moment, growth = points[i]
+    return abs(growth - moment * inverse) / math.hypot(reading, moment * sd)

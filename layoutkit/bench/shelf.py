@@ -1,0 +1,314 @@
+"""The balls on the shelf under one layout: a table of labels in, the balls in order of merit out.
+
+The table is CSV with a line of names first, those of the record's `ball` (`weight`, `psa.distance`,
+`shell.density` and so on, in any order); what is written in a cell is what a record accepts, and an
+empty cell is left out.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from typing import Any, NamedTuple
+
+from layoutkit.errors import InputError
+from layoutkit.job.record import Job, Tolerances, dump_job, limit_at, parse_job
+from layoutkit.job.rules import Check, RuleSet
+from layoutkit.job.words import check_words, static_words
+from layoutkit.planning.certainty import tolerances
+from layoutkit.planning.changes import ANGLE_TOLERANCE
+from layoutkit.planning.given import psa_arc
+from layoutkit.planning.plan import Plan, plan
+from layoutkit.units import Units, shown
+
+COLUMNS = (
+    "name", "serial", "diameter", "weight", "top_weight", "pin_to_cg", "psa.distance",
+    "psa.cg_bearing", "rg_low", "differential", "intermediate_differential", "shell.thickness",
+    "shell.density", "filler_density",
+)  # fmt: skip
+NEEDED = ("name", "diameter", "weight", "top_weight", "pin_to_cg")
+LARGEST_TABLE = 1_000_000  # characters
+MOST_BALLS = 1000
+RANKING = (
+    "Ranked by outcome; by the largest share of a static limit, in steps of a tenth; then by the "
+    "differential that is left."
+)
+STATIC_STEP = 0.1  # of a limit; two balls nearer than this are alike in their statics
+
+_TEXTS = ("name", "serial")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_RANKS = {"pass": 0, "close": 1, "fail": 2}
+
+
+class Ranked(NamedTuple):
+    """One ball under the layout; ``line`` of the table, ``used`` is the largest share of a limit.
+
+    ``worst`` is the static weight with that share. ``plan`` holds everything else.
+    """
+
+    line: int
+    plan: Plan
+    worst: Check
+    used: float
+
+    @property
+    def key(self) -> tuple[bool, int, int, float, float]:
+        """Whether a hole ruins the ball, outcome, statics in steps, more differential first, statics."""
+        p = self.plan
+        return (
+            p.do_not_drill,
+            _RANKS[p.outcome],
+            int(self.used / STATIC_STEP),
+            -p.inertia.differential if p.core is not None else 0.0,
+            self.used,
+        )
+
+
+class Unusable(NamedTuple):
+    """A row that no ball can be made of, and one sentence why."""
+
+    line: int
+    name: str
+    reason: str
+
+
+class Shelf(NamedTuple):
+    """The balls in order of merit, and the rows that could not be used."""
+
+    ranked: tuple[Ranked, ...]
+    unusable: tuple[Unusable, ...]
+
+
+class OtherBall(NamedTuple):
+    """A ball on which the layout passes, and how far its label is from the job's.
+
+    ``cost`` is the sum of (difference / tolerance of that quantity) squared over ``differences``, in
+    the record's units; what one of the two labels does not state is in ``unknown``.
+    """
+
+    ball: Ranked
+    cost: float
+    differences: tuple[tuple[str, float], ...]
+    unknown: tuple[str, ...]
+
+
+def read_labels(text: str, name: str) -> list[tuple[int, dict[str, Any] | InputError]]:
+    """The labels of a table: for each row its line and the record's `ball`, or what is wrong with it.
+
+    Raises InputError where the table as a whole cannot be read; ``name`` stands for its file.
+    """
+    if len(text) > LARGEST_TABLE:
+        raise InputError(f"{name}: is too large; a table has at most {LARGEST_TABLE} characters.")
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    rows: list[tuple[int, list[str]]] = []
+    try:
+        rows += [
+            (reader.line_num, [cell.strip() for cell in cells])
+            for cells in reader
+            if any(cell.strip() for cell in cells)
+        ]
+    except csv.Error as error:
+        raise InputError(f"{name}: line {reader.line_num} is no CSV: {error}.") from None
+    if not rows:
+        raise InputError(f"{name}: is empty; its first line names the columns.")
+    columns = [cell.removeprefix("ball.") for cell in rows[0][1]]
+    for column in columns:
+        if column not in COLUMNS:
+            raise InputError(
+                f"{name}: unknown column {shown(column)}; possible: {', '.join(COLUMNS)}."
+            )
+        if columns.count(column) > 1:
+            raise InputError(f"{name}: the column {column} is given twice; give it once.")
+    for column in NEEDED:
+        if column not in columns:
+            raise InputError(f"{name}: has no column {column}; needed: {', '.join(NEEDED)}.")
+    if len(rows) == 1:
+        raise InputError(f"{name}: has no ball below its line of names.")
+    if len(rows) - 1 > MOST_BALLS:
+        raise InputError(f"{name}: has {len(rows) - 1} balls; at most {MOST_BALLS} are compared.")
+    return [(line, _label(columns, cells)) for line, cells in rows[1:]]
+
+
+def load_labels(path: str) -> list[tuple[int, dict[str, Any] | InputError]]:
+    """The labels of a table's file. Raises InputError as `read_labels`, or where it cannot be read."""
+    try:
+        with open(path, "rb") as file:
+            text = file.read(LARGEST_TABLE + 1).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(f"{path}: is not UTF-8 text at offset {error.start}.") from None
+    except (OSError, ValueError) as error:
+        words = getattr(error, "strerror", None) or str(error)
+        raise InputError(
+            f"{path}: cannot be read: {words.lower()}; give a table of labels."
+        ) from None
+    return read_labels(text, path)
+
+
+def _label(columns: list[str], cells: list[str]) -> dict[str, Any] | InputError:
+    if len(cells) > len(columns):
+        return InputError(
+            f"has {len(cells)} cells for {len(columns)} columns; quote a cell that has a comma."
+        )
+    ball: dict[str, Any] = {}
+    for column, cell in zip(columns, cells, strict=False):
+        if not cell:
+            continue
+        place = ball
+        part, _, leaf = column.rpartition(".")
+        if part:
+            place = ball.setdefault(part, {})
+        plain = column not in _TEXTS and len(cell) <= 40 and _NUMBER.fullmatch(cell)
+        place[leaf] = float(cell) if plain else cell
+    return ball
+
+
+def rank(
+    job: Job, labels: list[tuple[int, dict[str, Any] | InputError]], rules: RuleSet | None = None
+) -> Shelf:
+    """Plan a job's bowler and layout on each label, and put the balls in order of merit.
+
+    First those that pass, then the close ones, then those that fail; among these the ball whose
+    static weights use the least share of their limits, in steps of a tenth; then the one with more
+    differential left. The job's own ball, its weighings and its old holes are
+    not looked at. Raises InputError for
+    nothing in a row: that is told beside it.
+    """
+    record = dump_job(job)
+    for name in ("weighings", "history"):
+        record.pop(name, None)
+    ranked: list[Ranked] = []
+    unusable: list[Unusable] = []
+    for line, label in labels:
+        name = "" if isinstance(label, InputError) else str(label.get("name", ""))
+        try:
+            if isinstance(label, InputError):
+                raise label
+            result = plan(parse_job({**record, "ball": label}), rules)
+        except InputError as error:
+            unusable.append(Unusable(line, name, str(error)))
+            continue
+        shares = [(_share(c), c) for c in result.checks if c.name in ("top", "side", "finger")]
+        used, worst = max(shares, key=lambda each: each[0])
+        ranked.append(Ranked(line, result, worst, used))
+    return Shelf(tuple(sorted(ranked, key=lambda r: r.key)), tuple(unusable))
+
+
+def _share(check: Check) -> float:
+    return abs(check.value) / check.limit if check.limit > 0.0 else abs(check.value) * 1e6
+
+
+def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
+    """The balls of a shelf, as `rank` gives them, on which the layout passes: the likest one first.
+
+    Those whose label leaves open what the job's states, or the other way round, come last.
+    """
+    own, t = _label_numbers(now), tolerances(now)
+    result = []
+    for r in found.ranked:
+        if r.plan.outcome != "pass" or r.plan.do_not_drill:
+            continue
+        theirs = _label_numbers(r.plan.job)
+        differences, unknown, cost = [], [], 0.0
+        for name, tolerance in _LABEL:
+            a, b = own[name], theirs[name]
+            if name == "psa.distance" and _quarter(now) and _quarter(r.plan.job):
+                continue  # the same place, whatever the ball's size
+            if a is None or b is None:
+                if a is not b:
+                    unknown.append(name)
+            elif a != b:
+                difference = b - a
+                if name == "psa.cg_bearing":
+                    difference = (difference + 180.0) % 360.0 - 180.0
+                # a tolerance of none would make every other ball infinitely dear
+                each = ANGLE_TOLERANCE
+                if tolerance:
+                    each = getattr(t, tolerance) or getattr(Tolerances(), tolerance)
+                cost += (difference / each) ** 2
+                differences.append((name, difference))
+        result.append(OtherBall(r, cost, tuple(differences), tuple(unknown)))
+    return tuple(sorted(result, key=lambda o: (bool(o.unknown), o.cost, o.ball.key)))
+
+
+# a label's quantities and the tolerance of each; an angle's is that of any angle from marks
+_LABEL = (
+    ("diameter", "diameter"), ("weight", "weight"), ("top_weight", "top_weight"),
+    ("pin_to_cg", "marks"), ("psa.distance", "marks"), ("psa.cg_bearing", ""), ("rg_low", "rg"),
+    ("differential", "differential"), ("intermediate_differential", "differential"),
+    ("shell.density", "densities"), ("filler_density", "densities"),
+)  # fmt: skip
+
+
+def _quarter(job: Job) -> bool:
+    return job.ball.psa is not None and job.ball.psa.distance == "quarter"
+
+
+def _label_numbers(job: Job) -> dict[str, float | None]:
+    """What a label states, by the names of `COLUMNS`; None where it is silent."""
+    ball = job.ball
+    numbers = {name: getattr(ball, name) for name, _ in _LABEL if "." not in name}
+    return {
+        **numbers,
+        "psa.distance": psa_arc(job),
+        "psa.cg_bearing": None if ball.psa is None else ball.psa.cg_bearing,
+        "shell.density": None if ball.shell is None else ball.shell.density,
+    }
+
+
+def difference_words(other: OtherBall) -> str:
+    """How a label differs, in words: `top weight -2.10 oz, pin to CG -1.50 in`."""
+    told = []
+    for name, value in other.differences:
+        row = limit_at(f"ball.{name}")
+        assert row is not None
+        places = 3 if name in ("diameter", "rg_low") or name.endswith("differential") else 2
+        told.append(f"{_label_words(name)} {value:+.{places}f} {row.unit}")
+    if other.unknown:
+        told.append(f"not compared {' and '.join(map(_label_words, other.unknown))}")
+    return ", ".join(told) or "the same label"
+
+
+def _label_words(name: str) -> str:
+    words = {"rg_low": "low RG", "pin_to_cg": "pin to CG", "psa.cg_bearing": "CG bearing"}
+    return words.get(name, name.replace("psa.", "PSA ").replace(".", " ").replace("_", " "))
+
+
+def reason(ball: Ranked, units: Units = "fraction") -> str:
+    """Why a ball stands where it does, in one sentence."""
+    result = ball.plan
+    told = [f"{_value(c, units)} against {_limit(c, units)}" for c in _marked(result)]
+    if result.do_not_drill:
+        told.insert(0, "a hole leaves the ball, do not drill")
+    if result.outcome == "pass":
+        words = static_words(ball.worst.name, ball.worst.value, units)
+        told.append(
+            f"most used is the limit of the {ball.worst.name} weight, {100.0 * ball.used:.0f} % "
+            f"({words})"
+        )
+    differential = f"differential {result.inertia.differential:.3f} in"
+    told.append(differential if result.core is not None else "no differential known")
+    if result.job.ball.psa is None:
+        told.append("no PSA mark, laid out from the CG mark")
+    verdict = {"pass": "passes", "close": "close, weigh it", "fail": "fails"}[result.outcome]
+    return f"{verdict}: {'; '.join(told)}."
+
+
+def _marked(result: Plan) -> list[Check]:
+    return [c for c in result.checks if c.outcome == result.outcome != "pass"]
+
+
+def _value(check: Check, units: Units) -> str:
+    if check.unit == "oz":
+        return static_words(check.name, check.value, units)
+    if check.unit == "":
+        return f"{check.name} is missing"
+    return f"{check.name} {check_words(check, check.value, units)}"
+
+
+def _limit(check: Check, units: Units) -> str:
+    return (
+        "a rule that asks for it"
+        if check.unit == ""
+        else check_words(check, check.limit, units).lstrip("+")
+    )

@@ -1,0 +1,145 @@
+"""What the scale showed beside what the plan says: compared, judged, and put into a record.
+
+Weights are named as in a weighing: ``gross`` in pounds, ``top``, ``side`` and ``finger`` in signed
+scale ounces (bottom, negative side and thumb weight are negative).
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from typing import Any, Literal, NamedTuple
+
+from layoutkit.job.record import Scale, Weighing, limit_at
+from layoutkit.job.rules import Check, Facts, Static, check
+from layoutkit.planning.plan import Plan
+from layoutkit.units import OZ_PER_LB
+
+Stage = Literal["undrilled", "drilled"]
+
+STAGES: tuple[Stage, ...] = ("undrilled", "drilled")
+NAMES = ("gross", "top", "side", "finger")
+
+
+class Compared(NamedTuple):
+    """One weight: what was measured, what the plan says, and the ends of what it may be.
+
+    ``low`` and ``high`` differ from ``predicted`` only while the scale's arm is not calibrated.
+    """
+
+    name: str
+    measured: float
+    predicted: float
+    low: float
+    high: float
+
+    @property
+    def apart_oz(self) -> float:
+        """Measured less predicted, in ounces for every weight."""
+        return (self.measured - self.predicted) * (OZ_PER_LB if self.name == "gross" else 1.0)
+
+    @property
+    def beyond_oz(self) -> float:
+        """By how much the measured weight lies outside what it may be, in ounces; 0 inside."""
+        scale = OZ_PER_LB if self.name == "gross" else 1.0
+        return max(self.low - self.measured, self.measured - self.high, 0.0) * scale
+
+
+def values(weighing: Weighing | None) -> dict[str, float]:
+    """The weights that a weighing of the record states, by name."""
+    if weighing is None:
+        return {}
+    found = ((name, getattr(weighing, name)) for name in NAMES)
+    return {name: float(value) for name, value in found if value is not None}
+
+
+def recorded(plan: Plan, stage: Stage) -> dict[str, float]:
+    """What the record of a plan states of one stage, by name."""
+    both = plan.job.weighings
+    return {} if both is None else values(getattr(both, stage))
+
+
+def predicted(plan: Plan, stage: Stage = "drilled") -> dict[str, float]:
+    """What the plan says that the scale will show."""
+    s = plan.statics
+    if stage == "undrilled":
+        u = s.undrilled
+        return {
+            "gross": plan.job.ball.weight, "top": u.top_oz, "side": u.side_oz, "finger": u.finger_oz,
+        }  # fmt: skip
+    return {"gross": s.weight_lb, "top": s.top_oz, "side": s.side_oz, "finger": s.finger_oz}
+
+
+def ranges(plan: Plan, stage: Stage = "drilled") -> dict[str, tuple[float, float]]:
+    """The ends of what the scale may show while its arm is not calibrated."""
+    found = {name: (value, value) for name, value in predicted(plan, stage).items()}
+    if stage == "drilled":
+        r = plan.statics.range
+        found |= {"top": r.top_oz, "side": r.side_oz, "finger": r.finger_oz}
+    return found
+
+
+def compare(plan: Plan, measured: Mapping[str, float], stage: Stage = "drilled") -> list[Compared]:
+    """Each measured weight beside the plan's, in the order of `NAMES`."""
+    told, ends = predicted(plan, stage), ranges(plan, stage)
+    return [Compared(n, measured[n], told[n], *ends[n]) for n in NAMES if n in measured]
+
+
+def from_undrilled(plan: Plan) -> dict[str, float]:
+    """What the drilled ball will show, counted from the undrilled ball's own weighing.
+
+    The plan's change by drilling is added to what was measured before, so that the label's rounding
+    and the marks' errors drop out. Only what was weighed undrilled is in it.
+    """
+    before, after = predicted(plan, "undrilled"), predicted(plan, "drilled")
+    return {n: v + after[n] - before[n] for n, v in recorded(plan, "undrilled").items()}
+
+
+def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
+    """The checks of the ball as weighed, of the weights that were measured only.
+
+    A measured value is what the scale shows, whatever its arm: its band is the allowance only. The
+    weight class follows the predicted weight where gross was not weighed. Raises InputError where
+    the gross weight is not above 0.
+    """
+    value = predicted(plan) | dict(measured)
+    grip = plan.job.bowler.grip
+    checks = check(
+        plan.rules,
+        Facts(
+            weight_lb=value["gross"],
+            top=Static(*(value["top"],) * 3),
+            side=Static(*(value["side"],) * 3),
+            finger=Static(*(value["finger"],) * 3),
+            gripping_holes=2 if grip.thumb is None else 3,
+            has_thumb=grip.thumb is not None,
+            palm_marked=grip.thumb is None,
+            serial=plan.job.ball.serial,
+            balance_holes=(),
+            vent_holes=(),
+            most_vents=0,
+            inspection_holes=(),
+            allowance_oz=(plan.job.scale or Scale()).allowance,
+        ),
+    )
+    return tuple(c for c in checks if c.name in measured)
+
+
+def with_weighing(
+    record: Mapping[str, Any], stage: Stage, measured: Mapping[str, Any], date: str, by: str
+) -> dict[str, Any]:
+    """A decoded record with a weighing put in; everything else stays as it was written.
+
+    Weights measured earlier at the same stage and not now stay. ``date`` and ``by`` are left as they
+    were where empty. The record is not judged here: `parse_job` does that.
+    """
+    changed = copy.deepcopy(dict(record))
+    both = changed.get("weighings") or {}
+    one = dict(both.get(stage) or {})
+    for name, value in measured.items():
+        limit = limit_at(f"weighings.{stage}.{name}")
+        assert limit is not None
+        one[name] = limit.write(float(value))
+    one |= {name: text for name, text in (("date", date), ("by", by)) if text}
+    changed["weighings"] = {**both, stage: one}
+    return changed

@@ -1,0 +1,160 @@
+"""The command `layoutkit axis`: the PAP from the marks of an oil ring, and into a record."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import TYPE_CHECKING, Any
+
+from layoutkit.errors import InputError
+
+if TYPE_CHECKING:
+    from layoutkit.bench.axis import AxisFit
+    from layoutkit.bench.track import Track
+    from layoutkit.job.record import Job
+
+DIAMETER = 8.55  # inches; a usual ball, within the 8.500 to 8.595 in of the rules
+
+SUMMARY = "find the PAP from marks on the track"
+DESCRIPTION = (
+    "Find the bowler's axis point, tilt and track from three or more marks on the first oil ring of "
+    "a thrown\nball. Each MARK is OVER, UP from the grip centre, OVER negative toward the negative "
+    "side and UP negative\ntoward the thumb, for both hands; or its arcs from two known points, "
+    "'pin 5 11/16, grip 3', of whose\ntwo crossings the one farther toward the negative side is "
+    "meant unless positive, fingers or thumb follows.\nA track file holds the same, one mark a "
+    "line, or is CSV (ring, over, up) or JSON."
+)
+EXAMPLE = (
+    "  layoutkit axis '-5 1/16, 4 11/16' '-3 1/8, 2 1/16' '-2 9/16, -3' '-3 1/16, -5 3/16'\n"
+    "  layoutkit axis 'pin 5 11/16, grip 3' '-5 1/16, 4 11/16' '-3 1/16, -5 3/16' "
+    "--known 'pin = 1, 3'\n"
+    "  layoutkit axis --track sample_bowlers/track.txt --job job.json --write"
+)
+
+
+def arguments(p: argparse.ArgumentParser) -> None:
+    """What the command takes."""
+    p.add_argument("marks", metavar="MARK", nargs="*", help="a mark on the ring, as said above")
+    p.add_argument("--track", metavar="FILE", help="a track file, in place of marks")
+    p.add_argument(
+        "--known",
+        metavar="'NAME = OVER, UP'",
+        action="append",
+        default=[],
+        help="a point from which arcs are measured; grip, the grip centre, is always known",
+    )
+    p.add_argument("--hand", choices=("right", "left"), help="the bowler's hand (default: right)")
+    p.add_argument(
+        "--diameter", metavar="IN", help=f"of the ball that was thrown (default: {DIAMETER})"
+    )
+    p.add_argument(
+        "--tolerance",
+        metavar="IN",
+        help="one standard deviation of what is measured for a mark (default: 1/16)",
+    )
+    p.add_argument(
+        "--shared", action="store_true", help="fit all rings about one axis, not each its own"
+    )
+    p.add_argument("--job", metavar="JOB", help="take hand and ball diameter from this record")
+    p.add_argument("--write", action="store_true", help="put the PAP into the record of --job")
+    form = p.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print JSON at full precision")
+    form.add_argument(
+        "--units",
+        choices=("fraction", "decimal", "metric"),
+        default="fraction",
+        help="how the text prints lengths (default: %(default)s)",
+    )
+
+
+def answer(args: argparse.Namespace) -> str:
+    """What the command prints, after the record was written where that was asked for."""
+    if args.write and args.job is None:
+        raise InputError("--write: there is no record to write to; give --job JOB too.")
+    track = _track(args)
+    job, data = (None, None) if args.job is None else _job(args.job)
+    hand = _hand(args, track, job)
+    fit = _fit(args, track, job)
+    told = ""
+    if args.write:
+        assert data is not None
+        told = _put(args.job, data, fit)
+    if args.json:
+        from layoutkit.output.axis_report import axis_dict
+
+        return json.dumps(axis_dict(fit, hand), allow_nan=False) + "\n"
+    from layoutkit.output.axis_report import axis_text
+
+    return axis_text(fit, hand, args.units) + told
+
+
+def _track(args: argparse.Namespace) -> Track:
+    from layoutkit.bench.track import from_lines, load_track
+
+    if args.track is not None:
+        if args.marks or args.known:
+            raise InputError("--track: the file holds the marks; leave MARK and --known out.")
+        return load_track(args.track)
+    if not args.marks:
+        raise InputError("there are no marks; give three or more MARKs or --track FILE.")
+    known = [("--known", f"known {text.strip()}") for text in args.known]
+    for name, text in known:
+        if "=" not in text:
+            raise InputError(f"{name}: says no place; possible: 'NAME = OVER, UP'.")
+    for text in args.marks:
+        if "=" in text:
+            raise InputError("MARK: has an =; what is set stands in a track file or an option.")
+    marks = [(f"mark {i}", text) for i, text in enumerate(args.marks, start=1)]
+    return from_lines([*known, *marks])
+
+
+def _job(path: str) -> tuple[Job, dict[str, Any]]:
+    from layoutkit.job.record import parse_job
+    from layoutkit.job.store import decode_record, read_record
+
+    data = decode_record(read_record(path), path)
+    return parse_job(data), data
+
+
+def _hand(args: argparse.Namespace, track: Track, job: Job | None) -> str:
+    said = {"--hand": args.hand, "the track's hand": track.hand}
+    if job is not None:
+        said["the record's hand"] = job.bowler.hand
+    given = [(name, hand) for name, hand in said.items() if hand is not None]
+    if not given:
+        return "right"
+    name, hand = given[0]
+    for other, value in given[1:]:
+        if value != hand:
+            raise InputError(f"{name} is {hand} but {other} is {value}; they must agree.")
+    return str(hand)
+
+
+def _fit(args: argparse.Namespace, track: Track, job: Job | None) -> AxisFit:
+    from layoutkit.bench.axis import TOLERANCE, fit_axis
+    from layoutkit.bench.track import setting
+
+    diameter, tolerance = track.diameter, track.tolerance
+    if args.diameter is not None:
+        diameter = setting("diameter", args.diameter.strip(), "--diameter")
+    if args.tolerance is not None:
+        tolerance = setting("tolerance", args.tolerance.strip(), "--tolerance")
+    if diameter is None:
+        diameter = DIAMETER if job is None else job.ball.diameter
+    radius = diameter / 2.0
+    return fit_axis(track.rings(radius), radius, tolerance or TOLERANCE, args.shared)
+
+
+def _put(path: str, data: dict[str, Any], fit: AxisFit) -> str:
+    """Write the record with the fitted PAP, to 1/32 in; everything else stays as it was typed."""
+    from layoutkit.job.record import parse_job
+    from layoutkit.job.store import write_atomic
+    from layoutkit.units import fraction
+
+    over, up = (fraction(value, 32) for value in (fit.over, fit.up))
+    side, size = ("down", up[1:]) if up.startswith("-") else ("up", up)
+    data["bowler"]["pap"] = {"over": over, side: size}
+    parse_job(data)
+    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    write_atomic(path, text.encode("utf-8"))
+    return f"\nPAP {over} in over, {size} in {side} written to {path}\n"

@@ -1,0 +1,619 @@
+"""Moments of the intersections that drilled balls are made of, by short forms where there are any.
+
+Three kinds come up all the time and are computed in batches: a bore that ends plainly inside a centred
+sphere, a bore that ends in a core or grazes it, and two flat bores that run into each other, in a core
+or anywhere. All others go the general way of `layoutkit.geometry.solids`.
+
+The short forms lay chords along the axis of a bore, too, in flat sections that hold its direction, but
+know beforehand which surfaces begin and end them, so that nothing is searched or sorted. A section
+gives the integrals of 1, u, t, u^2, u t and t^2, with u across and t along, and one matrix makes
+moments of those of all sections.
+
+Units: inches. Moments are homogeneous: the integrals of X X' with X = (1, x, y, z), in3 to in5.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from layoutkit.geometry import solids as _solids
+from layoutkit.geometry.solids import FAR, Bore, Ellipsoid, Solid, eased, gauss, strips, turns
+from layoutkit.geometry.vectors import Array, Vector, along, cross, dot, frame, minus, scaled
+
+PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
+SECTIONS, MORE = 28, 112  # of a bore elsewhere; the second where the first do not settle
+NODES = 6  # lines in each part of a section
+
+# every second section and the others may disagree by as much before more are taken: parts of a
+# bore's volume where only bores take part, and where a core does, whose place is known less well
+_CLOSE, _CORED = 2e-6, 5e-5
+_DEEP = (
+    0.9  # radii; bores that share more have more ways of meeting a core than the short form knows
+)
+
+Rows = tuple[float, ...]  # an origin, two directions across it, and an axis, three numbers each
+
+
+class _Piece(NamedTuple):
+    """One intersection: its number, the rows of its lines, its sizes, its core if one takes part, and
+    by how much in3 two halves of its sections may disagree."""
+
+    at: int
+    rows: Rows
+    sizes: tuple[float, ...]
+    core: Ellipsoid | None = None
+    limit: float = math.inf
+
+
+def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
+    """Moments about the origin of intersections of convex solids: (n, 4, 4), homogeneous.
+
+    Each intersection must be bounded, as for `solids.moments`; an empty one gives zeros.
+    """
+    plain, shared, cored, others = _sorted(intersections)
+    result = np.zeros((len(intersections), 4, 4))
+    pieces = plain + shared + cored
+    if pieces:
+        bases = np.zeros((len(pieces), 4, 4))
+        bases[:, 0, 0] = 1.0
+        bases[:, :, 1:] = np.array([piece.rows for piece in pieces]).reshape(-1, 4, 3)
+        local = np.empty((len(pieces), 4, 4))
+        n = len(plain)
+        with np.errstate(all="ignore"):
+            if plain:
+                local[:n] = _plain(plain)
+            if n < len(pieces):
+                local[n:], unsettled = _settled(shared, cored, bases[n:])
+                others += unsettled
+        result[[piece.at for piece in pieces]] = bases.transpose(0, 2, 1) @ local @ bases
+    if others:
+        found = _solids.moments([intersections[n] for n in others])
+        result[others, 0, 0], result[others, 1:, 1:] = found.volume, found.second
+        result[others, 0, 1:] = result[others, 1:, 0] = found.first
+    return result
+
+
+def _sorted(
+    intersections: Sequence[Sequence[Solid]],
+) -> tuple[list[_Piece], list[_Piece], list[_Piece], list[int]]:
+    """Bores plainly inside spheres, bores that meet (those in cores last), bores in cores, and the
+    numbers of all others."""
+    plain: list[_Piece] = []
+    free: list[_Piece] = []
+    held: list[_Piece] = []
+    cored: list[_Piece] = []
+    others: list[int] = []
+    lines: dict[int, _Line] = {}
+    meetings: dict[tuple[int, int], _Meeting | None] = {}
+    for n, solids in enumerate(intersections):
+        ball = solids[0] if isinstance(solids[0], Ellipsoid) else None
+        bores = solids[1:] if ball else solids
+        core = None if ball is None or _is_layer(ball) else ball
+        a, b = bores[0] if bores else None, bores[-1] if bores else None
+        if not isinstance(a, Bore) or not isinstance(b, Bore) or len(bores) > 2:
+            others.append(n)
+        elif a is b:
+            line = lines.get(id(a)) or lines.setdefault(id(a), _line(a))
+            if core is not None:
+                cored.append(_cored_piece(n, core, a, line))
+            elif ball is not None and _plainly_inside(ball, a, line):
+                plain.append(_plain_piece(n, ball, a, line))
+            else:
+                others.append(n)
+        else:
+            key = (id(a), id(b))
+            if key not in meetings:
+                meetings[key] = _meeting(a, b)
+            m = meetings[key]
+            deep = core is not None and m is not None and m.wide > _DEEP * min(a.radius, b.radius)
+            if m is None or ball is not core or deep:
+                others.append(n)
+            elif m.low < m.high:
+                (free if core is None else held).append(_shared_piece(n, core, a, b, m))
+    return plain, free + held, cored, others
+
+
+def _is_layer(ball: Ellipsoid) -> bool:
+    """Whether an ellipsoid is a sphere about the origin, as layers are."""
+    a, b, c = ball.semi_axes
+    return a == b == c and ball.center == (0.0, 0.0, 0.0)
+
+
+def _assembly(p: Sequence[Array | float], q: Sequence[Array | float], count: int) -> Array:
+    """(6 count, 16): what sections' integrals of 1, u, t, u^2, u t, t^2 add to moments.
+
+    A section's X is p + u q + t (0, 0, 0, 1), ``p`` and ``q`` four rows of numbers or (count,).
+    """
+    a, b, t = (
+        np.array([np.broadcast_to(v, (count,)) for v in x]).T for x in (p, q, (0.0, 0.0, 0.0, 1.0))
+    )
+
+    def product(x: Array, y: Array) -> Array:
+        one = x[:, :, None] * y[:, None]
+        return np.asarray(one if x is y else one + one.transpose(0, 2, 1))
+
+    parts = [product(x, y) for x, y in ((a, a), (a, b), (a, t), (b, b), (b, t), (t, t))]
+    return np.array(parts).reshape(6 * count, 16)
+
+
+def _columns(pieces: Sequence[_Piece]) -> Array:
+    """The sizes of pieces of one kind: (sizes, k, 1)."""
+    return np.array([piece.sizes for piece in pieces]).T[:, :, None]
+
+
+# --- one bore that ends plainly inside a sphere ---------------------------------------------------
+
+
+class _Line(NamedTuple):
+    """A bore's lines: rows from its entry and from where it passes the ball's centre, with e1 toward
+    that, the latter as long across as the bore's radius; how deep and at what distance it passes; and
+    the height of its point."""
+
+    rows: Rows
+    disc: Rows
+    foot: float
+    offset: float
+    tip: float
+
+
+def _line(bore: Bore) -> _Line:
+    entry, axis, r = bore.entry, bore.axis, bore.radius
+    foot = -dot(entry, axis)
+    nearest = along(entry, axis, foot)
+    offset = math.hypot(*nearest)
+    e1 = scaled(nearest, -1.0 / offset) if offset > 1e-9 else frame(axis)[0]
+    e2 = cross(axis, e1)
+    disc = (*nearest, *scaled(e1, r), *scaled(e2, r), *axis)
+    return _Line((*entry, *e1, *e2, *axis), disc, foot, offset, bore.tip_height)
+
+
+def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
+    """Whether the bore ends well inside this sphere about the origin and enters it plainly."""
+    r = ball.semi_axes[0]
+    # a little more than the bore: a surface that is crossed close by would slow the convergence
+    wide = line.offset + 1.2 * bore.radius
+    short = bore.depth - line.foot
+    past = short + line.tip
+    return wide < 0.8 * r and max(past * past, short * short) < r * r - wide * wide
+
+
+def _plain_piece(n: int, ball: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
+    r, h, offset, size = bore.radius, line.tip, line.offset, ball.semi_axes[0]
+    sizes = (size * size - offset * offset, 2.0 * offset * r, r * r, bore.depth + h - line.foot, h)
+    return _Piece(n, line.disc, sizes)
+
+
+@lru_cache(maxsize=1)
+def _disc() -> tuple[Array, Array, Array, Array]:
+    """Lines over half a unit disc: place across, radius and weight of each, and their assembly."""
+    nodes, weights = gauss(PLAIN)
+    turn = np.cos(math.pi * (np.arange(PLAIN) + 0.5) / PLAIN)
+    radius, cos = np.repeat(nodes, PLAIN), np.tile(turn, PLAIN)
+    weight = np.repeat(weights * nodes, PLAIN) * (2.0 * math.pi / PLAIN)
+    x = radius * cos
+    count = len(x)
+    assembly = _assembly((1.0, x, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0), count).reshape(6, count, 16)
+    assembly[0, :, 10] = radius * radius - x * x  # the other side has the same y, but negative
+    return x, radius, weight, assembly[[0, 2, 5]].reshape(-1, 16)
+
+
+def _plain(pieces: Sequence[_Piece]) -> Array:
+    """Moments (k, 4, 4) of bores that end plainly inside spheres, in their own bases.
+
+    Gauss nodes by equal angles on one side of the plane that holds the axis and the origin.
+    """
+    k = len(pieces)
+    inside, lean, square, end, tip = _columns(pieces)
+    x, radius, weight, assembly = _disc()
+    upper = -np.sqrt(inside + lean * x - square * (radius * radius))
+    lower = end - tip * radius
+    length, mean = lower - upper, 0.5 * (lower + upper)
+    held = np.empty((k, 3, len(x)))
+    held[:, 0] = w = length * (square * weight)
+    held[:, 1] = wt = w * mean
+    held[:, 2] = wt * mean + w * length * length * (1.0 / 12.0)
+    return np.asarray((held.reshape(k, -1) @ assembly).reshape(k, 4, 4))
+
+
+# --- sections: half-planes through a bore that a core ends, strips where two bores meet -----------
+
+
+def _cored_piece(n: int, core: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
+    h, r = line.tip, bore.radius
+    limit = _CORED * math.pi * r * r * bore.depth
+    return _Piece(n, line.rows, (bore.depth + h, -h / r, r), core, limit)
+
+
+class _Meeting(NamedTuple):
+    """Two bores in sections parallel to both axes, where both are strips with straight ends.
+
+    A section stands at y along e2 from a's axis, and in it xi counts along e1 from that axis and t
+    along it. ``y_b`` and ``xi_b`` place b's axis where it passes t = 0, ``sin`` and ``cos`` are those
+    of the angle between the axes. b's axis crosses a's bottom at ``on_a``, and b's bottom reaches up to
+    ``on_b`` less its half-width times cos. ``low`` and ``high`` are the ends of y, ``wide`` is how far
+    the strips overlap in about the middle.
+    """
+
+    e1: Vector
+    e2: Vector
+    depth_b: float
+    xi_b: float
+    y_b: float
+    sin: float
+    cos: float
+    on_a: float
+    on_b: float
+    low: float
+    high: float
+    wide: float
+
+
+def _meeting(a: Bore, b: Bore) -> _Meeting | None:
+    """How two bores run into each other; None where the short form does not hold.
+
+    ``low`` and ``high`` are both 0 where they have nothing in common.
+    """
+    if a.tip_height or b.tip_height:
+        return None
+    normal = cross(b.axis, a.axis)
+    sin, cos = math.hypot(*normal), dot(a.axis, b.axis)
+    if sin < 0.02 or cos < 0.3:
+        return None
+    e2 = scaled(normal, 1.0 / sin)
+    e1 = cross(e2, a.axis)
+    gap = minus(b.entry, a.entry)
+    t_b = dot(gap, a.axis)
+    # b's axis where it passes a's entry plane; b leans toward -e1
+    xi_b, y_b = dot(gap, e1) + t_b * sin / cos, dot(gap, e2)
+    depth_b = b.depth + t_b / cos
+    on_a = xi_b - a.depth * sin / cos
+    on_b = xi_b - depth_b * sin
+    ra, rb = a.radius, b.radius
+    low, high = max(-ra, y_b - rb), min(ra, y_b + rb)
+
+    def overlap(y: float) -> float:
+        """Width of the section where it is widest, at the higher bottom: a concave function."""
+        wide = math.sqrt(max(rb * rb - (y - y_b) * (y - y_b), 0.0))
+        mine = math.sqrt(max(ra * ra - y * y, 0.0))
+        return float(mine - max(on_a - wide / cos, on_b - wide * cos))
+
+    # between two circles it is positive on the line of their centres, if anywhere
+    far = max(on_a, on_b)
+    apart = math.hypot(far, y_b)
+    ahead = 0.5 * (apart * apart + ra * ra - rb * rb) / apart if apart > 1e-9 else 0.0
+    middle = y_b * ahead / apart if far > 0.0 and apart > 1e-9 else 0.5 * (low + high)
+    if not low < middle < high:
+        middle = 0.5 * (low + high)
+    most = overlap(middle)
+    if most <= 0.0:
+        middle, most = _greatest(overlap, low, high)
+    if most <= 0.0:
+        low = high = 0.0
+    else:
+        # and ends where the circles cross
+        across = math.sqrt(max(ra * ra - ahead * ahead, 0.0)) * max(far, 0.0) / max(apart, 1e-9)
+        low = _vanishes(overlap, middle, most, low, middle - across)
+        high = _vanishes(overlap, middle, most, high, middle + across)
+    return _Meeting(e1, e2, depth_b, xi_b, y_b, sin, cos, on_a, on_b, low, high, most)
+
+
+def _greatest(f: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
+    """A place where a concave function is positive, and its value; else near its maximum.
+
+    Golden section, given up as soon as lines through two points each, below which a concave function
+    stays outside of these, leave nothing positive.
+    """
+    golden = 0.5 * (math.sqrt(5.0) - 1.0)
+    c, d = high - golden * (high - low), low + golden * (high - low)
+    at_low, at_c, at_d, at_high = f(low), f(c), f(d), f(high)
+    for _ in range(20):
+        rise, fall = (at_c - at_low) / (c - low), (at_d - at_high) / (high - d)
+        slope = (at_d - at_c) / (d - c)
+        between = min(at_c + rise * (d - c), at_d + fall * (d - c))
+        outside = max(at_c - slope * (c - low), at_d + slope * (high - d))
+        if max(at_c, at_d) > 0.0 or max(at_c, at_d, between, outside) < 0.0:
+            break
+        if at_c > at_d:
+            high, at_high, d, at_d = d, at_d, c, at_c
+            c = high - golden * (high - low)
+            at_c = f(c)
+        else:
+            low, at_low, c, at_c = c, at_c, d, at_d
+            d = low + golden * (high - low)
+            at_d = f(d)
+    return (c, at_c) if at_c > at_d else (d, at_d)
+
+
+def _vanishes(
+    f: Callable[[float], float], inside: float, value: float, end: float, guess: float
+) -> float:
+    """Where a concave function, positive inside, falls to 0 on the way to the end; else the end.
+
+    What is cut off by an error goes with its cube, so it need not be small.
+    """
+    there = f(end)
+    if there >= 0.0:
+        return end
+    near, here, far = inside, value, end
+    at = guess if min(inside, end) < guess < max(inside, end) else 0.5 * (inside + end)
+    for _ in range(30):  # regula falsi, Illinois
+        now = f(at)
+        if abs(now) < 1e-4:
+            return at
+        if now * there < 0.0:
+            near, here = far, there
+        else:
+            here *= 0.5
+        far, there = at, now
+        at = far - there * (far - near) / (there - here)
+    return at
+
+
+def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting) -> _Piece:
+    y, reach = 0.5 * (m.low + m.high), 0.5 * (m.high - m.low)
+    # about the middle section, the direction across them as long as their reach
+    rows = (*along(a.entry, m.e2, y), *m.e1, *scaled(m.e2, reach), *a.axis)
+    # in a section b's bottom is t = base + tan u, its axis t = middle - slope u
+    tan, slope = m.sin / m.cos, m.cos / m.sin
+    base, middle = m.depth_b / m.cos - m.xi_b * tan, m.xi_b * slope
+    level = m.on_a + (m.on_b - m.on_a) / (m.sin * m.sin)  # where the two bottoms cross
+    sizes = (
+        *(a.radius * a.radius, b.radius * b.radius, a.depth, base, tan, middle, slope),
+        *(1.0 / m.sin, m.cos, 1.0 / m.cos, m.on_a, m.on_b, level, y, y - m.y_b, reach),
+    )
+    limit = (_CLOSE if core is None else _CORED) * math.pi * a.radius * a.radius * a.depth
+    return _Piece(n, rows, sizes, core, limit)
+
+
+class _Sections(NamedTuple):
+    """What n sections make of forms in X = (1, p, q), p and q linear in u, and of their integrals.
+
+    ``forms`` (12, 5 n) takes the nine coefficients of a quadratic form and the three of a linear one
+    to those of 1, 2 u and u^2, and of 1 and u; ``assembly`` (6 n, 16) integrals to moments.
+    """
+
+    forms: Array
+    assembly: Array
+
+
+def _forms(p: tuple[Array, Array], q: tuple[Array, Array]) -> _Sections:
+    """Sections with p = p0 + p1 u and q = q0 + q1 u; all (n,)."""
+    n = len(p[0])
+    fixed, moving = np.array((np.ones(n), p[0], q[0])), np.array((np.zeros(n), p[1], q[1]))
+    halves = np.array(
+        (fixed[:, None] * fixed, fixed[:, None] * moving, moving[:, None] * moving)
+    )  # (3, 3, 3, n)
+    forms = np.zeros((12, 5 * n))
+    forms[:9, : 3 * n] = halves.transpose(1, 2, 0, 3).reshape(9, 3 * n)
+    forms[9:, 3 * n :] = np.array((fixed, moving)).transpose(1, 0, 2).reshape(3, 2 * n)
+    assembly = _assembly((1.0, p[0], q[0], 0.0), (0.0, p[1], q[1], 0.0), n)
+    return _Sections(forms, assembly)
+
+
+@lru_cache(maxsize=4)
+def _turned(count: int) -> _Sections:
+    """Half-planes at equal angles."""
+    c, s = turns(count)
+    none = np.zeros(count)
+    return _forms((none, c), (none, s))
+
+
+@lru_cache(maxsize=4)
+def _strips(count: int) -> _Sections:
+    """Sections from q = -1 to 1."""
+    place = strips(count)[0]
+    one, none = np.ones(count), np.zeros(count)
+    return _forms((none, one), (place, none))
+
+
+def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array]:
+    """Ellipsoids as lines along the bases' axes meet them: a (k,), and D and b (k, 12).
+
+    With X = (1, p, q) the line at origin + p e1 + q e2 is inside from -(b X + root) / a to
+    -(b X - root) / a, root^2 = X' D X. D comes first, row by row.
+    """
+    maps: dict[int, tuple[Vector, Vector, Vector]] = {}
+    for core in cores:
+        if id(core) not in maps:  # to the unit sphere
+            (p, q, r), (a, b, c) = core.axes, core.semi_axes
+            maps[id(core)] = (scaled(p, 1.0 / a), scaled(q, 1.0 / b), scaled(r, 1.0 / c))
+    placed = bases[:, :, 1:].copy()
+    placed[:, 0] -= [core.center for core in cores]
+    seen = placed @ np.array([maps[id(core)] for core in cores]).transpose(0, 2, 1)
+    gram = seen @ seen.transpose(0, 2, 1)
+    size, lean = gram[:, 3, 3], gram[:, 3, :3]
+    forms = np.empty((len(cores), 12))
+    products = (lean[:, :, None] * lean[:, None]).reshape(-1, 9)
+    forms[:, :9] = products - size[:, None] * gram[:, :3, :3].reshape(-1, 9)
+    forms[:, 0] += size
+    forms[:, 9:] = lean
+    return size, forms
+
+
+@lru_cache(maxsize=4)
+def _signs(count: int) -> Array:
+    """1 for every second section, -1 for the others."""
+    signs = np.ones(count)
+    signs[1::2] = -1.0
+    return signs
+
+
+def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[Array, list[int]]:
+    """Moments (k, 4, 4) in their bases, with more sections where needed, and whose did not settle."""
+    pieces = shared + cored
+    local, apart = _integrals(shared, cored, bases, SECTIONS)
+    wide = [i for i, off in enumerate(apart.tolist()) if not off <= pieces[i].limit]
+    if not wide:
+        return local, []
+    n = len(shared)
+    some = [pieces[i] for i in wide if i < n], [pieces[i] for i in wide if i >= n]
+    local[wide], apart = _integrals(*some, bases[wide], MORE)
+    left = zip(wide, apart.tolist(), strict=True)
+    return local, [pieces[i].at for i, off in left if not off <= 4.0 * pieces[i].limit]
+
+
+def _integrals(
+    shared: Sequence[_Piece], cored: Sequence[_Piece], bases: Array, count: int
+) -> tuple[Array, Array]:
+    """Moments (k, 4, 4) in the bases by ``count`` sections of each, and how far halves of them differ.
+
+    The shared ones stand first, those in cores last among them. In each part of a section the same
+    surfaces begin and end all chords.
+    """
+    j, k = len(shared), len(bases)
+    cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
+    free = k - len(cores)
+    # the first end of each section's parts, the last one, and where in between surfaces take turns
+    edges = np.empty((6 if free < j else 4, k, count))
+    edges.fill(FAR)
+    seen = np.empty((5, k - free, count))
+    q, v = seen[:3], seen[3:]  # what lies under the root, and the middle of a core's chords
+    if cores:
+        size, forms = _lines(cores, bases[free:])
+        a = size[:, None]
+        for sections, at in ((_strips, slice(0, j - free)), (_turned, slice(j - free, None))):
+            some = forms[at]
+            if len(some):
+                found = (some @ sections(count).forms).reshape(-1, 5, count)
+                seen[:, at] = found.transpose(1, 0, 2)
+    if j:
+        sizes = _columns(shared)
+        wide = _strip_edges(sizes, count, edges[:, :j])
+        if free < j:
+            of_core = slice(0, j - free)
+            edges[3:-1, free:j] = _core_edges(
+                sizes[:, free:], wide[free:], a[of_core], q[:, of_core], v[:, of_core]
+            )
+    if j < k:
+        end, slope, radius = _columns(cored)
+        own = slice(j - free, None)
+        _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius, edges[:, j:])
+    first, between, last = edges[0], edges[1:-1], edges[-1]
+    np.copyto(between, last, where=~((between > first) & (between < last)))
+    between.sort(axis=0)
+    nodes, weights = eased(NODES)
+    width = edges[1:] - edges[:-1]
+    used = len(width)
+    while used > 1 and not width[used - 1].any():  # the last parts, which no section has
+        used -= 1
+    width = width[:used]
+    u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
+    u += edges[: len(width)]
+    upper, lower = np.empty(u.shape), np.empty(u.shape)
+    if j:
+        upper[:, :, :j], lower[:, :, :j] = _strip_chords(sizes, wide, u[:, :, :j])
+        width[:, :j] *= sizes[-1] * strips(count)[1]
+    if j < k:
+        upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * u[:, :, j:]
+        width[:, j:] *= 2.0 * math.pi / count
+    if cores:
+        x, near, far = u[:, :, free:], upper[:, :, free:], lower[:, :, free:]
+        root = q[2] * x
+        root += 2.0 * q[1]
+        root *= x
+        root += q[0]
+        np.sqrt(np.maximum(root, 0.0, out=root), out=root)
+        share = -1.0 / a
+        root *= share
+        middle = v[1] * x
+        middle += v[0]
+        middle *= share
+        np.maximum(near, middle + root, out=near)
+        np.minimum(far, np.subtract(middle, root, out=root), out=far)
+    sums = _sums(u, upper, lower, weights, width, j)
+    local = np.empty((k, 16))
+    columns = sums.transpose(1, 0, 2).reshape(k, -1)
+    if j:
+        np.matmul(columns[:j], _strips(count).assembly, out=local[:j])
+    if j < k:
+        np.matmul(columns[j:], _turned(count).assembly, out=local[j:])
+    return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
+
+
+def _sums(u: Array, upper: Array, lower: Array, weights: Array, width: Array, polar: int) -> Array:
+    """Integrals (6, k, sections) over chords (nodes, parts, k, sections).
+
+    ``weights`` are those of the nodes, ``width`` (parts, k, sections) those of the parts; from number
+    ``polar`` on chords stand in half-planes and are weighted with their distance from the axis, too.
+    """
+    held = np.empty((6, *u.shape))
+    mean = lower + upper
+    mean *= 0.5
+    length = np.subtract(lower, upper, out=lower)
+    np.maximum(length, 0.0, out=length)
+    held[0] = length
+    held[0, :, :, polar:] *= u[:, :, polar:]
+    np.multiply(held[0], u, out=held[1])
+    np.multiply(held[0], mean, out=held[2])
+    np.multiply(held[1], u, out=held[3])
+    np.multiply(held[1], mean, out=held[4])
+    np.multiply(held[2], mean, out=held[5])
+    length *= length
+    length *= held[0]
+    length *= 1.0 / 12.0
+    held[5] += length
+    over = (weights @ held.reshape(6, len(weights), -1)).reshape(6, *width.shape)
+    over *= width
+    return np.asarray(over.sum(axis=1))
+
+
+def _roots(q0: Array, q1: Array, q2: Array) -> tuple[Array, Array]:
+    """Lesser and greater zero of q0 + 2 q1 u + q2 u^2 with q2 < 0; its maximum twice if none."""
+    root = np.sqrt(np.maximum(q1 * q1 - q0 * q2, 0.0))
+    return (root - q1) / q2, (root + q1) / -q2
+
+
+def _ellipse_edges(
+    a: Array, q: Array, v: Array, end: Array, slope: Array, radius: Array, edges: Array
+) -> None:
+    """Fill in the edges of half-planes in which a straight end crosses an ellipse."""
+    # the silhouette, and the crossings with the end: where q0 + 2 q1 rho + q2 rho^2 vanishes
+    both = np.empty((3, 2, *q.shape[1:]))
+    both[:, 0] = q
+    # how far the end lies beyond the middle of the core's chord, times a
+    v0, v1 = v[0] + a * end, v[1] + a * slope
+    np.subtract(q, (v0 * v0, v0 * v1, v1 * v1), out=both[:, 1])
+    at = np.array(_roots(*both))  # (2 ends, 2 conics, k, count)
+    outer, inner = at[:, 0], np.minimum(np.maximum(at[:, 1], at[0, 0]), at[1, 0])
+    # the end crosses the core's near side there, and the part ends; or its far side, and it goes on
+    ends = np.where(v0 + v1 * inner <= 0.0, inner, outer)
+    edges[1:3] = inner
+    edges[0], edges[-1] = np.minimum(np.maximum(ends, 0.0, out=ends), radius, out=ends)
+
+
+def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
+    """Fill in the edges of strips; returns half of b's width in them (k, count)."""
+    square_a, square_b, *_, cos, over_cos, on_a, on_b, level, y, y_b, reach = sizes
+    q = reach * strips(count)[0]
+    half = np.sqrt(square_a - (y + q) ** 2)
+    wide = np.sqrt(np.maximum(square_b - (y_b + q) ** 2, 0.0))
+    by_a, by_b = wide * over_cos, wide * cos
+    first = np.maximum(np.maximum(on_a - by_a, on_b - by_b), -half)
+    edges[0], edges[-1] = np.minimum(first, half), half
+    edges[1], edges[2] = np.minimum(level, on_b + by_b), np.maximum(level, on_a + by_a)
+    return np.asarray(wide)
+
+
+def _core_edges(sizes: Array, wide: Array, a: Array, q: Array, v: Array) -> Array:
+    """Where in strips the near and the far side of b leave a core outward: (2, k, count)."""
+    middle, slope, over_sin = sizes[5:8]
+    aside = wide * over_sin
+    v0, v1 = v[0] + a * np.array((middle - aside, middle + aside)), v[1] - a * slope
+    return _roots(q[0] - v0 * v0, q[1] - v0 * v1, q[2] - v1 * v1)[1]
+
+
+def _strip_chords(sizes: Array, wide: Array, xi: Array) -> tuple[Array, Array]:
+    """Where chords of strips begin and end: near side of b, and its far side or a bottom."""
+    depth_a, base, tan, middle, slope, over_sin = sizes[2:8]
+    aside = wide * over_sin
+    bottom = xi * tan
+    bottom += base
+    np.minimum(bottom, depth_a, out=bottom)
+    axis = xi * slope
+    np.subtract(middle, axis, out=axis)
+    return axis - aside, np.minimum(np.add(axis, aside, out=axis), bottom, out=bottom)

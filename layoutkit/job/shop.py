@@ -1,0 +1,197 @@
+"""The shop's own file: what was calibrated or fitted once and holds for later jobs.
+
+It is one JSON file of the user, versioned and replaced in one step. A job that states its scale's
+arm keeps it; one that does not takes the shop's where the caller fills it in. `plan` itself never
+looks here.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import Field as _Field
+
+from layoutkit.errors import InputError
+from layoutkit.job.record import Date, Job, Scale, Text
+from layoutkit.job.store import decode_record, read_record, write_atomic
+from layoutkit.units import parse_length, parse_ounces, shown
+
+ENVIRONMENT = "LAYOUTKIT_SHOP"  # names the shop's file in place of the user's folder
+FORMAT = "layoutkit-shop"
+VERSION = 1
+
+_Line = Annotated[str, Text(200)]
+_Arm = Annotated[float, _Field(strict=True, ge=1.0, le=6.0)]
+_Spread = Annotated[float, _Field(strict=True, ge=0.0, le=6.0)]
+
+
+class _Model(BaseModel):
+    # an integer is a number too, and a file may hold no more than is understood
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
+
+
+class SurfaceTest(_Model):
+    """One known weight on a ball's surface: ounces, the growth of the reading in scale ounces.
+
+    ``diameter`` of the ball, and ``height`` of the weight's own centre above its surface, inches.
+    """
+
+    weight: Annotated[float, _Field(strict=True, gt=0.0, le=32.0)]
+    growth: Annotated[float, _Field(strict=True, gt=0.0, le=64.0)]
+    diameter: Annotated[float, _Field(strict=True, ge=8.0, le=9.0)]
+    height: Annotated[float, _Field(strict=True, ge=0.0, le=2.0)] = 0.0
+
+
+def surface_test(weight: str, growth: str, diameter: str, height: str) -> SurfaceTest:
+    """A test as typed.
+
+    Raises InputError about the first text that cannot be one of its numbers, which is its ``field``.
+    """
+    typed = {"weight": weight, "growth": growth, "diameter": diameter, "height": height}
+    told: dict[str, float] = {}
+    for name, text in typed.items():
+        parse = parse_ounces if name in ("weight", "growth") else parse_length
+        try:
+            told[name] = parse(text.strip())
+        except InputError as error:
+            raise InputError(str(error), name) from None
+    try:
+        return SurfaceTest(**told)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        words = first["msg"][:1].lower() + first["msg"][1:]
+    name = str(first["loc"][0])
+    raise InputError(f"{name} {first['input']:g}: {words}.", name)
+
+
+class Calibration(_Model):
+    """The scale's arm and its standard deviation, inches; from which tests, when and by whom.
+
+    ``left_out`` are the tests that did not agree with the others.
+    """
+
+    arm: _Arm
+    sd: _Spread
+    date: Annotated[str, Date()]
+    by: _Line = ""
+    tests: tuple[SurfaceTest, ...]
+    left_out: tuple[SurfaceTest, ...] = ()
+
+
+class Fitted(_Model):
+    """What a folder of weighed jobs says of the shop, each with its standard deviation.
+
+    ``arm`` inches; ``shell_density`` of a shell that no box states, g/cm3; ``filler_shift`` is added
+    to the filler's density that is taken where no box states it, g/cm3.
+    """
+
+    arm: _Arm
+    arm_sd: _Spread
+    shell_density: Annotated[float, _Field(strict=True, ge=0.3, le=3.0)]
+    shell_density_sd: _Spread
+    filler_shift: Annotated[float, _Field(strict=True, ge=-2.0, le=2.0)]
+    filler_shift_sd: _Spread
+    jobs: Annotated[int, _Field(strict=True, ge=1)]
+    date: Annotated[str, Date()]
+
+    @property
+    def told(self) -> str:
+        """Where a fitted arm comes from, for the job that takes it."""
+        return f"fitted to {self.jobs} jobs of the shop, +/- {self.arm_sd:.3f} in, on {self.date}"
+
+
+class Shop(_Model):
+    """All that a shop's file holds."""
+
+    format: Literal["layoutkit-shop"] = "layoutkit-shop"
+    version: Literal[1] = 1
+    scale: Calibration | None = None
+    fitted: Fitted | None = None
+
+
+def config_dir(environ: Mapping[str, str] | None = None) -> Path:
+    """The user's folder for this program: under XDG_CONFIG_HOME, APPDATA or `~/.config`."""
+    env = os.environ if environ is None else environ
+    # the standard says that a relative path there is to be passed over
+    for name in ("XDG_CONFIG_HOME", "APPDATA"):
+        if env.get(name) and os.path.isabs(env[name]):
+            return Path(env[name]) / "layoutkit"
+    return Path.home() / ".config" / "layoutkit"
+
+
+def shop_path(environ: Mapping[str, str] | None = None) -> Path:
+    """Where the shop's file is: named by LAYOUTKIT_SHOP, else `shop.json` in the user's folder."""
+    env = os.environ if environ is None else environ
+    return Path(env[ENVIRONMENT]) if env.get(ENVIRONMENT) else config_dir(env) / "shop.json"
+
+
+def load_shop(path: Path) -> Shop | None:
+    """The shop of a file, None where there is no such file.
+
+    Raises InputError where the file cannot be read or is no shop's file.
+    """
+    if not os.path.lexists(path):
+        return None
+    try:
+        return parse_shop(decode_record(read_record(path), path))
+    except InputError as error:
+        words = str(error)
+        raise InputError(words if str(path) in words else f"{path}: {words}") from None
+
+
+def parse_shop(data: Mapping[str, Any]) -> Shop:
+    """The shop of a decoded file; raises InputError about the first thing that is wrong with it."""
+    try:
+        return Shop.model_validate(data)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+    field = ".".join(str(part) for part in first["loc"])
+    told = first["msg"].removeprefix("Value error, ").rstrip(".")
+    raise InputError(
+        f"{field}: {shown(first['input'])} cannot stand in a shop's file: {told[:1].lower()}{told[1:]}."
+    )
+
+
+def save_shop(shop: Shop, path: Path) -> None:
+    """Write a shop's file, whole or not at all; its folder is made where it is missing.
+
+    Raises InputError where it cannot be written.
+    """
+    data = shop.model_dump(mode="json")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be written: {(error.strerror or 'its folder cannot be made').lower()}."
+        ) from None
+    write_atomic(path, (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode("utf-8"))
+
+
+def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:
+    """The job with the shop's calibrated arm, where the job states none and the shop has one.
+
+    ``path`` is told in the job's `scale.calibrated`, so that every plan says whose arm it used.
+    """
+    scale = job.scale or Scale()
+    if shop is None or shop.scale is None or scale.arm is not None:
+        return job
+    c = shop.scale
+    told = f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({_told(path)})"
+    return with_scale(job, c.arm, told, c.sd)
+
+
+def with_scale(job: Job, arm: float, calibrated: str, sd: float | None = None) -> Job:
+    """The job with this arm and its standard deviation in inches, and these words about it."""
+    update = {"arm": arm, "arm_sd": sd, "calibrated": calibrated}
+    scale = (job.scale or Scale()).model_copy(update=update)
+    return job.model_copy(update={"scale": scale})
+
+
+def _told(path: Path) -> str:
+    text = str(path)
+    return shown(text if len(text) <= 100 else "..." + text[-97:], 100)[1:-1]

@@ -1,0 +1,36 @@
+"""The value of a check or of a static weight in words, as a person reads it."""
+
+from layoutkit.job.rules import Check
+from layoutkit.units import Units, format_length, format_ounces, format_weight
+
+SIDES = {
+    "top": ("top weight", "bottom weight"),
+    "side": ("positive side", "negative side"),
+    "finger": ("finger weight", "thumb weight"),
+}
+
+
+def static_words(name: str, ounces: float, units: Units = "fraction") -> str:
+    """A static weight with its side in words: `0.54 oz positive side`.
+
+    ``name`` is top, side or finger; ``ounces`` is signed as in a plan.
+    """
+    text = format_ounces(abs(ounces), units)
+    if not any(c in "123456789" for c in text):
+        return text  # nothing to either side
+    plus, minus = SIDES[name]
+    return f"{text} {minus if ounces < 0.0 else plus}"
+
+
+def check_words(check: Check, value: float, units: Units = "fraction") -> str:
+    """A value in the unit of a check, with a sign where the check has two directions."""
+    if check.unit == "oz":
+        return format_ounces(value, units, signed=True)
+    if check.unit == "lb":
+        # pounds as the rule states them: ounces beside pounds would hide how near a limit is
+        return format_weight(value, "decimal" if units == "fraction" else units)
+    if check.unit == "in":
+        return format_length(value, units)
+    if check.unit == "holes":
+        return f"{value:g}"
+    return "yes" if value >= 1.0 else "no"

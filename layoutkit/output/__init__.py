@@ -1,0 +1,1 @@
+"""What a person sees: text, drawings, pictures and pages."""

@@ -1,0 +1,196 @@
+"""Contour maps of what layouts do: side weight, differentials and flare potential.
+
+One page shows drilling angle against VAL angle for one pin-to-PAP. matplotlib is imported by `write`.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from layoutkit.errors import InputError
+from layoutkit.geometry.vectors import Array
+from layoutkit.job.store import write_atomic
+from layoutkit.planning import sweep as _sweep
+from layoutkit.planning.plan import Plan
+from layoutkit.units import fraction
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+SPREAD = 45.0  # degrees to both sides of the present layout, where no range is given
+FLARE = (
+    "Flare potential is the migration per revolution of a free ball with one odd axis: it compares "
+    "layouts, it promises nothing about a lane."
+)
+FORMS = (".pdf", ".png")
+
+
+class Panel(NamedTuple):
+    """One map: the figure's name in `variants.Outcomes`, its title, and what it is multiplied by."""
+
+    name: str
+    title: str
+    unit: float
+
+
+PANELS = (
+    Panel("side_oz", "Side weight, oz", 1.0),
+    Panel("differential", "Differential, in / 1000", 1000.0),
+    Panel("intermediate_differential", "Intermediate differential, in / 1000", 1000.0),
+    Panel("flare", "Flare potential, in a revolution", 1.0),
+)
+
+
+class Ranges(NamedTuple):
+    """What is swept: rising values of drilling and VAL angle, degrees, and pin-to-PAP, inches."""
+
+    drilling_angle: Array
+    val_angle: Array
+    pin_to_pap: Array
+
+
+class Map(NamedTuple):
+    """A swept job; ``swept`` counts pin-to-PAP first, then VAL angle, then drilling angle."""
+
+    plan: Plan
+    ranges: Ranges
+    swept: _sweep.Swept
+
+    def grid(self, name: str, page: int) -> Array:
+        """One figure for one pin-to-PAP: (VAL angles, drilling angles)."""
+        values = self.swept.verdict if name == "verdict" else getattr(self.swept.outcomes, name)
+        shape = (len(self.ranges.pin_to_pap), len(self.ranges.val_angle), -1)
+        return np.asarray(values.reshape(shape)[page])
+
+    def nearest(self, drilling_angle: float, val_angle: float) -> tuple[float, float]:
+        """The nearest whole degrees that lie on the map."""
+        found = []
+        ranges = (self.ranges.drilling_angle, self.ranges.val_angle)
+        for angle, (low, *_, high) in zip((drilling_angle, val_angle), ranges, strict=True):
+            found.append(float(min(max(round(angle), math.ceil(low)), math.floor(high))))
+        return found[0], found[1]
+
+
+def stepped(low: float, high: float, step: float) -> Array:
+    """Values from ``low`` to ``high``, both included, about ``step`` apart."""
+    return np.linspace(low, high, max(math.ceil((high - low) / step - 1e-9), 1) + 1)
+
+
+def default_ranges(plan: Plan, step: float = 1.0) -> Ranges:
+    """Around the present layout, at its own pin-to-PAP."""
+    found = []
+    for angle in (plan.layout.drilling_angle, plan.layout.val_angle):
+        middle = min(max(angle, -180.0 + SPREAD), 180.0 - SPREAD)
+        found.append(stepped(middle - SPREAD, middle + SPREAD, step))
+    return Ranges(found[0], found[1], np.array([plan.layout.pin_to_pap]))
+
+
+def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | None = None) -> Map:
+    """All layouts of the ranges. Raises InputError as `sweep.sweep` does."""
+    if math.prod(map(len, ranges)) > _sweep.MOST_LAYOUTS:
+        raise InputError(
+            f"the map: {math.prod(map(len, ranges))} layouts are too many; possible: up to "
+            f"{_sweep.MOST_LAYOUTS}; take a wider step or a smaller range."
+        )
+    p, v, d = np.meshgrid(ranges.pin_to_pap, ranges.val_angle, ranges.drilling_angle, indexing="ij")
+    return Map(plan, ranges, _sweep.sweep(plan, _sweep.Layouts(d, p, v), told))
+
+
+def figure(found: Map, page: int) -> Figure:
+    """One page: four maps, what fails hatched, what is close dotted, the present layout marked."""
+    import matplotlib as mpl
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    with mpl.rc_context({"font.size": 8, "hatch.linewidth": 0.6, "pdf.fonttype": 42}):
+        made = Figure(figsize=(10.0, 7.6), layout="constrained")
+        FigureCanvasAgg(made)
+        axes = made.subplots(2, 2, sharex=True, sharey=True)
+        for ax, panel in zip(axes.flat, PANELS, strict=True):
+            ax.set_title(panel.title, fontsize=9)
+            draw_panel(ax, found, page, panel)
+        for ax in axes[1]:
+            ax.set_xlabel("drilling angle, degrees")
+        for ax in axes[:, 0]:
+            ax.set_ylabel("VAL angle, degrees")
+        arc = float(found.ranges.pin_to_pap[page])
+        title = found.plan.job.title or "Layouts"
+        made.suptitle(f"{title}: pin to PAP {fraction(arc)} in", fontsize=11)
+        made.supxlabel(
+            "Hatched: fails the rules. Dotted: close, the scale decides. "
+            f"Cross: the present layout.\n{FLARE}",
+            fontsize=7.5,
+        )
+    return made
+
+
+def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9) -> None:
+    """One map on an Axes: drilling angle to the right, VAL angle up, a bar of colours beside it.
+
+    ``shrink`` is the bar's length over that of the Axes.
+    """
+    x, y = found.ranges.drilling_angle, found.ranges.val_angle
+    z = panel.unit * found.grid(panel.name, page)
+    if np.ptp(z) > 1e-6:
+        filled = ax.contourf(x, y, z, levels=12, cmap="cividis")
+        ax.figure.colorbar(filled, ax=ax, shrink=shrink)
+        ax.contour(x, y, z, levels=filled.levels, colors="white", linewidths=0.3)
+    else:
+        ax.text(0.5, 0.5, f"{z.flat[0]:.3f} everywhere", transform=ax.transAxes, ha="center")
+    verdict = found.grid("verdict", page).astype(float)
+    for level, hatch in ((_sweep.CLOSE, "..."), (_sweep.FAIL, "////")):
+        where = (verdict == level).astype(float)
+        if where.any():
+            if where.all():
+                ax.axhspan(y[0], y[-1], fill=False, hatch=hatch, edgecolor="black", linewidth=0)
+                continue
+            drawn = ax.contourf(x, y, where, levels=[0.5, 1.5], colors="none", hatches=[hatch])
+            drawn.set_edgecolor("black")
+    n = found.plan.layout
+    here = abs(n.pin_to_pap - found.ranges.pin_to_pap[page]) < 1.0 / 32.0
+    if here and x[0] <= n.drilling_angle <= x[-1] and y[0] <= n.val_angle <= y[-1]:
+        for color, width in (("white", 3.5), ("black", 1.5)):
+            ax.plot([n.drilling_angle], [n.val_angle], "+", ms=13, mew=width, color=color)
+    ax.set_xlim(x[0], x[-1])
+    ax.set_ylim(y[0], y[-1])
+
+
+def write(found: Map, path: str) -> None:
+    """The maps as a file: a PDF of one page for each pin-to-PAP, or a PNG of a single one.
+
+    Raises InputError for another ending, for a PNG of several pages, or where it cannot be written.
+    """
+    form = check_name(path, len(found.ranges.pin_to_pap))
+    write_atomic(path, picture(found, form))
+
+
+def picture(found: Map, form: str) -> bytes:
+    """The maps as a file's content; ``form`` is one of `FORMS`, a PNG shows the first page."""
+    data = io.BytesIO()
+    if form == ".png":
+        figure(found, 0).savefig(data, format="png", dpi=130)
+    else:
+        from matplotlib.backends.backend_pdf import PdfPages
+
+        with PdfPages(data, metadata={"CreationDate": None}) as pdf:
+            for page in range(len(found.ranges.pin_to_pap)):
+                pdf.savefig(figure(found, page))
+    return data.getvalue()
+
+
+def check_name(path: str, pages: int) -> str:
+    """The ending of a map's file name; raises InputError as `write` does."""
+    form = Path(path).suffix.lower()
+    if form not in FORMS:
+        raise InputError(f"--out: {path!r} is no picture's name; possible: OUT.pdf or OUT.png.")
+    if form == ".png" and pages > 1:
+        raise InputError(
+            f"--out: a PNG shows one pin-to-PAP, not {pages}; possible: OUT.pdf, or one pin-to-PAP."
+        )
+    return form

@@ -1,0 +1,749 @@
+"""A plan in words, for a terminal or a plain printout of 100 columns.
+
+Everything is taken from the plan as it is; nothing is computed but roundings. Lengths that a
+driller sets on a machine are printed to 1/64 in, arcs that are measured on the ball to 1/16 in and
+angles to 1 degree; RGs and static weights are decimals, as labels and scales show them.
+"""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from layoutkit.bench.weighing import STAGES, compare, judge, recorded
+from layoutkit.geometry.sphere import axes_at, wrap180
+from layoutkit.geometry.vectors import dot
+from layoutkit.job.record import Scale
+from layoutkit.job.rules import CONFIRM, Check, RuleSet, overall
+from layoutkit.job.words import check_words, static_words
+from layoutkit.planning.given import UNCALIBRATED_ARM_LOW
+from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
+from layoutkit.planning.plan import (
+    PROOF_TOLERANCE,
+    ExtraHolePlan,
+    HolePlan,
+    Inertia,
+    Mark,
+    OldHolePlan,
+    OvalPlan,
+    Plan,
+    nearest_bit,
+)
+from layoutkit.units import (
+    MM_PER_INCH,
+    Units,
+    format_length,
+    format_ounces,
+    format_weight,
+    fraction,
+)
+
+PROOF_STEP = 32  # arcs that prove the work are read in thirty-seconds of an inch
+_SAME_BIT = 5e-4  # inches; no bit is ground closer to its size
+WIDTH = 100  # columns
+NEAR_BIT = "~ marks the nearest stocked inch bit where it is not of that size."
+
+# What hurts people or ruins balls in a shop; common knowledge of the trade, no single source.
+SHOP_CAUTIONS = (
+    "Clamp the ball before the spindle turns; keep hands, sleeves and hair from the spinning bit.",
+    "Wear eye protection. Dust and resin fumes harm lungs and skin: extraction on, gloves on.",
+    "A thumb hole that does not fit can injure the bowler: try the grip, and refit before play.",
+    "This plan is a calculation. Local rules, the rule book in force and licensed practice decide.",
+)
+# What plugging adds to that; no source but care.
+PLUG_CAUTION = (
+    "Plugs: ventilate, wear gloves, keep dust out of lungs and off skin, and let the resin cure before "
+    "it is cut. Its maker's data sheet and local rules come first."
+)
+PRESS_STOP = (
+    "One press stop for all bores: set it {travel} below the bit's first touch at the oval's middle, "
+    "before any bore is cut."
+)
+THE_BIT = "The bit's place is meant: a table that carries the ball moves the other way."
+MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
+
+# a static weight's two directions in words, positive first
+WEIGHED = {
+    "pass": "LEGAL as weighed",
+    "close": "TOO CLOSE TO CALL: a limit lies within the scale's allowance, weigh again",
+    "fail": "NOT LEGAL as weighed",
+}
+VERDICTS = {
+    "pass": "within every limit that was checked.",
+    "close": "a limit lies within the uncertainty, so weigh the drilled ball.",
+    "fail": "do not drill this plan as it is.",
+}
+
+
+def report(plan: Plan, units: Units = "fraction") -> str:
+    """The whole plan as text of several lines, each of at most 100 columns.
+
+    ``units`` is the form of lengths and weights. The marking steps' arcs and the cautions stay in
+    inches; beside a step another unit is added.
+    """
+    sections = filter(
+        None,
+        (
+            _head(plan, units),
+            _cautions(plan),
+            _marks(plan, units),
+            _layout(plan, units),
+            _steps(plan, units),
+            _proof(plan, units),
+            _holes(plan, units),
+            _oval(plan, units),
+            _extra_holes(plan, units),
+            _old_holes(plan, units),
+            _walls(plan, units),
+            _statics(plan, units),
+            _certainty(plan, units),
+            _weighed(plan, units),
+            _inertia(plan, units),
+            _checks(plan, units),
+            _shop(plan),
+        ),
+    )
+    return "\n\n".join("\n".join(lines) for lines in sections) + "\n"
+
+
+def ball_weight(pounds: float, units: Units) -> str:
+    """A ball's weight as on its label: decimal pounds, or kilograms where metric."""
+    return format_weight(pounds, "metric" if units == "metric" else "decimal")
+
+
+def allowance(plan: Plan) -> float:
+    """The scale's allowance in ounces: the record's, or the usual one where it has no scale."""
+    return (plan.job.scale or Scale()).allowance
+
+
+def check_row(check: Check, units: Units = "fraction") -> tuple[str, str, str, str, str]:
+    """A check in words: name, value, limit, band and outcome; no band where nothing is uncertain."""
+    limit = check_words(check, check.limit, units)
+    low, high = check.band
+    return (
+        check.name,
+        check_words(check, check.value, units),
+        f"within {limit[1:]}"
+        if check.unit == "oz" and check.limit > 0.0
+        else "needed"
+        if check.unit == ""
+        else f"at most {limit}",
+        ""
+        if low == high
+        else f"{check_words(check, low, units)} to {check_words(check, high, units)}",
+        check.outcome if check.outcome == "pass" else check.outcome.upper(),
+    )
+
+
+def check_table(checks: Sequence[Check], units: Units = "fraction") -> list[str]:
+    """Checks as a table: value, limit, band, outcome, and the number of the source below it."""
+    sources = list(dict.fromkeys(c.source for c in checks))
+    rows = [("", "value", "limit", "band", "outcome", "source")]
+    rows += [(*check_row(c, units), f"[{sources.index(c.source) + 1}]") for c in checks]
+    lines = table(rows)
+    for number, source in enumerate(sources, 1):
+        lines += wrap(source, f"[{number}] ")
+    return lines
+
+
+def wrap(text: str, first: str = "", indent: str = "  ") -> list[str]:
+    """Lines of at most 100 columns; ``first`` starts the first line, the others stand under it."""
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent + first,
+        subsequent_indent=indent + " " * len(first),
+        break_on_hyphens=False,
+    )
+
+
+def table(rows: Iterable[Sequence[str]], indent: str = "  ", between: str = "  ") -> list[str]:
+    """Lines with the cells under each other, two blanks between columns unless told otherwise."""
+    cells = [list(row) for row in rows]
+    columns = max(len(row) for row in cells)
+    widths = [max(len(row[i]) for row in cells if i < len(row)) for i in range(columns)]
+    return [
+        indent + between.join(c.ljust(w) for c, w in zip(row, widths, strict=False)).rstrip()
+        for row in cells
+    ]
+
+
+# --- sections -------------------------------------------------------------------------------------
+
+
+def _head(plan: Plan, units: Units) -> list[str]:
+    job = plan.job
+    ball, bowler = job.ball, job.bowler
+    size = format_length(ball.diameter, "decimal" if units == "fraction" else units)
+    lines = wrap(job.title, indent="") if job.title else []
+    lines += wrap(f"{bowler.name or 'not named'}, {bowler.hand} hand", "Bowler   ", indent="")
+    lines += wrap(
+        f"{ball.name or 'not named'}, serial {ball.serial or 'not given'}, {size}, "
+        f"{ball_weight(ball.weight, units)}, top weight {format_ounces(ball.top_weight, units)}",
+        "Ball     ",
+        indent="",
+    )
+    if job.work is not None:
+        w = job.work
+        named = (
+            ("order", w.order),
+            ("", w.date),
+            ("driller", w.driller),
+            ("checked by", w.checked_by),
+            ("ball is", w.ball_is),
+        )
+        told = ", ".join(f"{name} {value}".strip() for name, value in named if value)
+        if told:
+            lines += wrap(told, "Work     ", indent="")
+    for paragraph in job.notes.splitlines():
+        if paragraph.strip():
+            lines += wrap(paragraph.strip(), "Notes    ", indent="")
+    lines.append("")
+    marked = [c.name for c in plan.checks if c.outcome == plan.outcome != "pass"]
+    which = f" ({', '.join(marked)})" if marked else ""
+    if plan.do_not_drill:
+        lines.append("DO NOT DRILL: a hole would come out of the far side of the ball.")
+    verdict = f"{plan.outcome.upper()}{which} under {plan.rules.name}"
+    lines += wrap(f"{verdict}: {VERDICTS[plan.outcome]}", indent="")
+    return lines
+
+
+def _marks(plan: Plan, units: Units) -> list[str]:
+    m = plan.marks
+    rows = [("", "over", "up", "to grip centre")]
+    d = plan.distances
+    named: tuple[tuple[str, Mark | None, float | None], ...] = (
+        ("pin", m.pin, d.pin_to_grip_center),
+        ("CG mark", m.cg, d.cg_to_grip_center),
+        ("PSA mark", m.psa, d.psa_to_grip_center),
+        ("PAP", m.pap, None),
+    )
+    for name, mark, distance in named:
+        if mark is not None:
+            arc = "" if distance is None else _on_ball(distance, units)
+            rows.append((name, _on_ball(mark.over, units), _on_ball(mark.up, units), arc))
+    title = _title("Marks", "from the grip centre; over toward the PAP side, up toward the fingers")
+    return [title, *table(rows)]
+
+
+def _layout(plan: Plan, units: Units) -> list[str]:
+    n, pin = plan.layout, plan.marks.pin
+    rows: list[tuple[str, ...]] = [
+        (
+            "by angles",
+            f"drilling angle {n.drilling_angle:.0f} deg",
+            f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
+            f"VAL angle {n.val_angle:.0f} deg",
+        )
+    ]
+    if n.psa_to_pap is not None and n.drilling_angle >= 0.0:
+        rows.append(
+            (
+                "by distances",
+                f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
+                f"PSA to PAP {_on_ball(n.psa_to_pap, units)}",
+                f"pin to VAL {_on_ball(n.pin_to_val, units)}",
+            )
+        )
+    rows.append(
+        (
+            "by placement",
+            f"pin over {_on_ball(pin.over, units)}",
+            f"pin up {_on_ball(pin.up, units)}",
+            f"bearing {n.bearing:.0f} deg",
+        )
+    )
+    lines = [_title("Layout", "one layout, stated in each way that can state it"), *table(rows)]
+    if n.psa_to_pap is None:
+        lines.append("  No PSA mark: distances cannot state it; the reference mark is the CG mark.")
+    elif n.drilling_angle < 0.0:
+        lines.append("  Distances cannot state a negative drilling angle.")
+    elif abs(n.val_angle) > 90.0:
+        lines.append("  Distances leave two VAL angles: this is the obtuse one, beyond 90 degrees.")
+    return lines
+
+
+def _steps(plan: Plan, units: Units) -> list[str]:
+    lines = [_title("Mark the ball", "turns as seen from outside the ball")]
+    for step in marking_steps(plan):
+        other = "" if units == "fraction" else f" [{_on_ball(step.length, units)}]"
+        lines += wrap(step.text + other, f"{step.number:>2}. ")
+    return lines + wrap(ROUNDING_NOTE)
+
+
+def _proof(plan: Plan, units: Units) -> list[str]:
+    most = format_length(PROOF_TOLERANCE, units)
+    lines = [_title("Before the bit", "measure these arcs from each hole's centre")]
+    lines += table(proof_rows(plan, units))
+    lines.append(f"  Stop if one is off by more than {most}; let a second person measure too.")
+    return lines
+
+
+def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Arcs from each hole's centre to the factory's marks: a heading, then a row a hole."""
+    rows: list[tuple[str, ...]] = [("hole", "to pin", "to CG mark", "to PSA mark")]
+    for h in plan.holes:
+        arcs = (h.from_pin, h.from_cg, h.from_psa)
+        rows.append((h.name, *("" if a is None else proof_words(a, units) for a in arcs)))
+    return [row[:3] for row in rows] if plan.marks.psa is None else rows
+
+
+def proof_words(arc: float, units: Units) -> str:
+    """An arc that is read off the ball to check the work: to the thirty-second."""
+    return format_length(arc, units, PROOF_STEP)
+
+
+def _holes(plan: Plan, units: Units) -> list[str]:
+    """The work at the press in its order, then where each hole is."""
+    unit = "millimetres" if units == "metric" else "inches"
+    told = "degrees, in the order of work; travel is from the bit's first touch"
+    lines = [_title("Holes", f"{unit} and {told}")]
+    rows = operation_rows(plan, units)
+    lines += _operations(rows)
+    if any(len(row) > 2 and row[3].startswith("~") for row in rows):
+        lines.append("  " + NEAR_BIT)
+    return [*lines, "", *table(hole_rows(plan, units))]
+
+
+def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """The work at the press in its order: a heading, then bores, sleeves and finished holes.
+
+    A row that only sets a sleeve has two cells, its number and its words. Lengths are bare numbers
+    of inches, or of millimetres where metric.
+    """
+    pitch = ("forward/reverse", "right/left", "tilt")
+    rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
+    for h in plan.holes:
+        if h.bore is not None:
+            b = h.bore
+            cut = _cut(b.diameter, None, b.depth, b.travel, units)
+            rows.append((_number(rows), f"bore {h.name}", *cut, *_pitch(h, units)))
+    for h in plan.holes:
+        if h.bore is not None:
+            size = format_length(h.bore.sleeve_length, units)
+            rows.append((_number(rows), f"set the {h.name} sleeve, {size} long"))
+    for h in plan.holes:
+        what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
+        cut = _cut(h.diameter, h.tip_angle, h.depth, h.travel, units)
+        what += "" if h.oval is None else " oval"
+        rows.append((_number(rows), what, *cut, *_pitch(h, units)))
+    for e in plan.extra_holes:
+        cut = _cut(e.diameter, None, e.depth, e.travel, units)
+        rows.append((_number(rows), f"drill {e.name}", *cut, *lean_words(plan, e, units)))
+    return rows
+
+
+def lean_words(plan: Plan, hole: ExtraHolePlan, units: Units = "fraction") -> tuple[str, str, str]:
+    """How a vent or inspection hole leans, as pitches of its bottom: up or down, right or left, tilt.
+
+    ``up`` is toward the fingers. Bare lengths; the tilt in degrees.
+    """
+    over, up = axes_at(hole.entry)  # in the grip frame over is to the right
+    right, forth = (plan.radius * dot(hole.axis, way) for way in (over, up))
+    tilt = math.degrees(math.asin(min(math.hypot(right, forth) / plan.radius, 1.0)))
+    return _way(forth, "up", "down", units), _way(right, "right", "left", units), f"{tilt:.1f}"
+
+
+def oval_rows(oval: OvalPlan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Where the press sets the bit for each bore of an oval, in order: a heading, then a row a bore.
+
+    From the oval's middle: bare lengths with their directions, and the same in decimals. Metric
+    ones are decimals as they are.
+    """
+    rows: list[tuple[str, ...]] = [("bore", "along", "decimal", "across", "decimal")]
+    for n, cut in enumerate(oval.cuts, 1):
+        along = _way(cut.along, "to fingers", "to thumb side", units)
+        across = _way(cut.across, "right", "left", units)
+        rows.append((f"{n}", along, f"{cut.along:+.3f}", across, f"{cut.across:+.3f}"))
+    return [(n, a, c) for n, a, _, c, _ in rows] if units == "metric" else rows
+
+
+def oval_words(hole: HolePlan, oval: OvalPlan, units: Units = "fraction") -> tuple[str, str]:
+    """What an oval hole's table of bores needs before and after it."""
+    size = format_length(hole.diameter, units)
+    long = format_length(oval.length, units)
+    lean = abs(oval.direction)
+    way = "along the centreline"
+    if lean > 0.0:
+        side = "right" if oval.direction > 0.0 else "left"
+        way = f"{lean:g} degrees to the {side} of the centreline"
+    left = MILLED
+    if not oval.milled:
+        high = format_length(oval.scallop, "metric" if units == "metric" else "decimal")
+        left = f"{len(oval.cuts)} bores leave scallops {high} high to work off."
+    stop = PRESS_STOP.format(travel=format_length(hole.travel, units))
+    return f"{long} long {way}, bit {size}.", f"{THE_BIT} {left} {stop}"
+
+
+def extra_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Where vents and the inspection hole start and aim: a heading, then a row a hole."""
+    rows: list[tuple[str, ...]] = [("", "over", "up", "aims at", "removed")]
+    vents = iter(plan.job.extra_holes.vents if plan.job.extra_holes else ())
+    for e in plan.extra_holes:
+        aim = "the ball's centre"
+        if e.into:
+            aim = f"the {e.into} hole's axis, {format_length(next(vents).meets, units)} down it"
+        place = _bare(e.over, units), _bare(e.up, units)
+        rows.append((e.name, *place, aim, format_ounces(e.removed_oz, units)))
+    return rows
+
+
+def old_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """The holes that the ball had, by its own marks: a heading, then a row a hole; bare lengths."""
+    rows: list[tuple[str, ...]] = [
+        ("", "from pin", "bearing", "size", "depth", "plug", "over", "up", "net removed")
+    ]
+    history = plan.job.history
+    for told, o in zip(history.holes if history else (), plan.old_holes, strict=True):
+        rows.append(
+            (
+                o.name,
+                format_length(told.from_pin, units, ARC_STEP).rsplit(" ", 1)[0],
+                f"{round(wrap180(told.bearing))} deg",
+                _bare(o.diameter, units),
+                _bare(o.depth, units),
+                plug_words(o, units),
+                _bare(o.over, units),
+                _bare(o.up, units),
+                format_ounces(o.removed_oz, units, signed=True),
+            )
+        )
+    return rows
+
+
+def plug_words(hole: OldHolePlan, units: Units = "fraction") -> str:
+    """What an old hole is filled with, and how far down where not to its end."""
+    if hole.plugged <= 0.0 or hole.plug_density is None:
+        return "none: open"
+    filled = f"{hole.plug_density:.2f} g/cm3"
+    # a drill point is filled beyond the depth, so a plug that is longer than that fills it all
+    part = hole.plugged < hole.depth
+    return f"{filled}, {format_length(hole.plugged, units)} down" if part else filled
+
+
+def _way(length: float, plus: str, minus: str, units: Units) -> str:
+    """A bare length with its direction; one that prints as 0 has none."""
+    size = _bare(abs(length), units)
+    some = any(c in "123456789" for c in size)
+    return f"{size} {minus if length < 0.0 else plus}" if some else "0"
+
+
+def hole_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Where each hole is and what it takes: a heading, then a row a hole; bare lengths."""
+    places: list[tuple[str, ...]] = [
+        ("", "over", "up", "span", "span to bored edges", "removed", "edge to nearest mark")
+    ]
+    places += [
+        (
+            h.name,
+            _bare(h.over, units),
+            _bare(h.up, units),
+            "" if h.span is None else _bare(h.span, units),
+            "" if h.bored_span is None else _bare(h.bored_span, units),
+            format_ounces(h.removed_oz, units),
+            _bare(h.clearance, units) if h.clearance > 0.0 else "cuts it",
+        )
+        for h in plan.holes
+    ]
+    return places
+
+
+def _number(rows: Sequence[object]) -> str:
+    return f"{len(rows):>2}."  # the heading stands for the row before the first
+
+
+def _cut(
+    diameter: float, tip_angle: float | None, depth: float, travel: float, units: Units
+) -> tuple[str, ...]:
+    bit = nearest_bit(diameter)
+    # shops that measure in millimetres may own metric bits: say which inch bit is only near
+    near = "" if abs(bit - diameter) < _SAME_BIT else "~"
+    stocked = near + fraction(bit)
+    point = "flat" if tip_angle is None or tip_angle >= 180.0 else f"{tip_angle:g}"
+    return _bare(diameter, units), stocked, point, _bare(depth, units), _bare(travel, units)
+
+
+def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
+    """Pitches in words; a pitch that prints as 0 has no direction."""
+    forward = _way(hole.forward, "forward", "reverse", units)
+    return forward, _way(hole.right, "right", "left", units), f"{hole.tilt:.1f}"
+
+
+def _oval(plan: Plan, units: Units) -> list[str]:
+    """How an oval thumb hole is cut; nothing without one."""
+    lines: list[str] = []
+    for h in plan.holes:
+        if h.oval is None:
+            continue
+        before, after = oval_words(h, h.oval, units)
+        lines.append(_title(f"Oval {h.name}", "where the bit stands, from the oval's middle"))
+        lines += wrap(before)
+        lines += table(oval_rows(h.oval, units))
+        lines += wrap(after)
+    return lines
+
+
+def _extra_holes(plan: Plan, units: Units) -> list[str]:
+    """Vents and the inspection hole; nothing without them."""
+    if not plan.extra_holes:
+        return []
+    title = _title("Vents and inspection hole", "drilled last; up is toward the fingers")
+    return [title, *table(extra_rows(plan, units))]
+
+
+def _old_holes(plan: Plan, units: Units) -> list[str]:
+    """What was drilled before; nothing on a new ball."""
+    if not plan.old_holes:
+        return []
+    mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+    title = _title("Old holes", f"bearing at the pin, clockwise from the line to the {mark}")
+    lines = table(old_rows(plan, units))
+    if max(map(len, lines)) > WIDTH:  # long names and plugs that fill a part
+        lines = table([row[:-3] for row in old_rows(plan, units)])
+    return [*wrap(title, indent=""), *lines]
+
+
+def _walls(plan: Plan, units: Units) -> list[str]:
+    lines = [_title("Walls", "the least between two holes over their whole depth")]
+    return lines + table(wall_rows(plan, units))
+
+
+def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
+    """For each two holes their names, and the least wall between them in words."""
+    rows = []
+    for w in plan.walls:
+        depth = format_length(w.depth, units)
+        told = (
+            f"meet {depth} below the surface"
+            if w.meets
+            else f"{format_length(w.thickness, units)}, at {depth} below the surface"
+        )
+        rows.append((f"{w.holes[0]} and {w.holes[1]}", told))
+    return rows
+
+
+def _statics(plan: Plan, units: Units) -> list[str]:
+    s, before = plan.statics, plan.statics.undrilled
+    arm = format_length(s.arm, "decimal" if units == "fraction" else units)
+    lines = [
+        _title(
+            "Weights",
+            f"scale's arm {arm}, calibrated"
+            if s.calibrated
+            else f"scale's arm not calibrated: {arm}, the ball's radius, is taken",
+        )
+    ]
+    if plan.job.scale is not None and plan.job.scale.calibrated:
+        lines += wrap(f"Arm calibrated: {plan.job.scale.calibrated}.")
+    short = format_length(UNCALIBRATED_ARM_LOW, "decimal" if units == "fraction" else units)
+    rows = [["", "undrilled", "drilled", f"range, arm {short} to {arm}"]]
+    rows.append(
+        [
+            "gross",
+            ball_weight(plan.job.ball.weight, units),
+            ball_weight(s.weight_lb, units),
+            "",
+        ]
+    )
+    named = (
+        ("top", before.top_oz, s.top_oz, s.range.top_oz),
+        ("side", before.side_oz, s.side_oz, s.range.side_oz),
+        ("finger", before.finger_oz, s.finger_oz, s.range.finger_oz),
+    )
+    for name, undrilled, drilled, (low, high) in named:
+        rows.append(
+            [
+                "finger/thumb" if name == "finger" else name,
+                static_words(name, undrilled, units),
+                static_words(name, drilled, units),
+                f"{format_ounces(low, units, True)} to {format_ounces(high, units, True)}",
+            ]
+        )
+    lines += table([row[:3] for row in rows] if s.calibrated else rows)
+    lines.append(
+        f"  Removed in all {format_ounces(s.removed_oz, units)}, sleeves counted; the scale's "
+        f"allowance is {format_ounces(allowance(plan), units)}."
+    )
+    return lines
+
+
+def _certainty(plan: Plan, units: Units) -> list[str]:
+    """Each weight with two standard deviations, and what adds most; nothing without tolerances."""
+    if plan.spreads is None:
+        return []
+    return [
+        _title("How sure", "two standard deviations of what the tolerances come to"),
+        *table(certainty_rows(plan, units)),
+    ]
+
+
+def certainty_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str, str]]:
+    """Name, value with its uncertainty and the measurement that adds most; with tolerances only."""
+    rows = []
+    for name in ("top", "side", "finger"):
+        spread = (plan.spreads or {})[f"{name}_oz"]
+        value = format_ounces(getattr(plan.statics, f"{name}_oz"), units, True)
+        most, share = spread.shares[0] if spread.shares else ("nothing", 0.0)
+        rows.append(
+            (
+                "finger/thumb" if name == "finger" else name,
+                f"{value} +/- {format_ounces(spread.uncertainty, units)}",
+                f"most of it from: {most} ({100.0 * share:.0f} %)",
+            )
+        )
+    return rows
+
+
+def _weighed(plan: Plan, units: Units) -> list[str]:
+    told = weighed_words(plan, units)
+    if not told:
+        return []
+    lines = [_title("Weighed", "as the record keeps it")]
+    for sentence in told:
+        lines += wrap(sentence, "- ")
+    return lines
+
+
+def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """What the record says was weighed beside what the plan says, and the verdict; none without."""
+    told = []
+    for stage in STAGES:
+        compared = compare(plan, recorded(plan, stage), stage)
+        if not compared:
+            continue
+        parts = [
+            f"{c.name} {_weight(c.name, c.measured, units)} ({_weight(c.name, c.predicted, units)})"
+            for c in compared
+        ]
+        assert plan.job.weighings is not None
+        one = getattr(plan.job.weighings, stage)
+        when = "".join(
+            f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text
+        )
+        told.append(f"Weighed {stage}{when}, predicted in brackets: {', '.join(parts)}.")
+    checks = judge(plan, recorded(plan, "drilled"))
+    if checks:
+        found = overall(checks)
+        marked = ", ".join(c.name for c in checks if c.outcome == found != "pass")
+        told.append(f"{WEIGHED[found]}{f' ({marked})' if marked else ''}, under {plan.rules.name}.")
+    return tuple(told)
+
+
+def _weight(name: str, value: float, units: Units) -> str:
+    return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
+
+
+def _inertia(plan: Plan, units: Units) -> list[str]:
+    after, before = plan.inertia, plan.inertia.undrilled
+    rows = [("", "undrilled", "drilled", "change")]
+    for name, key in (
+        ("low RG", "rg_low"),
+        ("middle RG", "rg_mid"),
+        ("high RG", "rg_high"),
+        ("differential", "differential"),
+        ("intermediate differential", "intermediate_differential"),
+    ):
+        a, b = getattr(before, key), getattr(after, key)
+        rows.append(
+            (name, rg_words(a, units), rg_words(b, units), rg_words(b - a, units, signed=True))
+        )
+    lines = [_title("Inertia", "about the centre of gravity"), *table(rows)]
+    lines += _axes(after, units)
+    if plan.core is not None:
+        a, b, c = (rg_words(x, units, places=2) for x in plan.core.semi_axes)
+        lines += wrap(
+            f"Core that the label implies: semi-axes {a} along the pin, {b} along the reference "
+            f"mark, {c} across; {plan.core.density:.2f} g/cm3 in filler of "
+            f"{plan.core.filler_density:.2f} g/cm3."
+        )
+    return lines
+
+
+def _axes(inertia: Inertia, units: Units) -> list[str]:
+    return table(
+        [
+            (
+                f"{name} RG axis, drilled",
+                f"over {_on_ball(axis.over, units)}",
+                f"up {_on_ball(axis.up, units)}",
+            )
+            for name, axis in (("low", inertia.low_axis), ("high", inertia.high_axis))
+        ]
+    )
+
+
+def _checks(plan: Plan, units: Units) -> list[str]:
+    rules = plan.rules
+    lines = wrap(_title("Checks", f"{rules.name}: {rules.title}"), indent="")
+    lines += wrap(rules.in_force)
+    lines += check_table(plan.checks, units)
+    lines += _unchecked(rules)
+    lines += wrap(CONFIRM)
+    return lines
+
+
+def _unchecked(rules: RuleSet) -> list[str]:
+    """The rules that a record cannot show to be kept."""
+    if not rules.notes:
+        return []
+    lines = ["  Not to be seen from a record, so not checked:"]
+    for note in rules.notes:
+        lines += wrap(f"{note.text} ({note.told})", "- ")
+    return lines
+
+
+def _cautions(plan: Plan) -> list[str]:
+    if not plan.cautions:
+        return []
+    lines = [_title("Cautions", "the gravest first")]
+    for caution in plan.cautions:
+        lines += wrap(caution, "! ")
+    return lines
+
+
+def shop_cautions(plan: Plan) -> tuple[str, ...]:
+    """What hurts people or ruins balls in the work on this plan."""
+    return (*SHOP_CAUTIONS, PLUG_CAUTION) if plan.old_holes else SHOP_CAUTIONS
+
+
+def _shop(plan: Plan) -> list[str]:
+    lines = ["AT THE PRESS"]
+    for caution in shop_cautions(plan):
+        lines += wrap(caution, "- ")
+    return lines
+
+
+# --- lines and cells ------------------------------------------------------------------------------
+
+
+def _title(name: str, words: str) -> str:
+    return f"{name.upper()} ({words})"
+
+
+def _on_ball(arc: float, units: Units) -> str:
+    """An arc that someone measures on a ball: to the sixteenth."""
+    return format_length(arc, units, ARC_STEP)
+
+
+def _bare(length: float, units: Units) -> str:
+    """A length that is set on a machine or a rule, to the sixty-fourth, without its unit."""
+    return format_length(length, units).rsplit(" ", 1)[0]
+
+
+def rg_words(inches: float, units: Units, signed: bool = False, places: int = 4) -> str:
+    """A radius of gyration to 0.0001 in: changes by drilling are some thousandths."""
+    sign = "+" if signed else ""
+    if units == "metric":
+        return f"{inches * MM_PER_INCH:{sign}.{places - 2 or 1}f} mm"
+    return f"{inches:{sign}.{places}f} in"
+
+
+def _operations(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """The table of work; a row that only sets a sleeve runs on over the columns of figures."""
+    full = [row for row in rows if len(row) > 2]
+    printed = table(full)
+    if max(map(len, printed)) > WIDTH:  # odd sixty-fourths everywhere
+        printed = table(full, between=" ")
+    lines = iter(printed)
+    return [next(lines) if len(row) > 2 else f"  {row[0]}  {row[1]}" for row in rows]

@@ -1,0 +1,391 @@
+"""Shots on the lane in words and as values: release and lane, path, flare, how layouts differ."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from layoutkit.geometry.sphere import mirror, to_over_up
+from layoutkit.geometry.vectors import Vector, scaled
+from layoutkit.job.record import Lane, Release
+from layoutkit.lane.flare import Flare
+from layoutkit.lane.motion import LANE_LENGTH
+from layoutkit.lane.roll import ARROWS, Difference, Roll, no_flare
+from layoutkit.output.report import VERDICTS, table, wrap
+from layoutkit.units import MM_PER_INCH, Units, format_length
+
+KM_PER_MILE = 1.609344  # by definition
+ARC_STEP = 16  # arcs on the ball are printed to the sixteenth
+MARK = "*"  # at a value that is the program's own convention
+ABSENT = "-"
+
+_RELEASE = (
+    ("speed", "speed"),
+    ("revs", "rev rate"),
+    ("axis_rotation", "axis rotation"),
+    ("axis_tilt", "axis tilt"),
+    ("board", "board at the foul line"),
+    ("direction", "direction"),
+    ("phase", "phase about the axis"),
+)
+_OWN = "toward the bowler's own gutter"
+
+
+# --- as text --------------------------------------------------------------------------------------
+
+
+def roll_text(
+    shots: Sequence[Roll],
+    differences: Sequence[Sequence[Difference]] = (),
+    units: Units = "fraction",
+) -> str:
+    """Shots under one release and lane as text; the first one is that which others are compared with.
+
+    ``differences`` has the rows of each other shot. The table of rings is of a single shot only.
+    """
+    sections = [
+        _head(shots),
+        _thrown(shots[0].release, units),
+        _laid(shots[0].lane, units),
+        _path(shots, units),
+        _flare(shots, units),
+    ]
+    if len(shots) == 1 and shots[0].flare is not None:
+        sections.append(_rings(shots[0], shots[0].flare, units))
+    sections += [_near(shots, units), _compared(differences, units), _cautions(shots)]
+    return "\n\n".join("\n".join(lines) for lines in sections if lines) + "\n"
+
+
+def _head(shots: Sequence[Roll]) -> list[str]:
+    lines: list[str] = []
+    for i, shot in enumerate(shots, 1):
+        job = shot.plan.job
+        lead = "" if len(shots) == 1 else f"{i}  "
+        lines += wrap(job.title or "Untitled job", lead, indent="")
+        who = f"{job.bowler.name or 'not named'}, {job.bowler.hand} hand"
+        lines += wrap(f"{who}; {job.ball.name or 'ball not named'}", " " * len(lead), indent="")
+        if shot.plan.outcome != "pass":
+            verdict = f"{shot.plan.outcome.upper()} under {shot.plan.rules.name}"
+            told = f"{verdict}: {VERDICTS[shot.plan.outcome]}"
+            lines += wrap(told, " " * len(lead), indent="")
+    return lines
+
+
+def _thrown(release: Release, units: Units) -> list[str]:
+    rows = []
+    for name, words in _RELEASE:
+        value = getattr(release, name)
+        text = {
+            "speed": speed_words(value, units),
+            "revs": f"{value:.0f} rpm",
+            "board": f"{value:g}",
+        }.get(name, f"{value:g} degrees")
+        if name == "direction":
+            text += f" {_OWN}"
+        rows.append((words, text + _mark(release, name)))
+    return [f"RELEASE{_marked(release)}", *table(rows)]
+
+
+def _laid(lane: Lane, units: Units) -> list[str]:
+    if lane.table:
+        rows = [("at", "friction")]
+        rows += [(feet_words(row.at, units), f"{row.friction:g}") for row in lane.table]
+        return ["LANE (friction; even between the rows)", *table(rows)]
+    rows = [
+        ("oil", f"{feet_words(lane.oil_length, units)}{_mark(lane, 'oil_length')}"),
+        ("friction on the oil", f"{lane.oil:g}{_mark(lane, 'oil')}"),
+        ("friction beyond it", f"{lane.dry:g}{_mark(lane, 'dry')}"),
+    ]
+    return [f"LANE{_marked(lane)}", *table(rows)]
+
+
+def _mark(what: Release | Lane, name: str) -> str:
+    return "" if name in what.model_fields_set else f" {MARK}"
+
+
+def _marked(what: Release | Lane) -> str:
+    names = set(type(what).model_fields) - {"table"}
+    return "" if names <= what.model_fields_set else f" ({MARK} the program's own convention)"
+
+
+def path_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
+    """The figures of a shot's path, each with its name."""
+    p = shot.path
+    lengths = {phase.name: phase for phase in p.phases}
+    rows = []
+    for name in ("skid", "hook", "roll"):
+        phase = lengths.get(name)
+        rows.append((name, ABSENT if phase is None else feet_words(phase.length, units)))
+    arrived = p.pins is not None
+    rows += [
+        (f"board at the arrows ({feet_words(ARROWS, units)})", _board(p.arrows)),
+        ("breakpoint", ABSENT if p.breakpoint is None else feet_words(p.breakpoint[0], units)),
+        ("board at the breakpoint", _board(None if p.breakpoint is None else p.breakpoint[1])),
+        ("board at the pins", "gutter" if p.gutter is not None else _board(p.pins)),
+        ("entry angle", ABSENT if p.entry_angle is None else f"{p.entry_angle:.1f} degrees"),
+        ("speed at the pins", speed_words(p.speed, units) if arrived else ABSENT),
+        ("revs at the pins", f"{p.revs:.0f} rpm" if arrived else ABSENT),
+        ("time to the pins", f"{p.time:.2f} s" if arrived else ABSENT),
+    ]
+    return rows
+
+
+def flare_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
+    """The figures of a shot's flare, each with its name; dashes without RG data."""
+    f = shot.flare
+    names = ("rings on the oil", "width", "spacing", "axis moved", "track from the axis")
+    if f is None or not f.rings:
+        return [(name, ABSENT) for name in names]
+    oily = [ring for ring in f.rings if ring.oily]
+    spacing = ABSENT
+    if f.spacing:
+        ends = [format_length(v, units, ARC_STEP) for v in (min(f.spacing), max(f.spacing))]
+        spacing = ends[0] if ends[0] == ends[1] else f"{ends[0].rsplit(' ', 1)[0]} to {ends[1]}"
+    first = math.radians(f.rings[0].radius) * shot.plan.radius
+    values = (
+        f"{len(oily)} of {len(f.rings)}",
+        format_length(f.width, units, ARC_STEP),
+        spacing,
+        format_length(f.migration, units, ARC_STEP),
+        format_length(first, units, ARC_STEP),
+    )
+    return list(zip(names, values, strict=True))
+
+
+def summary_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
+    """A shot in a few lines: release and lane, phases, boards, how it comes to the pins, flare."""
+    p, path, flare = shot.path, dict(path_rows(shot, units)), dict(flare_rows(shot, units))
+    phases = ", ".join(f"{f.name} {feet_words(f.length, units)}" for f in p.phases)
+    boards = [] if p.arrows is None else [f"{p.arrows:.1f} at the arrows"]
+    if p.breakpoint is not None:
+        feet, board = p.breakpoint
+        boards.append(f"{board:.1f} at {feet_words(feet, units)}, the breakpoint")
+    if p.pins is not None:
+        boards.append(f"{p.pins:.1f} at the pins")
+    rows = [("thrown", conditions(shot, units)), ("path", phases), ("boards", ", ".join(boards))]
+    if p.pins is not None:
+        words = ("entry angle", "speed at the pins", "revs at the pins")
+        rows.append(("at the pins", ", ".join(path[name] for name in words)))
+    if shot.flare is not None and shot.flare.rings:
+        told = f"{flare['width']} wide, {flare['rings on the oil']} rings on the oil"
+        rows.append(("flare", f"{told}, {flare['spacing']} apart"))
+    return rows
+
+
+def conditions(shot: Roll, units: Units = "fraction") -> str:
+    """Release and lane in a line."""
+    r, lane = shot.release, shot.lane
+    oil = f"oil {feet_words(lane.oil_length, units)}, friction {lane.oil:g} and {lane.dry:g}"
+    if lane.table:
+        oil = f"friction by a table of {len(lane.table)} rows"
+    return (
+        f"{speed_words(r.speed, units)}, {r.revs:.0f} rpm, axis rotation {r.axis_rotation:g}°, tilt "
+        f"{r.axis_tilt:g}°, from board {r.board:g}; {oil}"
+    )
+
+
+def _columns(shots: Sequence[Roll], each: Sequence[list[tuple[str, str]]]) -> list[str]:
+    """Rows of several shots beside each other, under their numbers."""
+    rows: list[tuple[str, ...]] = []
+    if len(shots) > 1:
+        rows.append(("", *(f"{i}" for i in range(1, len(shots) + 1))))
+    rows += [(cells[0][0], *(value for _, value in cells)) for cells in zip(*each, strict=True)]
+    return table(rows)
+
+
+def _path(shots: Sequence[Roll], units: Units) -> list[str]:
+    return [
+        "PATH (boards from the bowler's own side)",
+        *_columns(shots, [path_rows(shot, units) for shot in shots]),
+    ]
+
+
+def _flare(shots: Sequence[Roll], units: Units) -> list[str]:
+    lines = ["FLARE (one ring a turn; arcs where the rings are widest apart)"]
+    if all(shot.flare is None for shot in shots):
+        return [*lines, *wrap(no_flare(shots[0].plan))]
+    return [*lines, *_columns(shots, [flare_rows(shot, units) for shot in shots])]
+
+
+def _rings(shot: Roll, flare: Flare, units: Units) -> list[str]:
+    """Each ring with where it began, and on the oil its way to the next and where they cross."""
+    rows = [("ring", "begins at", "on", "to the next", "crosses the next at (over, up)")]
+    for ring in flare.rings:
+        gap, places = "", ""
+        if ring.turn < len(flare.spacing):
+            gap = format_length(flare.spacing[ring.turn], units, ARC_STEP)
+            places = " and ".join(
+                _place(point, shot.plan.radius, units) for point in flare.crossings[ring.turn]
+            )
+        ground = "oil" if ring.oily else "dry"
+        rows.append((f"{ring.turn}", feet_words(ring.feet, units), ground, gap, places))
+    return [
+        "RINGS (over is positive toward the PAP's side, up toward the fingers; from the grip centre)",
+        *table(rows),
+    ]
+
+
+def _place(point: Vector, radius: float, units: Units) -> str:
+    over, up = (float(v) for v in to_over_up(scaled(point, radius), radius))
+    return ", ".join(format_length(v, units, ARC_STEP).rsplit(" ", 1)[0] for v in (over, up))
+
+
+def _near(shots: Sequence[Roll], units: Units) -> list[str]:
+    rows: list[tuple[str, ...]] = []
+    for i, shot in enumerate(shots, 1):
+        for n in shot.near:
+            gap = "runs over it" if n.gap <= 0.0 else f"{_small(n.gap, units)} from its edge"
+            lead = (f"{i}",) if len(shots) > 1 else ()
+            rows.append((*lead, f"{n.hole} hole", f"ring {n.turn}", gap))
+    return ["NEAR HOLES", *table(rows)] if rows else []
+
+
+def _small(arc: float, units: Units) -> str:
+    """A gap at a hole's edge: to the sixty-fourth."""
+    return format_length(arc, units)
+
+
+def _compared(differences: Sequence[Sequence[Difference]], units: Units) -> list[str]:
+    lines: list[str] = []
+    for i, rows in enumerate(differences, 2):
+        lines += [f"{i} LESS 1 (+/- two standard deviations, friction and release varied)"]
+        told = [(d.name, *difference_words(d, units), _clear(d)) for d in rows]
+        lines += [*table(told), ""]
+    return lines[:-1]
+
+
+def _clear(d: Difference) -> str:
+    if abs(d.value) > d.uncertainty:
+        return ""
+    return "the same" if d.uncertainty == 0.0 else "not told apart"
+
+
+def difference_words(d: Difference, units: Units = "fraction") -> tuple[str, str]:
+    """A difference with its sign and its unit, and its uncertainty; arcs in decimals."""
+    unit, factor = d.unit, 1.0
+    if units == "metric":
+        unit, factor = {
+            "ft": ("m", 12.0 * MM_PER_INCH / 1000.0),
+            "in": ("mm", MM_PER_INCH),
+            "mph": ("km/h", KM_PER_MILE),
+        }.get(d.unit, (d.unit, 1.0))
+    places = {"rpm": 0, "mm": 1, "ft": 1}.get(unit, 2)
+    return (
+        f"{d.value * factor:+.{places}f} {unit}",
+        f"+/- {d.uncertainty * factor:.{places}f}",
+    )
+
+
+def _cautions(shots: Sequence[Roll]) -> list[str]:
+    told: dict[str, list[str]] = {}
+    for i, shot in enumerate(shots, 1):
+        for caution in shot.cautions:
+            told.setdefault(caution, []).append(f"{i}")
+    lines = ["CAUTIONS"]
+    for caution, numbers in told.items():
+        alike = len(numbers) == len(shots)
+        lines += wrap(caution if alike else f"{', '.join(numbers)}: {caution}", "! ")
+    return lines
+
+
+def feet_words(feet: float, units: Units = "fraction") -> str:
+    """A length on the lane: `41.3 ft`, or `12.59 m` where metric."""
+    if units == "metric":
+        return f"{feet * 12.0 * MM_PER_INCH / 1000.0:.2f} m"
+    return f"{feet:.1f} ft"
+
+
+def speed_words(mph: float, units: Units = "fraction") -> str:
+    """A ball's speed: `17.0 mph`, or `27.4 km/h` where metric."""
+    return f"{mph * KM_PER_MILE:.1f} km/h" if units == "metric" else f"{mph:.1f} mph"
+
+
+def _board(board: float | None) -> str:
+    return ABSENT if board is None else f"{board:.1f}"
+
+
+# --- as values ------------------------------------------------------------------------------------
+
+
+def roll_dict(
+    shots: Sequence[Roll], differences: Sequence[Sequence[Difference]] = ()
+) -> dict[str, Any]:
+    """Shots as plain values for JSON: feet, inches, boards, degrees, mph, rpm, seconds.
+
+    ``y`` is to the left for both hands; points on the ball are inches in the grip frame.
+    """
+    return {
+        "format": "layoutkit-roll",
+        "version": 1,
+        "release": _values(shots[0].release),
+        "lane": _values(shots[0].lane),
+        "lane_length": LANE_LENGTH / 12.0,
+        "shots": [_shot(shot) for shot in shots],
+        "comparison": [
+            {"shot": i, "differences": [d._asdict() for d in rows]}
+            for i, rows in enumerate(differences, 1)
+        ],
+    }
+
+
+def _values(what: Release | Lane) -> dict[str, Any]:
+    fields = what.model_dump(mode="json")
+    own = [name for name in fields if name not in what.model_fields_set and name != "table"]
+    return {**fields, "conventional": own}
+
+
+def _shot(shot: Roll) -> dict[str, Any]:
+    p, job = shot.path, shot.plan.job
+    point = None if p.breakpoint is None else {"x": p.breakpoint[0], "board": p.breakpoint[1]}
+    return {
+        "title": job.title,
+        "hand": job.bowler.hand,
+        "outcome": shot.plan.outcome,
+        "phases": [phase._asdict() for phase in p.phases],
+        "board_at_arrows": p.arrows,
+        "arrows": ARROWS,
+        "breakpoint": point,
+        "board_at_pins": p.pins,
+        "entry_angle": p.entry_angle,
+        "end_speed": p.speed,
+        "end_revs": p.revs,
+        "time": p.time,
+        "gutter": p.gutter,
+        "stopped": p.stopped,
+        "hops": p.hops,
+        "path": {
+            "t": shot.time.tolist(),
+            "x": shot.x.tolist(),
+            "y": shot.y.tolist(),
+            "board": shot.board.tolist(),
+        },
+        "flare": None if shot.flare is None else _flare_values(shot, shot.flare),
+        "near_holes": [n._asdict() for n in shot.near],
+        "cautions": list(shot.cautions),
+    }
+
+
+def _flare_values(shot: Roll, flare: Flare) -> dict[str, Any]:
+    def at(point: Vector) -> dict[str, Any]:
+        there = scaled(point, shot.plan.radius)
+        over, up = (float(v) for v in to_over_up(there, shot.plan.radius))
+        hand = shot.plan.job.bowler.hand
+        return {"over": over, "up": up, "xyz": [float(v) for v in mirror(there, hand)]}
+
+    return {
+        "width": flare.width,
+        "migration": flare.migration,
+        "spacing": list(flare.spacing),
+        "rings": [
+            {
+                "turn": ring.turn,
+                "axis": at(ring.axis),
+                "radius": ring.radius,
+                "x": ring.feet,
+                "oily": ring.oily,
+            }
+            for ring in flare.rings
+        ],
+        "crossings": [[at(point) for point in pair] for pair in flare.crossings],
+    }

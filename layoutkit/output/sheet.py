@@ -1,0 +1,1067 @@
+"""The work sheet: one printed page from which a driller works at the press.
+
+Lengths on the page are points (72 to the inch), measured from the lower left corner. Every block
+knows its height before anything is painted, from the font's own advances: text is wrapped or
+shortened to its width, and the ball takes the height that the blocks leave. So nothing overlaps,
+nothing leaves the page and no type shrinks, whatever a record holds. Where an oval, vents, old
+holes or what the ball does on the lane leave the page too little room, they go to a second one, and the
+first one says so.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from layoutkit.bench.weighing import recorded
+from layoutkit.job.rules import CONFIRM, Check
+from layoutkit.job.store import write_atomic
+from layoutkit.job.words import SIDES, static_words
+from layoutkit.lane.roll import Roll, roll
+from layoutkit.output import drawing, lane_drawing, render
+from layoutkit.output.report import (
+    PLUG_CAUTION,
+    certainty_rows,
+    extra_rows,
+    lean_words,
+    old_rows,
+    oval_rows,
+    oval_words,
+    plug_words,
+    weighed_words,
+)
+from layoutkit.output.roll_report import summary_rows
+from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
+from layoutkit.planning.plan import PROOF_TOLERANCE, HolePlan, Mark, OvalPlan, Plan, nearest_bit
+from layoutkit.units import format_ounces, fraction
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+Paper = Literal["letter", "a4"]
+Align = Literal["left", "right", "center"]
+
+PAPERS: dict[Paper, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}
+MARGIN = 30.0  # points; printers do not reach the very edge
+TYPE = 8.0  # points; the smallest type on the sheet, and nearly all of it
+LEAD = 9.9  # points from line to line, a little more than the face is high
+BLANK_LEAD = 13.0  # points for a row in which someone writes
+GAP = 6.0  # points between blocks
+GUTTER = 12.0  # points between columns
+PANEL = 176.0  # points in width for the checks beside the ball
+LEAST_BAND = 125.0  # points in height for the ball, under which cautions give way to it
+FEW_OLD = 5  # old holes, of more of which two stand in a row
+OLD_NAMED = 8  # old holes, of more of which only the circles are drawn
+MOST_BALL = 330.0  # points in height for the balls of a second page
+LABEL_LINES = 3  # for the label and a job's notes; more of them is cut off
+_RISE = 2.3  # points from the bottom of a line to its baseline
+_TICK = 6.5  # points, the side of a tick box
+
+SHOP = (
+    "At the press: clamp the ball before the spindle turns, keep hands, sleeves and hair from the "
+    "spinning bit, wear eye protection. Dust and resin fumes harm: extraction on, gloves for resin."
+    " A thumb hole that does not fit can injure: stop and refit. This sheet is a calculation; local"
+    " rules, the current rule book and licensed practice decide."
+)
+
+
+# --- type and page --------------------------------------------------------------------------------
+
+
+class _Face:
+    """Widths in points of the sheet's face at the size of 1 point, and what it can print."""
+
+    def __init__(self, bold: bool) -> None:
+        from matplotlib.font_manager import get_font
+
+        self._font = get_font(str(render.font(bold).get_file()))
+        self._known = self._font.get_charmap()
+        self._widths: dict[str, float] = {}
+
+    def printable(self, text: str) -> str:
+        """The text in one line, with a question mark for each character that the face lacks."""
+        line = " ".join(text.split())
+        return "".join(c if ord(c) in self._known else "?" for c in line)
+
+    def width(self, text: str) -> float:
+        """The sum of the advances; kerning only makes a line shorter."""
+        return sum(self._widths.get(c) or self._measure(c) for c in text)
+
+    def _measure(self, c: str) -> float:
+        self._font.set_size(100.0, 72.0)
+        glyph = self._font.load_char(ord(c))
+        self._widths[c] = glyph.linearHoriAdvance / 65536.0 / 100.0
+        return self._widths[c]
+
+
+@lru_cache(maxsize=2)
+def _face(bold: bool = False) -> _Face:
+    return _Face(bold)
+
+
+def _shorten(text: str, width: float, bold: bool = False, size: float = TYPE) -> str:
+    """The text, or as much of it with an ellipsis as ``width`` points hold."""
+    face = _face(bold)
+    text = face.printable(text)
+    if face.width(text) * size <= width:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if face.width(text[:middle].rstrip() + "...") * size <= width:
+            low = middle
+        else:
+            high = middle - 1
+    return text[:low].rstrip() + "..."
+
+
+def _wrap(text: str, width: float, bold: bool = False) -> list[str]:
+    """The text in lines of at most ``width`` points; a longer word is shortened."""
+    face = _face(bold)
+    lines: list[str] = []
+    line = ""
+    for word in face.printable(text).split(" "):
+        longer = f"{line} {word}" if line else word
+        if face.width(longer) * TYPE <= width:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = _shorten(word, width, bold)
+    return [*lines, line] if line else lines
+
+
+@dataclass
+class _Page:
+    """What is to be painted: texts, rules, tick boxes and shaded bands."""
+
+    texts: list[tuple[float, float, str, bool, float, Align, str]] = field(default_factory=list)
+    rules: list[tuple[float, float, float, float, float]] = field(default_factory=list)
+    ticks: list[tuple[float, float]] = field(default_factory=list)
+    bands: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        bold: bool = False,
+        size: float = TYPE,
+        align: Align = "left",
+        color: str = render.INK,
+    ) -> None:
+        """A line of text with its baseline at y."""
+        if text:
+            self.texts.append((x, y, text, bold, size, align, color))
+
+    def rule(self, x0: float, x1: float, y: float, width: float = 0.5) -> None:
+        self.rules.append((x0, x1, y, y, width))
+
+
+Paint = Callable[[_Page, float, float], None]  # page, left edge, top edge
+
+
+@dataclass(frozen=True)
+class _Block:
+    """Something of a known height that can be painted anywhere."""
+
+    height: float
+    paint: Paint
+
+
+def _stack(blocks: Sequence[_Block], gap: float = GAP) -> _Block:
+    height = sum(b.height for b in blocks) + gap * max(len(blocks) - 1, 0)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        for block in blocks:
+            block.paint(page, x, top)
+            top -= block.height + gap
+
+    return _Block(height, paint)
+
+
+def _heading(text: str, width: float) -> _Block:
+    shown = _shorten(text, width, bold=True)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        page.text(x, top - LEAD + _RISE, shown, bold=True)
+        page.rule(x, x + width, top - LEAD - 0.8, 0.8)
+
+    return _Block(LEAD + 2.2, paint)
+
+
+def _paragraph(text: str, width: float, lead: str = "", bold: bool = False) -> _Block:
+    """Wrapped text; ``lead`` stands before the first line and the rest hangs."""
+    face = _face(bold)
+    hang = face.width(lead + " ") * TYPE if lead else 0.0
+    lines = _wrap(text, width - hang, bold)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        page.text(x, top - LEAD + _RISE, lead, bold)
+        for i, line in enumerate(lines):
+            page.text(x + hang, top - LEAD * (i + 1) + _RISE, line, bold)
+
+    return _Block(LEAD * len(lines), paint)
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A column of a table, ``width`` points wide."""
+
+    width: float
+    align: Align = "left"
+
+
+BLANK = "\x00blank"  # a cell in which someone writes
+TICK = "\x00tick"  # at the end of a cell: a box to tick
+BOLD = "\x00bold"  # at the start of a cell
+SPAN = "\x00span"  # at the start of a cell that reaches over the empty ones to its right
+
+
+def _table(
+    columns: Sequence[_Column],
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    lead: float = LEAD,
+) -> _Block:
+    """Rows of cells, each shortened to its column, under a head that may be empty."""
+    head_lead = LEAD if head else 0.0
+    width = sum(c.width for c in columns)
+
+    def row(page: _Page, x: float, base: float, cells: Sequence[str], heading: bool) -> None:
+        for i, (column, cell) in enumerate(zip(columns, cells, strict=True)):
+            inner = column.width - 4.0
+            if cell == BLANK:
+                page.rule(x + 2.0, x + 2.0 + inner, base - 1.0)
+            elif cell.startswith(SPAN):
+                reach = inner + sum(c.width for c in columns[i + 1 : -1])
+                page.text(x + 2.0, base, _shorten(cell.removeprefix(SPAN), reach))
+            else:
+                bold = cell.startswith(BOLD)
+                text = cell.removeprefix(BOLD)
+                if text.endswith(TICK):
+                    text = text.removesuffix(TICK)
+                    inner -= _TICK + 3.0
+                    page.ticks.append((x + 2.0 + inner + 3.0, base - 0.6))
+                place = {"left": 0.0, "right": inner, "center": inner / 2.0}[column.align]
+                color = render.GREY if heading else render.INK
+                shown = _shorten(text, inner, bold)
+                page.text(x + 2.0 + place, base, shown, bold, TYPE, column.align, color)
+            x += column.width
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        if head:
+            row(page, x, top - head_lead + _RISE, head, heading=True)
+        for i, cells in enumerate(rows):
+            bottom = top - head_lead - lead * (i + 1)
+            if i % 2 == 1 and lead == LEAD:
+                page.bands.append((x, bottom - 0.3, width, lead))
+            row(page, x, bottom + _RISE, cells, heading=False)
+
+    return _Block(head_lead + lead * len(rows), paint)
+
+
+# --- what the sheet says --------------------------------------------------------------------------
+
+
+def _inches(value: float) -> str:
+    """A size as a rule or a bit has it, decimal where it lies between the sixty-fourths."""
+    return fraction(value) if abs(value * 64.0 - round(value * 64.0)) < 1e-6 else f"{value:.3f}"
+
+
+def _head(plan: Plan, width: float) -> _Block:
+    job, work = plan.job, plan.job.work
+    ball, pap = job.ball, job.bowler.pap
+    kind = "Work sheet"
+    if plan.do_not_drill:
+        kind = "Do not drill: see cautions"
+    elif plan.outcome == "fail":
+        kind = "Fails a rule: do not drill"
+    room = width - GUTTER - 10.0 * _face(bold=True).width(kind)
+    title = _shorten(job.title or "Untitled job", room, bold=True, size=12.0)
+    up = pap.up_net
+    where = f"{_inches(abs(up))} {'down' if up < 0 else 'up'}"
+    none = "-"
+    cells = (
+        ("Order", (work and work.order) or none),
+        ("Date", (work and work.date) or none),
+        ("Driller", (work and work.driller) or none),
+        ("Checked by", (work and work.checked_by) or none),
+        ("Bowler", job.bowler.name or none),
+        ("Hand", job.bowler.hand),
+        ("PAP", f"{_inches(pap.over)} over, {where}"),
+        ("Rules", plan.rules.name),
+        ("Ball", ball.name or none),
+        ("Serial", ball.serial or none),
+        ("Ball is", (work and work.ball_is) or none),
+        ("Diameter", f"{ball.diameter:.3f} in"),
+    )
+    n, d = plan.layout, plan.distances
+    layout = (
+        f"Layout: drilling angle {round(n.drilling_angle, 1):g}°, pin to PAP "
+        f"{fraction(n.pin_to_pap, 16)} in, VAL angle {round(n.val_angle, 1):g}°; "
+    )
+    if n.psa_to_pap is not None:
+        layout += f"PSA to PAP {fraction(n.psa_to_pap, 16)} in, "
+    layout += f"pin to VAL {fraction(n.pin_to_val, 16)} in."
+    label = (
+        f"Label: {ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG "
+        f"{fraction(d.pin_to_cg, 16)} in."
+    )
+    if job.notes.strip():
+        label += f" Notes: {job.notes}"
+    told = _wrap(label, width)
+    lines = [_shorten(layout, width), *told[: LABEL_LINES - 1]]
+    if len(told) >= LABEL_LINES:
+        lines.append(_shorten(" ".join(told[LABEL_LINES - 1 :]), width))
+    shares = (0.28, 0.2, 0.25, 0.27)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        page.text(x, top - 13.0, title, bold=True, size=12.0)
+        page.text(x + width, top - 13.0, kind, True, 10.0, "right")
+        page.rule(x, x + width, top - 18.0, 1.2)
+        top -= 20.0
+        left = x
+        for i, (name, value) in enumerate(cells):
+            share = shares[i % 4] * width
+            base = top - LEAD * (i // 4 + 1) + _RISE
+            used = _face().width(name + " ") * TYPE + 1.0
+            page.text(left, base, name, color=render.GREY)
+            page.text(left + used, base, _shorten(value, share - used - 6.0, bold=True), bold=True)
+            left = x if i % 4 == 3 else left + share
+        top -= LEAD * 3
+        for i, line in enumerate(lines):
+            page.text(x, top - LEAD * (i + 1) + _RISE, line)
+        page.rule(x, x + width, top - LEAD * len(lines) - 1.5, 0.5)
+
+    return _Block(20.0 + LEAD * (3 + len(lines)) + 2.0, paint)
+
+
+def _pitch(value: float, plus: str, minus: str) -> str:
+    size = _inches(abs(value))
+    return "0" if size == "0" else f"{size} {plus if value > 0 else minus}"
+
+
+_CUT_HEAD = (
+    "",
+    "cut",
+    "bit",
+    "diameter",
+    "depth",
+    "travel",
+    "fwd/reverse",
+    "left/right",
+    "tilt",
+    "tip",
+    "done",
+)
+
+
+def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _Block:
+    """The table of the work at the press; of ``vents`` alone the pitches are up and down."""
+    columns = [
+        _Column(18.0, "right"),
+        _Column(80.0),
+        _Column(40.0, "right"),
+        _Column(48.0, "right"),
+        _Column(46.0, "right"),
+        _Column(46.0, "right"),
+        _Column(66.0, "right"),
+        _Column(62.0, "right"),
+        _Column(38.0, "right"),
+        _Column(54.0, "right"),
+    ]
+    columns.append(_Column(width - sum(c.width for c in columns), "right"))
+    head = ["up/down" if vents and cell == "fwd/reverse" else cell for cell in _CUT_HEAD]
+    return _table(columns, head, rows)
+
+
+def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """One row for each cut of the grip, in the order of the work: bores, sleeves, finished holes."""
+
+    def cut(what: str, hole: HolePlan, size: tuple[float, float, float], tip: float | None) -> None:
+        diameter, depth, travel = size
+        point = "flat" if tip is None or tip >= 180.0 else f"{tip:g}° point"
+        pitches = _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left")
+        sizes = BOLD + fraction(nearest_bit(diameter)), _inches(diameter), _inches(depth)
+        name = f"{BOLD}{what} {hole.name}"
+        tilt = f"{hole.tilt:.1f}°"
+        rows.append(
+            (f"{len(rows) + 1}", name, *sizes, fraction(travel), *pitches, tilt, point, TICK)
+        )
+
+    rows: list[tuple[str, ...]] = []
+    sleeved = [(h, h.bore) for h in plan.holes if h.bore is not None]
+    for hole, bore in sleeved:
+        cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
+    if sleeved:
+        lengths = [f"{h.name} {_inches(b.sleeve_length)} long" for h, b in sleeved]
+        number = f"{len(rows) + 1}"
+        rows.append((number, f"{BOLD}set sleeves", SPAN + ", ".join(lengths), *[""] * 7, TICK))
+    for hole in plan.holes:
+        cut(
+            "finish" if hole.bore else "drill",
+            hole,
+            (hole.diameter, hole.depth, hole.travel),
+            hole.tip_angle,
+        )
+    return rows
+
+
+def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
+    """One row for each vent and the inspection hole, after ``done`` cuts of the grip."""
+    rows: list[tuple[str, ...]] = []
+    for number, e in enumerate(plan.extra_holes, done + 1):
+        sizes = BOLD + fraction(nearest_bit(e.diameter)), _inches(e.diameter), _inches(e.depth)
+        up, right, tilt = lean_words(plan, e)
+        told = (BOLD + e.name, *sizes, fraction(e.travel), up, right, f"{tilt}°", "flat", TICK)
+        rows.append((f"{number}", *told))
+    return rows
+
+
+def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _Block:
+    """The work at the press, with ``odd`` also how an oval and vents are cut, else what is on page 2."""
+    rows = _cut_rows(plan)
+    order = "Order of operations (inches)"
+    if any(h.bore is not None for h in plan.holes):
+        order += ": all bores, then all sleeves set and cured, then the finished holes"
+    if not odd:
+        blocks = [_heading(order, width), _cuts(rows, width)]
+        if later:
+            blocks.append(_paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
+        return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
+    rows += _extra_cut_rows(plan, len(rows))
+    blocks = [_heading(order, width), _cuts(rows, width)]
+    blocks += [*_ovals(plan, width), *_aims(plan, width)]
+    return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
+
+
+def _odd_parts(plan: Plan) -> list[str]:
+    """What a plan has that a usual one has not."""
+    told = [f"the bores of the oval {h.name}" for h in plan.holes if h.oval is not None]
+    told += [_extra_words(plan)] if plan.extra_holes else []
+    return told + (["old holes"] if plan.old_holes else [])
+
+
+def _extra_words(plan: Plan) -> str:
+    """What the extra holes are, together."""
+    vents, inspection = (
+        any(bool(e.into) is into for e in plan.extra_holes) for into in (True, False)
+    )
+    return " and ".join(["vents"] * vents + ["inspection hole"] * inspection)
+
+
+def _ovals(plan: Plan, width: float) -> list[_Block]:
+    return [_oval(h, h.oval, width) for h in plan.holes if h.oval is not None]
+
+
+def _aims(plan: Plan, width: float) -> list[_Block]:
+    """Where vents and the inspection hole start and aim."""
+    if not plan.extra_holes:
+        return []
+    _, *rows = extra_rows(plan)
+    words = []
+    for e, (name, *_, aim, _) in zip(plan.extra_holes, rows, strict=True):
+        up = f"{fraction(abs(e.up))} {'down' if e.up < 0.0 else 'up'}"
+        words.append(f"{name}: starts {fraction(e.over)} over, {up}, aims at {aim}.")
+    lean = "Up, down, right and left in the table tell where a bottom leans, as a pitch."
+    return [_paragraph(" ".join([*words, lean]), width)]
+
+
+def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _Block:
+    """Where the bit stands for each bore of an oval hole, two bores to a row."""
+    _, *bores = oval_rows(oval)
+    cells = [
+        (BOLD + n, f"{a} ({along})", f"{c} ({across})", TICK) for n, a, along, c, across in bores
+    ]
+    if len(cells) % 2:
+        cells.append(("", "", "", ""))
+    rows = [(*left, *right) for left, right in zip(cells[::2], cells[1::2], strict=True)]
+    narrow = (_Column(16.0, "right"), _Column(132.0), _Column(104.0))
+    half = (*narrow, _Column(width / 2.0 - sum(c.width for c in narrow), "right"))
+    before, after = oval_words(hole, oval)
+    blocks = (
+        _paragraph(f"Oval {hole.name}: {before}", width, bold=True),
+        _table((*half, *half), ("", "along", "across", "") * 2, rows),
+        _paragraph(after, width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _old_holes(plan: Plan, width: float, columns: int) -> _Block:
+    """What was drilled before, by the ball's own marks, and care with its plugs."""
+    _, *rows = old_rows(plan)
+    plugs = [plug_words(o).replace(" g/cm3", "").replace(" in ", " ") for o in plan.old_holes]
+    shown = [(BOLD + row[0], *row[1:4], plug) for row, plug in zip(rows, plugs, strict=True)]
+    share = (width - GUTTER * (columns - 1)) / columns
+    widths = [0.25, 0.15, 0.16, 0.12]
+    narrow = [_Column(share * part, "right" if i else "left") for i, part in enumerate(widths)]
+    narrow.append(_Column(share * (1.0 - sum(widths)), "right"))
+    each = -(-len(shown) // columns)
+    head = ("", "from pin", "bearing", "size", "plug, g/cm3")
+    tables = [_table(narrow, head, shown[i : i + each]) for i in range(0, len(shown), each)]
+    mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+    words = f"Bearing: at the pin, clockwise from the line to the {mark}. {PLUG_CAUTION}"
+    heading, after = _heading("Old holes (in)", width), _paragraph(words, width)
+    return _stack((heading, _beside(tables, share + GUTTER), after), 1.0)
+
+
+def _beside(blocks: Sequence[_Block], apart: float) -> _Block:
+    """Blocks in a row, their left edges ``apart`` points from each other."""
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        for i, block in enumerate(blocks):
+            block.paint(page, x + i * apart, top)
+
+    return _Block(max(block.height for block in blocks), paint)
+
+
+def _spans(plan: Plan) -> str:
+    """Finished and bored spans, and what depth and travel mean."""
+    spans = []
+    for h in plan.holes:
+        if h.span is not None and h.bored_span is not None:
+            text = f"{h.name} {_inches(h.span)} finished"
+            if abs(h.span - h.bored_span) > 1e-9:
+                text += f", {fraction(h.bored_span)} bored"
+            spans.append(text)
+    thumb = plan.job.bowler.grip.thumb is not None
+    of = "Spans edge to edge" if thumb else "Spans from the palm mark"
+    return (
+        f"{of}: {'; '.join(spans)}. Bridge {_inches(plan.job.bowler.grip.bridge)} between the "
+        "bored edges. Depth: along the axis to the end of the full diameter. Travel: from the "
+        "bit's first touch to the end of the cut. Bit: nearest sixty-fourth."
+    )
+
+
+def _marking(plan: Plan, width: float, odd: bool) -> _Block:
+    """The marking steps, those of vents and the inspection hole only with ``odd``."""
+    later = [] if odd else [e.name for e in plan.extra_holes]
+    steps = _steps(width, [s for s in marking_steps(plan) if s.new not in later])
+    steps.append(_paragraph(ROUNDING_NOTE, width))
+    return _stack((_heading("Mark the ball", width), _stack(steps, 0.6)), 1.0)
+
+
+def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_Block]:
+    return [_paragraph(s.text, width, f"{s.number}.") for s in steps]
+
+
+def _proof(plan: Plan, width: float) -> _Block:
+    """Arcs to measure before the bit, with boxes; in thirty-seconds, to leave room to the stop."""
+    head = ["hole centre to", "pin", "CG", "PSA"]
+    rows = []
+    for h in plan.holes:
+        arcs = [h.from_pin, h.from_cg, h.from_psa]
+        shown = [fraction(a, 32) + TICK for a in arcs if a is not None]
+        rows.append([BOLD + h.name, *shown])
+    head = head[: len(rows[0])]
+    marks = len(head) - 1
+    columns = [_Column(70.0)] + [_Column((width - 70.0) / marks, "right")] * marks
+    stop = f"Stop if one is off by more than {fraction(PROOF_TOLERANCE)} in."
+    blocks = (
+        _heading("Before the bit: measure these arcs (in)", width),
+        _table(columns, head, rows, 11.0),
+        _paragraph(stop, width, bold=True),
+        _initials(("measured by", "second initials"), width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _initials(names: Sequence[str], width: float) -> _Block:
+    """Blanks to sign, side by side."""
+    share = width / len(names)
+
+    def paint(page: _Page, x: float, top: float) -> None:
+        base = top - BLANK_LEAD + _RISE
+        for name in names:
+            page.text(x, base, name)
+            used = _face().width(name) * TYPE + 4.0
+            page.rule(x + used, x + share - 6.0, base - 1.0)
+            x += share
+
+    return _Block(BLANK_LEAD, paint)
+
+
+def _fit(plan: Plan, width: float) -> _Block:
+    thumb = "" if plan.job.bowler.grip.thumb is None else ", thumb"
+    text = f"The bowler has tried the grip: spans, fingers{thumb}."
+    blocks = (
+        _heading("Fit", width),
+        _paragraph(text, width),
+        _initials(("bowler", "driller", "date"), width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _statics(plan: Plan, width: float) -> _Block:
+    """Predicted statics beside blanks for the measured ones."""
+    s = plan.statics
+    words = (
+        (s.top_oz, s.range.top_oz, *SIDES["top"]),
+        (s.side_oz, s.range.side_oz, *SIDES["side"]),
+        (s.finger_oz, s.range.finger_oz, *SIDES["finger"]),
+    )
+    measured = recorded(plan, "drilled")
+    first = ["gross weight", f"{BOLD}{s.weight_lb:.2f} lb"]
+    weighed = f"{measured['gross']:.2f} lb" if "gross" in measured else BLANK
+    rows = [[*first, "", weighed] if s.calibrated else [*first, "", "", weighed]]
+    for value, (low, high), plus, minus in words:
+        row = [minus if value < 0.0 else plus, f"{BOLD}{abs(value):.2f} oz"]
+        if not s.calibrated:
+            # to the same side as the value; less than nothing is to the other side
+            ends = sorted((-low, -high) if value < 0.0 else (low, high))
+            row.append(f"{ends[0]:.2f} to {ends[1]:.2f}")
+        name = next(key for key, words in SIDES.items() if plus in words)
+        weighed = static_words(name, measured[name]) if name in measured else BLANK
+        rows.append([*row, "", weighed])
+    columns = [_Column(72.0), _Column(54.0, "right")]
+    head = ["", "predicted"]
+    if not s.calibrated:
+        columns.append(_Column(82.0, "right"))
+        head.append("range of the arm")
+    columns.append(_Column(8.0))
+    columns.append(_Column(width - sum(c.width for c in columns)))
+    head += ["", "measured"]
+    blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
+    if plan.job.scale is not None and plan.job.scale.calibrated:
+        blocks.append(
+            _paragraph(
+                f"Scale's arm {s.arm:.3f} in, calibrated: {plan.job.scale.calibrated}.", width
+            )
+        )
+    blocks += [_paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
+    return _stack(blocks, 1.0)
+
+
+def _certainty(plan: Plan, width: float) -> _Block:
+    """How sure each static weight is, and which measurement makes it unsure."""
+    rows = [(name, text, words.partition(": ")[2]) for name, text, words in certainty_rows(plan)]
+    columns = [_Column(64.0), _Column(110.0), _Column(width - 174.0)]
+    head = ["", "two standard deviations", "most of it from"]
+    return _stack((_heading("How sure", width), _table(columns, head, rows)), 1.0)
+
+
+def _lane(shot: Roll, width: float) -> _Block:
+    """What the ball does on the lane, in short, with the cautions of it."""
+    blocks = [_heading("On the lane", width)]
+    blocks += [_paragraph(words, width, f"{name}:") for name, words in summary_rows(shot)]
+    blocks += [_paragraph(caution, width, "!") for caution in shot.cautions]
+    return _stack(blocks, 0.6)
+
+
+def _inertia(plan: Plan, width: float) -> _Block:
+    after, before = plan.inertia, plan.inertia.undrilled
+    rows = [
+        (name, f"{a:.3f}", f"{b:.3f}")
+        for name, a, b in (
+            ("RG low", before.rg_low, after.rg_low),
+            ("RG mid", before.rg_mid, after.rg_mid),
+            ("RG high", before.rg_high, after.rg_high),
+            ("differential", before.differential, after.differential),
+            (
+                "int. differential",
+                before.intermediate_differential,
+                after.intermediate_differential,
+            ),
+        )
+    ]
+    columns = (_Column(width - 90.0), _Column(45.0, "right"), _Column(45.0, "right"))
+    table = _table(columns, ("", "before", "after"), rows)
+    return _stack((_heading("RG and differential (in)", width), table), 1.0)
+
+
+_CHECK_CELLS = 115.0  # points for value, limit and outcome
+
+
+def _checks(plan: Plan, width: float) -> _Block:
+    rows = [_check_row(c) for c in plan.checks]
+    columns = [_Column(width - _CHECK_CELLS)] + [_Column(w, "right") for w in (44.0, 43.0, 28.0)]
+    blocks = (
+        _heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
+        _table(columns, ("", "value", "limit", ""), rows),
+        _paragraph(CONFIRM, width),
+    )
+    return _stack(blocks, 1.0)
+
+
+def _panel(plan: Plan) -> float:
+    """Points in width for the checks beside the ball: more than usual for long names."""
+    return max([PANEL, *(_face().width(c.name) * TYPE + 4.0 + _CHECK_CELLS for c in plan.checks)])
+
+
+def _check_row(c: Check) -> tuple[str, str, str, str]:
+    outcome = c.outcome if c.outcome == "pass" else BOLD + c.outcome
+    if c.unit == "":
+        return c.name, "yes" if c.value else "no", "needed", outcome
+    if c.unit == "holes":
+        return c.name, f"{c.value:g}", f"{c.limit:g}", outcome
+    if c.unit == "oz":
+        return c.name, format_ounces(c.value, signed=True), f"{c.limit:g} oz", outcome
+    return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome
+
+
+def _cautions(plan: Plan, width: float, shown: int) -> _Block:
+    """The first ``shown`` cautions, the gravest first, and how many more there are."""
+    blocks = [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
+    rest = len(plan.cautions) - shown
+    if rest > 0:
+        blocks.append(_paragraph(f"and {rest} more: see `layoutkit plan`", width, bold=True))
+    if not blocks:
+        blocks.append(_paragraph("none", width))
+    return _stack((_heading("Cautions", width), _stack(blocks, 0.6)), 1.0)
+
+
+# --- the page -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Picture:
+    """A drawing in its place: the ball's middle and radius in points."""
+
+    drawing: drawing.Drawing
+    x: float
+    y: float
+    radius: float
+    caption: str
+
+    @property
+    def reach(self) -> float:
+        """Points from the ball's middle to the end of the ball or of the outermost label."""
+        rows = max((abs(label.y) for label in self.drawing.labels), default=0.0) * self.radius
+        return max(self.radius + 1.0, rows + LEAD / 2.0)
+
+    @property
+    def height(self) -> float:
+        """Points that the picture and its caption need."""
+        return 2.0 * self.reach + LEAD + 2.0 * _RISE
+
+
+def _label_room(found: drawing.Drawing) -> tuple[float, float]:
+    """Points that the texts in the left and in the right column need."""
+    widths = {"left": 0.0, "right": 0.0}
+    for label in found.labels:
+        widths[label.side] = max(widths[label.side], _face().width(label.text) * TYPE)
+    return widths["left"], widths["right"]
+
+
+def _place(
+    scene: drawing.Scene, view: drawing.View, box: tuple[float, float, float, float], caption: str
+) -> _Picture:
+    """The largest ball that fits with its labels into box (left, bottom, width, height)."""
+    x, y, width, height = box
+    left, right = _label_room(drawing.project(scene, view))
+    radius = min((width - left - right - 2.0) / (2.0 * drawing.COLUMN), height / 2.0)
+    while True:
+        spare = width - left - right - 2.0 * drawing.COLUMN * radius
+        found = drawing.project(scene, view, LEAD / radius)
+        middle = x + spare / 2.0 + left + drawing.COLUMN * radius
+        picture = _Picture(found, middle, y + (height + LEAD) / 2.0, radius, caption)
+        # the rows of many labels may need more than the ball's height
+        if picture.height <= height or radius < LEAD:
+            return picture
+        radius *= 0.98
+
+
+def _hidden(found: drawing.Drawing) -> list[str]:
+    return [s.name for s in found.spots if s.far and s.kind != "hole"]
+
+
+def _second(plan: Plan, hidden: Iterable[str]) -> drawing.Facing:
+    """The facing from which the hidden marks are all seen, and best."""
+    marks = {k: np.array(v.xyz) for k, v in _marks(plan).items() if k in hidden}
+
+    def worst(what: drawing.Facing) -> float:
+        toward = drawing.facing(plan, what).frame[2]
+        return min(float(p @ toward) for p in marks.values())
+
+    choices = [f for f in drawing.FACINGS if f in marks or f in ("pin", "pap", "underside")]
+    return max(choices, key=worst)
+
+
+def _marks(plan: Plan) -> dict[str, Mark]:
+    m = plan.marks
+    found = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
+    return {k: v for k, v in found.items() if v is not None}
+
+
+def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
+    """Two columns as even as can be, each with its blocks in order, the first block to the left."""
+    best: tuple[_Block, _Block] | None = None
+    for right in range(1, 2 ** (len(blocks) - 1)):
+        columns: tuple[list[_Block], list[_Block]] = (list(blocks[:1]), [])
+        for i, block in enumerate(blocks[1:]):
+            columns[right >> i & 1].append(block)
+        pair = _stack(columns[0]), _stack(columns[1])
+        if best is None or max(b.height for b in pair) < max(b.height for b in best):
+            best = pair
+    if best is None:
+        raise ValueError("two columns need at least two blocks")
+    return best
+
+
+def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_Picture]]]:
+    """Everything in its place: one page, or two where odd parts leave the first too little room."""
+    shot = roll(plan) if rolled or plan.job.release is not None else None
+    odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
+    if not odd:
+        return [_front(plan, paper, True, None, odd)[:2]]
+    page, pictures, fits = _front(plan, paper, True, shot, odd)
+    if fits:
+        return [(page, pictures)]
+    return [_front(plan, paper, False, shot, odd)[:2], _back(plan, paper, shot)]
+
+
+def _front(
+    plan: Plan, paper: Paper, odd: bool, shot: Roll | None, parts: Sequence[str]
+) -> tuple[_Page, list[_Picture], bool]:
+    """The first page, with ``odd`` all of the plan's odd parts on it; and whether all has its room.
+
+    Without, it says that ``parts`` are on the second one.
+    """
+    page = _Page()
+    full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
+    left, top = MARGIN, MARGIN + height
+    half = (full - GUTTER) / 2.0
+    scene = drawing.scene(plan)
+    if not odd:
+        scene = _without_odd_names(plan, scene)
+    hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
+    head, shop = _head(plan, full), _paragraph(SHOP, full)
+    operations = _operations(plan, full, odd, parts)
+
+    # checks and inertia stand beside the ball unless a second view needs that place
+    below = [_marking(plan, half, odd), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
+    if plan.spreads is not None and odd:
+        below.insert(3, _certainty(plan, half))
+    if odd and shot is not None:
+        below.append(_lane(shot, half))
+    if odd and plan.old_holes:
+        below.insert(2, _old_holes(plan, half, 1))
+    side = _panel(plan)
+    if hidden:
+        below += [_checks(plan, half), _inertia(plan, half)]
+        panel = _Block(0.0, lambda *_: None)
+    else:
+        panel = _stack([_checks(plan, side), _inertia(plan, side)])
+    free = height - head.height - operations.height - shop.height - 4.0 * GAP
+    # all cautions, or as many of the gravest as leave the ball its place
+    for shown in range(len(plan.cautions), -1, -1):
+        columns = _split([*below, _cautions(plan, half, shown)])
+        band = free - max(c.height for c in columns)
+        fits = band >= max(LEAST_BAND, panel.height)
+        if fits:
+            break
+
+    place = top - head.height - GAP
+    pictures = _pictures(plan, scene, hidden, (left, place - band, full, band))
+    # what the ball cannot use, because it is as wide as it can be, goes between the parts
+    used = max(panel.height, *(p.height for p in pictures))
+    gap = GAP + max(band - used, 0.0) / 4.0
+    if gap > GAP:
+        box = (left, top - head.height - gap - used, full, used)
+        pictures = _pictures(plan, scene, hidden, box)
+        band = used
+
+    head.paint(page, left, top)
+    top -= head.height + gap
+    panel.paint(page, left + full - side, top)
+    for p in pictures:
+        page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
+    top -= band + gap
+    operations.paint(page, left, top)
+    top -= operations.height + gap
+    for column, x in zip(columns, (left, left + half + GUTTER), strict=True):
+        column.paint(page, x, top)
+    page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
+    shop.paint(page, left, MARGIN + shop.height)
+    return page, pictures, fits and shown == len(plan.cautions)
+
+
+def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
+    """The scene with the names of the grip's holes and of the marks only."""
+    odd = {e.name for e in plan.extra_holes} | {o.name for o in plan.old_holes}
+    return replace(scene, callouts=tuple(c for c in scene.callouts if c.name not in odd))
+
+
+def _back(plan: Plan, paper: Paper, shot: Roll | None) -> tuple[_Page, list[_Picture]]:
+    """The second page: what is odd, and the ball from two sides with all of its holes named.
+
+    With a shot also the rings on the ball; if there is nothing else, these alone.
+    """
+    page = _Page()
+    full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
+    half = (full - GUTTER) / 2.0
+    title = f"Page 2 of the work sheet: {plan.job.title or 'Untitled job'}"
+    blocks = [_heading(title, full), *_ovals(plan, full)]
+    if plan.extra_holes:
+        rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
+        words = _extra_words(plan)
+        told = _heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
+        blocks += [_stack((told, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
+    names = [e.name for e in plan.extra_holes]
+    steps = _steps(half, [s for s in marking_steps(plan) if s.new in names])
+    if steps:
+        each = -(-len(steps) // 2)
+        columns = [_stack(steps[i : i + each], 0.6) for i in range(0, len(steps), each)]
+        blocks += [_heading("Mark them", full), _beside(columns, half + GUTTER)]
+    if plan.old_holes:
+        blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
+    if plan.spreads is not None:
+        blocks.append(_certainty(plan, full))
+    if shot is not None:
+        blocks.append(_lane(shot, full))
+    text = _stack(blocks)
+    text.paint(page, MARGIN, MARGIN + height)
+    pictures = _sides(plan, (MARGIN, MARGIN, full, height - text.height - GAP), shot)
+    for p in pictures:
+        page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
+    return page, pictures
+
+
+def _sides(plan: Plan, box: tuple[float, float, float, float], shot: Roll | None) -> list[_Picture]:
+    """The ball with all holes named: from the grip, and from the other side if some are there.
+
+    That is where some holes are odd. With a shot also the rings on the ball.
+    """
+    x, y, width, room = box
+    scene = drawing.scene(plan)
+    kinds: tuple[str, ...] = ("hole", "plugged", "open", "pin", "cg", "psa", "grip_center")
+    if len(plan.old_holes) > OLD_NAMED:
+        kinds = tuple(kind for kind in kinds if kind not in ("plugged", "open"))
+    sides: list[tuple[drawing.Facing, str]] = []
+    if _odd_parts(plan):
+        sides = [
+            ("grip", "seen from the grip"),
+            ("underside", "seen from opposite the grip, the fingers' side up"),
+        ]
+    shown: list[tuple[drawing.View, str, drawing.Scene]] = []
+    for facing, caption in sides:
+        view = drawing.facing(plan, facing)
+        seen = [c for c in scene.callouts if c.kind in kinds and c.point @ view.frame[2] >= 0.0]
+        if not shown or any(c.kind in ("hole", "plugged", "open") for c in seen):
+            shown.append((view, caption, replace(scene, callouts=tuple(seen))))
+    if shot is not None and shot.flare is not None:
+        view = lane_drawing.rings_view(shot)
+        rings = "oil rings of the track, light where the lane is dry"
+        shown.append((view, rings, lane_drawing.rings_seen(shot, view)))
+    if not shown:
+        return []
+    share = (width - GUTTER * (len(shown) - 1)) / len(shown)
+    high = min(room, MOST_BALL)
+    placed = [
+        _place(each, view, (x + i * (share + GUTTER), y + room - high, share, high), caption)
+        for i, (view, caption, each) in enumerate(shown)
+    ]
+    return [replace(p, drawing=lane_drawing.without_far_rings(p.drawing)) for p in placed]
+
+
+def _pictures(
+    plan: Plan, scene: drawing.Scene, hidden: list[str], box: tuple[float, float, float, float]
+) -> list[_Picture]:
+    """The ball from the grip, and from where the marks hidden there are seen, if there are any."""
+    left, bottom, width, height = box
+    view, caption = drawing.facing(plan, "grip"), "seen from the grip"
+    if not hidden:
+        return [_place(scene, view, (left, bottom, width - _panel(plan) - GUTTER, height), caption)]
+    share = 0.62 * width
+    first = _place(scene, view, (left, bottom, share - GUTTER, height), caption)
+    what = _second(plan, hidden)
+    view = drawing.facing(plan, what)
+    shown = {s.name for s in drawing.project(scene, view).spots if s.kind != "hole" and not s.far}
+    marks = replace(scene, callouts=tuple(c for c in scene.callouts if c.name in shown))
+    known: dict[str, str] = dict(drawing.MARK_NAMES.items())
+    caption = f"seen from the {known.get(what, what)}, fingers up"
+    return [first, _place(marks, view, (left + share, bottom, width - share, height), caption)]
+
+
+def sheet_figures(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> list[Figure]:
+    """The work sheet as a figure a page; ``paper`` is letter (8 1/2 x 11 in) or a4.
+
+    One page, or two where odd or old holes leave the first one too little room. Where the record has a
+    release, or with ``rolled``, it also says what the ball does on the lane.
+    """
+    return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper, rolled)]
+
+
+def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
+    from matplotlib.collections import LineCollection, PatchCollection
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
+
+    width, height = PAPERS[paper]
+    figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72.0, facecolor="white")
+    sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    sheet.set_axis_off()
+    sheet.set_xlim(0.0, width)
+    sheet.set_ylim(0.0, height)
+    bands = [Rectangle((x, y), w, h) for x, y, w, h in page.bands]
+    sheet.add_collection(PatchCollection(bands, fc="#f0f0ee", ec="none", zorder=0.5))
+    sheet.add_collection(
+        LineCollection(
+            [[(x0, y0), (x1, y1)] for x0, x1, y0, y1, _ in page.rules],
+            linewidths=[r[4] for r in page.rules],
+            colors=render.INK,
+        )
+    )
+    ticks = [Rectangle((x, y), _TICK, _TICK) for x, y in page.ticks]
+    sheet.add_collection(PatchCollection(ticks, fc="white", ec=render.INK, lw=0.6))
+    for x, y, text, bold, size, align, color in page.texts:
+        sheet.text(
+            x,
+            y,
+            text,
+            fontproperties=render.font(bold, size),
+            ha=align,
+            va="baseline",
+            color=color,
+            parse_math=False,
+        )
+    for p in pictures:
+        # a square a little wider than the ball; the labels reach beyond it, into room kept for them
+        reach = p.radius * 1.05
+        x, y, side = p.x - reach, p.y - reach, 2.0 * reach
+        ax = figure.add_axes((x / width, y / height, side / width, side / height))
+        ax.set_axis_off()
+        ax.set_xlim(-1.05, 1.05)
+        ax.set_ylim(-1.05, 1.05)
+        render.draw(ax, p.drawing, render.Style(text=TYPE, scale=0.9))
+    return figure
+
+
+def sheet_bytes(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> bytes:
+    """The work sheet as a PDF file's content, as `sheet_figures`; the same plan gives the same bytes."""
+    import matplotlib
+    from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
+
+    # whatever the user's own matplotlib settings say
+    settings: dict[Any, Any] = {
+        "pdf.fonttype": 42,
+        "pdf.compression": 6,
+        "pdf.use14corefonts": False,
+        "text.usetex": False,
+    }
+    with matplotlib.rc_context(settings):
+        out = io.BytesIO()
+        title = _face().printable(plan.job.title) or "Work sheet"
+        # no date: the same plan prints the same file
+        with PdfPages(out, metadata={"Title": title, "CreationDate": None}) as pages:
+            for figure in sheet_figures(plan, paper, rolled):
+                FigureCanvasPdf(figure)
+                figure.savefig(pages, format="pdf")
+    return out.getvalue()
+
+
+def write_sheet(
+    plan: Plan, path: str | Path, paper: Paper = "letter", rolled: bool = False
+) -> None:
+    """Write the work sheet to a PDF file, whole or not at all; as `sheet_figures`.
+
+    Raises InputError where the file cannot be written.
+    """
+    write_atomic(path, sheet_bytes(plan, paper, rolled))

@@ -1,0 +1,120 @@
+"""A weigh-in in words: measured beside predicted, what to look at, and the verdict.
+
+The command line prints all of it; the window takes the parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from layoutkit.bench.weighing import NAMES, Compared, Stage, from_undrilled, judge, predicted
+from layoutkit.job.rules import CONFIRM, Check, overall
+from layoutkit.job.words import static_words
+from layoutkit.output.report import (
+    WEIGHED,
+    allowance,
+    ball_weight,
+    check_table,
+    table,
+    wrap,
+)
+from layoutkit.planning.plan import Plan
+from layoutkit.units import Units, format_ounces
+
+
+def weighing_rows(
+    plan: Plan, compared: Sequence[Compared], units: Units = "fraction"
+) -> list[tuple[str, str, str, str, str]]:
+    """Name, measured, predicted, difference and a remark, under their heading."""
+    most = allowance(plan)
+    rows = [
+        (
+            c.name,
+            _words(c.name, c.measured, units),
+            _words(c.name, c.predicted, units),
+            format_ounces(c.apart_oz, units, signed=True),
+            "beyond the allowance" if c.beyond_oz > most else "",
+        )
+        for c in compared
+    ]
+    return [("", "measured", "predicted", "difference", ""), *rows]
+
+
+def weighing_remarks(
+    plan: Plan, stage: Stage, compared: Sequence[Compared], units: Units = "fraction"
+) -> tuple[str, ...]:
+    """What is to be known beside the differences, a sentence or two each."""
+    told, most = [], allowance(plan)
+    before = from_undrilled(plan) if stage == "drilled" else {}
+    if before:
+        counted = ", ".join(
+            f"{name} {_words(name, value, units)}" for name, value in before.items()
+        )
+        told.append(f"Counted from the undrilled weighing: {counted}.")
+    if any(c.beyond_oz > most for c in compared):
+        told.append(
+            f"A difference beyond the scale's allowance of {format_ounces(most, units)} has a "
+            "reason: weigh again, and look at the label, the holes' depths and the scale's arm."
+        )
+    statics = any(c.name != "gross" for c in compared)
+    if stage == "drilled" and statics and not plan.statics.calibrated:
+        told.append(
+            "The scale's arm is not calibrated: a difference from the prediction may be the arm's, "
+            "and is remarked on only outside the prediction's range. What was measured is judged "
+            "as the scale shows it."
+        )
+    return tuple(told)
+
+
+def weighing_verdict(plan: Plan, checks: tuple[Check, ...]) -> str:
+    """The outcome of the drilled ball's checks, and which of them make it."""
+    outcome = overall(checks)
+    marked = [c.name for c in checks if c.outcome == outcome != "pass"]
+    which = f" ({', '.join(marked)})" if marked else ""
+    return f"{WEIGHED[outcome]}{which}, under {plan.rules.name}."
+
+
+def weighing_gaps(
+    plan: Plan, measured: Mapping[str, float], units: Units = "fraction"
+) -> tuple[str, ...]:
+    """What of the drilled ball was not measured, and what follows."""
+    missing = [name for name in NAMES if name not in measured]
+    told = [f"Not measured, so not judged: {', '.join(missing)}."] if missing else []
+    if "gross" in missing:
+        gross = _words("gross", predicted(plan)["gross"], units)
+        told.append(f"The limits are those for the predicted {gross}.")
+    return tuple(told)
+
+
+def weighing_text(
+    plan: Plan, stage: Stage, compared: Sequence[Compared], units: Units = "fraction"
+) -> str:
+    """A weigh-in as text, with the job that it is of and the checks of a drilled ball."""
+    job = plan.job
+    lines = wrap(job.title, indent="") if job.title else []
+    lines += wrap(
+        f"{job.bowler.name or 'Bowler not named'}, {job.ball.name or 'ball not named'}, serial "
+        f"{job.ball.serial or 'not given'}, {stage} and weighed",
+        indent="",
+    )
+    lines += ["", *table(weighing_rows(plan, compared, units))]
+    for sentence in weighing_remarks(plan, stage, compared, units):
+        lines += wrap(sentence)
+    if stage == "undrilled":
+        lines += wrap(
+            "Static limits are for the drilled ball, so nothing is judged. With --record, the weights "
+            "after drilling are also counted from this weighing."
+        )
+        return "\n".join(lines) + "\n"
+    measured = {c.name: c.measured for c in compared}
+    checks = judge(plan, measured)
+    lines += ["", *wrap(weighing_verdict(plan, checks), indent=""), *check_table(checks, units)]
+    for sentence in weighing_gaps(plan, measured, units):
+        lines += wrap(sentence)
+    lines += wrap("Weights only: `layoutkit plan` checks the holes and the serial number.")
+    lines += wrap(CONFIRM)
+    return "\n".join(lines) + "\n"
+
+
+def _words(name: str, value: float, units: Units) -> str:
+    return ball_weight(value, units) if name == "gross" else static_words(name, value, units)

@@ -1,0 +1,346 @@
+"""How sure a plan is: tolerances of what was measured, carried through to what is computed.
+
+A tolerance is the half-width within which a measurement lies, with no place in it likelier than
+another, so its standard deviation is that over the square root of 3 (JCGM 100:2008, Guide to the
+expression of uncertainty in measurement, 4.3.7). The true low axis lies anywhere in a circle about
+the pin; the arm of a scale that is not calibrated anywhere from 3.0 in to the ball's radius, and its
+deviation is counted from the radius, which the plan takes. A calibrated arm has the standard deviation
+that the record or the shop's file states, normal as an estimate from readings is; where neither does,
+the tolerance of the arm. `linear` adds the effects of single
+inputs in squares; `monte_carlo` draws all of them at once.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layoutkit.errors import InputError
+from layoutkit.geometry import sphere as _sphere
+from layoutkit.geometry.vectors import Array
+from layoutkit.job.record import Job, Scale, Tolerances
+from layoutkit.job.rules import Check
+from layoutkit.planning import variants as _variants
+from layoutkit.planning.given import UNCALIBRATED_ARM_LOW, psa_arc
+from layoutkit.units import OZ_PER_LB
+
+COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
+DRAWS, SEED = 2000, 20250101
+PIECE = 100  # draws between two pauses of `gradually`: some 20 ms
+STATICS = ("top_oz", "side_oz", "finger_oz")
+MOST_TURN = 30.0  # degrees; a reference line is never laid out worse than this
+
+
+class Input(NamedTuple):
+    """One measured input: its name among `variants.model`'s shifts, in words, and its tolerance.
+
+    ``disc`` numbers the two parts of a place that lies anywhere in a circle; ``below`` is of an
+    input that can only be less than stated; ``normal`` is of one whose standard deviation is known,
+    and ``tolerance`` is that.
+    """
+
+    name: str
+    words: str
+    tolerance: float
+    disc: bool = False
+    below: bool = False
+    normal: bool = False
+
+    @property
+    def deviation(self) -> float:
+        """Its standard deviation, in its own unit."""
+        if self.normal:
+            return self.tolerance
+        return self.tolerance / (2.0 if self.disc else math.sqrt(3.0))
+
+
+class Spread(NamedTuple):
+    """The uncertainty of one figure: its standard deviation, and what each measurement adds to it.
+
+    ``shares`` are (words, part of the variance), the largest first.
+    """
+
+    deviation: float
+    shares: tuple[tuple[str, float], ...]
+
+    @property
+    def uncertainty(self) -> float:
+        """Two standard deviations: the figure behind the +/- sign."""
+        return COVERAGE * self.deviation
+
+
+class Chance(NamedTuple):
+    """The chance that the event's scale reads more than a limit allows, and its standard error."""
+
+    name: str
+    limit: float
+    chance: float
+    error: float
+
+
+class Illegal(NamedTuple):
+    """The chance that a drilled ball is beyond any limit, and beyond each; ``draws`` made it."""
+
+    any: Chance
+    each: tuple[Chance, ...]
+    draws: int
+
+
+class Drawn(NamedTuple):
+    """What the draws gave: of each figure the mean, the deviation counted from the plan's own figure
+    (root of the mean square), and the draws (n,) themselves."""
+
+    mean: Mapping[str, float]
+    deviation: Mapping[str, float]
+    figures: Mapping[str, Array]
+
+
+def tolerances(job: Job) -> Tolerances:
+    """The record's tolerances, or the documented defaults."""
+    return job.tolerances or Tolerances()
+
+
+def inputs(job: Job) -> tuple[Input, ...]:
+    """Every measured input of a job that may be off."""
+    t, ball, grip = tolerances(job), job.ball, job.bowler.grip
+    radius = ball.diameter / 2.0
+    # the line to the reference mark is laid out by that mark: nearer by, it turns more
+    arc = psa_arc(job)
+    reach = ball.pin_to_cg if arc is None else arc
+    lever = radius * math.sin(reach / radius)
+    turn = math.degrees(t.marks / lever) if lever > 1e-6 else MOST_TURN
+    found = [
+        Input("pap.over", "PAP", t.marks),
+        Input("pap.up", "PAP", t.marks),
+        Input("pin.along", "pin's place", t.marks),
+        Input("pin.across", "pin's place", t.marks),
+        Input("bearing", "reference line", min(turn, MOST_TURN) if t.marks else 0.0),
+        Input("cg.along", "CG mark", t.marks),
+        Input("cg.across", "CG mark", t.marks),
+        Input("grip.bridge", "bridge", t.spans),
+        Input("diameter", "ball's diameter", t.diameter),
+        Input("weight", "label weight", t.weight),
+        Input("top_weight", "label top weight", t.top_weight),
+        Input("sleeves", "sleeves' density", t.densities),
+    ]
+    for name in ("middle", "ring", "thumb"):
+        if getattr(grip, name) is None:
+            continue
+        if name != "thumb":
+            found.append(Input(f"grip.{name}.span", f"{name} span", t.spans))
+        found += [
+            Input(f"grip.{name}.depth", f"{name} depth", t.depths),
+            Input(f"grip.{name}.forward", f"{name} pitch", t.pitches),
+            Input(f"grip.{name}.right", f"{name} pitch", t.pitches),
+        ]
+    if ball.rg_low is not None:
+        found += [
+            Input("rg_low", "label RG", t.rg),
+            Input("differential", "label differential", t.differential),
+            Input("intermediate_differential", "label intermediate", t.differential),
+            Input("low_axis.along", "low axis off the pin", t.low_axis, disc=True),
+            Input("low_axis.across", "low axis off the pin", t.low_axis, disc=True),
+            Input("shell.density", "shell's density", t.densities),
+            Input("filler_density", "filler's density", t.densities),
+        ]
+    found.append(_arm(job, t))
+    return tuple(i for i in found if i.tolerance > 0.0)
+
+
+def _arm(job: Job, t: Tolerances) -> Input:
+    scale = job.scale or Scale()
+    if scale.arm is None:
+        reach = max(job.ball.diameter / 2.0 - UNCALIBRATED_ARM_LOW, 0.0)
+        return Input("arm", "scale's arm", reach, below=True)
+    if scale.arm_sd is None:
+        return Input("arm", "scale's arm", min(t.arm, 0.5 * scale.arm))
+    return Input("arm", "scale's arm", scale.arm_sd, normal=True)
+
+
+def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) -> dict[str, Array]:
+    """Distances, static weights and RGs under shifted inputs: (n,) each; the first is unshifted.
+
+    Where only the sums over chords were taken, what they miss of the unshifted plan is made good:
+    ``exact`` (1, 10) is what its holes take, worked out here where it is not given.
+    """
+    moved = _variants.model(job, shift)
+    change = _variants.changes(moved)
+    whole = _variants.changes(_variants.model(job)) if exact is None else exact
+    change = change + (whole - change[:1])
+    out = _variants.evaluate(moved, change)._asdict()
+    out.pop("flare")
+    n = len(change)
+    radius = float(job.ball.diameter) / 2.0
+    center = np.array([[0.0, 0.0, radius]])
+    out["pin_to_pap"] = _sphere.arc(moved.pin, moved.pap, radius)
+    out["pin_to_cg"] = _sphere.arc(moved.pin, moved.cg, radius)
+    out["pin_to_grip_center"] = _sphere.arc(moved.pin, center, radius)
+    out["cg_to_grip_center"] = _sphere.arc(moved.cg, center, radius)
+    out["cg_to_pap"] = _sphere.arc(moved.cg, moved.pap, radius)
+    if moved.psa is not None:
+        out["psa_to_pap"] = _sphere.arc(moved.psa, moved.pap, radius)
+        out["psa_to_grip_center"] = _sphere.arc(moved.psa, center, radius)
+    val = np.radians(-_sphere.bearing(moved.pap, moved.pin))
+    sine = np.sin(out["pin_to_pap"] / radius) * np.sin(val)
+    out["pin_to_val"] = radius * np.arcsin(np.clip(sine, -1.0, 1.0))
+    return {name: np.broadcast_to(value, (n,)) for name, value in out.items()}
+
+
+def linear(job: Job) -> dict[str, Spread]:
+    """The uncertainty of every figure of the plan, of static weights as the event's scale reads.
+
+    Each input is moved by its standard deviation to both sides (the arm to one), and half the
+    difference taken. Raises InputError as `plan` does.
+    """
+    result = {}
+    for name, variances in propagated(inputs(job), lambda shift: figures(job, shift)).items():
+        reading = _reading(job, name)
+        if reading:
+            variances["scale reading"] = reading**2 / 3.0
+        total = sum(variances.values())
+        shares = sorted(variances.items(), key=lambda item: -item[1])
+        part = tuple((words, v / total) for words, v in shares) if total > 0.0 else ()
+        result[name] = Spread(math.sqrt(total), part)
+    return result
+
+
+def propagated(
+    given: Sequence[Input], found: Callable[[dict[str, Array]], Mapping[str, Array]]
+) -> dict[str, dict[str, float]]:
+    """The variance of every figure, by the words of the inputs that it comes from.
+
+    ``found`` takes shifts of the inputs by name and gives the figures, all (n,). Linear propagation
+    of independent inputs (JCGM 100:2008, 5.1.2, formula 10), with differences for the derivatives.
+    """
+    rows = 1 + 2 * len(given)
+    shift = {i.name: np.zeros(rows) for i in given}
+    for k, i in enumerate(given):
+        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
+        shift[i.name][2 + 2 * k] = -i.deviation
+    halves = np.array([1.0 if i.below else 0.5 for i in given])
+    result = {}
+    for name, values in found(shift).items():
+        # a core that cannot exist says nothing about that side
+        effects = np.nan_to_num((values[1::2] - values[2::2]) * halves)
+        variances: dict[str, float] = {}
+        for i, effect in zip(given, effects.tolist(), strict=True):
+            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+        result[name] = variances
+    return result
+
+
+def _reading(job: Job, name: str) -> float:
+    """The scale's allowance for a figure that it reads, in that figure's unit; else 0."""
+    allowance = (job.scale or Scale()).allowance
+    if name in STATICS:
+        return allowance
+    return allowance / OZ_PER_LB if name == "weight_lb" else 0.0
+
+
+def monte_carlo(job: Job, draws: int = DRAWS, seed: int = SEED) -> Drawn:
+    """All inputs drawn at once, and the scale's reading with them; the same seed, the same draws.
+
+    A draw whose core cannot exist is left out. Raises InputError as `plan` does, and where no draw
+    is left.
+    """
+    work = gradually(job, draws, seed, draws)
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            result: Drawn = end.value
+            return result
+
+
+def gradually(
+    job: Job, draws: int = DRAWS, seed: int = SEED, piece: int = PIECE
+) -> Generator[int, None, Drawn]:
+    """`monte_carlo` with a pause after every ``piece`` of draws; yields how many are done.
+
+    Returns what `monte_carlo` does, but for rounding, whatever the piece. Raises as it does.
+    """
+    rng = np.random.default_rng(seed)
+    shift: dict[str, Array] = {}
+    given = inputs(job)
+    for i in given:
+        if i.normal:
+            # an arm of nothing has no reading: past three deviations, as good as never
+            drawn_sd = np.clip(rng.standard_normal(draws + 1), -3.0, 3.0)
+            shift[i.name] = i.deviation * drawn_sd
+        elif not i.disc:
+            low = -i.tolerance
+            shift[i.name] = rng.uniform(low, 0.0 if i.below else i.tolerance, draws + 1)
+    discs = [i for i in given if i.disc]
+    if discs:
+        radius = discs[0].tolerance * np.sqrt(rng.uniform(0.0, 1.0, draws + 1))
+        turn = rng.uniform(0.0, 2.0 * math.pi, draws + 1)
+        shift[discs[0].name], shift[discs[1].name] = radius * np.cos(turn), radius * np.sin(turn)
+    for values in shift.values():
+        values[0] = 0.0
+    exact = _variants.changes(_variants.model(job))
+    pieces: list[dict[str, Array]] = []
+    for at in range(0, draws, piece):
+        yield at
+        rows = np.concatenate(([0], np.arange(at, min(at + piece, draws)) + 1))
+        found = figures(job, {name: values[rows] for name, values in shift.items()}, exact)
+        pieces.append({n: np.broadcast_to(v, rows.shape) for n, v in found.items()})
+    kept = np.isfinite(np.concatenate([p["rg_low"][1:] for p in pieces]))
+    if not kept.any():
+        raise InputError("tolerances: no draw leaves a core that can exist; take smaller ones.")
+    stated = {name: float(values[0]) for name, values in pieces[0].items()}
+    drawn = {}
+    for name in stated:
+        reading = _reading(job, name)
+        values = np.concatenate([p[name][1:] for p in pieces])[kept]
+        drawn[name] = values + rng.uniform(-reading, reading, len(values))
+    mean = {name: float(v.mean()) for name, v in drawn.items()}
+    square = {name: float(np.mean((v - stated[name]) ** 2)) for name, v in drawn.items()}
+    return Drawn(mean, {name: math.sqrt(v) for name, v in square.items()}, drawn)
+
+
+def limits(checks: Iterable[Check]) -> dict[str, float]:
+    """The limits of a plan's checks that have a chance to be exceeded, by the names of the figures."""
+    names = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
+    return {names[c.name]: c.limit for c in checks if c.name in names}
+
+
+def chances(drawn: Drawn, limits: Mapping[str, float]) -> tuple[Chance, ...]:
+    """The chance that each limit is exceeded, static weights to either side; names as in `Drawn`."""
+    return tuple(
+        _chance(name, limit, _beyond(drawn, name, limit)) for name, limit in limits.items()
+    )
+
+
+def illegal(drawn: Drawn, limits: Mapping[str, float]) -> Illegal:
+    """The chance that any limit is exceeded, `chances` beside it; the first has no limit of its own."""
+    found = np.stack([_beyond(drawn, name, limit) for name, limit in limits.items()])
+    some = _chance("any", math.nan, np.logical_or.reduce(found, axis=0))
+    return Illegal(some, chances(drawn, limits), found.shape[1])
+
+
+def _beyond(drawn: Drawn, name: str, limit: float) -> NDArray[np.bool_]:
+    values = drawn.figures[name]
+    return np.abs(values) > limit if name in STATICS else values > limit
+
+
+def _chance(name: str, limit: float, beyond: NDArray[np.bool_]) -> Chance:
+    p = float(beyond.mean())
+    return Chance(name, limit, p, math.sqrt(p * (1.0 - p) / len(beyond)))
+
+
+def percent(chance: Chance, draws: int) -> str:
+    """A chance in words, `2.3 %`.
+
+    Where no draw is beyond, `under 0.2 %`: three over the number of draws bounds the chance with 95 %
+    confidence (J. A. Hanley and A. Lippman-Hand, JAMA 249, 1983; from memory). Likewise at the top.
+    """
+    rest = math.ceil(3000.0 / draws) / 10.0
+    if chance.chance == 0.0:
+        return f"under {rest:.1f} %"
+    if chance.chance == 1.0:
+        return f"over {100.0 - rest:.1f} %"
+    return f"{min(max(100.0 * chance.chance, 0.1), 99.9):.1f} %"

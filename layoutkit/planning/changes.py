@@ -1,0 +1,520 @@
+"""The smallest changes that bring a plan inside the rules.
+
+A change's cost is the sum of (change / tolerance of that quantity) squared. Each kind of change is
+searched by itself on a grid of 1/16 in and 1 degree about what the record states, cheapest first,
+and everything offered was planned again by `plan`. Balance holes, spans and pitches are never
+touched: the first are forbidden, the others are the bowler's hand.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layoutkit.errors import InputError
+from layoutkit.geometry.vectors import Array
+from layoutkit.job.record import AnglesLayout, Job, Scale, limit_at
+from layoutkit.planning import certainty as _certainty
+from layoutkit.planning import given as _given
+from layoutkit.planning import sweep as _sweep
+from layoutkit.planning.plan import Plan, plan
+from layoutkit.units import OZ_PER_IN3, OZ_PER_LB, fraction
+
+Indices = NDArray[np.intp]
+
+STEP = 1.0 / 16.0  # inches
+ANGLE_TOLERANCE = 1.0  # degrees: what an angle from marks is worth; common practice, no source
+DEPTH_REACH, LEAST_DEPTH = 8, 0.75  # sixteenths from the stated depth; inches
+ANGLE_REACH, ARC_REACH = 40, 24  # degrees, sixteenths
+# the same where depths and layout are changed together: sixteenths, degrees, sixteenths
+MIXED_DEPTH, MIXED_ANGLE, MIXED_ARC = 4, 24, 16
+MIXED_COST = 200.0  # a mixed change that costs more is no small one
+# oz; candidates this near to a limit are decided by a plan of their own: that is what the many are
+# computed to, and with tolerances how far the band may change from one to the next
+MARGIN, BANDED_MARGIN = 4e-3, 3e-2
+COMPETITION = (
+    "Holes may not be deepened to change the static weight during competition (USBC, in force "
+    "2020-08-01): do it before, and weigh again."
+)
+BALL = "Another ball: a label with less top weight, or its CG mark nearer to the pin, moves less."
+
+PIECE = 16384  # layouts whose figures are computed at once
+BATCH, FEW = 2048, 4  # layouts judged at once with other depths; so few are planned right away
+EQUAL = 1e-9  # costs nearer than this are equal
+
+KINDS = ("hole depth", "drilling and VAL angle", "pin to PAP", "mixed")
+
+
+class Offer(NamedTuple):
+    """One change that passes: its kind, each quantity's change (in or degrees), cost, job, plan."""
+
+    kind: str
+    changes: tuple[tuple[str, float], ...]
+    cost: float
+    job: Job
+    plan: Plan
+
+
+def depth_changed(job: Job, name: str, change: float) -> Job:
+    """The job with one hole deeper by ``change`` inches; its bore follows, a sleeve stays as long."""
+    part = getattr(job.bowler.grip, name)
+    update: dict[str, object] = {"depth": part.depth + change}
+    if part.sleeve is not None:
+        bore = part.sleeve.bore_depth + change
+        length = min(part.sleeve.length_net, bore)
+        update["sleeve"] = part.sleeve.model_copy(update={"bore_depth": bore, "length": length})
+    grip = job.bowler.grip.model_copy(update={name: part.model_copy(update=update)})
+    return job.model_copy(update={"bowler": job.bowler.model_copy(update={"grip": grip})})
+
+
+def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) -> Job:
+    """The plan's job with its layout, stated by angles, changed by these degrees and inches."""
+    n = now.layout
+    stated = AnglesLayout(
+        by="angles",
+        drilling_angle=_turned(n.drilling_angle + drilling),
+        pin_to_pap=n.pin_to_pap + pin_to_pap,
+        val_angle=_turned(n.val_angle + val),
+    )
+    return now.job.model_copy(update={"layout": stated})
+
+
+def _turned(angle: float) -> float:
+    return angle - 360.0 * math.ceil((angle - 180.0) / 360.0)
+
+
+def offers(now: Plan) -> tuple[Offer, ...]:
+    """The cheapest change of each kind that passes, in the order of `KINDS`; none for one that does.
+
+    All are searched in steps of 1/16 in and 1 degree from what the plan has, each kind in full: every
+    hole's depth within 1/2 in; drilling and VAL angle within 40 degrees each; pin-to-PAP within
+    1 1/2 in; and mixed, every hole's depth within 1/4 in with both angles within 24 degrees and
+    pin-to-PAP within 1 in. A mixed change is offered only where it is cheaper than all others and
+    costs less than `MIXED_COST`.
+    """
+    fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*_sweep.STATICS, "gross"))
+    if now.outcome == "pass" or fixed:
+        return ()
+    angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
+    none = _reach(0)
+    depths = _Depths(now)
+    nothing = ((0,) * len(now.holes),)
+    found = [
+        _cheapest(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none)),
+        _cheapest(now, KINDS[1], depths, nothing, _grid(now, angles, none, angles)),
+        _cheapest(now, KINDS[2], depths, nothing, _grid(now, none, arcs, none)),
+    ]
+    least = min((o.cost for o in found if o is not None), default=MIXED_COST)
+    least = min(least, MIXED_COST)
+    angles, arcs = _reach(MIXED_ANGLE), STEP * _reach(MIXED_ARC)
+    shallow = tuple(c for c in depths.combos if max(map(abs, c)) <= MIXED_DEPTH)
+    grid = _grid(now, angles, arcs, angles)
+    budget, best = MIXED_COST / 16.0, None
+    # what a small budget finds is the cheapest of all, and spares the many dearer ones
+    while best is None and budget < 2.0 * least:
+        best = _cheapest(now, KINDS[3], depths, shallow, grid, min(budget, least))
+        budget *= 2.0
+    found.append(best)
+    return tuple(o for o in found if o is not None)
+
+
+def _reach(most: int) -> Array:
+    """The whole numbers from -most to most."""
+    return np.arange(-most, most + 1, dtype=float)
+
+
+# --- depths ---------------------------------------------------------------------------------------
+
+
+class _Cut(NamedTuple):
+    """What a change of depths adds under the present layout, and how far other layouts may differ.
+
+    ``statics`` (arms, 3) and ``width`` (3,) are of top, side and finger weight in oz, ``weight`` and
+    ``weight_width`` of the gross weight in lb.
+    """
+
+    statics: Array
+    width: Array
+    weight: float
+    weight_width: float
+
+
+class _Depths:
+    """The depths of all holes together, in sixteenths from what they are, the cheapest first.
+
+    Of holes that cannot meet, what they take adds up; so only those that may are planned together.
+    """
+
+    def __init__(self, now: Plan) -> None:
+        self._now = now
+        # the uncertainty of what is tried here is not asked for, and costs a plan most of its time
+        self._job = now.job.model_copy(update={"tolerances": None})
+        self._names = tuple(h.name for h in now.holes)
+        self._base = plan(self._job, now.rules)
+        steps = [self._steps(name) for name in self._names]
+        combos = itertools.product(*steps)
+        self.combos = tuple(sorted(combos, key=lambda c: sum(k * k for k in c)))
+        self.tolerance = _certainty.tolerances(now.job).depths or STEP
+        self._groups = self._meeting([max(each) for each in steps])
+        self._known: dict[tuple[int, ...], _Cut | None] = {}
+
+    def _steps(self, name: str) -> list[int]:
+        depth = getattr(self._job.bowler.grip, name).depth
+        row = limit_at(f"bowler.grip.{name}.depth")
+        assert row is not None
+        return [
+            k
+            for k in range(-DEPTH_REACH, DEPTH_REACH + 1)
+            if k == 0 or LEAST_DEPTH <= depth + k * STEP <= row.high
+        ]
+
+    def _meeting(self, deepest: list[int]) -> list[tuple[int, ...]]:
+        """The holes' numbers in groups: those of different groups do not meet however deep."""
+        try:
+            walls = plan(self.job(tuple(deepest)), self._now.rules).walls
+        except InputError:
+            return [tuple(range(len(deepest)))]
+        groups = [{n} for n in range(len(deepest))]
+        for w in walls:
+            if w.meets:
+                i, j = (next(g for g in groups if self._names.index(n) in g) for n in w.holes)
+                if i is not j:
+                    i |= j
+                    groups.remove(j)
+        return [tuple(sorted(g)) for g in groups]
+
+    def job(self, combo: tuple[int, ...]) -> Job:
+        """The job with these depths, its tolerances left out."""
+        return self.deepened(self._job, combo)
+
+    def deepened(self, job: Job, combo: tuple[int, ...]) -> Job:
+        """A job with its holes deeper by so many sixteenths."""
+        for name, k in zip(self._names, combo, strict=True):
+            job = depth_changed(job, name, k * STEP) if k else job
+        return job
+
+    def told(self, combo: tuple[int, ...]) -> tuple[tuple[str, float], ...]:
+        """The changes by name, inches."""
+        return tuple((f"{n} depth", k * STEP) for n, k in zip(self._names, combo, strict=True) if k)
+
+    def cost(self, combo: tuple[int, ...]) -> float:
+        """The sum of (change / tolerance) squared."""
+        return sum((k * STEP / self.tolerance) ** 2 for k in combo)
+
+    def cut(self, combo: tuple[int, ...]) -> _Cut | None:
+        """What these depths add; None where they cannot be or make holes meet or run out."""
+        arms = len(_readings(self._base))
+        total = _Cut(np.zeros((arms, 3)), np.zeros(3), 0.0, 0.0)
+        for group in self._groups:
+            own = tuple(k if n in group else 0 for n, k in enumerate(combo))
+            if own not in self._known:
+                self._known[own] = self._planned(own) if any(own) else total
+            part = self._known[own]
+            if part is None:
+                return None
+            total = _Cut(
+                total.statics + part.statics,
+                total.width + part.width,
+                total.weight + part.weight,
+                total.weight_width + part.weight_width,
+            )
+        return total
+
+    def rest(self, combo: tuple[int, ...]) -> _Cut | None:
+        """What is not the sum of single holes' changes; None where one hole alone cannot be so."""
+        whole = self.cut(combo)
+        parts = [self.cut(c) for c in alone(combo)]
+        if whole is None or None in parts:
+            return None
+        singles = [part for part in parts if part is not None]
+        statics = whole.statics - sum((part.statics for part in singles), 0.0 * whole.statics)
+        weight = whole.weight - sum(part.weight for part in singles)
+        core = self._base.core
+        if core is None or abs(weight) < EQUAL:
+            return _Cut(statics, 0.0 * whole.width, weight, 0.0)
+        # what two holes share cannot be more than its weight says were it all of the lightest layer
+        light = min(core.density, core.filler_density)
+        part = OZ_PER_LB * abs(weight) / (light * OZ_PER_IN3)
+        most = math.pi / 4.0 * min(h.diameter for h in self._base.holes) ** 2 * STEP
+        share = part / most
+        return _Cut(statics, share * whole.width, weight, share * whole.weight_width)
+
+    def _planned(self, combo: tuple[int, ...]) -> _Cut | None:
+        try:
+            found = plan(self.job(combo), self._now.rules)
+        except InputError:
+            return None
+        if _worse(self._now, found):
+            return None
+        width, weight_width = np.zeros(3), 0.0
+        for n, k in enumerate(combo):
+            own, heavy = _core_width(self._base, n, k * STEP)
+            width, weight_width = width + own, weight_width + heavy
+        weight = found.statics.weight_lb - self._base.statics.weight_lb
+        return _Cut(_readings(found) - _readings(self._base), width, weight, weight_width)
+
+
+def alone(combo: tuple[int, ...]) -> list[tuple[int, ...]]:
+    """The changes of each hole by itself."""
+    return [tuple(k if n == m else 0 for m in range(len(combo))) for n, k in enumerate(combo) if k]
+
+
+def _readings(p: Plan) -> Array:
+    """Top, side and finger weight (arms, 3) for each of `given.arms`, oz."""
+    s = p.statics
+    first = np.array([s.top_oz, s.side_oz, s.finger_oz])
+    if s.calibrated:
+        return first[None]
+    # of two readings one is the lower end and one the upper
+    ends = np.array([s.range.top_oz, s.range.side_oz, s.range.finger_oz]).sum(axis=1)
+    return np.stack((first, ends - first))
+
+
+def _core_width(base: Plan, number: int, change: float) -> tuple[Array, float]:
+    """How much more or less a deeper hole may take where the core is turned another way.
+
+    Where the core can reach, its density may stand in place of the filler's, or not: top, side and
+    finger weight (3,) in oz, gross weight in lb.
+    """
+    core, hole = base.core, base.holes[number]
+    if core is None or change == 0.0:
+        return np.zeros(3), 0.0
+    ball, arms = base.job.ball, _given.arms(base.job)
+    apart = abs(core.density - core.filler_density) * OZ_PER_IN3
+    excess = 4.0 / 3.0 * math.pi * math.prod(core.semi_axes) * apart
+    reach = max(core.semi_axes) + ball.top_weight * max(arms) / excess
+    entry, axis = np.array(hole.entry), np.array(hole.axis)
+    width, weight = np.zeros(3), 0.0
+    ends = [(hole.diameter, hole.depth)]
+    if hole.bore is not None:
+        ends.append((hole.bore.diameter, hole.bore.depth))
+    for diameter, depth in ends:
+        radius = diameter / 2.0
+        # a drill point goes ahead of the full diameter by less than the diameter
+        start, stop = min(depth, depth + change), max(depth, depth + change) + diameter
+        nearest = min(max(-float(entry @ axis), start), stop)
+        if np.linalg.norm(entry + nearest * axis) - radius >= reach:
+            continue
+        spots = np.stack((entry + start * axis, entry + stop * axis))
+        low = np.minimum(spots.min(axis=0) - radius, 0.0)
+        high = np.maximum(spots.max(axis=0) + radius, 0.0)
+        taken = math.pi * radius**2 * abs(change) * apart
+        x, y, z = (taken * (high - low) / min(arms)).tolist()
+        width, weight = width + np.array([z, x, y]), weight + taken / OZ_PER_LB
+    return width, weight
+
+
+# --- layouts --------------------------------------------------------------------------------------
+
+
+class _Grid:
+    """Layouts about the plan's, the cheapest first, with what they do to the holes as they are.
+
+    The changes ``d``, ``p``, ``v`` and ``cost`` are (n,). Figures are computed as far as asked for.
+    """
+
+    def __init__(self, now: Plan, d: Array, p: Array, v: Array, cost: Array) -> None:
+        self._now = now
+        self.d, self.p, self.v, self.cost = d, p, v, cost
+        self._known: dict[tuple[int, tuple[int, ...]], Array] = {}
+
+    def layouts(self, i: Indices) -> _sweep.Layouts:
+        """Some of them as layouts."""
+        n = self._now.layout
+        return _sweep.Layouts(
+            n.drilling_angle + self.d[i], n.pin_to_pap + self.p[i], n.val_angle + self.v[i]
+        )
+
+    def figures(self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices) -> Array:
+        """Of some (k,) of a piece with some depths: statics of each arm, top, side, finger; weight.
+
+        (k, columns); what is known already is not computed again.
+        """
+        key = (piece, combo)
+        width = 3 * len(_given.arms(job)) + 1
+        known = self._known.setdefault(key, np.full((PIECE, width), np.nan))
+        new = wanted[np.isnan(known[wanted, 0])]
+        if len(new):
+            found = _sweep.evaluate(job, self.layouts(new + piece * PIECE))
+            columns = [getattr(o, f"{n}_oz") for o in found for n in _sweep.STATICS]
+            known[new] = np.stack([*columns, found[0].weight_lb], axis=-1)
+        return known[wanted]
+
+    def change(self, k: int) -> tuple[float, float, float]:
+        """The changes of one, in degrees, inches, degrees."""
+        return float(self.d[k]), float(self.p[k]), float(self.v[k])
+
+
+def _grid(now: Plan, drilling: Array, arcs: Array, val: Array) -> _Grid:
+    tolerance = _certainty.tolerances(now.job).marks or STEP
+    d, p, v = (a.ravel() for a in np.meshgrid(drilling, arcs, val, indexing="ij"))
+    cost = (d / ANGLE_TOLERANCE) ** 2 + (p / tolerance) ** 2 + (v / ANGLE_TOLERANCE) ** 2
+    n = now.layout
+    possible = (n.pin_to_pap + p > 0.0) & (n.pin_to_pap + p < math.pi * now.radius)
+    order = np.argsort(cost, kind="stable")
+    order = order[possible[order]]
+    return _Grid(now, d[order], p[order], v[order], cost[order])
+
+
+# --- the search -----------------------------------------------------------------------------------
+
+
+def _cheapest(
+    now: Plan,
+    kind: str,
+    depths: _Depths,
+    combos: tuple[tuple[int, ...], ...],
+    grid: _Grid,
+    below: float = math.inf,
+) -> Offer | None:
+    """The cheapest pair of depths and layout that passes and costs less than ``below``.
+
+    Depths come in order of their cost; with each, only layouts that leave the whole cheaper than the
+    best yet are looked at. Bounds leave out what cannot pass, and a plan decides.
+    """
+    best: Offer | None = None
+    nothing = (0,) * len(now.holes)
+    # depths of one cost are looked at together first: most layouts pass with none of them
+    for own, same in itertools.groupby(combos, depths.cost):
+        if own >= below - EQUAL:
+            break
+        cuts = [(c, cut) for c in same if (cut := depths.cut(c)) is not None]
+        if len(grid.cost) == 1:
+            # the layout that the cuts were planned under, and no other
+            cuts = [(c, cut._replace(width=0.0 * cut.width, weight_width=0.0)) for c, cut in cuts]
+        if not cuts:
+            continue
+        for at in range(0, len(grid.cost), PIECE):
+            reach = int(np.searchsorted(grid.cost[at : at + PIECE], below - own - EQUAL))
+            if reach == 0:
+                break
+            figures = grid.figures(at // PIECE, nothing, now.job, np.arange(reach))
+            some = np.flatnonzero(_may_pass(now, figures, [cut for _, cut in cuts]))
+            for combo, cut in cuts:
+                hopeful = some[_may_pass(now, figures[some], [cut])]
+                if len(hopeful) > FEW and len(grid.cost) > 1:
+                    hopeful = _summed(now, depths, combo, grid, at // PIECE, some, hopeful)
+                hopeful = hopeful + at
+                for k in _likely(now, depths, combo, grid, hopeful[grid.cost[hopeful] > -own]):
+                    cost = own + float(grid.cost[k])
+                    if cost >= below - EQUAL:
+                        break
+                    found = _decided(now, depths, combo, grid, k)
+                    if found is not None:
+                        names = ("drilling angle", "pin to PAP", "VAL angle")
+                        moved = zip(names, grid.change(k), strict=True)
+                        told = (*depths.told(combo), *(c for c in moved if c[1]))
+                        best, below = Offer(kind, told, cost, found.job, found), cost
+                        break
+    return best
+
+
+def _may_pass(now: Plan, figures: Array, cuts: list[_Cut]) -> NDArray[np.bool_]:
+    """Which layouts may pass with one of some changes of depth, by `_Grid.figures` (m, columns)."""
+    bands = _sweep.half_bands(now)
+    margin = _margin(now)
+    gross = next(c.limit for c in now.checks if c.name == "gross")
+    weight = figures[:, -1]
+    lightest = min(c.weight - c.weight_width for c in cuts)
+    may = weight + lightest + bands["gross"] <= gross + margin / OZ_PER_LB
+    if not may.any():
+        return np.asarray(may)
+    reach = bands["gross"] + (now.job.scale or Scale()).allowance / OZ_PER_LB
+    heaviest = max(c.weight + c.weight_width for c in cuts) + float(weight.max()) + reach
+    limits = [
+        c
+        for c in now.rules.static_limits
+        if c.over_lb < heaviest and float(weight.min()) + lightest - reach <= c.up_to_lb
+    ]
+    arms = 1 if now.job.tolerances is not None else len(cuts[0].statics)
+    for n, name in enumerate(_sweep.STATICS):
+        most = max(getattr(c, f"{name}_oz") for c in limits)
+        room = most - bands[name] + margin
+        for arm in range(arms):
+            low = min(float(c.statics[arm, n] - c.width[n]) for c in cuts)
+            high = max(float(c.statics[arm, n] + c.width[n]) for c in cuts)
+            value = figures[:, 3 * arm + n]
+            may &= (value + low <= room) & (value + high >= -room)
+    return np.asarray(may)
+
+
+def _summed(
+    now: Plan,
+    depths: _Depths,
+    combo: tuple[int, ...],
+    grid: _Grid,
+    piece: int,
+    some: Indices,
+    hopeful: Indices,
+) -> Indices:
+    """Those of the ``hopeful`` of a piece that may pass by the sum of what the holes do singly.
+
+    ``some`` holds them and all that other depths of the same cost will ask for.
+    """
+    rest = depths.rest(combo)
+    if rest is None:
+        return hopeful
+    base = grid.figures(piece, (0,) * len(combo), now.job, hopeful)
+    total = base
+    for single in alone(combo):
+        cut = depths.cut(single)
+        if cut is not None and not cut.width.any():
+            total = total + np.append(cut.statics.ravel(), cut.weight)
+        else:
+            job = depths.job(single)
+            grid.figures(piece, single, job, some)  # many at once
+            total = total + (grid.figures(piece, single, job, hopeful) - base)
+    return hopeful[_may_pass(now, total, [rest])]
+
+
+def _likely(
+    now: Plan, depths: _Depths, combo: tuple[int, ...], grid: _Grid, hopeful: Indices
+) -> Iterator[int]:
+    """Those of some layouts whose own figures with these depths pass, or nearly."""
+    for at in range(0, len(hopeful), BATCH):
+        i = hopeful[at : at + BATCH]
+        if len(i) > FEW:
+            found = _sweep.evaluate(depths.job(combo), grid.layouts(i))
+            i = i[_sweep.judge(now, found, _margin(now)) == _sweep.PASS]
+        yield from i.tolist()
+
+
+def _decided(
+    now: Plan, depths: _Depths, combo: tuple[int, ...], grid: _Grid, k: int
+) -> Plan | None:
+    """The plan of a changed job, if it passes and no hole comes to meet another or run out."""
+    change = grid.change(k)
+    job = layout_changed(now, *change) if any(change) else now.job
+    job = depths.deepened(job, combo)
+    try:
+        found = plan(job, now.rules)
+    except InputError:
+        return None
+    return None if found.outcome != "pass" or _worse(now, found) else found
+
+
+def _worse(now: Plan, found: Plan) -> bool:
+    """Whether a hole comes out of the ball, or meets one that it did not meet."""
+    met = {w.holes for w in now.walls if w.meets}
+    return found.do_not_drill or any(w.meets and w.holes not in met for w in found.walls)
+
+
+def _margin(now: Plan) -> float:
+    return MARGIN if now.job.tolerances is None else BANDED_MARGIN
+
+
+def words(offer: Offer) -> str:
+    """The changes as a sentence's beginning: `drilling angle +4 degrees, VAL angle -2 degrees`."""
+    told = []
+    for name, change in offer.changes:
+        sign = "+" if change > 0.0 else "-"
+        if name.endswith("angle"):
+            told.append(f"{name} {sign}{abs(change):g} degrees")
+        else:
+            told.append(f"{name} {sign}{fraction(abs(change))} in")
+    return ", ".join(told)

@@ -1,0 +1,570 @@
+"""From spans, bridge, pitches and sleeves to drilled holes in space, and checks on those holes.
+
+Everything is in the bowler's frame of `layoutkit.geometry.sphere`, lengths in inches, angles in degrees.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from layoutkit.ball.body import Step
+from layoutkit.errors import InputError
+from layoutkit.geometry.solids import Bore, axis_offset, bottom_reach, outermost_common
+from layoutkit.geometry.sphere import axes_at, hole_arc
+from layoutkit.geometry.vectors import (
+    Vector,
+    along,
+    cross,
+    dot,
+    frame,
+    length,
+    minus,
+    scaled,
+    segments,
+    square_to,
+    unit,
+)
+from layoutkit.job.record import Finger, Grip, Oval, Sleeve, Thumb
+from layoutkit.planning.oval import count, front, milled_count, offsets
+from layoutkit.units import fraction
+
+FINGERS = ("middle", "ring")
+FINGER_SIDE = {"middle": -1.0, "ring": 1.0}  # the middle finger's is on the far side from the PAP
+
+
+class Hole(NamedTuple):
+    """One gripping hole: what the bits of the finished hole and of the sleeve's bore sweep.
+
+    Both start at one point of the surface along one axis. ``forward`` and ``right`` are the pitches
+    as the record has them, right of the grip frame. ``cuts`` are the bores of an oval hole in the
+    order of cutting, about ``finished`` in its middle; else the finished hole alone. ``finer`` are
+    twice as many where a slot is milled, else none.
+    """
+
+    name: str
+    finished: Bore
+    bore: Bore | None
+    sleeve: Sleeve | None
+    forward: float
+    right: float
+    tilt: float
+    cuts: tuple[Bore, ...]
+    finer: tuple[Bore, ...] = ()
+
+    @property
+    def mouths(self) -> tuple[Bore, ...]:
+        """The bores that the ball's surface loses: that of the sleeve, or those of the hole."""
+        return self.cuts if self.bore is None else (self.bore,)
+
+    @property
+    def cavities(self) -> tuple[Bore, ...]:
+        """The bores that bound what is left of the ball around this hole, sleeve or not."""
+        finished, bore = self.finished, self.bore
+        if bore is None:
+            return self.cuts
+        within = finished.depth + finished.tip_height <= bore.depth
+        return (bore,) if within else (bore, *self.cuts)
+
+
+# --- placing --------------------------------------------------------------------------------------
+
+
+def thumb_arc(grip: Grip, radius: float) -> float:
+    """Arc from the grip centre down to the thumb hole's centre; 0 at a no-thumb palm mark.
+
+    The thumb's finished front edge lies at half of the mean of the two spans. An oval reaches
+    further than its bit from its middle to that edge, unless it lies across.
+    """
+    thumb = grip.thumb
+    if thumb is None:
+        return 0.0
+    reach = thumb.diameter
+    if thumb.oval is not None:
+        reach = 2.0 * front(reach, thumb.oval.length, thumb.oval.direction)
+    return (grip.middle.span + grip.ring.span) / 4.0 + float(hole_arc(reach, radius))
+
+
+def span_arc(grip: Grip, radius: float) -> float:
+    """Arc from the grip centre down to where the spans are measured from; 0 at a palm mark.
+
+    That is the centre of the thumb hole, of an oval one the centre of its bit at the front edge.
+    """
+    if grip.thumb is None:
+        return 0.0
+    spans = grip.middle.span + grip.ring.span
+    return spans / 4.0 + float(hole_arc(grip.thumb.diameter, radius))
+
+
+class _Reach(NamedTuple):
+    """What a bridge does not change of a finger hole's place; angles in radians, seen at the centre.
+
+    ``half`` is half the bored hole, ``reach`` the cosine from the thumb's (or the palm mark) to the
+    finger's centre, ``thumb`` the angle from the grip centre down to the thumb's.
+    """
+
+    side: float
+    half: float
+    reach: float
+    thumb: float
+    radius: float
+
+    def center(self, bridge: float) -> Vector | None:
+        """The hole's centre as a unit vector; None where the span does not reach past the bridge."""
+        offset = bridge / 2.0 / self.radius + self.half
+        c = math.cos(offset)
+        cosine = self.reach / c
+        if cosine >= 1.0:
+            return None
+        turn = math.acos(cosine) - self.thumb
+        return (self.side * math.sin(offset), c * math.sin(turn), c * math.cos(turn))
+
+
+def _reach(grip: Grip, name: str, radius: float) -> _Reach:
+    """A finger hole's place but for the bridge.
+
+    The bored near edge lies half the bridge from the centreline, and the finished near edge lies
+    the span from the thumb's finished edge (or from the palm mark) along the arc of the centres.
+    """
+    finger: Finger = getattr(grip, name)
+    bored = finger.sleeve.bore if finger.sleeve else finger.diameter
+    reach = finger.span + hole_arc(finger.diameter, radius)
+    if grip.thumb is not None:
+        reach += hole_arc(grip.thumb.diameter, radius)
+    return _Reach(
+        FINGER_SIDE[name],
+        hole_arc(bored, radius) / radius,
+        math.cos(reach / radius),
+        span_arc(grip, radius) / radius,
+        radius,
+    )
+
+
+def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
+    """Inward unit axis at a unit centre, its bottom leaning by ``up`` and ``out`` inches of pitch.
+
+    The axis misses the ball's centre by the pitch p, so it leans by asin(p / R).
+    """
+    (x, y, z), (a, b, c) = axes_at(center)
+    px, py, pz = center
+    u, o = up / radius, out / radius
+    inward = -math.sqrt(1.0 - u * u - o * o)
+    return (
+        o * x + u * a + inward * px,
+        o * y + u * b + inward * py,
+        o * z + u * c + inward * pz,
+    )
+
+
+def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
+    """The gripping holes in the order middle, ring, thumb.
+
+    Raises InputError where the grip cannot be laid out.
+    """
+    holes = [_finger(grip, name, radius, hand) for name in FINGERS]
+    thumb = grip.thumb
+    if thumb is not None:
+        a = thumb_arc(grip, radius) / radius
+        center = (0.0, -math.sin(a), math.cos(a))
+        # forward leans the bottom toward the palm: up for the thumb, down for the fingers
+        axis = hole_axis(center, thumb.pitch.forward_net, _outward(thumb, hand), radius)
+        hole = _hole("thumb", thumb, scaled(center, radius), axis, radius)
+        holes.append(hole if thumb.oval is None else _ovalled(hole, thumb.oval, radius, hand))
+    return tuple(holes)
+
+
+def _ovalled(hole: Hole, oval: Oval, radius: float, hand: str) -> Hole:
+    """The hole with the bores of its oval; all end on the plane in which its middle ends."""
+    entry, axis, bit = hole.finished.entry, hole.finished.axis, 2.0 * hole.finished.radius
+    forth = unit(square_to(axes_at(scaled(entry, 1.0 / radius))[1], axis))
+    aside = cross(axis, forth) if hand == "right" else cross(forth, axis)
+
+    def bores(number: int) -> tuple[Bore, ...]:
+        row = []
+        for at in offsets(bit, oval.length, oval.direction, number):
+            p = along(along(entry, forth, at.along), aside, at.across)
+            up = dot(p, axis)
+            sink = -up - math.sqrt(up * up - dot(p, p) + radius * radius)
+            moved = along(p, axis, sink)
+            row.append(hole.finished._replace(entry=moved, depth=hole.finished.depth - sink))
+        return tuple(row)
+
+    if not oval.milled:
+        return hole._replace(cuts=bores(count(bit, oval.length, oval.scallop_net)))
+    few = milled_count(bit, oval.length)
+    return hole._replace(cuts=bores(few), finer=bores(2 * few - 1))
+
+
+def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
+    finger: Finger = getattr(grip, name)
+    center = _reach(grip, name, radius).center(grip.bridge)
+    if center is None:
+        raise InputError(
+            f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
+            f"beside a bridge of {fraction(grip.bridge)} in; possible: a longer span.",
+            f"bowler.grip.{name}.span",
+        )
+    axis = hole_axis(center, -finger.pitch.forward_net, _outward(finger, hand), radius)
+    return _hole(name, finger, scaled(center, radius), axis, radius)
+
+
+def _outward(part: Finger | Thumb, hand: str) -> float:
+    """Lateral pitch toward the positive side."""
+    right = part.pitch.right_net
+    return right if hand == "right" else -right
+
+
+def _hole(name: str, part: Finger | Thumb, entry: Vector, axis: Vector, radius: float) -> Hole:
+    pitch, sleeve = part.pitch, part.sleeve
+    forward, right = pitch.forward_net, pitch.right_net
+    finished = Bore(entry, axis, part.diameter / 2.0, part.depth, part.tip_angle)
+    return Hole(
+        name,
+        finished,
+        Bore(entry, axis, sleeve.bore / 2.0, sleeve.bore_depth) if sleeve else None,
+        sleeve,
+        forward,
+        right,
+        math.degrees(math.asin(math.hypot(forward, right) / radius)),
+        (finished,),
+    )
+
+
+def drilling_steps(holes: tuple[Hole, ...], finer: bool = False) -> list[Step]:
+    """All cuts and fills in the order of the work: bores, sleeves set, finished holes.
+
+    ``finer`` takes the finer bores of milled slots.
+    """
+    bores, fills, cuts = [], [], []
+    for i, hole in enumerate(holes):
+        bore, sleeve = hole.bore, hole.sleeve
+        if bore is not None and sleeve is not None:
+            bores.append(Step(bore, 0.0, i))
+            filled = Bore(bore.entry, bore.axis, bore.radius, sleeve.length_net)
+            fills.append(Step(filled, sleeve.density, i))
+        cuts += [Step(cut, 0.0, i) for cut in (finer and hole.finer) or hole.cuts]
+    return bores + fills + cuts
+
+
+# --- one hole -------------------------------------------------------------------------------------
+
+
+def travel(bore: Bore, radius: float) -> float:
+    """From the bit's first touch of the ball to the end of the cut, along the axis.
+
+    A drill point touches with its tip unless it is flatter than the surface is tilted; a flat bit
+    touches with the edge that lies nearest to the point where its axis passes the ball's centre.
+    """
+    p = axis_offset(bore)
+    deep = math.sqrt(radius * radius - p * p)
+    h, r = bore.tip_height, bore.radius
+    if h == 0.0:
+        touch = deep - math.sqrt(radius * radius - max(p - r, 0.0) ** 2)
+        return bore.depth - touch
+    # the tip leads by h; at distance rho from the axis the surface is met at deep - sqrt(R^2 -
+    # (p - rho)^2), and the bit lags by rho h / r: least where the surface is as steep as the point
+    steep = radius * h / math.hypot(h, r)
+    rho = min(max(p - steep, 0.0), r)
+    touch = deep - math.sqrt(radius * radius - (p - rho) ** 2) + rho * h / r
+    return bore.depth + h - touch
+
+
+def runs_out(bore: Bore, radius: float) -> bool:
+    """Whether the bore comes out of the far side of the ball, with its bottom edge or its point."""
+    past = bore.depth + dot(bore.entry, bore.axis)  # beyond where the axis passes the centre
+    tip = math.hypot(past + bore.tip_height, axis_offset(bore))
+    return (past > 0.0 and bottom_reach(bore) > radius) or (
+        past + bore.tip_height > 0.0 and tip > radius
+    )
+
+
+# --- walls ----------------------------------------------------------------------------------------
+
+
+class Wall(NamedTuple):
+    """The least wall between two holes, in inches, and the depth below the surface where it is.
+
+    ``thickness`` is 0 where the holes meet; ``depth`` is then that of the shallowest point that they
+    have in common.
+    """
+
+    holes: tuple[str, str]
+    thickness: float
+    depth: float
+
+    @property
+    def meets(self) -> bool:
+        """Whether the two holes run into each other."""
+        return self.thickness <= 0.0
+
+
+def least_walls(holes: tuple[Hole, ...], radius: float) -> tuple[Wall, ...]:
+    """The least wall of each pair of holes, over their whole depth, sleeves taken out."""
+    walls = []
+    cavities = [hole.cavities for hole in holes]
+    for i, second in enumerate(holes):
+        for j, first in enumerate(holes[:i]):
+            walls.append(wall((first.name, second.name), cavities[j], cavities[i], radius))
+    return tuple(walls)
+
+
+def wall(
+    names: tuple[str, str], first: Sequence[Bore], second: Sequence[Bore], radius: float
+) -> Wall:
+    """The least wall between two cavities, each the union of some bores."""
+    pairs = [(a, b) for a in first for b in second]
+    common = max([outermost_common(a, b) for a, b in pairs])
+    if common > 0.0:
+        return Wall(names, 0.0, max(radius - common, 0.0))
+    thickness, place = min([bore_gap(a, b, radius) for a, b in pairs])
+    return Wall(names, thickness, max(radius - length(place), 0.0))
+
+
+def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
+    """Least distance between two bores inside the ball, and a point in the middle of the wall there.
+
+    The nearest points of two convex bores lie on both walls, where the common normal of the axes
+    is, unless that falls beyond an end: then on the rim of one of them, at its bottom or at the
+    surface, or at its drill point.
+    """
+    apart, s, t = segments(a.entry, a.axis, a.depth, b.entry, b.axis, b.depth)
+    if 0.0 < s < a.depth and 0.0 < t < b.depth:
+        on_a, on_b = along(a.entry, a.axis, s), along(b.entry, b.axis, t)
+        gap = max(apart - a.radius - b.radius, 0.0)
+        share = (a.radius + gap / 2.0) / max(apart, 1e-12)
+        return gap, along(on_a, minus(on_b, on_a), share)
+    ends = [(a, b, s), (b, a, t)]
+    if s < a.depth:
+        ends.reverse()
+    found = []
+    for one, other, at in ends:
+        x = _rim_point(one, other, None)
+        rim = _from(x, other)
+        if _outermost_toward(one, x, rim[1]):
+            return rim
+        found.append(_point_gap(one, other, rim) if one.tip_height else rim)
+        if at <= 0.0:
+            found.append(_from(_rim_point(one, other, radius), other))
+    return min(found)
+
+
+def _outermost_toward(bore: Bore, x: Vector, target: Vector) -> bool:
+    """Whether no point of a bore is further toward a target than x on its bottom edge, to 1e-8 in.
+
+    Where the target lies on the way from x to the nearest point of another bore, the plane square
+    to that way parts the two, and nothing is nearer.
+    """
+    way = minus(target, x)
+    size = length(way)
+    if size < 1e-6:
+        return False
+    n = scaled(way, 1.0 / size)
+    down = dot(n, bore.axis)
+    if down < 0.0:
+        return False
+    edge = bore.radius * math.sqrt(max(1.0 - down * down, 0.0))
+    furthest = bore.depth * down + max(edge, bore.tip_height * down)
+    return bool(dot(n, minus(x, bore.entry)) > furthest - 1e-8)
+
+
+def _point_gap(a: Bore, b: Bore, rim: tuple[float, Vector]) -> tuple[float, Vector]:
+    """Least distance from the drill point of ``a``, from its ``rim`` to its tip, to another bore.
+
+    The round sections of the point get nearer and then farther along it, so the nearest is one of
+    the ends unless a section beside that is nearer; then it is found by golden section.
+    """
+
+    def section(share: float) -> tuple[float, Vector]:
+        down = a.depth + share * a.tip_height
+        return _from(_rim_point(Bore(a.entry, a.axis, (1.0 - share) * a.radius, down), b, None), b)
+
+    tip = _from(along(a.entry, a.axis, a.depth + a.tip_height), b)
+    end, beside = (rim, 0.02) if rim[0] <= tip[0] else (tip, 0.98)
+    if section(beside)[0] >= end[0]:
+        return end
+    low, high, golden = 0.0, 1.0, (math.sqrt(5.0) - 1.0) / 2.0
+    for _ in range(16):
+        step = golden * (high - low)
+        if section(high - step)[0] < section(low + step)[0]:
+            high = low + step
+        else:
+            low = high - step
+    return min(section(0.5 * (low + high)), end)
+
+
+def _from(x: Vector, bore: Bore) -> tuple[float, Vector]:
+    """Distance from a point to a bore that is open outward, and the middle of the way."""
+    w = minus(x, bore.entry)
+    t = dot(w, bore.axis)
+    across = along(w, bore.axis, -t)
+    off = length(across)
+    near_t, near_off = _nearest(t, off, bore)
+    gap = math.hypot(t - near_t, off - near_off)
+    inward = along(scaled(bore.axis, near_t - t), across, near_off / off - 1.0 if off else 0.0)
+    return gap, along(x, inward, 0.5)
+
+
+def _nearest(t: float, off: float, bore: Bore) -> tuple[float, float]:
+    """The bore's point nearest to one at depth t and ``off`` the axis, in the same two numbers."""
+    r, h = bore.radius, bore.tip_height
+    t -= bore.depth
+    if t <= 0.0:
+        return t + bore.depth, min(off, r)
+    # beyond the full diameter: the end is a straight line from the rim to the point, flat if h is 0
+    size = math.hypot(h, r)
+    if t * r + (off - r) * h <= 0.0:
+        return t + bore.depth, off
+    share = min(max((t * h - (off - r) * r) / size, 0.0), size) / size
+    return bore.depth + share * h, r * (1.0 - share)
+
+
+def _rim_point(rim: Bore, other: Bore, radius: float | None) -> Vector:
+    """The point of a bore's bottom edge, or its edge at the surface, nearest to another bore.
+
+    ``radius`` is the ball's where the edge at the surface is meant. The distance is a smooth
+    valley over the edge, or two where the bores lie crosswise; the deeper one is closed in on.
+    """
+    center = rim.entry if radius else along(rim.entry, rim.axis, rim.depth)
+    w = minus(center, other.entry)
+    t0 = dot(w, other.axis)
+    foot = min(max(t0, 0.0), other.depth)
+    toward = square_to(minus(along(other.entry, other.axis, foot), center), rim.axis)
+    u = unit(toward) if dot(toward, toward) > 1e-20 else frame(rim.axis)[0]
+    v = cross(rim.axis, u)
+    # a point of the edge is center + c u + s v + h axis; what its distance needs of the vectors
+    wu, wv, wd = dot(w, u), dot(w, v), dot(w, rim.axis)
+    tu, tv, td = dot(other.axis, u), dot(other.axis, v), dot(other.axis, rim.axis)
+    r, depth, wall = rim.radius, other.depth, other.radius
+    square = dot(w, w) + r * r
+    p, pu, pv = dot(rim.entry, rim.axis), dot(rim.entry, u), dot(rim.entry, v)
+
+    def height(c: float, s: float) -> float:
+        """The edge at the surface rises and falls with the ball."""
+        if radius is None:
+            return 0.0
+        return float(-p - math.sqrt(max(radius**2 - (pu + c) ** 2 - (pv + s) ** 2, 0.0)))
+
+    def gap(angle: float) -> float:
+        c, s = r * math.cos(angle), r * math.sin(angle)
+        t = t0 + c * tu + s * tv
+        far = square + 2.0 * (c * wu + s * wv)
+        if radius is not None:
+            h = height(c, s)
+            t += h * td
+            far += h * (h + 2.0 * wd)
+        far -= t * t
+        off = math.sqrt(far) if far > 0.0 else 0.0
+        if t <= depth:
+            return off - wall if off > wall else 0.0
+        near_t, near_off = _nearest(t, off, other)
+        return math.hypot(t - near_t, off - near_off)
+
+    # bores that lie nearly crosswise may be nearest on either side
+    angle = _valley(gap, min(_TURNS, key=gap) if abs(td) < 0.25 else 0.0)
+    c, s = r * math.cos(angle), r * math.sin(angle)
+    x: Vector = along(along(along(center, u, c), v, s), rim.axis, height(c, s))
+    return x
+
+
+_TURNS = tuple(math.pi / 4.0 * i for i in range(8))
+
+
+def _valley(f: Callable[[float], float], x: float) -> float:
+    """Where a smooth function of one valley is least, to about 1e-4, by parabolas closing in."""
+    for step in (0.7, 0.15, 0.02):
+        left, middle, right = f(x - step), f(x), f(x + step)
+        bend = left - 2.0 * middle + right
+        if bend > 0.0:
+            x += min(max(0.5 * step * (left - right) / bend, -2.0 * step), 2.0 * step)
+        elif left != right:
+            x += math.copysign(2.0 * step, left - right)
+    return x
+
+
+WIDEST_BRIDGE = 1.0  # inches; what is tried to keep the finger holes apart
+MOST_PITCH = 0.75  # inches of further lateral pitch on each finger
+SIXTEENTH = 1.0 / 16.0
+
+
+def clearing_changes(
+    grip: Grip, holes: tuple[Hole, ...], radius: float, hand: str
+) -> tuple[float | None, float | None]:
+    """Bridge, and further lateral pitch on each finger, that keep the finger holes apart.
+
+    The smallest sixteenths that do, each alone, up to a 1 in bridge and 3/4 in of pitch with the
+    bottoms turned apart; None where none does. The bores are taken as round-ended, a little longer
+    than they are, so what is named here clears them surely. ``holes`` are those of `place_holes`.
+    """
+    middle, ring = holes[:2]
+    pairs = [(a, b) for a in middle.cavities for b in ring.cavities]
+
+    def overlap(p: Vector, d: Vector, q: Vector, e: Vector) -> float:
+        """By how much the bores of two holes overlap, with these entries and axes."""
+        return max(
+            [a.radius + b.radius - segments(p, d, a.depth, q, e, b.depth)[0] for a, b in pairs]
+        )
+
+    (p, d), (q, e) = ((h.finished.entry, h.finished.axis) for h in (middle, ring))
+    # the lean toward the palm and the outward pitch of each
+    u, v = -middle.forward, -ring.forward
+    out, away = _outward(grip.middle, hand), _outward(grip.ring, hand)
+    reaches = [_reach(grip, name, radius) for name in FINGERS]
+    start = (math.floor(grip.bridge / SIXTEENTH) + 1) * SIXTEENTH
+    now = overlap(p, d, q, e)
+
+    def with_bridge(i: int) -> float:
+        one, other = (reach.center(start + i * SIXTEENTH) for reach in reaches)
+        if one is None or other is None:
+            return math.inf  # the span does not reach past it, nor past wider ones
+        return overlap(
+            scaled(one, radius), hole_axis(one, u, out, radius),
+            scaled(other, radius), hole_axis(other, v, away, radius),
+        )  # fmt: skip
+
+    one, other = scaled(p, 1.0 / radius), scaled(q, 1.0 / radius)
+
+    def with_pitch(i: int) -> float:
+        spread = (i + 1) * SIXTEENTH
+        return overlap(
+            p, hole_axis(one, u, out + FINGER_SIDE["middle"] * spread, radius),
+            q, hole_axis(other, v, away + FINGER_SIDE["ring"] * spread, radius),
+        )  # fmt: skip
+
+    # a wider bridge parts the bottoms less than the surface, pitch parts the bottoms alone
+    deep = min(grip.middle.depth, grip.ring.depth)
+    count = round((WIDEST_BRIDGE - start) / SIXTEENTH) + 1
+    at = (grip.bridge - start) / SIXTEENTH
+    bridge = _least(with_bridge, at, now, max(radius - deep, 1.0) / radius * SIXTEENTH, count)
+    count = round(MOST_PITCH / SIXTEENTH)
+    pitch = _least(with_pitch, -1.0, now, max(2.0 * deep, 1.0) / radius * SIXTEENTH, count)
+    return (
+        None if bridge is None else start + bridge * SIXTEENTH,
+        None if pitch is None else (pitch + 1) * SIXTEENTH,
+    )
+
+
+def _least(
+    overlap: Callable[[int], float], at: float, now: float, slope: float, count: int
+) -> int | None:
+    """The least of the numbers 0 to ``count`` - 1 with an overlap below 0; None if there is none.
+
+    The overlap falls with the number, from ``now`` at ``at``, at first by about ``slope`` a number;
+    inf stands for numbers, from one on, that cannot be had.
+    The straight line through the last that overlaps and the first that does not tells where to look.
+    """
+    high, under = count, math.nan  # the least number known to do
+    step = now / slope
+    while math.floor(at) + 1 < high:
+        i = min(max(math.ceil(at + step), math.floor(at) + 1), high - 1)
+        found = overlap(i)
+        if found == math.inf:
+            high = count = i
+        elif found < 0.0:
+            high, under = i, found
+        else:
+            if high == count and now > found:
+                slope = (now - found) / (i - at)
+            at, now = i, found
+        step = now / slope if high == count else (high - at) * now / (now - under)
+    return high if high < count else None

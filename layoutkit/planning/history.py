@@ -1,0 +1,199 @@
+"""What a ball had drilled into it before: its old holes by the ball's own marks, and their plugs.
+
+Everything is in the bowler's frame of `layoutkit.geometry.sphere`, lengths in inches, angles in
+degrees. Old holes belong to the ball: they are told from the pin and the reference mark (the PSA mark,
+or on a ball without one the CG mark), clockwise seen from outside whatever the bowler's hand.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from layoutkit.ball.body import Step
+from layoutkit.geometry.solids import Bore, outermost_common
+from layoutkit.geometry.sphere import arc, bearing, direction, walk, wrap180
+from layoutkit.geometry.vectors import Array, Vector, along, dot, frame, length, minus, scaled
+from layoutkit.job.record import OldHole, Plug
+from layoutkit.planning.grip import Wall, wall
+
+SAME_PLACE = 1.0 / 64.0  # inches; by how much an old hole may stand out of a new one that holds it
+_TURNS, _RINGS = 96, 48  # places looked at on a void's wall
+
+
+class Old(NamedTuple):
+    """An old hole as it was drilled, and its plug; ``plugged`` is how far down that goes."""
+
+    name: str
+    bore: Bore
+    plug: Plug | None
+    plugged: float
+
+    @property
+    def full(self) -> bool:
+        """Whether nothing of it is left open."""
+        return self.plugged >= self.bore.depth + self.bore.tip_height - 1e-9
+
+
+def place_old(
+    holes: Sequence[OldHole], pin: Vector, reference: float, hand: str, radius: float
+) -> tuple[Old, ...]:
+    """Old holes in space; ``reference`` is the bearing of the reference mark at the pin."""
+    turn = 1.0 if hand == "right" else -1.0
+    placed = []
+    for hole in holes:
+        entry, onward = walk(pin, reference + turn * hole.bearing, hole.from_pin)
+        u = scaled(entry, 1.0 / radius)
+        back = direction(u, onward + 180.0)  # toward the pin
+        right = direction(u, onward + 180.0 + 90.0 * turn)
+        t, r = hole.toward_pin / radius, hole.right / radius
+        inward = -math.sqrt(max(1.0 - t * t - r * r, 0.0))
+        axis = along(along(scaled(u, inward), back, t), right, r)
+        bore = Bore(entry, axis, hole.diameter / 2.0, hole.depth, hole.tip_angle)
+        plug = hole.plug
+        whole = bore.depth + bore.tip_height
+        plugged = 0.0 if plug is None else whole if plug.length is None else plug.length
+        placed.append(Old(hole.name, bore, plug, min(plugged, whole)))
+    return tuple(placed)
+
+
+def told_by_marks(
+    name: str,
+    bore: Bore,
+    pin: Vector,
+    reference: float,
+    hand: str,
+    radius: float,
+    plug: Plug | None,
+) -> OldHole:
+    """The record of a bore as an old hole of the ball: what `place_old` makes the same bore of."""
+    turn = 1.0 if hand == "right" else -1.0
+    away = arc(pin, bore.entry, radius)
+    at_pin = float(wrap180(bearing(pin, bore.entry) - reference))
+    if min(away, math.pi * radius - away) < 1e-9:  # on the pin every bearing leads there
+        at_pin = 0.0
+    onward = walk(pin, reference + at_pin, away)[1]
+    u = scaled(bore.entry, 1.0 / radius)
+    back = direction(u, onward + 180.0)
+    right = direction(u, onward + 180.0 + 90.0 * turn)
+    return OldHole(
+        name=name,
+        from_pin=away,
+        bearing=turn * at_pin,
+        toward_pin=radius * dot(bore.axis, back),
+        right=radius * dot(bore.axis, right),
+        diameter=2.0 * bore.radius,
+        depth=bore.depth,
+        tip_angle=bore.tip_angle,
+        plug=plug,
+    )
+
+
+def history_steps(old: Sequence[Old], first: int) -> list[Step]:
+    """Each old hole cut, then filled, in the order of the record; ``first`` numbers the first one."""
+    steps = []
+    for i, o in enumerate(old):
+        steps.append(Step(o.bore, 0.0, first + i))
+        if o.plug is not None and o.plugged > 0.0:
+            filled = o.bore if o.full else o.bore._replace(depth=o.plugged, tip_angle=None)
+            steps.append(Step(filled, o.plug.density, first + i))
+    return steps
+
+
+def left_open(old: Sequence[Old], new: Sequence[Bore]) -> tuple[Old, ...]:
+    """The old holes without a plug that no new hole takes over at the surface."""
+    return tuple(o for o in old if o.plugged == 0.0 and not any(_takes_over(m, o) for m in new))
+
+
+def _takes_over(new: Bore, o: Old) -> bool:
+    """Whether an old hole's mouth lies within a new one's."""
+    apart = length(minus(o.bore.entry, new.entry))
+    return bool(apart + o.bore.radius <= new.radius + SAME_PLACE)
+
+
+def old_walls(
+    old: Sequence[Old], cavities: Sequence[tuple[str, Sequence[Bore]]], radius: float
+) -> tuple[Wall, ...]:
+    """The least wall between each new cavity, by name, and what is open of each old hole.
+
+    An old hole that is filled in part has a void under its plug. One that a new hole takes over has
+    walls of its own where it goes deeper.
+    """
+    walls = []
+    for o in old:
+        if o.full:
+            continue
+        heirs = {name for name, bores in cavities if any(_takes_over(b, o) for b in bores)}
+        heirs = set() if o.plugged else heirs
+        deepest = max(
+            (b.depth for name, bores in cavities if name in heirs for b in bores), default=0.0
+        )
+        if heirs and o.bore.depth <= deepest + SAME_PLACE:
+            continue
+        for name, bores in cavities:
+            if o.plugged > 0.0:
+                walls.append(_void_wall((name, o.name), bores, o, radius))
+            elif name not in heirs:
+                walls.append(wall((name, o.name), bores, [o.bore], radius))
+    return tuple(walls)
+
+
+def _void_wall(names: tuple[str, str], bores: Sequence[Bore], o: Old, radius: float) -> Wall:
+    """The least wall to the void under a plug, looked for over its top, side and end, to 1/64 in.
+
+    Its depth is told where the void is.
+    """
+    b = o.bore
+    e1, e2 = (np.array(v) for v in frame(b.axis))
+    turn = np.linspace(0.0, 2.0 * math.pi, _TURNS, endpoint=False)
+    around = np.cos(turn)[:, None] * e1 + np.sin(turn)[:, None] * e2
+    down = np.linspace(o.plugged, b.depth + b.tip_height, _RINGS)
+    left = b.depth + b.tip_height - down
+    wide = b.radius * (np.minimum(left / b.tip_height, 1.0) if b.tip_height else np.ones(_RINGS))
+    share = np.linspace(0.0, 1.0, _RINGS)
+    t = np.concatenate([down, np.full(_RINGS, o.plugged), np.full(_RINGS, down[-1])])
+    r = np.concatenate([wide, share * b.radius, share * wide[-1]])
+    x = np.array(b.entry) + t[:, None, None] * np.array(b.axis) + r[:, None, None] * around
+    x = x.reshape(-1, 3)
+    nearest = [_gaps(x, bore) for bore in bores]
+    gaps = np.minimum.reduce(nearest)
+    at = int(gaps.argmin())
+    if gaps[at] > 0.0:
+        return Wall(names, float(gaps[at]), max(radius - float(np.linalg.norm(x[at])), 0.0))
+    inside = np.linalg.norm(x[gaps <= 0.0], axis=1)
+    return Wall(names, 0.0, max(radius - float(inside.max()), 0.0))
+
+
+def _gaps(x: Array, bore: Bore) -> Array:
+    """Distances (n,) of points (n, 3) from a bore that is open outward, 0 inside it."""
+    w = x - np.array(bore.entry)
+    t = w @ np.array(bore.axis)
+    off = np.sqrt(np.maximum((w * w).sum(axis=1) - t * t, 0.0))
+    r, h = bore.radius, bore.tip_height
+    beside = np.hypot(np.maximum(off - r, 0.0), np.maximum(t - bore.depth, 0.0))
+    if h == 0.0:
+        return np.asarray(beside)
+    # beyond the full diameter: the straight line from the rim to the point
+    d, size = t - bore.depth, math.hypot(h, r)
+    outside = (d * r + (off - r) * h) / size
+    share = np.clip((d * h - (off - r) * r) / (size * size), 0.0, 1.0)
+    away = np.hypot(d - share * h, off - r * (1.0 - share))
+    return np.asarray(np.where(d <= 0.0, beside, np.where(outside <= 0.0, 0.0, away)))
+
+
+def runs_into(
+    old: Sequence[Old], cavities: Sequence[tuple[str, Sequence[Bore]]]
+) -> list[tuple[str, str]]:
+    """Which new holes, by name, cut into the plug of which old ones."""
+    found = []
+    for o in old:
+        if o.plugged == 0.0:
+            continue
+        plug = o.bore if o.full else o.bore._replace(depth=o.plugged, tip_angle=None)
+        for name, bores in cavities:
+            if any(outermost_common(bore, plug) > 0.0 for bore in bores):
+                found.append((name, o.name))
+    return found

@@ -1,0 +1,100 @@
+"""A drilled ball made ready for another layout: what its job drills, told as old holes and plugged.
+
+Lengths in inches, angles in degrees. The ball and the bowler stay as they are; old holes belong to
+the ball, so they stay where they are on it whatever layout follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from pydantic import ValidationError
+
+from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import from_over_up
+from layoutkit.job.record import MOST_OLD_HOLES, History, Job, OldHole, Plug, Work
+from layoutkit.planning.extras import place_extras, unused
+from layoutkit.planning.given import psa_arc
+from layoutkit.planning.grip import place_holes
+from layoutkit.planning.history import left_open, place_old, told_by_marks
+from layoutkit.planning.layout import PAP, stated, to_placement
+
+PLUG_DENSITY = 1.15  # g/cm3 of cured plug resin; common practice, no source
+
+TOLD = (
+    "The holes of the job before are plugged; history has them as that job planned them, so measure "
+    "their arcs from the pin on the ball. The layout is still the old one: give it the new one. The "
+    "plugs' {density:g} g/cm3 are to be checked in the resin maker's data sheet."
+)
+
+
+def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
+    """The same bowler and ball with everything that the job drills plugged, to be laid out anew.
+
+    Each bore becomes an old hole with a plug of ``density`` g/cm3 that fills it whole: the bore of a
+    sleeve, which is taken out, the finished hole where it goes deeper, each bore of an oval, vents
+    and the inspection hole. An old hole that was open and that the job drilled out is filled too.
+    Weighings are dropped, the layout stays. Raises InputError where the job cannot be laid out, or
+    where a record cannot hold its holes as old ones.
+    """
+    radius, hand, pap = job.ball.diameter / 2.0, job.bowler.hand, job.bowler.pap
+    placed = to_placement(stated(job.layout), psa_arc(job), PAP(pap.over, pap.up_net), radius)
+    pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)
+    reference = float(placed.bearing)
+    holes = place_holes(job.bowler.grip, radius, hand)
+    cuts = [(hole.name, bore) for hole in holes for bore in hole.cavities]
+    cuts += [(e.name, e.bore) for e in place_extras(job.extra_holes, holes, radius)]
+    plug = _plug(density)
+    before = () if job.history is None else job.history.holes
+    number = len(before) + len(cuts)
+    if number > MOST_OLD_HOLES:
+        raise InputError(
+            f"history.holes: the ball would have {number} old holes; possible: up to "
+            f"{MOST_OLD_HOLES}.",
+            "history.holes",
+        )
+    old = place_old(before, pin, reference, hand, radius)
+    still_open = left_open(old, [bore for _, bore in cuts])
+    told = [
+        hole.model_copy(update={"plug": plug}) if o.plugged == 0.0 and o not in still_open else hole
+        for hole, o in zip(before, old, strict=True)
+    ]
+    for name, bore in cuts:
+        own = unused(f"old {name}", [hole.name for hole in told])
+        try:
+            told.append(told_by_marks(own, bore, pin, reference, hand, radius, plug))
+        except ValidationError as error:
+            raise InputError(f"the {name} hole as an old one: {_first(error)}") from None
+    kept = {name: getattr(job, name) for name in job.model_fields_set - _LEFT_OUT}
+    return Job(**kept | _changed(job, told, density))
+
+
+_LEFT_OUT = frozenset({"extra_holes", "weighings"})
+
+
+def _changed(job: Job, told: Sequence[OldHole], density: float) -> dict[str, Any]:
+    """What differs in the record of the plugged ball."""
+    notes = "\n".join(filter(None, (TOLD.format(density=density), job.notes)))
+    driller = None if job.work is None else job.work.driller
+    return {
+        "title": f"Plugged, to be drilled again: {job.title or job.ball.name}"[:200],
+        "notes": notes[:2000],
+        "work": Work(driller=driller, ball_is="plugged"),
+        "history": History(holes=tuple(told)),
+    }
+
+
+def _plug(density: float) -> Plug:
+    try:
+        return Plug(density=density)
+    except ValidationError as error:
+        raise InputError(f"plug {_first(error)}") from None
+
+
+def _first(error: ValidationError) -> str:
+    """The field of the first problem and its words."""
+    first = error.errors(include_url=False)[0]
+    path = ".".join(str(part) for part in first["loc"])
+    found = first.get("ctx", {}).get("error", first["msg"])
+    return ": ".join(filter(None, (path, str(found))))

@@ -1,0 +1,141 @@
+"""Many layouts of one job, computed and judged at once.
+
+`sweep` takes a grid of layouts by angles; `judge` says which of them a rule set would fail, and which
+are so close that only a weighing tells. Angles degrees, lengths inches, weights ounces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layoutkit.errors import InputError
+from layoutkit.geometry.vectors import Array
+from layoutkit.job.record import Job, Scale
+from layoutkit.planning import layout as _layout
+from layoutkit.planning import variants as _variants
+from layoutkit.planning.given import arms
+from layoutkit.planning.plan import Plan
+from layoutkit.units import OZ_PER_LB
+
+PASS, CLOSE, FAIL = 0, 1, 2
+PIECE = 16384  # layouts between two reports of progress
+MOST_LAYOUTS = 4_000_000
+STATICS = ("top", "side", "finger")
+
+
+class Layouts(NamedTuple):
+    """Layouts by angles, (n,) each."""
+
+    drilling_angle: Array
+    pin_to_pap: Array
+    val_angle: Array
+
+
+class Swept(NamedTuple):
+    """What `sweep` found: of every layout (n,) its figures, and its verdict, PASS, CLOSE or FAIL."""
+
+    layouts: Layouts
+    outcomes: _variants.Outcomes
+    verdict: NDArray[np.int8]
+
+
+def evaluate(job: Job, layouts: Layouts) -> list[_variants.Outcomes]:
+    """The figures of all layouts for each of `arms`."""
+    by = _layout.Angles(*layouts)
+    return [_variants.at_layouts(job, by, a) for a in arms(job)]
+
+
+def half_bands(plan: Plan) -> dict[str, float]:
+    """What is put on both sides of each static weight, oz, and of the gross weight, lb.
+
+    The scale's allowance, or two standard deviations where the record carries tolerances: those of
+    the plan as it is, which hardly change from one layout to the next.
+    """
+    allowance = (plan.job.scale or Scale()).allowance
+    bands = {"gross": allowance / OZ_PER_LB, **dict.fromkeys(STATICS, allowance)}
+    if plan.job.tolerances is not None:
+        bands = {c.name: 0.5 * (c.band[1] - c.band[0]) for c in plan.checks if c.name in bands}
+    return bands
+
+
+def judge(plan: Plan, found: list[_variants.Outcomes], margin: float = 0.0) -> NDArray[np.int8]:
+    """The verdict (n,) on each layout's gross and static weights, as `rules.check` has it.
+
+    ``found`` as `evaluate` gives it; ``margin`` oz widens every limit, and the widest within the
+    scale's allowance counts: what then fails, fails for certain.
+    """
+    bands = half_bands(plan)
+    first = found[0]
+    used = found if plan.job.tolerances is None else found[:1]
+    worst = np.zeros(first.weight_lb.shape, dtype=np.int8)
+    weight = first.weight_lb
+    rules = plan.rules
+
+    most = rules.gross_weight_lb.value + margin / OZ_PER_LB
+    gross = _verdict(
+        weight, weight - bands["gross"], weight + bands["gross"], np.full(weight.shape, most), True
+    )
+    np.maximum(worst, gross, out=worst)
+    allowance = (plan.job.scale or Scale()).allowance / OZ_PER_LB
+    for name in STATICS:
+        values = np.stack([getattr(o, f"{name}_oz") for o in used])
+        low, high = values.min(axis=0) - bands[name], values.max(axis=0) + bands[name]
+        limit = np.zeros(weight.shape)
+        for each in rules.static_limits:
+            own = (weight > each.over_lb) & (weight <= each.up_to_lb)
+            limit[own] = getattr(each, f"{name}_oz") + margin
+        found_own = _verdict(values[0], low, high, limit)
+        for each in rules.static_limits:
+            # another class within the scale's allowance may judge otherwise
+            reached = (weight + allowance > each.over_lb) & (weight - allowance <= each.up_to_lb)
+            other = np.full(weight.shape, getattr(each, f"{name}_oz") + margin)
+            theirs = _verdict(values[0], low, high, other)
+            if margin:
+                np.minimum(found_own, theirs, out=found_own, where=reached)
+            else:
+                np.copyto(found_own, CLOSE, where=reached & (theirs != found_own))
+        np.maximum(worst, found_own, out=worst)
+    np.copyto(worst, FAIL, where=~np.isfinite(weight))
+    return worst
+
+
+def _verdict(
+    value: Array, low: Array, high: Array, most: Array, one_sided: bool = False
+) -> NDArray[np.int8]:
+    """`rules.outcome` for many: each value with its band against what is allowed on both sides."""
+    inside = (low <= most) & (most <= high)
+    beyond = value > most
+    if not one_sided:
+        inside |= (low <= -most) & (-most <= high)
+        beyond |= value < -most
+    close = inside & (low < high)
+    return np.where(close, CLOSE, np.where(beyond, FAIL, PASS)).astype(np.int8)
+
+
+def sweep(plan: Plan, layouts: Layouts, told: Callable[[int, int], None] | None = None) -> Swept:
+    """All layouts computed and judged; ``told`` hears how many of how many are done.
+
+    Raises InputError for more than `MOST_LAYOUTS`, or for a layout that cannot be on this ball.
+    """
+    d, p, v = (np.ravel(np.asarray(a, dtype=float)) for a in np.broadcast_arrays(*layouts))
+    n = len(d)
+    if not 0 < n <= MOST_LAYOUTS:
+        raise InputError(
+            f"the sweep: {n} layouts are too many; possible: 1 to {MOST_LAYOUTS}; "
+            "take a wider step or a smaller range."
+        )
+    pieces: list[_variants.Outcomes] = []
+    verdicts = []
+    for at in range(0, n, PIECE):
+        part = slice(at, at + PIECE)
+        found = evaluate(plan.job, Layouts(d[part], p[part], v[part]))
+        pieces.append(found[0])
+        verdicts.append(judge(plan, found))
+        if told is not None:
+            told(min(at + PIECE, n), n)
+    joined = _variants.Outcomes(*(np.concatenate(parts) for parts in zip(*pieces, strict=True)))
+    return Swept(Layouts(d, p, v), joined, np.concatenate(verdicts))

@@ -1,0 +1,811 @@
+"""Many variants of one job at once: statics and inertia of thousands of layouts or measurements.
+
+In the grip frame a layout turns the core and the CG mark about the holes and nothing else: what the
+holes take from the shell and the filler is the same for all layouts, and is integrated once. What
+they take from the core is summed over chords along the bores, for all variants in one batch. Where
+the holes vary too, the sums of the layers are taken the same way.
+
+Everything is in the bowler's frame; lengths inches, weights ounces, densities oz/in3 where not said
+otherwise. An array's first axis counts the variants, n; it may be 1 where they do not differ.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layoutkit.ball import body as _body
+from layoutkit.geometry import short_forms as _integrals
+from layoutkit.geometry import sphere as _sphere
+from layoutkit.geometry.solids import Bore, sphere
+from layoutkit.geometry.vectors import Array, Vector, length, minus, segments, square_to
+from layoutkit.job.record import Job
+from layoutkit.planning import extras as _extras
+from layoutkit.planning import grip as _grip
+from layoutkit.planning import history as _history
+from layoutkit.planning import layout as _layout
+from layoutkit.planning.given import arms, label_of, psa_arc
+from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
+
+RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
+BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
+SLACK = 0.2  # inches by which varied holes may come nearer to each other
+MANY = (16, 43)  # the same where old bores are crossed anywhere
+FEW = 64  # variants in one batch of these
+Part = slice | NDArray[np.intp]  # some of the variants
+SECOND = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))  # the order of second moments
+
+
+class Cavity(NamedTuple):
+    """One bore of every variant: entry and axis (n, 3), radius, depth and height of its point (n,)."""
+
+    entry: Array
+    axis: Array
+    radius: Array
+    depth: Array
+    tip: Array
+
+
+class Model(NamedTuple):
+    """A job's variants, all that their statics and inertia depend on.
+
+    ``pin``, ``cg``, ``pap``, ``psa`` (n, 3) are points on the ball, ``psa`` None without the mark;
+    ``axes`` (n, 3, 3) the core's unit axes as rows. ``densities`` (n, 3): shell, filler less shell,
+    core less filler; of a uniform ball the first alone. ``inner`` (n,) is the shell's inner radius,
+    ``semi_axes`` (n, 3), ``excess`` (n,). ``possible`` (n,) is False where no core can exist.
+    ``turning`` are the old bores, where they lie elsewhere in every variant.
+    """
+
+    radius: Array
+    weight: Array
+    top_weight: Array
+    arm: Array
+    pin: Array
+    cg: Array
+    pap: Array
+    psa: Array | None
+    axes: Array
+    densities: Array
+    inner: Array | None
+    semi_axes: Array | None
+    excess: Array | None
+    sleeves: Array
+    cavities: Mapping[Bore, Cavity]
+    taken: tuple[_body.Taken, ...]
+    possible: NDArray[np.bool_]
+    turning: frozenset[Bore] = frozenset()
+
+
+class Outcomes(NamedTuple):
+    """Of every variant (n,), named and meant as in `plan.Statics`, `plan.Inertia`; ``flare`` in.
+
+    ``squares`` (n, 3) are the squared RGs, rising; ``flare`` is the potential of `flare_potential`.
+    """
+
+    weight_lb: Array
+    side_oz: Array
+    finger_oz: Array
+    top_oz: Array
+    rg_low: Array
+    rg_mid: Array
+    rg_high: Array
+    differential: Array
+    intermediate_differential: Array
+    flare: Array
+
+
+# --- from the record ------------------------------------------------------------------------------
+
+
+def model(
+    job: Job,
+    shift: Mapping[str, Array] | None = None,
+    layout: _layout.Stated | None = None,
+    arm: float | None = None,
+) -> Model:
+    """The variants of a job.
+
+    ``shift`` maps names of `certainty.inputs` to what is added, each (n,). ``layout`` replaces the
+    record's and may have arrays (n,). ``arm`` replaces the scale's, in inches. Raises InputError as
+    `plan` does.
+    """
+    by = dict(shift or {})
+
+    def moved(name: str, value: float) -> Array:
+        return np.atleast_1d(np.asarray(value + by.get(name, 0.0), dtype=float))
+
+    ball = job.ball
+    radius = moved("diameter", ball.diameter) / 2.0
+    nominal = ball.diameter / 2.0
+    own = arms(job)[0]
+    lever = moved("arm", own if arm is None else arm)
+    weight = OZ_PER_LB * moved("weight", ball.weight)
+    top = moved("top_weight", ball.top_weight)
+
+    pap_over = job.bowler.pap.over
+    pap_up = job.bowler.pap.up_net
+    reference = psa_arc(job)
+    given = layout or _layout.stated(job.layout)
+    placed = _layout.to_placement(given, reference, _layout.PAP(pap_over, pap_up), nominal)
+    one = np.atleast_1d
+    # a mark put down a little off, across and along: the reference direction turns about it
+    start = _on_ball(one(placed.pin_over), one(placed.pin_up), nominal)
+    pin = _sphere.walk(start, 0.0, moved("pin.along", 0.0))[0]
+    pin = _sphere.walk(pin, 90.0, moved("pin.across", 0.0))[0]
+    bearing = one(placed.bearing) + moved("bearing", 0.0)
+    turn = 0.0
+    if ball.psa is not None:
+        turn = ball.psa.cg_bearing if job.bowler.hand == "right" else -ball.psa.cg_bearing
+    cg = _sphere.walk(pin, bearing + turn, np.zeros(1) + ball.pin_to_cg)[0]
+    cg = _sphere.walk(cg, 0.0, moved("cg.along", 0.0))[0]
+    cg = _sphere.walk(cg, 90.0, moved("cg.across", 0.0))[0]
+    psa = None if reference is None else _sphere.walk(pin, bearing, np.zeros(1) + reference)[0]
+    pap = _on_ball(moved("pap.over", pap_over), moved("pap.up", pap_up), nominal)
+
+    low = _sphere.walk(pin, 0.0, moved("low_axis.along", 0.0))[0]
+    low = _sphere.walk(low, 90.0, moved("low_axis.across", 0.0))[0]
+    a = low / np.linalg.norm(low, axis=-1, keepdims=True)
+    b = _sphere.direction(pin / nominal, bearing)
+    b = b - np.sum(a * b, axis=-1, keepdims=True) * a
+    b = b / np.linalg.norm(b, axis=-1, keepdims=True)
+    a, b = np.broadcast_arrays(a, b)
+    axes = np.stack((a, b, np.cross(a, b)), axis=-2)
+
+    layers = _layers(job, own if arm is None else arm)
+    inner = semi = excess = None
+    possible = np.ones(1, dtype=bool)
+    if layers is None:
+        densities = (weight / (4.0 / 3.0 * math.pi * radius**3))[:, None]
+        terms = 1
+    else:
+        shell = moved("shell.density", layers.shell_density)
+        filler = moved("filler_density", layers.filler_density)
+        inner = radius - layers.shell_thickness
+        low_rg = moved("rg_low", ball.rg_low or 0.0)
+        high_rg = low_rg + moved("differential", ball.differential or 0.0)
+        mid_rg = high_rg - moved("intermediate_differential", ball.intermediate_differential or 0.0)
+        core, squares, excess = _cores(
+            radius, weight, (low_rg, mid_rg, high_rg), inner, shell, filler
+        )
+        possible = (squares > 0.0).all(axis=-1) & (core > 0.0)
+        semi = np.sqrt(np.where(possible[:, None], squares, 1.0))
+        parts = np.broadcast_arrays(shell, filler - shell, core - filler)
+        densities = OZ_PER_IN3 * np.stack(parts, axis=-1)
+        terms = 3
+    holes = _grip.place_holes(job.bowler.grip, nominal, job.bowler.hand)
+    extras = _extras.place_extras(job.extra_holes, holes, nominal)
+    steps = _grip.drilling_steps(holes) + _extras.extra_steps(extras, len(holes))
+    ball_solid = sphere((0.0, 0.0, 0.0), nominal)
+    stand_in = _body.Body(((1.0, ball_solid),) * terms, 1.0, (0.0, 0.0, 0.0), np.eye(3))
+    moving = any(name.startswith("grip.") for name in by)
+    taken = _body.taken(stand_in, steps, SLACK if moving else 0.0)
+    cavities = _cavities(job, holes, taken, by, nominal)
+    turning: frozenset[Bore] = frozenset()
+    if job.history is not None:
+        first, toward = tuple(pin[0].tolist()), float(bearing[0])
+        old = _history.place_old(job.history.holes, first, toward, job.bowler.hand, nominal)
+        before = _body.taken(stand_in, _history.history_steps(old, 0), 0.0)
+        # with one layout most old holes stay clear of most new ones
+        reach = math.inf if layout is not None and len(pin) > 1 else 2.0 * SLACK
+        taken = [*before, *taken, *_shared(before, taken, reach)]
+        ends = _turned(before, (first, toward), (pin, bearing), nominal)
+        cavities |= ends
+        turning = frozenset(ends) if layout is not None and len(pin) > 1 else turning
+    return Model(
+        radius, weight, top, lever, pin, cg, pap, psa, axes, densities, inner, semi, excess,
+        moved("sleeves", 0.0), cavities, tuple(taken), possible, turning,
+    )  # fmt: skip
+
+
+def _shared(before: list[_body.Taken], after: list[_body.Taken], reach: float) -> list[_body.Taken]:
+    """What the later steps take less because of what the earlier ones left.
+
+    Steps that take a share of whatever is there take that share of what the earlier steps changed,
+    too; ``after`` alone was counted on a ball in which nothing had been changed. Bores that are more
+    than ``reach`` inches apart are left out.
+    """
+    shares = [(t.bores, t.share) for t in after if t.layer == 0 and t.share]
+    near: dict[tuple[Bore, Bore], bool] = {}
+
+    def meet(one: Bore, other: Bore) -> bool:
+        if (one, other) not in near:
+            gap = segments(one.entry, one.axis, one.depth, other.entry, other.axis, other.depth)[0]
+            tips = one.tip_height + other.tip_height
+            near[one, other] = gap <= one.radius + other.radius + tips + reach
+        return near[one, other]
+
+    return [
+        _body.Taken(b.layer, (*b.bores, *bores), -share * b.share, -share * b.filled)
+        for bores, share in shares
+        for b in before
+        if all(meet(one, other) for one in b.bores for other in bores)
+    ]
+
+
+def _turned(
+    before: list[_body.Taken],
+    start: tuple[Vector, float],
+    end: tuple[Array, Array],
+    radius: float,
+) -> dict[Bore, Cavity]:
+    """Old bores in all variants: what lies on the ball turns with the pin and its reference line.
+
+    ``start`` is the pin and the bearing of that line for which ``before`` was made, ``end`` are
+    those of the variants.
+    """
+
+    def frames(pin: Array, bearing: Array) -> Array:
+        out = pin / radius
+        toward = _sphere.direction(out, bearing)
+        return np.stack(np.broadcast_arrays(out, toward, np.cross(out, toward)), axis=-2)
+
+    here = frames(np.array([start[0]]), np.array([start[1]]))
+    # rows of both frames are the same directions of the ball
+    turn = np.matmul(here.transpose(0, 2, 1), frames(*end))
+    found = {}
+    for bore in {b for t in before for b in t.bores}:
+        entry, axis = (np.einsum("i,nij->nj", np.array(v), turn) for v in (bore.entry, bore.axis))
+        sizes = (np.array([v]) for v in (bore.radius, bore.depth, bore.tip_height))
+        found[bore] = Cavity(entry, axis, *sizes)
+    return found
+
+
+def _on_ball(over: Array, up: Array, radius: float) -> Array:
+    return np.asarray(_sphere.from_over_up(over, up, radius))
+
+
+def _layers(job: Job, arm: float) -> _body.Layers | None:
+    """Shell, filler and core as the plan has them, fitted for the scale's default arm."""
+    radius = job.ball.diameter / 2.0
+    first = radius if job.scale is None or job.scale.arm is None else arm
+    return _body.fit_layers(label_of(job), job.ball.top_weight * first)
+
+
+def _cores(
+    radius: Array,
+    weight: Array,
+    rgs: tuple[Array, Array, Array],
+    inner: Array,
+    shell: Array,
+    filler: Array,
+) -> tuple[Array, Array, Array]:
+    """Core densities (n,) g/cm3, squared semi-axes (n, 3), excess (n,), as `body._fit` has them."""
+    unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3
+    excess = weight - unit * (shell * (radius**3 - inner**3) + filler * inner**3)
+    layers = 0.4 * unit * (shell * (radius**5 - inner**5) + filler * inner**5)
+    low, mid, high = (weight * k * k for k in rgs)
+    sums = np.broadcast_arrays(high + mid - low, low + mid - high, low + high - mid)
+    squares = 2.5 * (np.stack(sums, axis=-1) - layers[:, None]) / excess[:, None]
+    volume = 4.0 / 3.0 * math.pi * np.sqrt(np.abs(np.prod(squares, axis=-1)))
+    return filler + excess / (volume * OZ_PER_IN3), squares, excess
+
+
+def _cavities(
+    job: Job,
+    holes: tuple[_grip.Hole, ...],
+    taken: list[_body.Taken],
+    by: Mapping[str, Array],
+    radius: float,
+) -> dict[Bore, Cavity]:
+    """Every bore that takes part, in all variants; each moves with the hole on whose line it lies.
+
+    The bores of an oval move with its middle.
+    """
+    lines = [(bore, hole) for hole in holes for bore in (hole.finished, *hole.cuts)]
+    at = {(bore.entry, bore.axis): hole for bore, hole in lines}
+    spots = {hole.name: _place(job, hole.name, by, radius) for hole in holes}
+    result = {}
+    for bore in {b for t in taken for b in t.bores}:
+        hole = at.get((bore.entry, bore.axis))
+        if hole is None:
+            entry, axis = np.array([bore.entry]), np.array([bore.axis])
+            deeper: Array = np.zeros(1)
+        else:
+            entry, axis = spots[hole.name]
+            aside = minus(bore.entry, hole.finished.entry)
+            if any(aside):
+                entry = entry + np.array(aside)
+            deeper = np.atleast_1d(by.get(f"grip.{hole.name}.depth", np.zeros(1)))
+        result[bore] = Cavity(
+            entry, axis, np.array([bore.radius]), bore.depth + deeper, np.array([bore.tip_height])
+        )
+    return result
+
+
+def _place(job: Job, name: str, by: Mapping[str, Array], radius: float) -> tuple[Array, Array]:
+    """A gripping hole's entry and axis (n, 3), as `grip.place_holes` has them for one."""
+    grip, hand = job.bowler.grip, job.bowler.hand
+
+    def span(finger: str) -> Array:
+        return np.atleast_1d(
+            getattr(grip, finger).span + by.get(f"grip.{finger}.span", np.zeros(1))
+        )
+
+    thumb = np.zeros(1)
+    rim = 0.0
+    if grip.thumb is not None:
+        rim = float(_sphere.hole_arc(grip.thumb.diameter, radius))
+        # the spans are measured from the front of an oval, and its middle lies behind that
+        behind = _grip.thumb_arc(grip, radius) - _grip.span_arc(grip, radius)
+        thumb = ((span("middle") + span("ring")) / 4.0 + rim) / radius
+        if name == "thumb":
+            thumb = thumb + behind / radius
+    part = getattr(grip, name)
+    if name == "thumb":
+        center = np.stack((0.0 * thumb, -np.sin(thumb), np.cos(thumb)), axis=-1)
+        lean = 1.0
+    else:
+        bored = part.sleeve.bore if part.sleeve else part.diameter
+        reach = span(name) + float(_sphere.hole_arc(part.diameter, radius)) + rim
+        bridge = grip.bridge + by.get("grip.bridge", np.zeros(1))
+        offset = (bridge / 2.0 + float(_sphere.hole_arc(bored, radius))) / radius
+        turn = np.arccos(np.minimum(np.cos(reach / radius) / np.cos(offset), 1.0)) - thumb
+        side = _grip.FINGER_SIDE[name]
+        c = np.cos(offset)
+        parts = np.broadcast_arrays(side * np.sin(offset), c * np.sin(turn), c * np.cos(turn))
+        center = np.stack(parts, axis=-1)
+        lean = -1.0
+    right = part.pitch.right_net if hand == "right" else -part.pitch.right_net
+    up = lean * (part.pitch.forward_net + by.get(f"grip.{name}.forward", np.zeros(1))) / radius
+    out = (right + by.get(f"grip.{name}.right", np.zeros(1))) / radius
+    over_axis, up_axis = _sphere.axes_at(center)
+    inward = np.sqrt(1.0 - up * up - out * out)
+    axis = out[:, None] * over_axis + up[:, None] * up_axis - inward[:, None] * center
+    return radius * center, axis
+
+
+# --- chords ---------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=4)
+def _disc(rings: int, turns: int) -> tuple[Array, Array, Array]:
+    """Places (L,) of chords over a unit disc and their weights: Gauss in the square of the radius."""
+    u, w = np.polynomial.legendre.leggauss(rings)
+    r = np.sqrt(0.5 * (u + 1.0))
+    # each ring is turned against the one before
+    ring = np.arange(rings)[:, None]
+    turn = 2.0 * math.pi * (np.arange(turns)[None, :] + ring * 0.382) / turns
+    weight = np.repeat(0.5 * w * math.pi / turns, turns)
+    return (r[:, None] * np.cos(turn)).ravel(), (r[:, None] * np.sin(turn)).ravel(), weight
+
+
+def _beside(b: Bore, first: Bore) -> bool:
+    """Whether a bore is the same one set over: the next one of an oval."""
+    return b.radius == first.radius and b.axis == first.axis and b.entry != first.entry
+
+
+def _lens(apart: float, rings: int, turns: int) -> tuple[Array, Array, Array]:
+    """Places (L,) and weights of chords over what two unit discs share, the second at (apart, 0).
+
+    Strips across, each by Gauss on either side of the middle, where the points of two bits meet.
+    """
+    u, w = np.polynomial.legendre.leggauss(rings // 2 + 1)
+    u, w = np.concatenate([0.5 * (u - 1.0), 0.5 * (u + 1.0)]), 0.5 * np.concatenate([w, w])
+    part = math.pi * (np.arange(turns) + 0.5) / turns
+    tall = math.sqrt(max(1.0 - apart * apart / 4.0, 0.0))
+    y, across = tall * np.cos(part), tall * np.sin(part) * math.pi / turns
+    half = np.maximum(np.sqrt(1.0 - y * y) - apart / 2.0, 0.0)
+    x = apart / 2.0 + half[:, None] * u
+    weight = (across * half)[:, None] * w
+    return x.ravel(), np.repeat(y, len(u)), weight.ravel()
+
+
+class _Chords(NamedTuple):
+    """Chords along a bore, cut off by the other bores: points (n, L, 3), axis (n, 3), ends along it
+    (n, L), weights (n, L)."""
+
+    points: Array
+    axis: Array
+    low: Array
+    high: Array
+    weight: Array
+
+
+def _chords(
+    bores: tuple[Bore, ...],
+    cavities: Mapping[Bore, Cavity],
+    number: tuple[int, int] = (RINGS, TURNS),
+) -> _Chords:
+    """The chords of the common part of some bores, open outward; ``number``: rings, and in each."""
+    # along the one with a drill point; a point on another is taken as flat, of the same volume
+    first = max(bores, key=lambda b: (b.tip_height, -b.radius))
+    c = cavities[first]
+    twin = next((b for b in bores if b is not first and _beside(b, first)), None)
+    if twin is None:
+        x, y, weight = _disc(*number)
+        across = np.cross(c.axis, np.eye(3)[int(np.argmin(np.abs(c.axis[0])))])
+    else:
+        gap = square_to(minus(twin.entry, first.entry), first.axis)
+        x, y, weight = _lens(length(gap) / first.radius, *number)
+        across = np.cross(np.cross(c.axis, np.array(gap)), c.axis)
+    e1 = across / np.linalg.norm(across, axis=-1, keepdims=True)
+    e2 = np.cross(c.axis, e1)
+    r = c.radius[:, None, None]
+    points = c.entry[:, None] + r * (x[:, None] * e1[:, None] + y[:, None] * e2[:, None])
+    high = c.depth[:, None] + c.tip[:, None] * (1.0 - np.hypot(x, y))
+    low = np.full_like(high, -1.0)
+    for other in bores:
+        if other == first:
+            continue
+        o = cavities[other]
+        gap = points - o.entry[:, None]
+        lean = np.sum(c.axis * o.axis, axis=-1)[:, None]
+        along = np.sum(gap * o.axis[:, None], axis=-1)
+        across = np.sum(gap * c.axis[:, None], axis=-1) - along * lean
+        square = 1.0 - lean * lean
+        flat = square < 1e-12
+        square = np.where(flat, 1.0, square)
+        rest = np.sum(gap * gap, axis=-1) - along * along - (o.radius * o.radius)[:, None]
+        root = across * across - square * rest
+        half = np.sqrt(np.maximum(root, 0.0)) / square
+        middle = -across / square
+        far = np.where(rest <= 0.0, 99.0, -99.0)
+        gone = root <= 0.0
+        enters = np.where(flat, -99.0, np.where(gone, 99.0, middle - half))
+        leaves = np.where(flat, far, np.where(gone, -99.0, middle + half))
+        end = (o.depth + o.tip / 3.0)[:, None]
+        if _beside(other, first) and other.tip_height:
+            off = np.sqrt(np.maximum(rest + (o.radius * o.radius)[:, None], 0.0))
+            end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / o.radius[:, None])
+        bottom = np.where(lean > 1e-9, (end - along) / np.where(lean > 1e-9, lean, 1.0), 99.0)
+        low, high = np.maximum(low, enters), np.minimum(np.minimum(high, leaves), bottom)
+    area = weight * (c.radius * c.radius)[:, None]
+    return _Chords(points, c.axis, low, high, np.broadcast_to(area, (len(area), len(weight))))
+
+
+def _within_sphere(chords: _Chords, radius: Array) -> tuple[Array, Array]:
+    """The ends of the chords inside centred spheres of these radii (n,)."""
+    p, d = chords.points, chords.axis[:, None]
+    b = np.sum(p * d, axis=-1)
+    root = np.sqrt(np.maximum(b * b - np.sum(p * p, axis=-1) + (radius * radius)[:, None], 0.0))
+    return np.maximum(chords.low, -b - root), np.minimum(chords.high, -b + root)
+
+
+def _within_core(
+    chords: _Chords, axes: Array, semi_axes: Array, center: Array
+) -> tuple[Array, Array]:
+    """The ends of the chords inside ellipsoids: unit axes as rows (n, 3, 3), centres (n, 3).
+
+    In the space where the core is a unit sphere the chord's ends are the roots of a quadratic,
+    whose coefficients are linear in the core's matrix and centre.
+    """
+    m = axes / semi_axes[:, :, None]
+    q = np.matmul(m.transpose(0, 2, 1), m)
+    d = chords.axis
+    qc = np.einsum("nij,nj->ni", q, center)
+    if len(d) == 1:
+        p = chords.points[0]
+        qd = q @ d[0]
+        a = (qd @ d[0])[:, None]
+        b = qd @ p.T - np.sum(qd * center, axis=-1)[:, None]
+        both = np.stack(
+            [p[:, i] * p[:, j] * (1.0 if i == j else 2.0) for i, j in SECOND]
+            + [-2.0 * p[:, k] for k in range(3)]
+        )
+        form = np.stack([q[:, i, j] for i, j in SECOND] + [qc[:, k] for k in range(3)], axis=-1)
+        c = form @ both + (np.sum(qc * center, axis=-1) - 1.0)[:, None]
+    else:
+        u = np.einsum("nij,nlj->nli", m, chords.points - center[:, None])
+        v = np.einsum("nij,nj->ni", m, d)
+        a = np.sum(v * v, axis=-1)[:, None]
+        b = np.sum(u * v[:, None], axis=-1)
+        c = np.sum(u * u, axis=-1) - 1.0
+    b /= a
+    c /= a
+    root = b * b
+    root -= c
+    np.maximum(root, 0.0, out=root)
+    np.sqrt(root, out=root)
+    return np.maximum(-b - root, chords.low), np.minimum(root - b, chords.high)
+
+
+def _sums(chords: _Chords, low: Array, high: Array) -> Array:
+    """Moments (n, 10) of chords with these ends: 1, x, y, z, then the second ones as `SECOND`."""
+    length = np.maximum(high - low, 0.0)
+    mean = 0.5 * (high + low)
+    p, d = chords.points, chords.axis
+    w = length * chords.weight
+    wt = w * mean
+    wtt = np.sum(wt * mean + w * length * length / 12.0, axis=-1)
+    pp = np.stack([p[..., i] * p[..., j] for i, j in SECOND], axis=-1)
+    if len(p) == 1:
+        s0, s1, s2, t1 = np.sum(w, axis=-1), w @ p[0], w @ pp[0], wt @ p[0]
+    else:
+        s0, s1 = np.sum(w, axis=-1), np.einsum("nl,nlk->nk", w, p)
+        s2, t1 = np.einsum("nl,nlk->nk", w, pp), np.einsum("nl,nlk->nk", wt, p)
+    t0 = np.sum(wt, axis=-1)
+    out = np.empty((len(s0), 10))
+    out[:, 0] = s0
+    out[:, 1:4] = s1 + t0[:, None] * d
+    for k, (i, j) in enumerate(SECOND):
+        out[:, 4 + k] = s2[:, k] + t1[:, i] * d[:, j] + t1[:, j] * d[:, i] + wtt * d[:, i] * d[:, j]
+    return out
+
+
+# --- evaluation -----------------------------------------------------------------------------------
+
+
+def fixed_part(found: Model) -> Array | None:
+    """What the holes take from shell and filler and give back in sleeves (10,), in full accuracy.
+
+    None where holes or layers vary; of the others only those of the holes that do not.
+    """
+    fixed = [t for t in found.taken if _stays(t, found.cavities)]
+    if not fixed or len(found.densities) > 1 or len(found.radius) > 1:
+        return None
+    radii = [float(found.radius[0])] + ([] if found.inner is None else [float(found.inner[0])])
+    spheres = [sphere((0.0, 0.0, 0.0), r) for r in radii]
+    parts = [t for t in fixed if t.layer < _body.CORE]
+    whole = _integrals.moments([[spheres[t.layer], *t.bores] for t in parts])
+    weights = np.array([t.share * found.densities[0, t.layer] + t.filled for t in parts])
+    total = np.tensordot(weights, whole, axes=1)
+    second = [total[1 + i, 1 + j] for i, j in SECOND]
+    return np.array([*total[0].tolist(), *second])
+
+
+def _stays(t: _body.Taken, cavities: Mapping[Bore, Cavity]) -> bool:
+    """Whether the bores are in one place in all variants."""
+    return all(len(cavities[b].entry) == 1 and len(cavities[b].depth) == 1 for b in t.bores)
+
+
+def changes(found: Model) -> Array:
+    """What the holes take from every variant (n, 10), oz, oz in, oz in2, in the order of `_sums`."""
+    n = count(found)
+    total = np.zeros((n, 10))
+    fixed = fixed_part(found)
+    if fixed is not None:
+        total += fixed
+    groups: dict[tuple[Bore, ...], list[_body.Taken]] = {}
+    for t in found.taken:
+        by_chords = fixed is None or t.layer == _body.CORE or not _stays(t, found.cavities)
+        if by_chords and not (t.layer == _body.CORE and found.semi_axes is None):
+            groups.setdefault(t.bores, []).append(t)
+    for bores, terms in groups.items():
+        if any(len(v) > 1 for b in bores for v in found.cavities[b]):
+            _add_varying(found, bores, terms, total)
+            continue
+        chords = _chords(bores, found.cavities)
+        if fixed is not None and found.semi_axes is not None:
+            chords = _near(chords, found)
+        if chords.points.shape[1]:
+            for at in range(0, n, BATCH):
+                part = slice(at, min(at + BATCH, n))
+                total[part] += _taken_from(found, chords, terms, part)
+    return total
+
+
+def _add_varying(
+    found: Model, bores: tuple[Bore, ...], terms: list[_body.Taken], total: Array
+) -> None:
+    """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
+
+    Of bores that cross, where they do: walls that end chords anywhere across a bore call for many
+    more of them when old bores turn with the layout.
+    """
+    at = np.arange(len(total))
+    for i, one in enumerate(bores):
+        for other in bores[:i]:
+            a, b = found.cavities[one], found.cavities[other]
+            near = _near_each_other(_taken_rows(a, at), _taken_rows(b, at))
+            at = at[np.broadcast_to(near, at.shape)]
+    crossed = len(bores) > 1 and not found.turning.isdisjoint(bores)
+    number, size = (MANY, FEW) if crossed else ((RINGS, TURNS), BATCH)
+    for start in range(0, len(at), size):
+        some = at[start : start + size]
+        cavities = {b: _taken_rows(found.cavities[b], some) for b in bores}
+        total[some] += _taken_from(found, _chords(bores, cavities, number), terms, some)
+
+
+def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
+    return Cavity(*(v if len(v) == 1 else v[at] for v in c))
+
+
+def _near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
+    """Whether two bores' axes come as near as their radii, (n,); a little more is let through.
+
+    Clamped closest points of two segments (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
+    """
+    p, q = a.entry - _body.LIP * a.axis, b.entry - _body.LIP * b.axis
+    long, far = a.depth + a.tip + _body.LIP, b.depth + b.tip + _body.LIP
+    w = p - q
+    lean = np.sum(a.axis * b.axis, axis=-1)
+    c, f = np.sum(a.axis * w, axis=-1), np.sum(b.axis * w, axis=-1)
+    det = 1.0 - lean * lean
+    s = np.clip((lean * f - c) / np.where(det > 1e-12, det, 1.0), 0.0, long) * (det > 1e-12)
+    t = np.clip(lean * s + f, 0.0, far)
+    s = np.clip(lean * t - c, 0.0, long)
+    gap = w + s[:, None] * a.axis - t[:, None] * b.axis
+    return np.asarray(np.sum(gap * gap, axis=-1) <= (a.radius + b.radius) ** 2)
+
+
+def _near(chords: _Chords, found: Model) -> _Chords:
+    """The chords without those that no core can reach, whatever way it is turned."""
+    assert found.semi_axes is not None
+    reach = float(np.max(found.semi_axes)) + float(np.max(np.linalg.norm(_centers(found), axis=-1)))
+    p, d = chords.points[0], chords.axis[0]
+    nearest = np.minimum(np.maximum(-(p @ d), chords.low[0]), chords.high[0])
+    kept = (np.linalg.norm(p + nearest[:, None] * d, axis=-1) < reach) & (
+        chords.high[0] > chords.low[0]
+    )
+    return _Chords(
+        chords.points[:, kept], chords.axis, chords.low[:, kept], chords.high[:, kept],
+        chords.weight[:, kept],
+    )  # fmt: skip
+
+
+def _centers(found: Model) -> Array:
+    """The cores' centres (n, 3): the undrilled first moment over the core's excess weight."""
+    assert found.excess is not None
+    return _moment(found) / found.excess[:, None]
+
+
+def _moment(found: Model) -> Array:
+    """The undrilled first moment (n, 3): top weight times arm along the CG mark."""
+    unit = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
+    return np.asarray((found.top_weight * found.arm)[:, None] * unit)
+
+
+def _rows(a: Array, part: Part) -> Array:
+    return a if len(a) == 1 else a[part]
+
+
+def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: Part) -> Array:
+    """What is taken along one set of chords, for one batch: (n, 10)."""
+    total: Array | float = 0.0
+    for t in terms:
+        weight = t.share * _rows(found.densities, part)[:, t.layer] + t.filled
+        if t.filled:
+            weight = weight + _sleeve_share(t) * _rows(found.sleeves, part) * OZ_PER_IN3
+        if t.layer == 0:
+            low, high = _within_sphere(chords, _rows(found.radius, part))
+        elif t.layer == 1:
+            assert found.inner is not None
+            low, high = _within_sphere(chords, _rows(found.inner, part))
+        else:
+            assert found.semi_axes is not None
+            assert found.excess is not None
+            center = _moment_rows(found, part) / _rows(found.excess, part)[:, None]
+            semi = _rows(found.semi_axes, part)
+            low, high = _within_core(chords, _rows(found.axes, part), semi, center)
+        total = total + weight[:, None] * _sums(chords, low, high)
+    return np.asarray(total)
+
+
+def _moment_rows(found: Model, part: Part) -> Array:
+    return _moment(
+        found._replace(
+            cg=_rows(found.cg, part),
+            top_weight=_rows(found.top_weight, part),
+            arm=_rows(found.arm, part),
+        )
+    )
+
+
+def _sleeve_share(t: _body.Taken) -> float:
+    """How a sleeve's density counts: what is filled counts against what is taken."""
+    return math.copysign(1.0, t.filled)
+
+
+def count(found: Model) -> int:
+    """How many variants there are."""
+    sizes = [len(a) for a in found if isinstance(a, np.ndarray)]
+    sizes += [len(a) for c in found.cavities.values() for a in c]
+    return max(sizes)
+
+
+def evaluate(found: Model, change: Array | None = None) -> Outcomes:
+    """Statics and inertia of every variant; ``change`` (n, 10) replaces what `changes` finds.
+
+    A variant whose core cannot exist is not a number.
+    """
+    gone = changes(found) if change is None else change
+    moment = _moment(found)
+    weight = found.weight - gone[:, 0]
+    scaled = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
+    reading = found.top_weight[:, None] * scaled - gone[:, 1:4] / found.arm[:, None]
+    first = moment - gone[:, 1:4]
+    second = _undrilled(found, moment) - gone[:, 4:]
+    w = weight
+    i = {ij: second[:, k] - first[:, ij[0]] * first[:, ij[1]] / w for k, ij in enumerate(SECOND)}
+    xx, yy, zz = i[0, 0], i[1, 1], i[2, 2]
+    tensor = np.stack(
+        [(yy + zz) / w, (xx + zz) / w, (xx + yy) / w, -i[0, 1] / w, -i[0, 2] / w, -i[1, 2] / w],
+        axis=-1,
+    )
+    squares = _principal(tensor)
+    low, mid, high = np.sqrt(squares).T
+    pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)
+    flare = flare_potential(tensor, squares, pap, found.radius)
+    bad = np.where(found.possible, 0.0, np.nan)
+    return Outcomes(
+        *(
+            v + bad
+            for v in (
+                weight / OZ_PER_LB, reading[:, 0], reading[:, 1], reading[:, 2],
+                low, mid, high, high - low, high - mid, flare,
+            )
+        )
+    )  # fmt: skip
+
+
+def _undrilled(found: Model, moment: Array) -> Array:
+    """Second moments (n, 6) of the undrilled ball, as `body.build_body` has them."""
+    out = np.zeros((max(len(moment), len(found.axes), len(found.densities)), 6))
+    if found.semi_axes is None or found.inner is None or found.excess is None:
+        out[:, :3] = (found.weight * found.radius**2 / 5.0)[:, None]
+        return out
+    r, k, s = found.radius, found.inner, found.densities
+    spread = 4.0 * math.pi / 15.0 * (s[:, 0] * r**5 + s[:, 1] * k**5)
+    out[:, :3] = spread[:, None]
+    e = found.excess
+    sizes = e[:, None] * found.semi_axes**2 / 5.0
+    center = moment / e[:, None]
+    for n, (i, j) in enumerate(SECOND):
+        out[:, n] += np.sum(sizes * found.axes[:, :, i] * found.axes[:, :, j], axis=-1)
+        out[:, n] += e * center[:, i] * center[:, j]
+    return out
+
+
+def _principal(t: Array) -> Array:
+    """Eigenvalues (n, 3), rising, of symmetric tensors (n, 6), in the order of `SECOND`.
+
+    The trigonometric solution of the cubic (O. K. Smith, Communications of the ACM 4, 1961).
+    """
+    mean = (t[:, 0] + t[:, 1] + t[:, 2]) / 3.0
+    a, b, c = t[:, 0] - mean, t[:, 1] - mean, t[:, 2] - mean
+    d, e, f = t[:, 3], t[:, 4], t[:, 5]
+    p = np.sqrt((a * a + b * b + c * c + 2.0 * (d * d + e * e + f * f)) / 6.0)
+    det = a * (b * c - f * f) - d * (d * c - f * e) + e * (d * f - b * e)
+    cube = np.maximum(p**3, 1e-300)
+    turn = np.arccos(np.clip(det / (2.0 * cube), -1.0, 1.0)) / 3.0
+    high = mean + 2.0 * p * np.cos(turn)
+    low = mean + 2.0 * p * np.cos(turn + 2.0 * math.pi / 3.0)
+    return np.stack((low, 3.0 * mean - low - high, high), axis=-1)
+
+
+def flare_potential(tensor: Array, squares: Array, pap: Array, radius: Array) -> Array:
+    """How far the axis migrates in one revolution, in inches (n,): a comparison, not a promise.
+
+    pi R (1 - (k_low / k_high)^2) sin 2 theta with theta between the PAP, ``pap`` (n, 3) of length
+    one, and the drilled low axis: free precession of a body with one odd axis (Landau & Lifshitz,
+    Mechanics, section 33). The lane's friction and the third RG are left out.
+    """
+    low, mid, high = squares.T
+    x, y, z = pap.T
+    a, b, c, d, e, f = tensor.T
+    u = (a * x + d * y + e * z, d * x + b * y + f * z, e * x + f * y + c * z)
+    once = u[0] * x + u[1] * y + u[2] * z
+    twice = u[0] * u[0] + u[1] * u[1] + u[2] * u[2]
+    # the share of the PAP's direction along the low axis, by the other two roots
+    apart = np.maximum((mid - low) * (high - low), 1e-12)
+    share = np.clip((twice - (mid + high) * once + mid * high) / apart, 0.0, 1.0)
+    sin2 = 2.0 * np.sqrt(share * (1.0 - share))
+    return np.asarray(math.pi * radius * (1.0 - low / high) * sin2)
+
+
+def layouts(job: Job, drilling: Array, pin_to_pap: Array, val: Array) -> Outcomes:
+    """Statics and inertia of a job under many layouts by angles, each (n,).
+
+    Raises InputError where a pin-to-PAP cannot be on this ball.
+    """
+    return at_layouts(job, _layout.Angles(drilling, pin_to_pap, val))
+
+
+def at_layouts(job: Job, layout: _layout.Angles, arm: float | None = None) -> Outcomes:
+    """The same, of a scale with this arm where one is given, in inches."""
+    if job.history is None:
+        return evaluate(model(job, layout=layout, arm=arm))
+    # old holes turn with the layout: their chords take room, so these go batch by batch
+    d, p, v = np.broadcast_arrays(layout.drilling_angle, layout.pin_to_pap, layout.val_angle)
+    parts = []
+    for at in range(0, len(d), BATCH):
+        some = slice(at, at + BATCH)
+        parts.append(
+            evaluate(model(job, layout=_layout.Angles(d[some], p[some], v[some]), arm=arm))
+        )
+    return Outcomes(*(np.concatenate(values) for values in zip(*parts, strict=True)))

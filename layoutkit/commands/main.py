@@ -10,6 +10,7 @@ drawing library is imported for a sheet only.
 from __future__ import annotations
 
 import argparse
+import errno
 import gc
 import json
 import math
@@ -72,19 +73,34 @@ def _run(argv: list[str]) -> int:
     except LayoutkitError as error:
         _complain(error)
         return BAD_INPUT
-    except SystemExit as stop:  # --help and --version
-        _write("")
-        return stop.code if isinstance(stop.code, int) else FINE
+    except SystemExit:  # after --help and --version, which have printed what they have to
+        return FINE
 
 
 # --- the commands' arguments ----------------------------------------------------------------------
 
 
 class _Parser(argparse.ArgumentParser):
-    """A parser whose errors are sentences like all others."""
+    """A parser whose errors are sentences like all others, and whose help is printed by `_write`.
+
+    argparse's own printing ends in a traceback where the reader has gone away, in some versions of
+    Python.
+    """
 
     def error(self, message: str) -> NoReturn:
         raise InputError(f"{message}; see {self.prog} --help.")
+
+    def print_help(self, file: object = None) -> None:
+        """Print the help to standard output."""
+        _write(self.format_help())
+
+
+class _ShowVersion(argparse.Action):
+    """Prints the version, and ends the command."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        _write(f"layoutkit {__version__}\n")
+        parser.exit()
 
 
 def _guarded(word: str) -> str:
@@ -107,7 +123,7 @@ def _parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("--version", action="version", version=f"layoutkit {__version__}")
+    parser.add_argument("--version", action=_ShowVersion, nargs=0, help="show the version and exit")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for name, command in _COMMANDS.items():
         added = commands.add_parser(
@@ -925,6 +941,7 @@ def _job(source: str) -> Job:
 
 def _rules(path: str) -> RuleSet:
     """The rule set of a shop's own file."""
+    from layoutkit.job.json_errors import json_error_words
     from layoutkit.job.rules import parse_rules
     from layoutkit.job.store import LARGEST_RECORD
 
@@ -938,13 +955,11 @@ def _rules(path: str) -> RuleSet:
         ) from None
     if len(data) > LARGEST_RECORD:
         raise InputError(f"--rules: {name} is too large; at most {LARGEST_RECORD} bytes.")
+    text = _decoded(data, name)
     try:
-        content = json.loads(_decoded(data, name), parse_constant=_no_constant)
+        content = json.loads(text, parse_constant=_no_constant)
     except json.JSONDecodeError as error:
-        raise InputError(
-            f"--rules: {name} is not JSON at line {error.lineno}, column {error.colno}: "
-            f"{error.msg}."
-        ) from None
+        raise InputError(f"--rules: {name} {json_error_words(text, error)}.") from None
     except RecursionError:
         raise InputError(f"--rules: {name} is nested too deeply to be a rule set.") from None
     except LayoutkitError:
@@ -978,10 +993,10 @@ def _write(text: str) -> None:
     try:
         sys.stdout.write(text)
         sys.stdout.flush()
-    except BrokenPipeError:
-        _drop(sys.stdout)
     except OSError as error:
         _drop(sys.stdout)
+        if error.errno in (errno.EPIPE, errno.EINVAL):  # Windows reports the latter
+            return
         raise InputError(f"standard output: cannot be written: {_reason(error)}.") from None
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from layoutkit.errors import InputError
+from layoutkit.job.json_errors import json_error_words
 from layoutkit.job.record import Job, dump_job, parse_job
 from layoutkit.units import shown
 
@@ -194,7 +195,7 @@ def _decoded(text: str, name: str) -> dict[str, Any]:
             parse_float=_real,
         )
     except json.JSONDecodeError as error:
-        raise InputError(f"{name}: {_syntax(text, error)}.") from None
+        raise InputError(f"{name}: {json_error_words(text, error)}.") from None
     except _Refused as error:
         raise InputError(f"{name}: {error}.") from None
     except RecursionError:
@@ -202,16 +203,6 @@ def _decoded(text: str, name: str) -> dict[str, Any]:
     if not isinstance(data, dict):
         raise InputError(f"{name}: holds {shown(data)}; a job record is one JSON object.")
     return data
-
-
-def _syntax(text: str, error: json.JSONDecodeError) -> str:
-    """Where the JSON breaks, in words."""
-    place = f"line {error.lineno}, column {error.colno}"
-    if error.pos >= len(text.rstrip()):
-        return f"ends at {place}, before the JSON is complete"
-    if error.msg.startswith("Unterminated string"):
-        return f"ends inside the text that starts at {place}"
-    return f"is not JSON at {place}: {error.msg[:1].lower()}{error.msg[1:]}"
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from layoutkit.job.store import load_job, save_job
     from layoutkit.output.sheet import write_sheet
     from layoutkit.planning.marking import marking_steps
-    from layoutkit.planning.plan import Plan, plan
+    from layoutkit.planning.plan import plan
+    from layoutkit.planning.values import Plan
 
 __version__ = "0.1.0"
 __all__ = (
@@ -46,7 +47,7 @@ _HOMES = {
     "InputError": "errors",
     "Job": "job.record",
     "LayoutkitError": "errors",
-    "Plan": "planning.plan",
+    "Plan": "planning.values",
     "fit_axis": "bench.axis",
     "load_job": "job.store",
     "load_track": "bench.track",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from layoutkit.errors import InputError
 from layoutkit.planning.certainty import Drawn, gradually, illegal, limits, percent
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 
 KEY = "illegal"  # of its explanation
 LABEL = "Chance that the drilled ball is illegal"

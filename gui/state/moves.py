@@ -18,7 +18,7 @@ from layoutkit.job.record import LAYOUTS, Job, limit_at, parse_job
 from layoutkit.planning import layout as _layout
 from layoutkit.planning.given import psa_arc
 from layoutkit.planning.layout import PAP, Angles, Placement, Stated
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import MM_PER_INCH, Units, fraction, parse_length
 
 Direction = Literal["left", "right", "up", "down"]

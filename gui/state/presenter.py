@@ -61,8 +61,8 @@ from layoutkit.output.report import report
 from layoutkit.planning.extras import place_extras
 from layoutkit.planning.grip import place_holes
 from layoutkit.planning.marking import MarkingStep, marking_steps
-from layoutkit.planning.plan import Plan
 from layoutkit.planning.plan import plan as make_plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 if TYPE_CHECKING:

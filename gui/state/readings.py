@@ -38,7 +38,7 @@ from layoutkit.output.weighing_report import (
     weighing_rows,
     weighing_verdict,
 )
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length, format_ounces
 
 Outcome = Literal["pass", "close", "fail"]

@@ -11,7 +11,7 @@ from layoutkit.errors import InputError
 from layoutkit.job.record import Job
 from layoutkit.job.words import static_words
 from layoutkit.output.report import ball_weight, rg_words
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 HEADINGS = (

@@ -41,7 +41,7 @@ from layoutkit.job.store import write_atomic
 from layoutkit.output.drawing import FACINGS
 from layoutkit.output.report import SHOP_CAUTIONS
 from layoutkit.output.sheet import PAPERS
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700

@@ -19,7 +19,8 @@ from layoutkit.job.words import check_words, static_words
 from layoutkit.planning.certainty import tolerances
 from layoutkit.planning.changes import ANGLE_TOLERANCE
 from layoutkit.planning.given import psa_arc
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units, shown
 
 COLUMNS = (

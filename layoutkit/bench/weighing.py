@@ -12,7 +12,7 @@ from typing import Any, Literal, NamedTuple
 
 from layoutkit.job.record import Scale, Weighing, limit_at
 from layoutkit.job.rules import Check, Facts, Static, check
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
 Stage = Literal["undrilled", "drilled"]

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from layoutkit.job.record import Job
     from layoutkit.job.rules import RuleSet
     from layoutkit.planning.layout import PAP, Stated
-    from layoutkit.planning.plan import Plan
+    from layoutkit.planning.values import Plan
     from layoutkit.units import Units
 
 FINE, FAILS, BAD_INPUT = 0, 1, 2

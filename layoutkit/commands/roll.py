@@ -12,7 +12,7 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.job.record import Job
     from layoutkit.output.roll_picture import Form
-    from layoutkit.planning.plan import Plan
+    from layoutkit.planning.values import Plan
 
 MOST_JOBS = 6  # compared at once: a picture's colours, a text's columns
 

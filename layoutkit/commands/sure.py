@@ -14,7 +14,7 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.bench.shelf import OtherBall, Shelf
     from layoutkit.planning.certainty import Chance, Spread
-    from layoutkit.planning.plan import Plan
+    from layoutkit.planning.values import Plan
 
 NOT_ASKED = "The record has no tolerances: the documented defaults are taken."
 

@@ -19,7 +19,7 @@ from layoutkit.geometry.sphere import hole_arc, mirror
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.lane.motion import LANE_LENGTH
 from layoutkit.lane.roll import IN_S_PER_MPH, Roll
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 
 SHORTEST = 1e-4  # s; a step below it is too short to tell a rate by
 ELEVATION = 20.0  # degrees; how high above the lane the eye behind the ball is

@@ -22,7 +22,7 @@ from layoutkit.geometry.vectors import Array, Vector, cross, dot, scaled
 from layoutkit.job.record import Lane, Release, limit_at
 from layoutkit.lane import flare as _flare
 from layoutkit.lane import motion as _motion
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
 BOARD = 2.0 * _motion.HALF_WIDTH / 39.0  # inches

@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike
 from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.planning.marking import ARC_STEP, MarkingStep, landed
-from layoutkit.planning.plan import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
+from layoutkit.planning.values import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
 from layoutkit.units import Units, format_length
 
 LineKind = Literal[

@@ -17,7 +17,7 @@ from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.store import write_atomic
 from layoutkit.planning import sweep as _sweep
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
 
 if TYPE_CHECKING:

@@ -19,8 +19,8 @@ from layoutkit.job.rules import CONFIRM, Check, RuleSet, overall
 from layoutkit.job.words import check_words, static_words
 from layoutkit.planning.given import UNCALIBRATED_ARM_LOW
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
-from layoutkit.planning.plan import (
-    PROOF_TOLERANCE,
+from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
+from layoutkit.planning.values import (
     ExtraHolePlan,
     HolePlan,
     Inertia,
@@ -28,7 +28,6 @@ from layoutkit.planning.plan import (
     OldHolePlan,
     OvalPlan,
     Plan,
-    nearest_bit,
 )
 from layoutkit.units import (
     MM_PER_INCH,

@@ -38,7 +38,8 @@ from layoutkit.output.report import (
 )
 from layoutkit.output.roll_report import summary_rows
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
-from layoutkit.planning.plan import PROOF_TOLERANCE, HolePlan, Mark, OvalPlan, Plan, nearest_bit
+from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
+from layoutkit.planning.values import HolePlan, Mark, OvalPlan, Plan
 from layoutkit.units import format_ounces, fraction
 
 if TYPE_CHECKING:

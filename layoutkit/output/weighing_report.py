@@ -18,7 +18,7 @@ from layoutkit.output.report import (
     table,
     wrap,
 )
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_ounces
 
 

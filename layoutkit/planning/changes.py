@@ -22,7 +22,8 @@ from layoutkit.job.record import AnglesLayout, Job, Scale, limit_at
 from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB, fraction
 
 Indices = NDArray[np.intp]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from layoutkit.ball.body import Label
+from layoutkit.ball.body import Label, Layers, fit_layers
 from layoutkit.job.record import Job
 
 UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
@@ -23,6 +23,16 @@ def label_of(job: Job) -> Label:
         shell,
         ball.filler_density,
     )
+
+
+def layers_of(job: Job, arm: float | None = None) -> Layers | None:
+    """Shell, filler and core that the label implies; None where a uniform ball stands for them.
+
+    ``arm`` replaces a calibrated scale's, in inches. Raises InputError as `fit_layers` does.
+    """
+    own = arms(job)
+    lever = own[0] if arm is None or len(own) > 1 else arm
+    return fit_layers(label_of(job), job.ball.top_weight * lever)
 
 
 def psa_arc(job: Job) -> float | None:

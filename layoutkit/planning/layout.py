@@ -112,6 +112,15 @@ def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
     return Angles(wrap180(layout.bearing - back), distance, val)
 
 
+def pin_to_val(pin_to_pap: Number, val_angle: Number, radius: float) -> Number:
+    """Signed arc from the pin to the VAL in inches, positive on the side of a positive VAL angle.
+
+    Sine rule of the right-angled triangle of PAP, pin and the VAL's foot.
+    """
+    f = functions_for(pin_to_pap, val_angle)
+    return cast(Number, radius * f.asin(f.sin(pin_to_pap / radius) * f.sin(f.radians(val_angle))))
+
+
 def angles_to_distances(layout: Angles, psa_arc: float, radius: float) -> Distances:
     """Half-angle cosine rule at the pin; sine rule at the VAL.
 
@@ -125,10 +134,10 @@ def angles_to_distances(layout: Angles, psa_arc: float, radius: float) -> Distan
             f"{_least(layout.drilling_angle):g} degrees, because the mirrored one has the same "
             "distances; 0 to 180 can be converted."
         )
-    turn, val = f.radians(layout.drilling_angle), f.radians(layout.val_angle)
+    turn = f.radians(layout.drilling_angle)
     half = f.sin((p - q) / 2.0) ** 2 + f.sin(p) * math.sin(q) * f.sin(turn / 2.0) ** 2
     psa = 2.0 * radius * f.asin(f.sqrt(f.minimum(half, 1.0)))
-    offset = radius * f.asin(f.sin(p) * f.sin(val))
+    offset = pin_to_val(layout.pin_to_pap, layout.val_angle, radius)
     obtuse = bool(f.any(f.abs(layout.val_angle) > 90.0))
     return Distances(layout.pin_to_pap, psa, offset, obtuse)
 
@@ -211,8 +220,7 @@ def with_pin_at(
     # what the cosine rule asks of the three sides, solved for pin-to-PAP
     low, high = abs(q - s), min(q + s, 2.0 * whole - q - s)
     arc_kept = min(max(float(found.pin_to_pap), low), high)
-    val = math.radians(float(found.val_angle))
-    offset = radius * math.asin(math.sin(arc_kept / radius) * math.sin(val))
+    offset = pin_to_val(arc_kept, found.val_angle, radius)
     return Distances(arc_kept, s, offset, abs(float(found.val_angle)) > 90.0)
 
 

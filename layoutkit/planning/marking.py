@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from layoutkit.geometry.sphere import arc, bearing, mirror, walk, wrap180
 from layoutkit.geometry.vectors import Vector
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
 
 ARC_STEP = 16  # arcs are printed in sixteenths of an inch

@@ -18,7 +18,7 @@ from layoutkit.job.record import Job, Scale
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import arms
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
 PASS, CLOSE, FAIL = 0, 1, 2

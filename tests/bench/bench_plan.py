@@ -26,7 +26,8 @@ from OCP.gp import gp_Ax2, gp_Ax3, gp_Dir, gp_GTrsf, gp_Mat, gp_Pnt, gp_Trsf
 from OCP.GProp import GProp_GProps
 
 from layoutkit.job.record import Job, parse_job
-from layoutkit.planning.plan import HolePlan, Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import HolePlan, Plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 JOBS, SOLIDS, WARM_UP = 200, 12, 20

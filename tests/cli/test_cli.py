@@ -795,14 +795,14 @@ def test_every_public_name_is_there() -> None:
     [
         "",
         "import layoutkit.planning.plan",
-        "from layoutkit.planning.plan import Plan",
+        "from layoutkit.planning.values import Plan",
         "import layoutkit.planning.marking",
     ],
 )
 def test_plan_is_the_function_whatever_was_imported_before(before: str) -> None:
     program = (
         f"{before}\nimport layoutkit\nfrom layoutkit import plan\n"
-        "from layoutkit.planning.plan import Plan\n"
+        "from layoutkit.planning.values import Plan\n"
         f"job = layoutkit.load_job({FIRST!r})\n"
         "print(type(layoutkit.plan(job)) is Plan, plan is layoutkit.plan)"
     )

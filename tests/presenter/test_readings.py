@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from gui.state.readings import BARS, OUTCOMES, SAME, SPECS, readings
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 
 UNITS = ("fraction", "decimal", "metric")
 

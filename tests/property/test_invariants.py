@@ -21,8 +21,9 @@ from layoutkit.geometry.solids import Bore, Ellipsoid
 from layoutkit.job.record import parse_job
 from layoutkit.planning import grip
 from layoutkit.planning.layout import PAP, Angles, Placement, to_angles, to_distances, to_placement
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
 from layoutkit.planning.redrill import redrilled
+from layoutkit.planning.values import Plan
 
 Array = NDArray[np.float64]
 Records = st.SearchStrategy[dict[str, Any]]

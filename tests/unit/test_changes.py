@@ -11,7 +11,7 @@ import pytest
 from layoutkit import load_job, plan
 from layoutkit.job.record import Job, Scale
 from layoutkit.planning import changes, sweep
-from layoutkit.planning.plan import Plan
+from layoutkit.planning.values import Plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 ANGLES = ("drilling angle", "VAL angle")

@@ -15,7 +15,8 @@ from layoutkit.geometry.sphere import hole_arc, mirror
 from layoutkit.job.record import dump_job, parse_job
 from layoutkit.planning.grip import place_holes
 from layoutkit.planning.history import told_by_marks
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 
 Record = dict[str, Any]
 

@@ -21,7 +21,8 @@ from layoutkit.output.report import (
     lean_words,
     report,
 )
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))

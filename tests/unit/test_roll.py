@@ -14,7 +14,8 @@ from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Lane, Release, parse_job
 from layoutkit.lane import flare, motion, roll
 from layoutkit.output.roll_report import flare_rows, path_rows
-from layoutkit.planning.plan import Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 RIGHT = next(SAMPLES.glob("01*.json"))

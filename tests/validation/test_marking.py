@@ -21,7 +21,8 @@ from pyproj import Geod
 
 from layoutkit.job.record import parse_job
 from layoutkit.planning.marking import MarkingStep, marking_steps
-from layoutkit.planning.plan import PROOF_TOLERANCE, Plan, plan
+from layoutkit.planning.plan import PROOF_TOLERANCE, plan
+from layoutkit.planning.values import Plan
 
 EIGHTH = 0.125  # inches
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))

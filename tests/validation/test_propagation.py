@@ -10,7 +10,7 @@ import sympy
 
 from layoutkit.geometry.vectors import Array
 from layoutkit.planning import certainty
-from layoutkit.planning.plan import _central
+from layoutkit.planning.drilled import central_tensor, matrix_of, six_of
 
 # R. L. Zimmerman & J. H. Nakai, "Are You Sure? Uncertainty in Mass Properties Engineering", SAWE paper
 # 3360 (2005): the worked example of two bodies, as transcribed in the table sawe_table of the public R
@@ -46,7 +46,8 @@ def rolled_up(bodies: Array) -> dict[str, float]:
     first = (bodies[:, :1] * bodies[:, 1:4]).sum(axis=0)
     second = sum(second_moment(b[0], b[1:4], b[4:7], b[7:]) for b in bodies)
     x, y, z = first.tolist()
-    tensor = mass * np.array(_central(mass, (x, y, z), np.asarray(second)))
+    six = central_tensor(mass, (x, y, z), six_of(np.asarray(second)))
+    tensor = mass * np.array(matrix_of(six))
     values = (mass, *(first / mass), *np.diag(tensor), -tensor[0, 1], -tensor[0, 2], -tensor[1, 2])
     return dict(zip(NAMES, map(float, values), strict=True))
 
@@ -96,8 +97,8 @@ def test_a_weight_on_a_uniform_ball_by_formula_10() -> None:
             W_, r_, w_, a_ = (at[s] + shift[str(s)][k] for s in (W, r, w, a))
             # W r^2 / 5 is a uniform ball's second moment along any axis
             second = np.eye(3) * W_ * r_**2 / 5.0 + np.diag([0.0, 0.0, w_ * r_**2])
-            tensor = _central(W_ + w_, (0.0, 0.0, w_ * r_), second)
-            rows.append((w_ * r_ / (W_ + w_), math.sqrt(tensor[0][0]), w_ * r_ / a_))
+            tensor = central_tensor(W_ + w_, (0.0, 0.0, w_ * r_), six_of(second))
+            rows.append((w_ * r_ / (W_ + w_), math.sqrt(tensor[0]), w_ * r_ / a_))
         return dict(zip(formulas, np.array(rows).T, strict=True))
 
     given = [certainty.Input(str(s), str(s), sd, normal=True) for s, sd in sds.items()]

@@ -22,7 +22,8 @@ from layoutkit.geometry.solids import Bore
 from layoutkit.geometry.sphere import mirror
 from layoutkit.job.record import parse_job
 from layoutkit.planning.history import told_by_marks
-from layoutkit.planning.plan import HolePlan, Plan, plan
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import HolePlan, Plan
 
 Array = NDArray[np.float64]
 

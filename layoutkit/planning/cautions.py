@@ -1,0 +1,191 @@
+"""What a driller should know about a plan, in sentences, the gravest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from layoutkit.ball.body import Layers
+from layoutkit.geometry.solids import Bore
+from layoutkit.geometry.sphere import arc, hole_arc
+from layoutkit.geometry.vectors import Vector
+from layoutkit.job.record import Scale
+from layoutkit.job.rules import FROM_MEMORY, other_classes, undrilled_cautions
+from layoutkit.planning import grip as _grip
+from layoutkit.planning import history as _history
+from layoutkit.planning.placing import Placed
+from layoutkit.planning.values import Plan
+from layoutkit.units import fraction
+
+_MARK_WORDS = {"pin": "pin", "cg": "CG mark", "psa": "PSA mark"}
+
+
+def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ...]:
+    """The cautions of a plan: ruin, damage to a mark, law, the model, walls, then odd and old holes.
+
+    ``placed`` has the plan's holes in space, ``layers`` the ball's body, None where it is uniform.
+    """
+    return (
+        *_ruin(placed),
+        *_marks_cut_away(plan, placed),
+        *_insert_drilled_through(plan),
+        *_palm_mark(plan),
+        *_weight_classes(plan),
+        *_undrilled_ball(plan, layers),
+        *_model(plan, layers),
+        *_scale(plan),
+        *_meeting_holes(plan, placed),
+        *_oval(placed),
+        *_old_holes(placed),
+    )
+
+
+def _ruin(placed: Placed) -> Iterator[str]:
+    for name in placed.through:
+        yield f"The {name} hole comes out of the far side of the ball: do not drill it."
+
+
+def _marks_cut_away(plan: Plan, placed: Placed) -> Iterator[str]:
+    for hole, planned in zip(placed.holes, plan.holes, strict=True):
+        if planned.clearance > 0.0:
+            continue
+        for mark, point in placed.marks.factory.items():
+            if any(_covers(mouth, point, plan.radius) for mouth in hole.mouths):
+                yield f"The {hole.name} hole cuts the {_MARK_WORDS[mark]} away."
+
+
+def _covers(mouth: Bore, point: Vector, radius: float) -> bool:
+    """Whether a point of the surface lies within a bore's mouth."""
+    return bool(arc(mouth.entry, point, radius) <= hole_arc(2.0 * mouth.radius, radius))
+
+
+def _insert_drilled_through(plan: Plan) -> Iterator[str]:
+    deeper = [hole.name for hole in plan.holes if hole.bore and hole.depth > hole.bore.depth]
+    if deeper:
+        yield (
+            f"The finished {_listed(deeper)} {'holes are' if deeper[1:] else 'hole is'} deeper "
+            "than the bore: nobody drills through a set insert; bore deeper or finish shallower."
+        )
+
+
+def _listed(names: list[str]) -> str:
+    """Names as in a sentence: a, b and c."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _palm_mark(plan: Plan) -> Iterator[str]:
+    if plan.job.bowler.grip.thumb is None:
+        yield (
+            "No thumb hole: engrave a plus sign at the palm mark (the grip centre) and cover it with "
+            "the palm on every shot."
+        )
+
+
+def _weight_classes(plan: Plan) -> Iterator[str]:
+    weight = plan.statics.weight_lb
+    own = plan.rules.weight_class(weight)
+    near = other_classes(plan.rules, weight, (plan.job.scale or Scale()).allowance)
+    for other in near:
+        edge = own.over_lb if other.up_to_lb <= own.over_lb else own.up_to_lb
+        yield (
+            f"The drilled weight of {weight:.3f} lb is within the scale's allowance of "
+            f"{edge:.2f} lb, where other static limits begin: weigh the ball before judging it."
+        )
+    if any(each.status == FROM_MEMORY for each in (own, *near)):
+        yield (
+            "The static limits of this weight class are from memory: confirm them in the current "
+            "manual."
+        )
+
+
+def _undrilled_ball(plan: Plan, layers: Layers | None) -> tuple[str, ...]:
+    ball = plan.job.ball
+    low = ball.rg_low
+    return undrilled_cautions(
+        plan.rules,
+        diameter=ball.diameter,
+        weight_lb=ball.weight,
+        rg_low=low,
+        rg_high=None if low is None else low + (ball.differential or 0.0),
+        differential=ball.differential,
+        intermediate_differential=None if low is None else ball.intermediate_differential or 0.0,
+        has_psa=ball.psa is not None,
+        core_density=None if layers is None else layers.core_density,
+    )
+
+
+def _model(plan: Plan, layers: Layers | None) -> Iterator[str]:
+    ball = plan.job.ball
+    if layers is None:
+        yield (
+            "No RG data: the ball is taken as one uniform density, so the RGs after drilling are "
+            "those of a ball without a core."
+            if ball.rg_low is None
+            else "No core fits these RGs under the default shell and filler: the ball is taken as one "
+            "uniform density, and the RGs after drilling do not follow the label."
+        )
+    elif ball.shell is None or ball.filler_density is None:
+        shell = f"shell {fraction(layers.shell_thickness)} in of {layers.shell_density:.2f} g/cm3"
+        filler = f"filler {layers.filler_density:.2f} g/cm3"
+        if ball.shell is not None:
+            what = f"The filler is assumed ({filler})"
+        elif ball.filler_density is not None:
+            what = f"The shell is assumed ({shell})"
+        else:
+            what = f"Shell and filler are assumed ({shell}, {filler})"
+        yield f"{what}: common practice, not this ball's data."
+
+
+def _scale(plan: Plan) -> Iterator[str]:
+    if not plan.statics.calibrated:
+        yield (
+            "The scale's arm is not calibrated: static weights are a range until a known weight on "
+            "the surface calibrates it."
+        )
+
+
+def _meeting_holes(plan: Plan, placed: Placed) -> Iterator[str]:
+    for wall in plan.walls:
+        if not wall.meets:
+            continue
+        one, other = wall.holes
+        meeting = f"The {one} and {other} holes meet {wall.depth:.2f} in below the surface"
+        yield meeting + (_cleared(plan, placed) if wall.holes == _grip.FINGERS else ".")
+
+
+def _cleared(plan: Plan, placed: Placed) -> str:
+    """The end of a sentence: what would clear finger holes that meet."""
+    bowler = plan.job.bowler
+    bridge, pitch = _grip.clearing_changes(bowler.grip, placed.holes, plan.radius, bowler.hand)
+    ways = []
+    if bridge is not None:
+        ways.append(f"a bridge of {fraction(bridge)} in")
+    if pitch is not None:
+        ways.append(f"{fraction(pitch)} in more lateral pitch on each, bottoms apart,")
+    if not ways:
+        return "; neither a wider bridge nor lateral pitch within reason would clear them."
+    return f"; {' or '.join(ways)} would clear them."
+
+
+def _oval(placed: Placed) -> Iterator[str]:
+    if any(len(hole.cuts) > 1 for hole in placed.holes):
+        yield (
+            "Overlapping bores pull the bit aside: clamp the ball, cut in the printed order, and work "
+            "the scallops off before anyone puts a thumb in."
+        )
+
+
+def _old_holes(placed: Placed) -> Iterator[str]:
+    if placed.old:
+        yield (
+            "What was drilled before is taken from the record: the marks' arcs to the old holes decide "
+            "where the plugs lie, so measure them on the ball."
+        )
+    for name, was in _history.runs_into(placed.old, placed.new_cavities):
+        yield (
+            f"The {name} hole cuts into the plug of {was}: let the plug cure as its maker says, and "
+            "keep its dust off skin and out of lungs."
+        )
+    for old in _history.left_open(
+        placed.old, [b for _, bores in placed.new_cavities for b in bores]
+    ):
+        yield f"{old.name} is left open and counts as a balance hole."

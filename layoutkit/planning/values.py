@@ -1,0 +1,285 @@
+"""The frozen values that a plan is made of; `Plan.as_dict` is a plan's JSON.
+
+Lengths are inches, static weights and masses ounces, ball weight pounds, angles degrees; ``xyz`` is
+in the grip frame: +z out through the grip centre, +y toward the fingers, +x right seen from outside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from layoutkit.geometry.vectors import Vector
+from layoutkit.job.record import Job
+from layoutkit.job.rules import Check, RuleSet
+from layoutkit.planning.grip import Wall
+
+if TYPE_CHECKING:
+    from layoutkit.planning.certainty import Spread
+
+
+class Mark(NamedTuple):
+    """A point on the ball: over and up from the grip centre, and in the grip frame."""
+
+    over: float
+    up: float
+    xyz: Vector
+
+
+class Marks(NamedTuple):
+    """The factory's marks and the bowler's; ``psa`` is None on a ball without one."""
+
+    pin: Mark
+    cg: Mark
+    psa: Mark | None
+    pap: Mark
+    grip_center: Mark
+
+
+class LayoutNumbers(NamedTuple):
+    """The layout in all three statements; ``psa_to_pap`` is None without a PSA mark."""
+
+    drilling_angle: float
+    pin_to_pap: float
+    val_angle: float
+    psa_to_pap: float | None
+    pin_to_val: float
+    bearing: float
+
+
+class MarkArcs(NamedTuple):
+    """Arcs between marks, in inches."""
+
+    pin_to_cg: float
+    pin_to_grip_center: float
+    cg_to_grip_center: float
+    psa_to_grip_center: float | None
+    cg_to_pap: float
+
+
+class BoreCut(NamedTuple):
+    """The bore for a sleeve: what the first bit cuts."""
+
+    diameter: float
+    depth: float
+    travel: float
+    sleeve_length: float
+
+
+class OvalCut(NamedTuple):
+    """One bore of an oval hole: where the press sets the bit, from the oval's middle, in inches.
+
+    ``along`` toward the fingers, ``across`` to the right, square to the drill; ``travel`` as a
+    hole's.
+    """
+
+    along: float
+    across: float
+    travel: float
+
+
+class OvalPlan(NamedTuple):
+    """An oval hole: ``cuts`` in the order of cutting, ``scallop`` the height left between two.
+
+    ``direction`` is that of its long way, degrees from the centreline to the right. A milled slot has
+    no scallop and its two ends for cuts.
+    """
+
+    length: float
+    direction: float
+    milled: bool
+    scallop: float
+    cuts: tuple[OvalCut, ...]
+
+
+class HolePlan(NamedTuple):
+    """One hole; ``axis`` points inward. ``clearance`` is the least arc from its edge to a mark.
+
+    Of an ``oval`` hole ``over``, ``up`` and ``entry`` are its middle's and ``diameter`` is the bit's.
+    """
+
+    name: str
+    over: float
+    up: float
+    entry: Vector
+    axis: Vector
+    diameter: float
+    depth: float
+    tip_angle: float | None
+    forward: float
+    right: float
+    tilt: float
+    travel: float
+    removed_oz: float
+    from_pin: float
+    from_psa: float | None
+    from_cg: float
+    bore: BoreCut | None
+    span: float | None
+    bored_span: float | None
+    clearance: float
+    oval: OvalPlan | None = None
+
+
+class ExtraHolePlan(NamedTuple):
+    """A vent or inspection hole; ``into`` names the gripping hole that a vent opens into."""
+
+    kind: str
+    name: str
+    into: str
+    over: float
+    up: float
+    entry: Vector
+    axis: Vector
+    diameter: float
+    depth: float
+    travel: float
+    removed_oz: float
+
+
+class OldHolePlan(NamedTuple):
+    """A hole that the ball had before; ``plugged`` is how far down it is filled, 0 where open.
+
+    ``removed_oz`` is what it lost, net of its plug.
+    """
+
+    name: str
+    over: float
+    up: float
+    entry: Vector
+    axis: Vector
+    diameter: float
+    depth: float
+    tip_angle: float | None
+    plugged: float
+    plug_density: float | None
+    removed_oz: float
+
+
+class UndrilledStatics(NamedTuple):
+    """Static weights before drilling, in scale ounces."""
+
+    side_oz: float
+    finger_oz: float
+    top_oz: float
+
+
+class StaticRanges(NamedTuple):
+    """Each static weight for arms from 3 in to the ball's radius; one value where calibrated."""
+
+    side_oz: tuple[float, float]
+    finger_oz: tuple[float, float]
+    top_oz: tuple[float, float]
+
+
+class Statics(NamedTuple):
+    """The drilled ball on the scale. + side is toward the PAP, + finger toward the fingers."""
+
+    weight_lb: float
+    removed_oz: float
+    side_oz: float
+    finger_oz: float
+    top_oz: float
+    arm: float
+    calibrated: bool
+    range: StaticRanges
+    undrilled: UndrilledStatics
+
+
+class RGs(NamedTuple):
+    """Principal radii of gyration about the centre of gravity, in inches."""
+
+    rg_low: float
+    rg_mid: float
+    rg_high: float
+    differential: float
+    intermediate_differential: float
+
+
+class Inertia(NamedTuple):
+    """The drilled ball's RGs, where its axes meet the surface, and the undrilled model's RGs."""
+
+    rg_low: float
+    rg_mid: float
+    rg_high: float
+    differential: float
+    intermediate_differential: float
+    low_axis: Mark
+    high_axis: Mark
+    undrilled: RGs
+
+
+class Core(NamedTuple):
+    """The core that the label implies: semi-axes along pin, reference and third; g/cm3."""
+
+    semi_axes: Vector
+    density: float
+    filler_density: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Everything that `plan` computes for a job.
+
+    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball. ``spreads``
+    are the figures' uncertainties where the record carries tolerances, else None.
+    """
+
+    job: Job
+    radius: float
+    marks: Marks
+    layout: LayoutNumbers
+    distances: MarkArcs
+    holes: tuple[HolePlan, ...]
+    walls: tuple[Wall, ...]
+    statics: Statics
+    inertia: Inertia
+    core: Core | None
+    rules: RuleSet
+    checks: tuple[Check, ...]
+    outcome: str
+    do_not_drill: bool
+    cautions: tuple[str, ...]
+    spreads: Mapping[str, Spread] | None = None
+    extra_holes: tuple[ExtraHolePlan, ...] = ()
+    old_holes: tuple[OldHolePlan, ...] = ()
+
+    def as_dict(self) -> dict[str, object]:
+        """The plan as JSON-ready plain values, full precision."""
+        record: dict[str, object] = {
+            "format": "layoutkit-plan",
+            "version": 1,
+            "title": self.job.title,
+            "rules": self.rules.name,
+            "marks": _plain(self.marks),
+            "layout": _plain(self.layout),
+            "distances": _plain(self.distances),
+            "holes": [_plain(h) for h in self.holes],
+            "extra_holes": [_plain(h) for h in self.extra_holes],
+            "old_holes": [_plain(h) for h in self.old_holes],
+            "walls": [_plain(w) for w in self.walls],
+            "statics": _plain(self.statics),
+            "arm_from": None if self.job.scale is None else self.job.scale.calibrated,
+            "inertia": _plain(self.inertia),
+            "core": None if self.core is None else _plain(self.core),
+            "checks": [_plain(c) for c in self.checks],
+            "outcome": self.outcome,
+            "do_not_drill": self.do_not_drill,
+            "cautions": list(self.cautions),
+        }
+        if self.spreads is not None:
+            record["uncertainty"] = {
+                name: {"uncertainty": s.uncertainty, "shares": dict(s.shares)}
+                for name, s in self.spreads.items()
+            }
+        return record
+
+
+def _plain(value: object) -> object:
+    """A value of named fields as a dictionary, and so on inside it."""
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: _plain(part) for name, part in value._asdict().items()}
+    if isinstance(value, tuple) and value and hasattr(value[0], "_asdict"):
+        return [_plain(part) for part in value]
+    return value

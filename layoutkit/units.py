@@ -123,7 +123,9 @@ def fraction(inches: float, denominator: int = 64) -> str:
     '-3 3/8'
     """
     if denominator != 1 and denominator not in DENOMINATORS:
-        raise InputError(f"denominator: {shown(denominator)} is not one of 1, 2, 4, 8, 16, 32, 64.")
+        raise InputError(
+            f"{shown(denominator)} is not one of 1, 2, 4, 8, 16, 32, 64.", "denominator"
+        )
     parts = _rounded(inches, denominator)
     whole, top = divmod(abs(parts), denominator)
     sign = "-" if parts < 0 else ""

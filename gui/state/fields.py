@@ -18,21 +18,19 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
 
+from layoutkit.job.limits import Limit, limit_at
 from layoutkit.job.record import (
     LAYOUTS,
     MOST_FRICTIONS,
     MOST_OLD_HOLES,
     MOST_VENTS,
-    Date,
     Friction,
     Job,
-    Limit,
     OldHole,
-    Text,
     Vent,
-    limit_at,
 )
 from layoutkit.job.rules import BUILT_IN
+from layoutkit.job.validators import Date, Text
 
 Kind = Literal[
     "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "speed", "rate",

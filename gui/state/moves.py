@@ -14,7 +14,8 @@ from gui.state.fields import NO, YES
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import mirror, to_over_up
 from layoutkit.geometry.vectors import length
-from layoutkit.job.record import LAYOUTS, Job, limit_at, parse_job
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import LAYOUTS, Job, parse_job
 from layoutkit.planning import layout as _layout
 from layoutkit.planning.given import psa_arc
 from layoutkit.planning.layout import PAP, Angles, Placement, Stated
@@ -96,7 +97,7 @@ def with_axis(entries: Mapping[str, str], over: float, up: float, units: Units) 
         limit = limit_at(path)
         assert limit is not None
         if not limit.low <= value <= limit.high:
-            raise InputError(f"{path}: {value:g} in is outside {limit.range}.")
+            raise InputError(f"{value:g} in is outside {limit.range}.", path)
     return with_pap(entries, place, units, on_rule=True)
 
 

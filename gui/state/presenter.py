@@ -53,6 +53,7 @@ from gui.state.moves import Direction
 from gui.state.redrilling import density_of, redrilled_entries
 from gui.state.shop import ShopFile
 from layoutkit.errors import InputError
+from layoutkit.job.problems import Problem
 from layoutkit.job.record import LAYOUTS, Job, parse_job
 from layoutkit.job.record import problems as record_problems
 from layoutkit.job.store import decode_record, loads_record, read_record
@@ -180,13 +181,14 @@ class Presenter:
                 self._message = sentence
                 self._what.add("message")
 
-    def _refuse(self, error: InputError | str) -> None:
+    def _refuse(self, error: InputError) -> None:
         """Say why something was not done; the field's path gives way to its label."""
-        path, words = _split(str(error))
-        field = field_at(path)
-        label = "" if field is None or path == "layout.by" else f"{field.label}: "
-        words = row_words(path, words)
-        self._say(label + (words if label else words[:1].upper() + words[1:]))
+        field = field_at(error.field)
+        words = str(error) if field is None else row_words(error.field, error.words)
+        if field is None or error.field == "layout.by":
+            self._say(words[:1].upper() + words[1:])
+        else:
+            self._say(f"{field.label}: {words}")
 
     # --- what views read --------------------------------------------------------------------------
 
@@ -537,7 +539,7 @@ class Presenter:
         judged = _judge(entries, self._shop, self.dragging)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
-            self._refuse(f"{path}: {words}" if path else words)
+            self._refuse(InputError(words, path))
             return
         self._apply(name, entries, run, judged)
 
@@ -643,7 +645,7 @@ class Presenter:
         judged = _judge(entries, self._shop)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
-            self._refuse(f"{path}: {words}" if path else words)
+            self._refuse(InputError(words, path))
             return None
         return entries, judged
 
@@ -974,24 +976,18 @@ def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -
         return _Judgement(found)
 
 
-def _wrong(record: dict[str, Any], error: InputError) -> tuple[tuple[str, str], ...]:
+def _wrong(record: dict[str, Any], error: InputError) -> tuple[Problem, ...]:
     """All that the record refuses, else what the plan did."""
-    path, words = _split(str(error))
-    known = error.field if field_at(error.field) is not None else path
-    return record_problems(record) or ((known, words),)
-
-
-def _split(sentence: str) -> tuple[str, str]:
-    """The field's path at the head of the library's sentence, and the words after it."""
-    path, colon, words = sentence.partition(": ")
-    return (path, words) if colon and field_at(path) else ("", sentence)
+    if field_at(error.field) is None:
+        return record_problems(record) or (Problem("", str(error)),)
+    return record_problems(record) or (Problem(error.field, error.words),)
 
 
 def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
     """The entries of a record; InputError where it holds what no field can show."""
-    for path, words in record_problems(record):
-        if field_at(path) is None:
-            raise InputError(f"{path}: {words}" if path else words)
+    for problem in record_problems(record):
+        if field_at(problem.field) is None:
+            raise problem.error()
     return from_record(record)
 
 

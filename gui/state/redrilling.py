@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from gui.state.entries import from_record, rows_of, rows_text, value_of
 from gui.state.fields import row_fields
 from gui.state.history import difference
-from layoutkit.errors import InputError
 from layoutkit.job.record import Job, dump_job
 from layoutkit.planning.redrill import PLUG_DENSITY, redrilled
 
@@ -20,10 +19,7 @@ def density_of(text: str) -> float:
     """A plug's density as typed, in g/cm3; InputError in the record's own words where impossible."""
     field = next(f for f in row_fields(HOLES) if f.path == DENSITY)
     assert field.limit is not None
-    try:
-        return float(field.limit.parse(value_of(field, text)))
-    except ValueError as error:
-        raise InputError(str(error)) from None
+    return float(field.limit.parse(value_of(field, text)))
 
 
 def redrilled_entries(entries: Mapping[str, str], job: Job, density: float) -> dict[str, str]:

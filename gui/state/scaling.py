@@ -100,7 +100,7 @@ def tried(rows: Sequence[Row], reading: str = USUAL_READING) -> Tried:
             place = f"Test {len(tests) + 1}"
             if not getattr(row, error.field).strip():
                 return Tried(f"{place} still needs: {heading}.")
-            return Tried(f"{place}, {heading}: {error}", (i, error.field))
+            return Tried(f"{place}, {heading}: {error.words}", (i, error.field))
     try:
         deviation = parse_ounces(reading.strip())
     except InputError as error:

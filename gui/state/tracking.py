@@ -9,7 +9,7 @@ from typing import Literal
 from layoutkit.bench.axis import TOLERANCE, AxisFit, Ring, fit_axis
 from layoutkit.bench.track import parse_track
 from layoutkit.errors import InputError
-from layoutkit.job.record import limit_at
+from layoutkit.job.limits import limit_at
 from layoutkit.output.axis_report import axis_text
 from layoutkit.units import Units
 

@@ -308,8 +308,8 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
             else "with this shell no filler density would work: check shell, weight and RG data"
         )
         raise InputError(
-            f"ball.filler_density: {label.filler_density:g} g/cm3 leaves no core that can exist; "
-            f"{possible}."
+            f"{label.filler_density:g} g/cm3 leaves no core that can exist; {possible}.",
+            "ball.filler_density",
         )
     return None
 

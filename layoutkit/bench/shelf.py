@@ -13,7 +13,8 @@ import re
 from typing import Any, NamedTuple
 
 from layoutkit.errors import InputError
-from layoutkit.job.record import Job, Tolerances, dump_job, limit_at, parse_job
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
 from layoutkit.job.rules import Check, RuleSet
 from layoutkit.job.words import check_words, static_words
 from layoutkit.planning.certainty import tolerances

@@ -27,7 +27,7 @@ from typing import Any, NamedTuple, cast, get_args
 from layoutkit.bench.axis import Mark, Ring, Toward, mark_at, mark_by_arcs
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import from_over_up
-from layoutkit.job.record import Limit, limit_at
+from layoutkit.job.limits import Limit, limit_at
 from layoutkit.job.store import loads_record, read_record
 from layoutkit.units import shown
 

@@ -10,7 +10,8 @@ import copy
 from collections.abc import Mapping
 from typing import Any, Literal, NamedTuple
 
-from layoutkit.job.record import Scale, Weighing, limit_at
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import Scale, Weighing
 from layoutkit.job.rules import Check, Facts, Static, check
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB

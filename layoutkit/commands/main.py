@@ -572,7 +572,7 @@ def _convert(args: argparse.Namespace) -> int:
     try:
         result = to[target](given, psa_arc, pap, radius)
     except InputError as error:
-        raise InputError(str(error).removeprefix("layout.")) from None
+        raise InputError(error.words, error.field.removeprefix("layout.")) from None
     if args.json:
         _write(_json(_layout_record(result)))
     else:
@@ -582,7 +582,7 @@ def _convert(args: argparse.Namespace) -> int:
 
 def _quantity(path: str, text: str, name: str) -> Any:
     """A value of the command line, held to the range of the record's field; number or word."""
-    from layoutkit.job.record import limit_at
+    from layoutkit.job.limits import limit_at
 
     limit = limit_at(path)
     assert limit is not None, path
@@ -833,7 +833,8 @@ def returning_record(job: Job) -> dict[str, Any]:
     It is JSON but no job yet: each number to come is a text that names it and its range, each text
     to come is null. Reading it is refused at the first of them.
     """
-    from layoutkit.job.record import LIMITS, dump_job
+    from layoutkit.job.limits import LIMITS
+    from layoutkit.job.record import dump_job
 
     old = dump_job(job)
     blank = {row.path: f"FILL IN: {row.meaning}, {row.range}" for row in LIMITS}
@@ -904,7 +905,7 @@ def _schema(args: argparse.Namespace) -> int:
         _write(rules_template(args.rules))
         return FINE
     if args.limits:
-        from layoutkit.job.record import LIMITS
+        from layoutkit.job.limits import LIMITS
         from layoutkit.output.report import table
 
         rows = [("field", "possible", "meaning")]

@@ -98,7 +98,7 @@ def overridden(job: Job, args: argparse.Namespace) -> Job:
 
 
 def _value(option: str, path: str, text: str) -> float:
-    from layoutkit.job.record import limit_at
+    from layoutkit.job.limits import limit_at
 
     limit = limit_at(path)
     assert limit is not None, path

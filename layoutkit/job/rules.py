@@ -426,7 +426,9 @@ def rules_template(name: str) -> str:
     """
     if name not in BUILT_IN:
         possible = ", ".join(f'"{each}"' for each in BUILT_IN)
-        raise InputError(f"rules: {_shown(name)} is not a built-in rule set, possible: {possible}")
+        raise InputError(
+            f"{_shown(name)} is not a built-in rule set; possible: {possible}.", "rules"
+        )
     return (Path(__file__).parent / "rule_sets" / f"{name}.json").read_text(encoding="utf-8")
 
 

@@ -17,8 +17,9 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic import Field as _Field
 
 from layoutkit.errors import InputError
-from layoutkit.job.record import Date, Job, Scale, Text
+from layoutkit.job.record import Job, Scale
 from layoutkit.job.store import decode_record, read_record, write_atomic
+from layoutkit.job.validators import Date, Text
 from layoutkit.units import parse_length, parse_ounces, shown
 
 ENVIRONMENT = "LAYOUTKIT_SHOP"  # names the shop's file in place of the user's folder

@@ -19,7 +19,8 @@ import numpy as np
 
 from layoutkit.geometry.sphere import hole_arc, mirror
 from layoutkit.geometry.vectors import Array, Vector, cross, dot, scaled
-from layoutkit.job.record import Lane, Release, limit_at
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import Lane, Release
 from layoutkit.lane import flare as _flare
 from layoutkit.lane import motion as _motion
 from layoutkit.planning.values import Plan

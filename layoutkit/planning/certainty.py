@@ -290,7 +290,7 @@ def gradually(
         pieces.append({n: np.broadcast_to(v, rows.shape) for n, v in found.items()})
     kept = np.isfinite(np.concatenate([p["rg_low"][1:] for p in pieces]))
     if not kept.any():
-        raise InputError("tolerances: no draw leaves a core that can exist; take smaller ones.")
+        raise InputError("no draw leaves a core that can exist; take smaller ones.", "tolerances")
     stated = {name: float(values[0]) for name, values in pieces[0].items()}
     drawn = {}
     for name in stated:

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
-from layoutkit.job.record import AnglesLayout, Job, Scale, limit_at
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import AnglesLayout, Job, Scale
 from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep

@@ -49,8 +49,7 @@ def place_extras(
         near = minus(entry, hole.finished.entry)
         if length(near) <= hole.finished.radius:
             raise InputError(
-                f"extra_holes.vents.{n}: starts inside the {vent.hole} hole; "
-                "possible: a place on the ball beside it.",
+                f"starts inside the {vent.hole} hole; possible: a place on the ball beside it.",
                 f"extra_holes.vents.{n}.over",
             )
         depth = length(way)

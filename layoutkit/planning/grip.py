@@ -201,7 +201,7 @@ def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
     center = _reach(grip, name, radius).center(grip.bridge)
     if center is None:
         raise InputError(
-            f"bowler.grip.{name}.span: {fraction(finger.span)} in is too short to reach a hole "
+            f"{fraction(finger.span)} in is too short to reach a hole "
             f"beside a bridge of {fraction(grip.bridge)} in; possible: a longer span.",
             f"bowler.grip.{name}.span",
         )

@@ -130,9 +130,10 @@ def angles_to_distances(layout: Angles, psa_arc: float, radius: float) -> Distan
     f = functions_for(p, layout.drilling_angle, layout.val_angle)
     if f.any(layout.drilling_angle < 0.0):
         raise InputError(
-            "layout.drilling_angle: a layout by distances cannot state the negative drilling angle "
+            "a layout by distances cannot state the negative drilling angle "
             f"{_least(layout.drilling_angle):g} degrees, because the mirrored one has the same "
-            "distances; 0 to 180 can be converted."
+            "distances; 0 to 180 can be converted.",
+            "layout.drilling_angle",
         )
     turn = f.radians(layout.drilling_angle)
     half = f.sin((p - q) / 2.0) ** 2 + f.sin(p) * math.sin(q) * f.sin(turn / 2.0) ** 2
@@ -294,8 +295,8 @@ def _to_digits(layout: Stated, digits: int, millimetres: bool, kept: Stated | No
 def _psa(psa_arc: float | None) -> float:
     if psa_arc is None:
         raise InputError(
-            "layout.by: distances need a ball with a PSA mark; state this layout by angles or by "
-            "placement."
+            "distances need a ball with a PSA mark; state this layout by angles or by placement.",
+            "layout.by",
         )
     return psa_arc
 
@@ -303,7 +304,7 @@ def _psa(psa_arc: float | None) -> float:
 def _pap(pap: PAP | None) -> PAP:
     if pap is None:
         raise InputError(
-            "bowler.pap: a layout by placement needs the bowler's axis point, over and up."
+            "a layout by placement needs the bowler's axis point, over and up.", "bowler.pap"
         )
     return pap
 
@@ -321,8 +322,9 @@ def _within(field: str, value: Number, low: Number, high: Number, possible: str)
     bad = (value < low - SLACK) | (value > high + SLACK)
     if f.any(bad):
         raise InputError(
-            f"layout.{field}: {_at(value, bad):.3f} in cannot be; possible are {_at(low, bad):.3f} "
-            f"to {_at(high, bad):.3f} {possible}."
+            f"{_at(value, bad):.3f} in cannot be; possible are {_at(low, bad):.3f} to "
+            f"{_at(high, bad):.3f} {possible}.",
+            f"layout.{field}",
         )
 
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import from_over_up
+from layoutkit.job.problems import problems_of
 from layoutkit.job.record import MOST_OLD_HOLES, History, Job, OldHole, Plug, Work
 from layoutkit.planning.extras import place_extras, unused
 from layoutkit.planning.given import psa_arc
@@ -50,8 +51,7 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
     number = len(before) + len(cuts)
     if number > MOST_OLD_HOLES:
         raise InputError(
-            f"history.holes: the ball would have {number} old holes; possible: up to "
-            f"{MOST_OLD_HOLES}.",
+            f"the ball would have {number} old holes; possible: up to {MOST_OLD_HOLES}.",
             "history.holes",
         )
     old = place_old(before, pin, reference, hand, radius)
@@ -65,7 +65,7 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
         try:
             told.append(told_by_marks(own, bore, pin, reference, hand, radius, plug))
         except ValidationError as error:
-            raise InputError(f"the {name} hole as an old one: {_first(error)}") from None
+            raise _refused(error, OldHole, f"the {name} hole as an old one: ") from None
     kept = {name: getattr(job, name) for name in job.model_fields_set - _LEFT_OUT}
     return Job(**kept | _changed(job, told, density))
 
@@ -89,12 +89,10 @@ def _plug(density: float) -> Plug:
     try:
         return Plug(density=density)
     except ValidationError as error:
-        raise InputError(f"plug {_first(error)}") from None
+        raise _refused(error, Plug, "plug ") from None
 
 
-def _first(error: ValidationError) -> str:
-    """The field of the first problem and its words."""
-    first = error.errors(include_url=False)[0]
-    path = ".".join(str(part) for part in first["loc"])
-    found = first.get("ctx", {}).get("error", first["msg"])
-    return ": ".join(filter(None, (path, str(found))))
+def _refused(error: ValidationError, model: type[BaseModel], opening: str) -> InputError:
+    """The first problem of a hole or a plug that was to be written into the history."""
+    first = problems_of(error, model, "it")[0]
+    return InputError(f"{opening}{first.error()}")

@@ -16,7 +16,8 @@ import pytest
 
 import layoutkit
 from layoutkit.commands.main import example_record, main, returning_record
-from layoutkit.job.record import LIMITS, parse_job
+from layoutkit.job.limits import LIMITS
+from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
 
 ROOT = Path(__file__).parents[2]

@@ -11,7 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from layoutkit.errors import InputError
-from layoutkit.job.record import Job, dump_job, limit_at, parse_job
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import Job, dump_job, parse_job
 from layoutkit.job.store import loads_job
 from layoutkit.units import fraction
 

@@ -8,8 +8,9 @@ import pytest
 from pydantic import ValidationError
 
 from layoutkit.errors import InputError
-from layoutkit.job import record
-from layoutkit.job.record import dump_job, job_schema, limit_at, parse_job, problems
+from layoutkit.job import limits, record
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import dump_job, job_schema, parse_job, problems
 
 FULL: dict[str, Any] = {
     "format": "layoutkit-job",
@@ -455,7 +456,7 @@ def test_long_values_are_shortened() -> None:
     assert refusal(changed(("notes", "x" * 2001))).field == "notes"
 
 
-def concrete(limit: record.Limit) -> str:
+def concrete(limit: limits.Limit) -> str:
     """A path of the full record that the row's pattern covers."""
     if limit.path.endswith("pitch.*"):
         return "bowler.grip.ring.pitch.right"
@@ -477,8 +478,8 @@ def with_odd_holes(data: dict[str, Any]) -> dict[str, Any]:
     return data
 
 
-@pytest.mark.parametrize("limit", record.LIMITS, ids=lambda row: row.path)
-def test_each_limit_is_the_one_that_its_field_obeys(limit: record.Limit) -> None:
+@pytest.mark.parametrize("limit", limits.LIMITS, ids=lambda row: row.path)
+def test_each_limit_is_the_one_that_its_field_obeys(limit: limits.Limit) -> None:
     path = concrete(limit)
     assert limit_at(path) is limit
     layout: dict[str, Any] = copy.deepcopy(FULL["layout"])
@@ -602,10 +603,10 @@ def test_schema_tells_unit_range_and_form_of_every_quantity() -> None:
     assert "number of inches or text" in span["description"]
     assert "0.5 to 7 in" in span["description"]
     text = json.dumps(schema)
-    forms = {row.path: "coefficient of friction" for row in record.LIMITS if row.unit == "friction"}
+    forms = {row.path: "coefficient of friction" for row in limits.LIMITS if row.unit == "friction"}
     missing = [
         row.path
-        for row in record.LIMITS
+        for row in limits.LIMITS
         if f"{row.meaning}: {forms.get(row.path, 'number of')}" not in text
     ]
     assert missing == []
@@ -630,14 +631,13 @@ def test_problems_tell_all_fields_and_parse_job_the_first(record: dict[str, Any]
     assert dict(found)["layout.val_angle"] == "missing; possible: -180 to 180 degrees."
     with pytest.raises(InputError) as refused:
         parse_job(record)
-    path, words = found[0]
-    assert str(refused.value) == f"{path}: {words}"
+    assert (refused.value.field, refused.value.words) == found[0]
 
 
 def test_problems_of_the_whole_record_have_no_path() -> None:
     ((path, words),) = problems([])
-    assert path == "the record"
-    assert words.startswith("a list is not possible")
+    assert path == ""
+    assert words.startswith("the record: a list is not possible")
 
 
 def test_the_nearest_possible_number() -> None:

@@ -261,7 +261,7 @@ def test_an_unknown_name_is_refused_naming_the_possible_ones(call: Callable[[str
     with pytest.raises(InputError) as caught:
         call("../usbc-2020")
     assert str(caught.value) == (
-        'rules: "../usbc-2020" is not a built-in rule set, possible: "usbc-2020", "usbc-pre-2018"'
+        'rules: "../usbc-2020" is not a built-in rule set; possible: "usbc-2020", "usbc-pre-2018".'
     )
 
 

@@ -1,0 +1,101 @@
+"""Validators that the models of records, rule sets and the shop's file share."""
+
+import datetime
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic_core import core_schema
+
+from layoutkit.errors import InputError
+from layoutkit.units import shown
+
+
+class Model(BaseModel):
+    """A frozen object of a file that holds no field but those of its class."""
+
+    # built when first needed: building each model and then again inside its owner would double the cost
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Validator of free text: its greatest length, and whether it may have several lines."""
+
+    longest: int
+    lines: bool = False
+
+    def parse(self, value: object) -> str:
+        """The text; InputError tells what is possible."""
+        if not isinstance(value, str):
+            raise InputError(
+                f"{shown(value)} is not text; possible: up to {self.longest} characters."
+            )
+        if len(value) > self.longest:
+            raise InputError(
+                f"{shown(value)} has {len(value)} characters; possible: up to {self.longest}."
+            )
+        for c in value:
+            # control characters garble a printed sheet; lone surrogates cannot be written to a file
+            if (c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff") and not (
+                self.lines and c == "\n"
+            ):
+                allowed = "text and line breaks" if self.lines else "one line of text"
+                raise InputError(
+                    f"{shown(value)} contains the character U+{ord(c):04X}; possible: {allowed}."
+                )
+        return value
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
+        return {"type": "string", "maxLength": self.longest}
+
+
+@dataclass(frozen=True, slots=True)
+class Date:
+    """Validator of a date; it stays text."""
+
+    def parse(self, value: object) -> str:
+        """The date as written; InputError tells what is possible."""
+        if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+            try:
+                datetime.date.fromisoformat(value)
+                return value
+            except ValueError:
+                pass
+        raise InputError(
+            f"{shown(value)} is not a date; possible: year-month-day such as 2026-11-25."
+        )
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
+        return {"type": "string", "format": "date"}
+
+
+def few(most: int) -> BeforeValidator:
+    """Validator of a list that becomes a tuple of at most so many."""
+
+    def parse(value: object) -> object:
+        if not isinstance(value, list | tuple):
+            raise InputError(f"{shown(value)} is not a list; possible: a list of up to {most}.")
+        if len(value) > most:
+            raise InputError(f"{len(value)} are too many; possible: up to {most}.")
+        return tuple(value)
+
+    return BeforeValidator(parse)
+
+
+def only_version(version: int) -> BeforeValidator:
+    """Validator of a format's version: true equals 1 to Python, but it is no version."""
+
+    def parse(value: object) -> object:
+        if isinstance(value, bool):
+            raise InputError(f"{shown(value)} is not a version; possible: {version}.")
+        return value
+
+    return BeforeValidator(parse)

@@ -18,15 +18,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
+from layoutkit.geometry.bores import Bore, bottom_reach, common_reach, rounded_gap
+from layoutkit.geometry.roots import newton_between
 from layoutkit.geometry.short_forms import moments
-from layoutkit.geometry.solids import (
-    Bore,
-    Ellipsoid,
-    Solid,
-    bottom_reach,
-    common_reach,
-    sphere,
-)
+from layoutkit.geometry.solids import Ellipsoid, Solid, sphere
 from layoutkit.geometry.vectors import (
     Array,
     Vector,
@@ -35,7 +30,6 @@ from layoutkit.geometry.vectors import (
     length,
     minus,
     scaled,
-    segments,
     square_to,
     unit,
 )
@@ -213,23 +207,14 @@ def _of_least_ratio(rest: _Rest) -> float | None:
     start, end = FILLER_DENSITIES[0], min(FILLER_DENSITIES[1], p, q, r)
     if not start < end < gone:
         return None
-    low, high = start, end
-    f = 0.5 * (low + high)
-    for _ in range(60):
+
+    def slopes(f: float) -> tuple[float, float]:
         a, b, c, m = 1.0 / (p - f), 1.0 / (q - f), 1.0 / (r - f), 1.0 / (gone - f)
         rise = 0.5 * (a + b + c) - 2.5 * m - 1.0 / f
         bend = 0.5 * (a * a + b * b + c * c) - 2.5 * m * m + 1.0 / (f * f)
-        if rise > 0.0:
-            high = f
-        else:
-            low = f
-        step = -rise / bend if bend > 0.0 else math.inf
-        if not low <= f + step <= high:
-            step = 0.5 * (low + high) - f
-        f += step
-        if abs(step) < 1e-12:
-            break
-    return f if low > start and high < end else None
+        return rise, bend
+
+    return newton_between(slopes, start, end, 1e-12)
 
 
 def _searched_filler(rest: _Rest, moment: float) -> float | None:
@@ -432,7 +417,7 @@ class _Painter:
         pair = (one, other) if one < other else (other, one)
         if pair not in self.common:
             a, b = self.widest[one], self.widest[other]
-            self.common[pair] = None if _gap(a, b) > 0.0 else common_reach(a, b)
+            self.common[pair] = None if rounded_gap(a, b) > 0.0 else common_reach(a, b)
         return self.common[pair]
 
     def meet(self, i: int, j: int) -> tuple[int, ...] | None:
@@ -563,16 +548,6 @@ class _Painter:
         return bores if layer == WHOLE else [body.terms[layer][1], *bores]
 
 
-LIP = 0.3  # inches; a tilted bore starts a little above its entry: never as much as this
-
-
-def _gap(a: Bore, b: Bore) -> float:
-    """How far two bores' round-ended outlines are apart, from above their entries down."""
-    p, q = along(a.entry, a.axis, -LIP), along(b.entry, b.axis, -LIP)
-    near = segments(p, a.axis, a.depth + LIP, q, b.axis, b.depth + LIP)[0]
-    return near - a.radius - b.radius
-
-
 def _rows(bores: Sequence[Bore], lines: Sequence[int]) -> dict[int, tuple[int, float]]:
     """Of each bore that stands in a row of three or more, by number: the row, and its place there.
 
@@ -695,7 +670,7 @@ class _AnyCore(_Painter):
         """0 where the bores on two lines come within the slack of each other; None if apart."""
         pair = (one, other) if one < other else (other, one)
         if pair not in self.common:
-            gap = _gap(self.widest[one], self.widest[other])
+            gap = rounded_gap(self.widest[one], self.widest[other])
             self.common[pair] = None if gap > self.slack else 0.0
         return self.common[pair]
 

@@ -19,6 +19,7 @@ import numpy as np
 from layoutkit.ball.body import DEFAULT_SHELL_DENSITY, fit_layers
 from layoutkit.bench.weighing import from_undrilled, predicted, recorded, values
 from layoutkit.errors import InputError
+from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Shell
 from layoutkit.job.shop import Calibration, Fitted, with_scale
@@ -297,14 +298,9 @@ def _changed(job: Job, arm: float, shell_density: float, filler_shift: float) ->
         except InputError:
             return False
 
-    low, high = 0.0, 1.0
-    if possible(high):
-        low = high
-    while high - low > 1e-6:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if possible(middle) else (low, middle)
-    shell = Shell.model_construct(thickness=thickness, density=density + low * heavier)
-    body = ball.model_copy(update={"shell": shell, "filler_density": filler + low * shift})
+    part = 1.0 if possible(1.0) else bisection(possible, 0.0, 1.0, 1e-6)
+    shell = Shell.model_construct(thickness=thickness, density=density + part * heavier)
+    body = ball.model_copy(update={"shell": shell, "filler_density": filler + part * shift})
     return job.model_copy(update={"ball": body})
 
 

@@ -17,12 +17,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
+from itertools import islice
 from typing import NamedTuple
 
 import numpy as np
 
 from layoutkit.geometry import solids as _solids
-from layoutkit.geometry.solids import FAR, Bore, Ellipsoid, Solid, eased, gauss, strips, turns
+from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.roots import golden_section, regula_falsi
+from layoutkit.geometry.solids import FAR, Ellipsoid, Solid, eased, gauss, strips, turns
 from layoutkit.geometry.vectors import Array, Vector, along, cross, dot, frame, minus, scaled
 
 PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
@@ -305,28 +308,20 @@ def _meeting(a: Bore, b: Bore) -> _Meeting | None:
 def _greatest(f: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
     """A place where a concave function is positive, and its value; else near its maximum.
 
-    Golden section, given up as soon as lines through two points each, below which a concave function
-    stays outside of these, leave nothing positive.
+    Below the line through two points a concave function stays outside of them. As soon as such
+    lines leave nothing positive anywhere, the search stops.
     """
-    golden = 0.5 * (math.sqrt(5.0) - 1.0)
-    c, d = high - golden * (high - low), low + golden * (high - low)
-    at_low, at_c, at_d, at_high = f(low), f(c), f(d), f(high)
-    for _ in range(20):
-        rise, fall = (at_c - at_low) / (c - low), (at_d - at_high) / (high - d)
+    for bracket in islice(golden_section(lambda x: -f(x), low, high), 21):
+        (low, c, d, high), (at_low, at_c, at_d, at_high) = bracket
+        # of -f, which is convex
+        fall, rise = (at_c - at_low) / (c - low), (at_d - at_high) / (high - d)
         slope = (at_d - at_c) / (d - c)
-        between = min(at_c + rise * (d - c), at_d + fall * (d - c))
-        outside = max(at_c - slope * (c - low), at_d + slope * (high - d))
-        if max(at_c, at_d) > 0.0 or max(at_c, at_d, between, outside) < 0.0:
+        between = max(at_c + fall * (d - c), at_d + rise * (d - c))
+        outside = min(at_c - slope * (c - low), at_d + slope * (high - d))
+        if min(at_c, at_d) < 0.0 or min(at_c, at_d, between, outside) > 0.0:
             break
-        if at_c > at_d:
-            high, at_high, d, at_d = d, at_d, c, at_c
-            c = high - golden * (high - low)
-            at_c = f(c)
-        else:
-            low, at_low, c, at_c = c, at_c, d, at_d
-            d = low + golden * (high - low)
-            at_d = f(d)
-    return (c, at_c) if at_c > at_d else (d, at_d)
+    place, value = bracket.least
+    return place, -value
 
 
 def _vanishes(
@@ -339,19 +334,9 @@ def _vanishes(
     there = f(end)
     if there >= 0.0:
         return end
-    near, here, far = inside, value, end
-    at = guess if min(inside, end) < guess < max(inside, end) else 0.5 * (inside + end)
-    for _ in range(30):  # regula falsi, Illinois
-        now = f(at)
-        if abs(now) < 1e-4:
-            return at
-        if now * there < 0.0:
-            near, here = far, there
-        else:
-            here *= 0.5
-        far, there = at, now
-        at = far - there * (far - near) / (there - here)
-    return at
+    between = min(inside, end) < guess < max(inside, end)
+    start = guess if between else 0.5 * (inside + end)
+    return regula_falsi(f, inside, value, end, there, 1e-4, 30, start)
 
 
 def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting) -> _Piece:

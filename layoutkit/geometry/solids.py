@@ -23,6 +23,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.roots import regula_falsi, regula_falsi_many
 from layoutkit.geometry.vectors import (
     Array,
     Vector,
@@ -52,27 +54,6 @@ def sphere(center: Vector, radius: float) -> Ellipsoid:
     return Ellipsoid(center, (radius, radius, radius))
 
 
-class Bore(NamedTuple):
-    """What a bit sweeps: a cylinder open outward, ending ``depth`` along ``axis`` from ``entry``.
-
-    ``axis`` is of length one and points inward. Flat-bottomed, or with a drill point of included
-    angle ``tip_angle`` degrees below the end of the full diameter.
-    """
-
-    entry: Vector
-    axis: Vector
-    radius: float
-    depth: float
-    tip_angle: float | None = None
-
-    @property
-    def tip_height(self) -> float:
-        """Height of the drill point, in inches; 0 for a flat bottom."""
-        if self.tip_angle is None or self.tip_angle >= 180.0:
-            return 0.0
-        return self.radius / math.tan(math.radians(self.tip_angle) / 2.0)
-
-
 class Cone(NamedTuple):
     """A cone from ``apex`` opening along ``axis``, closed by a flat base at ``height``."""
 
@@ -91,136 +72,6 @@ class Moments(NamedTuple):
     volume: Array
     first: Array
     second: Array
-
-
-# --- how bores lie --------------------------------------------------------------------------------
-
-
-def axis_offset(bore: Bore) -> float:
-    """Distance of the bore's axis from the origin."""
-    foot = dot(bore.entry, bore.axis)
-    return math.sqrt(max(dot(bore.entry, bore.entry) - foot * foot, 0.0))
-
-
-def bottom_reach(bore: Bore) -> float:
-    """Distance from the origin of the outermost point of a bore's bottom edge."""
-    return math.hypot(bore.depth + dot(bore.entry, bore.axis), axis_offset(bore) + bore.radius)
-
-
-def common_reach(a: Bore, b: Bore) -> float:
-    """How far from the origin what two bores share can reach outward at most, were they endless.
-
-    A point that both hold lies within both radii of each axis, so it is no further out than where
-    a's axis comes as near to b's as both radii. inf where the axes do not converge.
-    """
-    gap = minus(a.entry, b.entry)
-    across, lean = square_to(gap, b.axis), square_to(a.axis, b.axis)
-    quad, lin = dot(lean, lean), dot(across, lean)
-    const = dot(across, across) - (a.radius + b.radius) ** 2
-    disc = lin * lin - quad * const
-    if const <= 0.0 or lin >= 0.0:
-        return math.inf
-    if disc <= 0.0:
-        return 0.0
-    t = (-lin - math.sqrt(disc)) / quad
-    return math.hypot(t + dot(a.entry, a.axis), axis_offset(a) + a.radius)
-
-
-def walls_cross(a: Bore, b: Bore) -> Vector | None:
-    """The outermost point that the walls of two bores have in common, were they never to end.
-
-    Moving along the line in which the walls cross does not bring the point further out:
-    x . (w_a x w_b) = 0 with w its offsets from the axes. Newton's method, from where the axes are as
-    near as the two radii; None where they do not converge inward or overlap at their entries.
-    """
-    gap, rate = minus(a.entry, b.entry), minus(a.axis, b.axis)
-    reach = a.radius + b.radius
-    quad, lin, const = dot(rate, rate), dot(gap, rate), dot(gap, gap) - reach * reach
-    disc = lin * lin - quad * const
-    if const <= 0.0 or disc <= 0.0 or lin >= 0.0:
-        return None
-    t = (-lin - math.sqrt(disc)) / quad
-    x, y, z = along(along(a.entry, a.axis, t), along(gap, rate, t), -a.radius / reach)
-    # in components, as this is the inmost loop of a plan's walls
-    (px, py, pz), (ax, ay, az), (qx, qy, qz), (bx, by, bz) = a.entry, a.axis, b.entry, b.axis
-    for _ in range(10):
-        # v and w, the offsets from the axes of a and b, are the gradients of their squares
-        vx, vy, vz = x - px, y - py, z - pz
-        s = vx * ax + vy * ay + vz * az
-        vx, vy, vz = vx - s * ax, vy - s * ay, vz - s * az
-        wx, wy, wz = x - qx, y - qy, z - qz
-        s = wx * bx + wy * by + wz * bz
-        wx, wy, wz = wx - s * bx, wy - s * by, wz - s * bz
-        nx, ny, nz = vy * wz - vz * wy, vz * wx - vx * wz, vx * wy - vy * wx
-        # gradient of x . (v x w): v x w, w x x square to a's axis, and x x v square to b's
-        fx, fy, fz = wy * z - wz * y, wz * x - wx * z, wx * y - wy * x
-        gx, gy, gz = y * vz - z * vy, z * vx - x * vz, x * vy - y * vx
-        s, t = fx * ax + fy * ay + fz * az, gx * bx + gy * by + gz * bz
-        lx = nx + fx - s * ax + gx - t * bx
-        ly = ny + fy - s * ay + gy - t * by
-        lz = nz + fz - s * az + gz - t * bz
-        # Cramer's rule for the step that takes all three misses to 0
-        det = lx * nx + ly * ny + lz * nz
-        if abs(det) < 1e-14:
-            return None
-        i = (vx * vx + vy * vy + vz * vz - a.radius**2) / (2.0 * det)
-        j = (wx * wx + wy * wy + wz * wz - b.radius**2) / (2.0 * det)
-        k = (x * nx + y * ny + z * nz) / det
-        dx = i * (wy * lz - wz * ly) + j * (ly * vz - lz * vy) + k * nx
-        dy = i * (wz * lx - wx * lz) + j * (lz * vx - lx * vz) + k * ny
-        dz = i * (wx * ly - wy * lx) + j * (lx * vy - ly * vx) + k * nz
-        x, y, z = x - dx, y - dy, z - dz
-        if max(abs(dx), abs(dy), abs(dz)) < 1e-8:
-            return (x, y, z)
-    return None
-
-
-def outermost_common(a: Bore, b: Bore) -> float:
-    """Distance from the origin of the outermost point that two bores have in common.
-
-    -inf where they have nothing in common, inf where they overlap at their entries. Where they meet
-    at a bottom only they are searched point by point, to about 1/64 in.
-    """
-    full_a, full_b = a.depth + a.tip_height, b.depth + b.tip_height
-    apart = segments(a.entry, a.axis, full_a, b.entry, b.axis, full_b)[0]
-    if apart > a.radius + b.radius:
-        return -math.inf
-    gap = minus(a.entry, b.entry)
-    if dot(gap, gap) <= (a.radius + b.radius) ** 2:
-        return math.inf
-    x = walls_cross(a, b)
-    if (
-        x is not None
-        and dot(minus(x, a.entry), a.axis) <= a.depth
-        and dot(minus(x, b.entry), b.axis) <= b.depth
-    ):
-        return math.hypot(*x)
-    return _searched_common(a, b)
-
-
-def _searched_common(a: Bore, b: Bore) -> float:
-    """Outermost point of one bore's wall or end inside the other, by dense sampling.
-
-    -inf where no sampled point is inside: the bores touch in less than the search resolves.
-    """
-    best = -math.inf
-    for one, other in ((a, b), (b, a)):
-        p, d = np.array(one.entry), np.array(one.axis)
-        u, v = (np.array(e) for e in frame(one.axis))
-        t = np.linspace(0.0, one.depth + one.tip_height, 240)
-        left = one.depth + one.tip_height - t
-        narrowing = left / one.tip_height if one.tip_height else np.ones_like(t)
-        wide = one.radius * np.minimum(narrowing, 1.0)[:, None, None]
-        phi = np.linspace(0.0, 2.0 * math.pi, 240)[:, None]
-        x = p + t[:, None, None] * d + wide * (np.cos(phi) * u + np.sin(phi) * v)
-        w = x - np.array(other.entry)
-        s = w @ np.array(other.axis)
-        off = np.sqrt(np.maximum((w * w).sum(axis=-1) - s * s, 0.0))
-        end = other.depth + other.tip_height * (1.0 - off / other.radius)
-        inside = (off <= other.radius + 1e-6) & (s <= end + 1e-6)
-        if inside.any():
-            best = max(best, math.sqrt(float((x * x).sum(axis=-1)[inside].max())))
-    return best
 
 
 # --- surfaces -------------------------------------------------------------------------------------
@@ -492,16 +343,8 @@ def _span(a: Bore, b: Bore, gap: float, e1: Vector, e2: Vector) -> tuple[float, 
             ff = beyond(far)
         if ff < 0.0:
             return -a.radius, a.radius
-        for _ in range(12):  # regula falsi, Illinois
-            at = far - ff * (far - near) / (ff - fn)
-            f = beyond(at)
-            if f * ff < 0.0:
-                near, fn = far, ff
-            else:
-                fn *= 0.5
-            far, ff = at, f
-            if abs(f) < 1e-4:  # squared inches: the ends need not be known better
-                break
+        # in squared inches: the ends need not be known better
+        far = regula_falsi(beyond, near, fn, far, ff, 1e-4, 12)
         ends.append(a.radius * side if abs(far) > math.pi / 2.0 else a.radius * math.sin(far))
     return ends[0], ends[1]
 
@@ -527,11 +370,9 @@ BATCH = 128  # intersections that are integrated at a time
 
 @lru_cache(maxsize=16)
 def gauss(n: int) -> tuple[Array, Array]:
-    """Gauss-Legendre nodes and weights on [0, 1] (Golub and Welsch, Math. Comp. 23, 1969)."""
-    k = np.arange(1, n)
-    off = k / np.sqrt(4.0 * k * k - 1.0)
-    x, v = np.linalg.eigh(np.diag(off, 1) + np.diag(off, -1))
-    return 0.5 * (x + 1.0), v[0] ** 2
+    """Gauss-Legendre nodes and weights on [0, 1]."""
+    x, w = np.polynomial.legendre.leggauss(n)
+    return 0.5 * (x + 1.0), 0.5 * w
 
 
 @lru_cache(maxsize=16)
@@ -873,17 +714,12 @@ def _conics_meet(xi: Array, p: _Profile) -> tuple[NDArray[np.intp], Array]:
     there = change(enter[:, look, at], leave[:, look, at])
     here = change(enter[:, look + 1, at], leave[:, look + 1, at])
     part = p.pick(at)
-    for left_over in range(p.rounds, 0, -1):
-        share = there / np.where(there == here, 1.0, there - here)
-        place = left + np.minimum(np.maximum(share, 0.0), 1.0) * (right - left)
-        if left_over == 1:
-            break
-        enter, leave = (v[:, 0] for v in _all_crossings(place[None], part))
-        now = change(enter, leave)
-        crossed = now * here < 0.0
-        left, there = np.where(crossed, right, left), np.where(crossed, here, 0.5 * there)
-        right, here = place, now
-    return at, place
+
+    def change_at(place: Array) -> Array:
+        enter, leave = _all_crossings(place[None], part)
+        return change(enter[:, 0], leave[:, 0])
+
+    return at, regula_falsi_many(change_at, left, there, right, here, p.rounds)
 
 
 def _all_crossings(xi: Array, p: _Profile) -> tuple[Array, Array]:

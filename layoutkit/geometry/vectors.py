@@ -89,7 +89,7 @@ def frame(axis: Vector) -> tuple[Vector, Vector]:
     return u, cross(axis, u)
 
 
-def segments(p: Vector, d: Vector, reach: float, q: Vector, e: Vector, other: float) -> Vector:
+def segments(p: Any, d: Any, reach: Any, q: Any, e: Any, other: Any) -> Any:
     """Closest points of the straight segments p + s d and q + t e, unit d and e: (distance, s, t).
 
     Clamped closest points of two lines (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
@@ -101,7 +101,12 @@ def segments(p: Vector, d: Vector, reach: float, q: Vector, e: Vector, other: fl
     c = dx * x + dy * y + dz * z
     f = ex * x + ey * y + ez * z
     det = 1.0 - b * b
-    s = min(max((b * f - c) / det, 0.0), reach) if det > 1e-12 else 0.0
-    t = min(max(b * s + f, 0.0), other)
-    s = min(max(b * t - c, 0.0), reach)
-    return math.hypot(x + s * dx - t * ex, y + s * dy - t * ey, z + s * dz - t * ez), s, t
+    g = functions_for(c, reach, other)
+    least, most, where = g.minimum, g.maximum, g.where
+    skew = det > 1e-12
+    s = where(skew, least(most((b * f - c) / where(skew, det, 1.0), 0.0), reach), 0.0)
+    t = least(most(b * s + f, 0.0), other)
+    s = least(most(b * t - c, 0.0), reach)
+    dx, dy, dz = x + s * dx - t * ex, y + s * dy - t * ey, z + s * dz - t * ez
+    # numpy's hypot takes two numbers only
+    return g.sqrt(dx * dx + dy * dy + dz * dz), s, t

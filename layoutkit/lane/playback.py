@@ -15,10 +15,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layoutkit.geometry.sphere import hole_arc, mirror
-from layoutkit.geometry.vectors import Array, Vector
+from layoutkit.geometry.sphere import mirror
+from layoutkit.geometry.vectors import Array, Vector, scaled
 from layoutkit.lane.motion import LANE_LENGTH
 from layoutkit.lane.roll import IN_S_PER_MPH, Roll
+from layoutkit.lane.roll import mouths as _mouths
 from layoutkit.planning.values import Plan
 
 SHORTEST = 1e-4  # s; a step below it is too short to tell a rate by
@@ -130,25 +131,14 @@ def marks(plan: Plan) -> tuple[tuple[str, Vector], ...]:
     """Pin, PAP and grip centre as unit vectors of the grip frame."""
     m = plan.marks
     places = (("pin", m.pin), ("PAP", m.pap), ("grip centre", m.grip_center))
-    return tuple((name, _unit(place.xyz, plan.radius)) for name, place in places)
+    return tuple((name, scaled(place.xyz, 1.0 / plan.radius)) for name, place in places)
 
 
 def mouths(plan: Plan) -> tuple[Array, Array]:
     """The gripping holes as circles: axes (n, 3) in the grip frame and radii (n,) in degrees."""
-    wide = []
-    for h in plan.holes:
-        if h.bore is not None:
-            wide.append(h.bore.diameter)
-        else:
-            wide.append(h.diameter if h.oval is None else h.oval.length)
-    centers = np.array([_unit(h.entry, plan.radius) for h in plan.holes])
-    radii = [math.degrees(float(hole_arc(w, plan.radius)) / plan.radius) for w in wide]
-    return centers, np.array(radii)
-
-
-def _unit(xyz: Vector, radius: float) -> Vector:
-    x, y, z = xyz
-    return x / radius, y / radius, z / radius
+    found = _mouths(plan)
+    centers = np.array([mouth.center for mouth in found])
+    return centers, np.array([math.degrees(mouth.radius / plan.radius) for mouth in found])
 
 
 def rings(shot: Roll) -> tuple[Array, Array]:

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.sphere import hole_arc, mirror
 from layoutkit.geometry.vectors import Array, Vector, cross, dot, scaled
 from layoutkit.job.limits import limit_at
@@ -288,7 +289,8 @@ def _shot(
             turned / (4.0 * math.pi), spin / speed[:, None], touch, x, oil_end(lane)
         )
         found = _flare.spread(rings, plan.radius)
-        near = _flare.near_holes(found.rings, _mouths(plan), plan.radius, NEAR_HOLE)
+        holes = [(m.hole, mirror(m.center, hand), m.radius) for m in mouths(plan)]
+        near = _flare.near_holes(found.rings, holes, plan.radius, NEAR_HOLE)
     sign = 1.0 if hand == "right" else -1.0
     return Roll(
         plan, release, lane, trail.time, x / 12.0, _board(states[:, 1]),
@@ -330,16 +332,27 @@ def _board(y: Array) -> Array:
     return 20.0 + y / BOARD
 
 
-def _mouths(plan: Plan) -> list[tuple[str, Vector, float]]:
-    """The mouths of the gripping holes, in the bowler's frame, as `flare.near_holes` wants them."""
-    hand, found = plan.job.bowler.hand, []
-    for h in plan.holes:
-        wide = h.diameter if h.bore is None else h.bore.diameter
-        if h.oval is not None and h.bore is None:
-            wide = h.oval.length
-        center = scaled(mirror(h.entry, hand), 1.0 / plan.radius)
-        found.append((h.name, center, float(hole_arc(wide, plan.radius))))
-    return found
+class Mouth(NamedTuple):
+    """A gripping hole on the ball's surface, as wide as it is cut: its centre, a unit vector of the
+    grip frame, and its radius in inches of arc."""
+
+    hole: str
+    center: Vector
+    radius: float
+
+
+def mouths(plan: Plan) -> tuple[Mouth, ...]:
+    """The mouths of the gripping holes: of the sleeves' bores where there are any.
+
+    An oval's is taken as a circle as wide as the oval is long.
+    """
+    wide = [
+        h.bore.diameter if h.bore else h.oval.length if h.oval else h.diameter for h in plan.holes
+    ]
+    return tuple(
+        Mouth(h.name, scaled(h.entry, 1.0 / plan.radius), float(hole_arc(w, plan.radius)))
+        for h, w in zip(plan.holes, wide, strict=True)
+    )
 
 
 def _path(trail: _motion.Trail, lane: Lane) -> Path:
@@ -398,11 +411,8 @@ def _board_at(trail: _motion.Trail, x: float) -> float | None:
         return None
     i = int(past[0])
     h = float(trail.time[i] - trail.time[i - 1])
-    low, high = 0.0, 1.0
-    for _ in range(40):
-        u = 0.5 * (low + high)
-        low, high = (u, high) if _cubic(s[i - 1], s[i], h, u)[1] < x else (low, u)
-    return float(_board(np.array([_cubic(s[i - 1], s[i], h, low)[0]]))[0])
+    share = bisection(lambda u: _cubic(s[i - 1], s[i], h, u)[1] < x, 0.0, 1.0, 1e-12)
+    return float(_board(np.array([_cubic(s[i - 1], s[i], h, share)[0]]))[0])
 
 
 def _breakpoint(trail: _motion.Trail) -> tuple[float, float] | None:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from layoutkit.ball.body import Step
 from layoutkit.errors import InputError
-from layoutkit.geometry.solids import Bore
+from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import from_over_up
 from layoutkit.geometry.vectors import along, length, minus, scaled
 from layoutkit.job.record import ExtraHoles

@@ -11,16 +11,14 @@ from typing import NamedTuple
 
 from layoutkit.ball.body import Step
 from layoutkit.errors import InputError
-from layoutkit.geometry.solids import Bore, axis_offset, bottom_reach, outermost_common
+from layoutkit.geometry.bores import Bore, axis_offset, bore_gap, bottom_reach, outermost_common
 from layoutkit.geometry.sphere import axes_at, hole_arc
 from layoutkit.geometry.vectors import (
     Vector,
     along,
     cross,
     dot,
-    frame,
     length,
-    minus,
     scaled,
     segments,
     square_to,
@@ -321,167 +319,6 @@ def wall(
     return Wall(names, thickness, max(radius - length(place), 0.0))
 
 
-def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
-    """Least distance between two bores inside the ball, and a point in the middle of the wall there.
-
-    The nearest points of two convex bores lie on both walls, where the common normal of the axes
-    is, unless that falls beyond an end: then on the rim of one of them, at its bottom or at the
-    surface, or at its drill point.
-    """
-    apart, s, t = segments(a.entry, a.axis, a.depth, b.entry, b.axis, b.depth)
-    if 0.0 < s < a.depth and 0.0 < t < b.depth:
-        on_a, on_b = along(a.entry, a.axis, s), along(b.entry, b.axis, t)
-        gap = max(apart - a.radius - b.radius, 0.0)
-        share = (a.radius + gap / 2.0) / max(apart, 1e-12)
-        return gap, along(on_a, minus(on_b, on_a), share)
-    ends = [(a, b, s), (b, a, t)]
-    if s < a.depth:
-        ends.reverse()
-    found = []
-    for one, other, at in ends:
-        x = _rim_point(one, other, None)
-        rim = _from(x, other)
-        if _outermost_toward(one, x, rim[1]):
-            return rim
-        found.append(_point_gap(one, other, rim) if one.tip_height else rim)
-        if at <= 0.0:
-            found.append(_from(_rim_point(one, other, radius), other))
-    return min(found)
-
-
-def _outermost_toward(bore: Bore, x: Vector, target: Vector) -> bool:
-    """Whether no point of a bore is further toward a target than x on its bottom edge, to 1e-8 in.
-
-    Where the target lies on the way from x to the nearest point of another bore, the plane square
-    to that way parts the two, and nothing is nearer.
-    """
-    way = minus(target, x)
-    size = length(way)
-    if size < 1e-6:
-        return False
-    n = scaled(way, 1.0 / size)
-    down = dot(n, bore.axis)
-    if down < 0.0:
-        return False
-    edge = bore.radius * math.sqrt(max(1.0 - down * down, 0.0))
-    furthest = bore.depth * down + max(edge, bore.tip_height * down)
-    return bool(dot(n, minus(x, bore.entry)) > furthest - 1e-8)
-
-
-def _point_gap(a: Bore, b: Bore, rim: tuple[float, Vector]) -> tuple[float, Vector]:
-    """Least distance from the drill point of ``a``, from its ``rim`` to its tip, to another bore.
-
-    The round sections of the point get nearer and then farther along it, so the nearest is one of
-    the ends unless a section beside that is nearer; then it is found by golden section.
-    """
-
-    def section(share: float) -> tuple[float, Vector]:
-        down = a.depth + share * a.tip_height
-        return _from(_rim_point(Bore(a.entry, a.axis, (1.0 - share) * a.radius, down), b, None), b)
-
-    tip = _from(along(a.entry, a.axis, a.depth + a.tip_height), b)
-    end, beside = (rim, 0.02) if rim[0] <= tip[0] else (tip, 0.98)
-    if section(beside)[0] >= end[0]:
-        return end
-    low, high, golden = 0.0, 1.0, (math.sqrt(5.0) - 1.0) / 2.0
-    for _ in range(16):
-        step = golden * (high - low)
-        if section(high - step)[0] < section(low + step)[0]:
-            high = low + step
-        else:
-            low = high - step
-    return min(section(0.5 * (low + high)), end)
-
-
-def _from(x: Vector, bore: Bore) -> tuple[float, Vector]:
-    """Distance from a point to a bore that is open outward, and the middle of the way."""
-    w = minus(x, bore.entry)
-    t = dot(w, bore.axis)
-    across = along(w, bore.axis, -t)
-    off = length(across)
-    near_t, near_off = _nearest(t, off, bore)
-    gap = math.hypot(t - near_t, off - near_off)
-    inward = along(scaled(bore.axis, near_t - t), across, near_off / off - 1.0 if off else 0.0)
-    return gap, along(x, inward, 0.5)
-
-
-def _nearest(t: float, off: float, bore: Bore) -> tuple[float, float]:
-    """The bore's point nearest to one at depth t and ``off`` the axis, in the same two numbers."""
-    r, h = bore.radius, bore.tip_height
-    t -= bore.depth
-    if t <= 0.0:
-        return t + bore.depth, min(off, r)
-    # beyond the full diameter: the end is a straight line from the rim to the point, flat if h is 0
-    size = math.hypot(h, r)
-    if t * r + (off - r) * h <= 0.0:
-        return t + bore.depth, off
-    share = min(max((t * h - (off - r) * r) / size, 0.0), size) / size
-    return bore.depth + share * h, r * (1.0 - share)
-
-
-def _rim_point(rim: Bore, other: Bore, radius: float | None) -> Vector:
-    """The point of a bore's bottom edge, or its edge at the surface, nearest to another bore.
-
-    ``radius`` is the ball's where the edge at the surface is meant. The distance is a smooth
-    valley over the edge, or two where the bores lie crosswise; the deeper one is closed in on.
-    """
-    center = rim.entry if radius else along(rim.entry, rim.axis, rim.depth)
-    w = minus(center, other.entry)
-    t0 = dot(w, other.axis)
-    foot = min(max(t0, 0.0), other.depth)
-    toward = square_to(minus(along(other.entry, other.axis, foot), center), rim.axis)
-    u = unit(toward) if dot(toward, toward) > 1e-20 else frame(rim.axis)[0]
-    v = cross(rim.axis, u)
-    # a point of the edge is center + c u + s v + h axis; what its distance needs of the vectors
-    wu, wv, wd = dot(w, u), dot(w, v), dot(w, rim.axis)
-    tu, tv, td = dot(other.axis, u), dot(other.axis, v), dot(other.axis, rim.axis)
-    r, depth, wall = rim.radius, other.depth, other.radius
-    square = dot(w, w) + r * r
-    p, pu, pv = dot(rim.entry, rim.axis), dot(rim.entry, u), dot(rim.entry, v)
-
-    def height(c: float, s: float) -> float:
-        """The edge at the surface rises and falls with the ball."""
-        if radius is None:
-            return 0.0
-        return float(-p - math.sqrt(max(radius**2 - (pu + c) ** 2 - (pv + s) ** 2, 0.0)))
-
-    def gap(angle: float) -> float:
-        c, s = r * math.cos(angle), r * math.sin(angle)
-        t = t0 + c * tu + s * tv
-        far = square + 2.0 * (c * wu + s * wv)
-        if radius is not None:
-            h = height(c, s)
-            t += h * td
-            far += h * (h + 2.0 * wd)
-        far -= t * t
-        off = math.sqrt(far) if far > 0.0 else 0.0
-        if t <= depth:
-            return off - wall if off > wall else 0.0
-        near_t, near_off = _nearest(t, off, other)
-        return math.hypot(t - near_t, off - near_off)
-
-    # bores that lie nearly crosswise may be nearest on either side
-    angle = _valley(gap, min(_TURNS, key=gap) if abs(td) < 0.25 else 0.0)
-    c, s = r * math.cos(angle), r * math.sin(angle)
-    x: Vector = along(along(along(center, u, c), v, s), rim.axis, height(c, s))
-    return x
-
-
-_TURNS = tuple(math.pi / 4.0 * i for i in range(8))
-
-
-def _valley(f: Callable[[float], float], x: float) -> float:
-    """Where a smooth function of one valley is least, to about 1e-4, by parabolas closing in."""
-    for step in (0.7, 0.15, 0.02):
-        left, middle, right = f(x - step), f(x), f(x + step)
-        bend = left - 2.0 * middle + right
-        if bend > 0.0:
-            x += min(max(0.5 * step * (left - right) / bend, -2.0 * step), 2.0 * step)
-        elif left != right:
-            x += math.copysign(2.0 * step, left - right)
-    return x
-
-
 WIDEST_BRIDGE = 1.0  # inches; what is tried to keep the finger holes apart
 MOST_PITCH = 0.75  # inches of further lateral pitch on each finger
 SIXTEENTH = 1.0 / 16.0
@@ -501,9 +338,8 @@ def clearing_changes(
 
     def overlap(p: Vector, d: Vector, q: Vector, e: Vector) -> float:
         """By how much the bores of two holes overlap, with these entries and axes."""
-        return max(
-            [a.radius + b.radius - segments(p, d, a.depth, q, e, b.depth)[0] for a, b in pairs]
-        )
+        gaps = [segments(p, d, a.depth, q, e, b.depth)[0] - a.radius - b.radius for a, b in pairs]
+        return -float(min(gaps))
 
     (p, d), (q, e) = ((h.finished.entry, h.finished.axis) for h in (middle, ring))
     # the lean toward the palm and the outward pitch of each

@@ -14,9 +14,9 @@ from typing import NamedTuple
 import numpy as np
 
 from layoutkit.ball.body import Step
-from layoutkit.geometry.solids import Bore, outermost_common
+from layoutkit.geometry.bores import Bore, distance, outermost_common
 from layoutkit.geometry.sphere import arc, bearing, direction, walk, wrap180
-from layoutkit.geometry.vectors import Array, Vector, along, dot, frame, length, minus, scaled
+from layoutkit.geometry.vectors import Vector, along, dot, frame, length, minus, scaled
 from layoutkit.job.record import OldHole, Plug
 from layoutkit.planning.grip import Wall, wall
 
@@ -158,30 +158,13 @@ def _void_wall(names: tuple[str, str], bores: Sequence[Bore], o: Old, radius: fl
     r = np.concatenate([wide, share * b.radius, share * wide[-1]])
     x = np.array(b.entry) + t[:, None, None] * np.array(b.axis) + r[:, None, None] * around
     x = x.reshape(-1, 3)
-    nearest = [_gaps(x, bore) for bore in bores]
+    nearest = [distance(tuple(x.T), bore) for bore in bores]
     gaps = np.minimum.reduce(nearest)
     at = int(gaps.argmin())
     if gaps[at] > 0.0:
         return Wall(names, float(gaps[at]), max(radius - float(np.linalg.norm(x[at])), 0.0))
     inside = np.linalg.norm(x[gaps <= 0.0], axis=1)
     return Wall(names, 0.0, max(radius - float(inside.max()), 0.0))
-
-
-def _gaps(x: Array, bore: Bore) -> Array:
-    """Distances (n,) of points (n, 3) from a bore that is open outward, 0 inside it."""
-    w = x - np.array(bore.entry)
-    t = w @ np.array(bore.axis)
-    off = np.sqrt(np.maximum((w * w).sum(axis=1) - t * t, 0.0))
-    r, h = bore.radius, bore.tip_height
-    beside = np.hypot(np.maximum(off - r, 0.0), np.maximum(t - bore.depth, 0.0))
-    if h == 0.0:
-        return np.asarray(beside)
-    # beyond the full diameter: the straight line from the rim to the point
-    d, size = t - bore.depth, math.hypot(h, r)
-    outside = (d * r + (off - r) * h) / size
-    share = np.clip((d * h - (off - r) * r) / (size * size), 0.0, 1.0)
-    away = np.hypot(d - share * h, off - r * (1.0 - share))
-    return np.asarray(np.where(d <= 0.0, beside, np.where(outside <= 0.0, 0.0, away)))
 
 
 def runs_into(

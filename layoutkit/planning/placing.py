@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from layoutkit.geometry import vectors as _v
-from layoutkit.geometry.solids import Bore
+from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import Number, direction, from_over_up, walk
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job

@@ -22,7 +22,8 @@ from numpy.typing import NDArray
 from layoutkit.ball import body as _body
 from layoutkit.geometry import short_forms as _integrals
 from layoutkit.geometry import sphere as _sphere
-from layoutkit.geometry.solids import Bore, sphere
+from layoutkit.geometry.bores import LIP, Bore
+from layoutkit.geometry.solids import sphere
 from layoutkit.geometry.vectors import Array, Vector, length, minus, segments, square_to
 from layoutkit.job.record import Job
 from layoutkit.planning import extras as _extras
@@ -606,21 +607,12 @@ def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
 
 
 def _near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
-    """Whether two bores' axes come as near as their radii, (n,); a little more is let through.
+    """Whether two bores' axes come as near as their radii, (n,); a little more is let through."""
 
-    Clamped closest points of two segments (C. Ericson, Real-Time Collision Detection, 2005, 5.1.9).
-    """
-    p, q = a.entry - _body.LIP * a.axis, b.entry - _body.LIP * b.axis
-    long, far = a.depth + a.tip + _body.LIP, b.depth + b.tip + _body.LIP
-    w = p - q
-    lean = np.sum(a.axis * b.axis, axis=-1)
-    c, f = np.sum(a.axis * w, axis=-1), np.sum(b.axis * w, axis=-1)
-    det = 1.0 - lean * lean
-    s = np.clip((lean * f - c) / np.where(det > 1e-12, det, 1.0), 0.0, long) * (det > 1e-12)
-    t = np.clip(lean * s + f, 0.0, far)
-    s = np.clip(lean * t - c, 0.0, long)
-    gap = w + s[:, None] * a.axis - t[:, None] * b.axis
-    return np.asarray(np.sum(gap * gap, axis=-1) <= (a.radius + b.radius) ** 2)
+    def segment(c: Cavity) -> tuple[tuple[Array, ...], tuple[Array, ...], Array]:
+        return tuple((c.entry - LIP * c.axis).T), tuple(c.axis.T), c.depth + c.tip + LIP
+
+    return np.asarray(segments(*segment(a), *segment(b))[0] <= a.radius + b.radius)
 
 
 def _near(chords: _Chords, found: Model) -> _Chords:

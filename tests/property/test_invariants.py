@@ -17,7 +17,9 @@ from numpy.typing import NDArray
 from layoutkit.ball import body
 from layoutkit.geometry import short_forms as integrals
 from layoutkit.geometry import solids
-from layoutkit.geometry.solids import Bore, Ellipsoid
+from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.solids import Ellipsoid
+from layoutkit.geometry.vectors import Vector
 from layoutkit.job.record import parse_job
 from layoutkit.planning import grip
 from layoutkit.planning.layout import PAP, Angles, Placement, to_angles, to_distances, to_placement
@@ -42,7 +44,7 @@ def drilled(model: body.Body, steps: list[body.Step], holes: int) -> body.Change
     return change
 
 
-def vector(v: Array) -> solids.Vector:
+def vector(v: Array) -> Vector:
     x, y, z = v.tolist()
     return (x, y, z)
 
@@ -304,7 +306,7 @@ def test_turning_the_ball_and_all_on_it_turns_what_is_removed(
     holes, steps = steps_of(p)
     model, turn = model_of(p), random_turn(seed)
 
-    def turned(v: solids.Vector) -> solids.Vector:
+    def turned(v: Vector) -> Vector:
         return vector(turn @ np.array(v))
 
     terms = tuple(

@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from layoutkit.geometry import short_forms as integrals
 from layoutkit.geometry import solids
+from layoutkit.geometry.bores import Bore, common_reach
 from layoutkit.geometry.short_forms import moments
-from layoutkit.geometry.solids import FINE, Bore, Ellipsoid, Solid
-from layoutkit.geometry.vectors import unit
+from layoutkit.geometry.solids import FINE, Ellipsoid, Solid
+from layoutkit.geometry.vectors import segments, unit
 
 R = 4.25
 UNIFORM, THROUGH_CORE = 1e-6, 1e-4  # of the thinner bore's volume
@@ -105,7 +106,7 @@ def test_bores_that_are_apart_share_nothing() -> None:
     for gap in (0.01, 0.3):
         a = finger(-0.6, 2.4, -0.3, 0.0, 0.4, 2.0)
         b = finger(0.6, 2.4, 0.3, 0.0, 0.4, 2.0)
-        least = solids.segments(a.entry, a.axis, 2.0, b.entry, b.axis, 2.0)[0]
+        least = segments(a.entry, a.axis, 2.0, b.entry, b.axis, 2.0)[0]
         thin = (least - gap) / 2.0
         held = moments([[a._replace(radius=thin), b._replace(radius=thin)]])
         assert not held.any()
@@ -161,7 +162,7 @@ def test_far_beyond_what_anyone_drills(seed: int) -> None:
         )
         agree([core, a], THROUGH_CORE)
         # without the ball two bores are bounded only where they converge inward, below its surface
-        if solids.common_reach(a, b) < R - 0.5:
+        if common_reach(a, b) < R - 0.5:
             agree([a, b], UNIFORM)
             agree([core, a, b], THROUGH_CORE)
 

@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layoutkit.geometry.solids import Bore
+from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import mirror
 from layoutkit.job.record import parse_job
 from layoutkit.planning.history import told_by_marks

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from layoutkit.ball import body
 from layoutkit.geometry import short_forms as integrals
 from layoutkit.geometry import solids
-from layoutkit.geometry.solids import FAST, FINE, Bore, Cone, Ellipsoid, Solid, sphere
+from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.solids import FAST, FINE, Cone, Ellipsoid, Solid, sphere
 
 Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
-from layoutkit.geometry.solids import Bore
+from layoutkit.geometry.bores import Bore
 from layoutkit.job.record import parse_job
 from layoutkit.planning.grip import (
     Hole,

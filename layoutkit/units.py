@@ -1,11 +1,17 @@
-"""Reading and printing lengths and weights as a shop writes them.
+"""Reading and printing quantities as a shop writes them.
 
-Inside the program lengths are inches, ball weights pounds, static weights ounces and densities
-g/cm3; conversion happens here only. Needs nothing but the standard library.
+Inside the program lengths are inches, ball weights pounds, static weights ounces, densities g/cm3
+and angles degrees; conversion happens here only. Needs nothing but the standard library.
+
+Every text that is read follows one set of rules. A decimal point may be a comma: `4,375` is 4.375,
+and no comma parts thousands. A fraction is `4 3/8`, `4-3/8` or `3/8`, or has a fraction character
+(`4½`) or a fraction slash. A fraction of 1 or more needs its whole number: `43/8` is refused,
+because it may be 4 3/8 that lost its blank. A sign stands in front, a unit behind.
 """
 
 import math
 import re
+import unicodedata
 from typing import Literal, NamedTuple
 
 from layoutkit.errors import InputError
@@ -21,15 +27,21 @@ OZ_PER_IN3 = CM3_PER_IN3 / GRAM_PER_OZ  # ounces in a cubic inch of 1 g/cm3: 0.5
 
 DENOMINATORS = (2, 4, 8, 16, 32, 64)  # the divisions of a shop's rule
 
-_LONGEST_TEXT = 40  # characters; no sensible length or weight needs more
-_AMOUNT = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
-_NUMBER = re.compile(
-    rf"(?P<sign>[+-]?)\s*(?:{_AMOUNT}|(?P<decimal>[0-9]+\.?[0-9]*|\.[0-9]+))\s*(?P<unit>[a-z.\"]*)"
-)
+LONGEST_TEXT = 40  # characters; no sensible quantity needs more
+_SIGN = "(?P<sign>[+\N{MINUS SIGN}-]?)"
+_FRACTION = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
+_DECIMAL = r"(?P<decimal>[0-9]+\.?|[0-9]*[.,][0-9]+)"
+_UNIT = r"(?P<unit>(?:[a-z°\"][a-z0-9°\"./³]*)?)"
+_NUMBER = re.compile(rf"{_SIGN}\s*(?:{_FRACTION}|{_DECIMAL})\s*{_UNIT}")
 _LB_OZ = re.compile(
-    r"(?P<sign>[+-]?)\s*(?P<lb>[0-9]+)\s*(?:lbs?\.?|pounds?)\s*(?P<oz>[0-9][0-9 ./-]*?)\s*"
+    rf"{_SIGN}\s*(?P<lb>[0-9]+)\s*(?:lbs?\.?|pounds?)\s*(?P<oz>[0-9][0-9 .,/-]*?)\s*"
     r"(?:oz\.?|ounces?)"
 )
+_NO_SLASH = re.compile(rf"{_SIGN}\s*([0-9]+)[ -]([0-9]+)[ -]([0-9]+)\s*{_UNIT}")
+_RAISED, _LOWERED = "⁰¹²³⁴⁵⁶⁷⁸⁹", "₀₁₂₃₄₅₆₇₈₉"
+_SMALL_DIGITS = str.maketrans(_RAISED + _LOWERED, "0123456789" * 2)
+_SMALL_FRACTION = re.compile(rf"\s*([¼-¾⅐-⅞]|[{_RAISED}]+[⁄/][{_LOWERED}]+)\s*")
+_LIKE = str.maketrans("⁄∕″”“º˚", '//"""°°')  # what stands for a slash, an inch, a degree
 
 
 class _Kind(NamedTuple):
@@ -65,15 +77,39 @@ _OUNCES = _Kind(
     'a number of ounces or text such as "2.75", "2 3/4", "2.75 oz" or "78 g"',
     {**dict.fromkeys(("", *_OUNCE_NAMES), 1.0), "g": GRAM_PER_OZ},
 )
+_ANGLE = _Kind(
+    "an angle",
+    'a number of degrees or text such as "55", "55.5" or "55°"',
+    dict.fromkeys(("", "°", "deg", "deg.", "degree", "degrees"), 1.0),
+)
+# quantities that are written in one unit only, by this unit's name
+_PLAIN = {
+    "g/cm3": ("g/cm3", "g/cm³", "g/cc"),
+    "mph": ("mph",),
+    "rpm": ("rpm",),
+    "ft": ("ft", "ft.", "feet"),
+    "boards": ("board", "boards"),
+    "friction": (),
+}
+_KINDS = {
+    "in": _LENGTH,
+    "lb": _WEIGHT,
+    "oz": _OUNCES,
+    "degrees": _ANGLE,
+    **{
+        unit: _Kind("a number", "", dict.fromkeys(("", *names), 1.0))
+        for unit, names in _PLAIN.items()
+    },
+}
 
 
 def parse_length(value: float | str) -> float:
     """A length in inches from a number of inches or from text.
 
-    Text is `3.375`, `3 3/8`, `3-3/8` or `3/8`, with a sign before and with `in`, `"`, `mm` or `cm`
-    after it. Denominators are 2, 4, 8, 16, 32 and 64.
+    Text is `3.375`, `3,375`, `3 3/8`, `3-3/8`, `3⅜` or `3/8`, with a sign before and with `in`, `"`,
+    `mm` or `cm` after it. Denominators are 2, 4, 8, 16, 32 and 64.
 
-    Raises InputError where the value is none of these.
+    Raises InputError where the value is none of these, or where it can be read in two ways.
 
     >>> parse_length("3 3/8 in")
     3.375
@@ -85,22 +121,21 @@ def parse_weight(value: float | str) -> float:
     """A ball's weight in pounds from a number of pounds or from text.
 
     Text is `15.12`, `15 lb 2 oz`, `242 oz`, `6.86 kg` or `6860 g`. Raises InputError where the
-    value is none of these.
+    value is none of these, or where it can be read in two ways.
 
     >>> parse_weight("15 lb 2 oz")
     15.125
     """
-    if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
-        match = _LB_OZ.fullmatch(value.strip().lower())
+    if isinstance(value, str) and len(value) <= LONGEST_TEXT:
+        match = _LB_OZ.fullmatch(_plain(value))
         beside = _NUMBER.fullmatch(match["oz"]) if match else None
         if match and beside:
-            ounces = _amount(beside, value, _WEIGHT)
+            ounces = _amount(beside, value, _WEIGHT, "the ounces of ")
             if ounces >= OZ_PER_LB:
                 raise InputError(
                     f"{shown(value)} is not a weight: beside pounds the ounces stay below 16."
                 )
-            pounds = int(match["lb"]) + ounces / OZ_PER_LB
-            return -pounds if match["sign"] == "-" else pounds
+            return _signed(match, int(match["lb"]) + ounces / OZ_PER_LB)
     return _parse(value, _WEIGHT)
 
 
@@ -108,9 +143,33 @@ def parse_ounces(value: float | str) -> float:
     """A static weight in ounces from a number of ounces or from text.
 
     Text is `2.75`, `2 3/4`, `2.75 oz` or `78 g`, with a sign before it. Raises InputError where the
-    value is none of these.
+    value is none of these, or where it can be read in two ways.
     """
     return _parse(value, _OUNCES)
+
+
+def parse_angle(value: float | str) -> float:
+    """An angle in degrees from a number of degrees or from text.
+
+    Text is `55`, `55.5`, `55 1/2`, `55°` or `55 deg`, with a sign before it. Raises InputError where
+    the value is none of these, or where it can be read in two ways.
+
+    >>> parse_angle("55°")
+    55.0
+    """
+    return _parse(value, _ANGLE)
+
+
+def parse_quantity(value: float | str, unit: str) -> float:
+    """A quantity in ``unit`` from a number of it or from text.
+
+    ``unit`` is in, lb, oz, degrees, g/cm3, mph, rpm, ft, boards or friction. Raises InputError where
+    the value is no such quantity, or where it can be read in two ways.
+
+    >>> parse_quantity("1,15 g/cm3", "g/cm3")
+    1.15
+    """
+    return parse_weight(value) if unit == "lb" else _parse(value, _KINDS[unit])
 
 
 def fraction(inches: float, denominator: int = 64) -> str:
@@ -126,14 +185,7 @@ def fraction(inches: float, denominator: int = 64) -> str:
         raise InputError(
             f"{shown(denominator)} is not one of 1, 2, 4, 8, 16, 32, 64.", "denominator"
         )
-    parts = _rounded(inches, denominator)
-    whole, top = divmod(abs(parts), denominator)
-    sign = "-" if parts < 0 else ""
-    if top == 0:
-        return f"{sign}{whole}"
-    common = math.gcd(top, denominator)
-    text = f"{top // common}/{denominator // common}"
-    return f"{sign}{whole} {text}" if whole else f"{sign}{text}"
+    return _mixed(_rounded(inches, denominator), denominator)
 
 
 def format_length(inches: float, units: Units = "fraction", denominator: int = 64) -> str:
@@ -205,14 +257,43 @@ def shown(value: object, longest: int = 60) -> str:
 def _parse(value: float | str, kind: _Kind) -> float:
     """The value in the kind's own unit; raises InputError with one sentence."""
     if isinstance(value, str):
-        text = value.strip().lower()
-        match = _NUMBER.fullmatch(text) if len(text) <= _LONGEST_TEXT else None
+        text = _plain(value) if len(value) <= LONGEST_TEXT else ""
+        match = _NUMBER.fullmatch(text)
         if match is None or match["unit"] not in kind.sizes:
-            raise InputError(f"{shown(value)} is not {kind.noun}; possible: {kind.forms}.")
-        return _amount(match, value, kind) / kind.sizes[match["unit"]]
+            raise _refusal(value, kind, _likely(text))
+        return _signed(match, _amount(match, value, kind)) / kind.sizes[match["unit"]]
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(f"{shown(value)} is not {kind.noun}; possible: {kind.forms}.")
+        raise _refusal(value, kind)
     return finite(value, kind.noun)
+
+
+def _refusal(value: object, kind: _Kind, likely: str = "") -> InputError:
+    words = f"{shown(value)} is not {kind.noun}"
+    if likely:
+        return InputError(f"{words}; write {likely} if that is meant.")
+    return InputError(f"{words}; possible: {kind.forms}." if kind.forms else f"{words}.")
+
+
+def _plain(text: str) -> str:
+    """The text in small letters and plain characters, each fraction with its blanks and slash."""
+
+    def spelled(match: re.Match[str]) -> str:
+        # NFKC spells ½ as 1, fraction slash, 2
+        ratio = unicodedata.normalize("NFKC", match[1]).translate(_SMALL_DIGITS)
+        before = text[: match.start()]
+        return f"{' ' if before[-1:].isdecimal() else ''}{ratio} "
+
+    spelled_out = _SMALL_FRACTION.sub(spelled, text)
+    return " ".join(spelled_out.translate(_LIKE).lower().split())
+
+
+def _likely(text: str) -> str:
+    """The fraction that a text such as `4 3 8` was probably meant to be, empty where none is."""
+    match = _NO_SLASH.fullmatch(text)
+    if match is None:
+        return ""
+    whole, top, bottom = match[2], int(match[3]), int(match[4])
+    return f"{whole} {top}/{bottom}" if bottom in DENOMINATORS and 0 < top < bottom else ""
 
 
 def finite(value: float, noun: str = "a number") -> float:
@@ -226,24 +307,60 @@ def finite(value: float, noun: str = "a number") -> float:
     return number
 
 
-def _amount(match: re.Match[str], value: str, kind: _Kind) -> float:
-    """The number that the text states, sign and fraction included, before its unit."""
+def _amount(match: re.Match[str], value: str, kind: _Kind, part: str = "") -> float:
+    """The number that the text states before its unit, without its sign.
+
+    ``part`` tells in a message which part of the text is meant.
+    """
     if match["decimal"] is not None:
-        size = float(match["decimal"])
-    else:
-        whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
-        if bottom not in DENOMINATORS:
-            raise InputError(
-                f"{shown(value)} is not {kind.noun}: "
-                "the denominator of a fraction must be 2, 4, 8, 16, 32 or 64."
-            )
-        if match["whole"] is not None and top >= bottom:
-            raise InputError(
-                f"{shown(value)} is not {kind.noun}: "
-                "a fraction after a whole number must be less than 1."
-            )
-        size = whole + top / bottom
-    return -size if match["sign"] == "-" else size
+        return float(match["decimal"].replace(",", "."))
+    whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+    if bottom not in DENOMINATORS:
+        raise InputError(
+            f"{shown(value)} is not {kind.noun}: "
+            "the denominator of a fraction must be 2, 4, 8, 16, 32 or 64."
+        )
+    if top >= bottom and match["whole"] is not None:
+        raise InputError(
+            f"{shown(value)} is not {kind.noun}: "
+            "a fraction after a whole number must be less than 1."
+        )
+    if top >= bottom:
+        raise InputError(f"{part}{shown(value)} {_readings(match)}")
+    return whole + top / bottom
+
+
+def _readings(match: re.Match[str]) -> str:
+    """What a fraction of 1 or more without a whole number could be, as the rest of a sentence.
+
+    The blank after the whole number may be missing at each place that leaves a fraction below 1.
+    """
+    digits, bottom = match["top"], int(match["bottom"])
+    sign = "-" if match["sign"] in ("-", "\N{MINUS SIGN}") else ""
+    exact = sign + _mixed(int(digits), bottom)
+    split = [
+        f"{sign}{digits[:n]} {digits[n:]}/{bottom}"
+        for n in range(1, len(digits))
+        if "0" not in (digits[0], digits[n]) and int(digits[n:]) < bottom
+    ]
+    if not split:
+        return f"is 1 or more and has no whole number; write {exact} if that is meant."
+    return f"could be {', '.join(split)} or {sign}{digits}/{bottom} = {exact}; write one of them."
+
+
+def _signed(match: re.Match[str], size: float) -> float:
+    return size if match["sign"] in ("", "+") else -size
+
+
+def _mixed(parts: int, denominator: int) -> str:
+    """So many parts of 1/denominator as a reduced mixed fraction: `-3 3/8`."""
+    whole, top = divmod(abs(parts), denominator)
+    sign = "-" if parts < 0 else ""
+    if top == 0:
+        return f"{sign}{whole}"
+    common = math.gcd(top, denominator)
+    text = f"{top // common}/{denominator // common}"
+    return f"{sign}{whole} {text}" if whole else f"{sign}{text}"
 
 
 def _rounded(value: float, parts: int) -> int:

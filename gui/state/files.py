@@ -9,7 +9,7 @@ import sysconfig
 from pathlib import Path
 from typing import Any
 
-from layoutkit.job.store import read_record, write_atomic
+from layoutkit.job.files import JOB_RECORD, read_bytes, write_atomic
 
 SAMPLES = "sample_bowlers"
 NO_SAMPLES = f'No samples found: they are in the folder "{SAMPLES}" of the source; open them there.'
@@ -22,7 +22,7 @@ def digest(data: bytes) -> str:
 
 def digest_on_disk(path: Path) -> str:
     """The digest of a file as it is now, "" when it is not there; InputError where unreadable."""
-    return digest(read_record(path)) if path.exists() else ""
+    return digest(read_bytes(path, JOB_RECORD)) if path.exists() else ""
 
 
 def record_bytes(record: dict[str, Any]) -> bytes:
@@ -40,7 +40,7 @@ def save(record: dict[str, Any], path: Path) -> str:
     """
     data = record_bytes(record)
     if path.exists():
-        before = read_record(path)
+        before = read_bytes(path, JOB_RECORD)
         if before != data:
             write_atomic(backup(path), before)
     write_atomic(path, data)

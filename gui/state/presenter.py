@@ -53,10 +53,10 @@ from gui.state.moves import Direction
 from gui.state.redrilling import density_of, redrilled_entries
 from gui.state.shop import ShopFile
 from layoutkit.errors import InputError
+from layoutkit.job.files import JOB_RECORD, decode_json, read_bytes, read_json
 from layoutkit.job.problems import Problem
 from layoutkit.job.record import LAYOUTS, Job, parse_job
 from layoutkit.job.record import problems as record_problems
-from layoutkit.job.store import decode_record, loads_record, read_record
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
 from layoutkit.output.report import report
 from layoutkit.planning.extras import place_extras
@@ -731,8 +731,8 @@ class Presenter:
         """Open a record, also an unfinished one; False, with a message, when it cannot be read."""
         path = Path(path).absolute()
         try:
-            data = read_record(path)
-            entries = _shown_entries(decode_record(data, path))
+            data = read_bytes(path, JOB_RECORD)
+            entries = _shown_entries(decode_json(data, path, JOB_RECORD))
         except InputError as error:
             self._say(str(error))
             return False
@@ -743,7 +743,7 @@ class Presenter:
     def open_text(self, text: str, name: str = "text") -> bool:
         """Open a record's text as a job without a file; False, with a message, as `open`."""
         try:
-            entries = _shown_entries(loads_record(text, name))
+            entries = _shown_entries(decode_json(text, name, JOB_RECORD))
         except InputError as error:
             self._say(str(error))
             return False
@@ -754,7 +754,7 @@ class Presenter:
         """Open a sample as a job without a file, so that saving does not change the sample."""
         path = Path(path)
         try:
-            entries = _shown_entries(decode_record(read_record(path), path))
+            entries = _shown_entries(read_json(path, JOB_RECORD))
         except InputError as error:
             self._say(str(error))
             return False

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from layoutkit.errors import InputError
-from layoutkit.job.store import write_atomic
+from layoutkit.job.files import write_atomic
 
 FORMAT = "layoutkit-recovery"
 VERSION = 1

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from layoutkit.errors import InputError
+from layoutkit.job.files import write_atomic
 from layoutkit.job.shop import config_dir
-from layoutkit.job.store import write_atomic
 from layoutkit.units import Units
 
 MOST_RECENT = 10  # files

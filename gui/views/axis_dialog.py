@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tkinter as tk
 from collections.abc import Callable
-from pathlib import Path
 from tkinter import filedialog, ttk
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +16,7 @@ from gui.views.ball_view import FAR
 from gui.views.dialogs import Dialog
 from gui.views.text_view import TextView
 from layoutkit.errors import InputError
-from layoutkit.job.store import read_record
+from layoutkit.job.files import TRACK_FILE, read_text
 from layoutkit.output import drawing, render
 from layoutkit.output.axis_drawing import axis_scene, axis_view
 
@@ -146,12 +145,9 @@ class AxisDialog(Dialog):
         if not path:
             return
         try:
-            text = read_record(Path(path)).decode("utf-8-sig")
+            text = read_text(path, TRACK_FILE)
         except InputError as error:
             self.findings.show([(str(error), "fail")])
-            return
-        except UnicodeDecodeError:
-            self.findings.show([(f"{Path(path).name} is not UTF-8 text.", "fail")])
             return
         self.marks.delete("1.0", "end")
         self.marks.insert("1.0", text)

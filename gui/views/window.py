@@ -37,7 +37,7 @@ from gui.views.shelf_dialog import TABLES, ShelfDialog
 from gui.views.tooltips import Help
 from layoutkit import __version__
 from layoutkit.errors import InputError
-from layoutkit.job.store import write_atomic
+from layoutkit.job.files import write_atomic
 from layoutkit.output.drawing import FACINGS
 from layoutkit.output.report import SHOP_CAUTIONS
 from layoutkit.output.sheet import PAPERS

@@ -13,6 +13,7 @@ import re
 from typing import Any, NamedTuple
 
 from layoutkit.errors import InputError
+from layoutkit.job.files import LABEL_TABLE, file_name, read_text
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
 from layoutkit.job.rules import Check, RuleSet
@@ -30,7 +31,6 @@ COLUMNS = (
     "shell.density", "filler_density",
 )  # fmt: skip
 NEEDED = ("name", "diameter", "weight", "top_weight", "pin_to_cg")
-LARGEST_TABLE = 1_000_000  # characters
 MOST_BALLS = 1000
 RANKING = (
     "Ranked by outcome; by the largest share of a static limit, in steps of a tenth; then by the "
@@ -100,8 +100,6 @@ def read_labels(text: str, name: str) -> list[tuple[int, dict[str, Any] | InputE
 
     Raises InputError where the table as a whole cannot be read; ``name`` stands for its file.
     """
-    if len(text) > LARGEST_TABLE:
-        raise InputError(f"{name}: is too large; a table has at most {LARGEST_TABLE} characters.")
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     rows: list[tuple[int, list[str]]] = []
     try:
@@ -134,17 +132,7 @@ def read_labels(text: str, name: str) -> list[tuple[int, dict[str, Any] | InputE
 
 def load_labels(path: str) -> list[tuple[int, dict[str, Any] | InputError]]:
     """The labels of a table's file. Raises InputError as `read_labels`, or where it cannot be read."""
-    try:
-        with open(path, "rb") as file:
-            text = file.read(LARGEST_TABLE + 1).decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{path}: is not UTF-8 text at offset {error.start}.") from None
-    except (OSError, ValueError) as error:
-        words = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            f"{path}: cannot be read: {words.lower()}; give a table of labels."
-        ) from None
-    return read_labels(text, path)
+    return read_labels(read_text(path, LABEL_TABLE), file_name(path))
 
 
 def _label(columns: list[str], cells: list[str]) -> dict[str, Any] | InputError:

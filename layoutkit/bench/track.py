@@ -27,8 +27,8 @@ from typing import Any, NamedTuple, cast, get_args
 from layoutkit.bench.axis import Mark, Ring, Toward, mark_at, mark_by_arcs
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import from_over_up
+from layoutkit.job.files import TRACK_FILE, decode_json, file_name, read_text
 from layoutkit.job.limits import Limit, limit_at
-from layoutkit.job.store import loads_record, read_record
 from layoutkit.units import shown
 
 FORMAT = "layoutkit-track"
@@ -95,13 +95,7 @@ class Track(NamedTuple):
 
 def load_track(path: str | Path) -> Track:
     """The track of a text, CSV or JSON file; raises InputError where it cannot be used."""
-    name = shown(str(path), 120)[1:-1]
-    data = read_record(path)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(f"{name}: is not UTF-8 text: a byte at offset {error.start}.") from None
-    return parse_track(text, name)
+    return parse_track(read_text(path, TRACK_FILE), file_name(path))
 
 
 def parse_track(text: str, name: str = "track") -> Track:
@@ -110,7 +104,7 @@ def parse_track(text: str, name: str = "track") -> Track:
     Raises InputError where something in it cannot be used.
     """
     if text.lstrip().startswith("{"):
-        return _from_json(loads_record(text, name), name)
+        return _from_json(decode_json(text, name, TRACK_FILE), name)
     return from_lines(
         (f"{name}, line {i}", line.partition("#")[0])
         for i, line in enumerate(text.splitlines(), start=1)

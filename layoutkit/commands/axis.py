@@ -109,10 +109,10 @@ def _track(args: argparse.Namespace) -> Track:
 
 
 def _job(path: str) -> tuple[Job, dict[str, Any]]:
+    from layoutkit.job.files import JOB_RECORD, read_json
     from layoutkit.job.record import parse_job
-    from layoutkit.job.store import decode_record, read_record
 
-    data = decode_record(read_record(path), path)
+    data = read_json(path, JOB_RECORD)
     return parse_job(data), data
 
 
@@ -147,8 +147,8 @@ def _fit(args: argparse.Namespace, track: Track, job: Job | None) -> AxisFit:
 
 def _put(path: str, data: dict[str, Any], fit: AxisFit) -> str:
     """Write the record with the fitted PAP, to 1/32 in; everything else stays as it was typed."""
+    from layoutkit.job.files import write_atomic
     from layoutkit.job.record import parse_job
-    from layoutkit.job.store import write_atomic
     from layoutkit.units import fraction
 
     over, up = (fraction(value, 32) for value in (fit.over, fit.up))

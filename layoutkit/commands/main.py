@@ -458,7 +458,7 @@ def _weigh(args: argparse.Namespace) -> int:
         rows = compare(result, measured, stage)
         text = weighing_text(result, stage, rows, args.units)
     if args.record:
-        from layoutkit.job.store import write_atomic
+        from layoutkit.job.files import write_atomic
 
         data = json.dumps(record, indent=2, ensure_ascii=False) + "\n"
         write_atomic(args.job, data.encode("utf-8"))
@@ -473,10 +473,10 @@ def _recorded(
 ) -> tuple[dict[str, Any], Job]:
     """The record with what was measured put in, and the job that it then is."""
     from layoutkit.bench.weighing import with_weighing
+    from layoutkit.job.files import JOB_RECORD, read_json
     from layoutkit.job.record import parse_job
-    from layoutkit.job.store import decode_record, read_record
 
-    old = decode_record(read_record(args.job), args.job)
+    old = read_json(args.job, JOB_RECORD)
     record = with_weighing(old, stage, given, args.date or _today(), args.by or "")
     return record, parse_job(record)
 
@@ -710,7 +710,7 @@ def _new(args: argparse.Namespace) -> int:
     if args.out is None:
         _write(text)
         return FINE
-    from layoutkit.job.store import write_atomic
+    from layoutkit.job.files import write_atomic
 
     write_atomic(args.out, text.encode("utf-8"))
     _write(f"Wrote {args.out}: {told}, then run `layoutkit plan {args.out}`.\n")
@@ -923,64 +923,25 @@ def _schema(args: argparse.Namespace) -> int:
 
 def _job(source: str) -> Job:
     """The record of a file, or of standard input for `-`."""
-    from layoutkit.job.store import LARGEST_RECORD, load_job, loads_job
+    from layoutkit.job.files import LARGEST_FILE
+    from layoutkit.job.store import load_job, loads_job
 
     if source != "-":
         return load_job(source)
     if sys.stdin is None:
         raise InputError("standard input: is closed; give the path of a job record.")
     try:
-        data = sys.stdin.buffer.read(LARGEST_RECORD + 1)
+        data = sys.stdin.buffer.read(LARGEST_FILE + 1)
     except OSError as error:
         raise InputError(f"standard input: cannot be read: {_reason(error)}.") from None
-    if len(data) > LARGEST_RECORD:
-        raise InputError(
-            f"standard input: is too large; a record has at most {LARGEST_RECORD} bytes."
-        )
-    return loads_job(_decoded(data, "standard input"))
+    return loads_job(data)
 
 
 def _rules(path: str) -> RuleSet:
     """The rule set of a shop's own file."""
-    from layoutkit.job.json_errors import json_error_words
-    from layoutkit.job.rules import parse_rules
-    from layoutkit.job.store import LARGEST_RECORD
+    from layoutkit.job.rules import load_rules
 
-    name = _quoted(path, 120)[1:-1]
-    try:
-        with open(path, "rb") as file:
-            data = file.read(LARGEST_RECORD + 1)
-    except (OSError, ValueError) as error:
-        raise InputError(
-            f"--rules: {name} cannot be read: {_reason(error)}; give the path of a rule set."
-        ) from None
-    if len(data) > LARGEST_RECORD:
-        raise InputError(f"--rules: {name} is too large; at most {LARGEST_RECORD} bytes.")
-    text = _decoded(data, name)
-    try:
-        content = json.loads(text, parse_constant=_no_constant)
-    except json.JSONDecodeError as error:
-        raise InputError(f"--rules: {name} {json_error_words(text, error)}.") from None
-    except RecursionError:
-        raise InputError(f"--rules: {name} is nested too deeply to be a rule set.") from None
-    except LayoutkitError:
-        raise
-    except ValueError:
-        raise InputError(f"--rules: {name} holds a number of thousands of digits.") from None
-    return parse_rules(content, name)
-
-
-def _no_constant(token: str) -> NoReturn:
-    raise InputError(f"--rules: {token} is not a number that a rule set can hold.")
-
-
-def _decoded(data: bytes, name: str) -> str:
-    try:
-        return data.decode("utf-8-sig")  # some editors put a byte order mark first
-    except UnicodeDecodeError as error:
-        raise InputError(
-            f"{name}: is not UTF-8 text: byte 0x{data[error.start]:02x} at offset {error.start}."
-        ) from None
+    return load_rules(path)
 
 
 def _json(value: object) -> str:

@@ -123,7 +123,7 @@ def answer(plans: Sequence[Plan], args: argparse.Namespace) -> str:
     differences = compare(first, others) if others else ()
     told = ""
     if args.png is not None or args.pdf is not None:
-        from layoutkit.job.store import write_atomic
+        from layoutkit.job.files import write_atomic
         from layoutkit.output.roll_picture import picture
 
         # both are made before one is written

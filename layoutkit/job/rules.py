@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple, cast
 
 from layoutkit.errors import InputError
+from layoutkit.job.files import RULE_SET, file_name, read_json
 from layoutkit.units import OZ_PER_LB
 
 Status = Literal["read in a source", "from memory"]
@@ -439,6 +440,11 @@ def rule_set(name: str) -> RuleSet:
     Raises InputError naming the built-in sets when there is none of that name.
     """
     return parse_rules(json.loads(rules_template(name)), f"{name}.json")
+
+
+def load_rules(path: str | Path) -> RuleSet:
+    """The rule set of a file; raises InputError where it cannot be read or is none."""
+    return parse_rules(read_json(path, RULE_SET), file_name(path))
 
 
 def parse_rules(data: object, where: str) -> RuleSet:

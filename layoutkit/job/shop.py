@@ -17,8 +17,8 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic import Field as _Field
 
 from layoutkit.errors import InputError
+from layoutkit.job.files import SHOP_FILE, file_name, read_json, write_atomic
 from layoutkit.job.record import Job, Scale
-from layoutkit.job.store import decode_record, read_record, write_atomic
 from layoutkit.job.validators import Date, Text
 from layoutkit.units import parse_length, parse_ounces, shown
 
@@ -139,10 +139,9 @@ def load_shop(path: Path) -> Shop | None:
     if not os.path.lexists(path):
         return None
     try:
-        return parse_shop(decode_record(read_record(path), path))
+        return parse_shop(read_json(path, SHOP_FILE))
     except InputError as error:
-        words = str(error)
-        raise InputError(words if str(path) in words else f"{path}: {words}") from None
+        raise InputError(error.words, error.field, file_name(path)) from None
 
 
 def parse_shop(data: Mapping[str, Any]) -> Shop:

@@ -1,28 +1,10 @@
-"""Job records in files: read with care, written whole or not at all."""
+"""Job records in files: loaded, and saved whole or not at all."""
 
-import contextlib
 import json
-import math
-import os
-import re
-import secrets
-import stat
-import time
 from pathlib import Path
-from typing import Any, NoReturn
 
-from layoutkit.errors import InputError
-from layoutkit.job.json_errors import json_error_words
+from layoutkit.job.files import JOB_RECORD, decode_json, read_json, write_atomic
 from layoutkit.job.record import Job, dump_job, parse_job
-from layoutkit.units import shown
-
-LARGEST_RECORD = 1_000_000  # bytes; a full record is some 2 kB, so more is no record
-
-_STALE_AFTER = 60.0  # seconds; a write takes milliseconds
-
-
-class _Refused(ValueError):
-    """JSON that Python reads but a record must not hold; the words are the rest of a sentence."""
 
 
 def load_job(path: str | Path) -> Job:
@@ -30,56 +12,15 @@ def load_job(path: str | Path) -> Job:
 
     Raises InputError where the file cannot be read, is no JSON or is no record.
     """
-    return parse_job(decode_record(read_record(path), path))
+    return parse_job(read_json(path, JOB_RECORD))
 
 
-def loads_job(text: str, name: str = "standard input") -> Job:
+def loads_job(data: bytes | str, name: str = "standard input") -> Job:
     """The job of a record's text; ``name`` stands for its file in messages.
 
     Raises InputError where the text is no JSON or is no record.
     """
-    return parse_job(loads_record(text, name))
-
-
-def read_record(path: str | Path) -> bytes:
-    """The bytes of a record file; raises InputError where it cannot be read or is too large."""
-    name = _name(path)
-    try:
-        with open(path, "rb") as file:
-            data = file.read(LARGEST_RECORD + 1)
-    except FileNotFoundError:
-        raise InputError(f"{name}: no such file; give the path of a job record.") from None
-    except IsADirectoryError:
-        raise InputError(f"{name}: is a directory; give the path of a job record.") from None
-    except (OSError, ValueError) as error:
-        raise InputError(f"{name}: cannot be read: {_reason(error)}.") from None
-    if len(data) > LARGEST_RECORD:
-        raise InputError(f"{name}: is too large; a record has at most {LARGEST_RECORD} bytes.")
-    return data
-
-
-def decode_record(data: bytes, name: str | Path) -> dict[str, Any]:
-    """The JSON object in a record file's bytes, whether or not it is a job yet.
-
-    Raises InputError where it is no JSON object; ``name`` stands for the file in messages.
-    """
-    try:
-        text = data.decode("utf-8-sig")  # some editors put a byte order mark first
-    except UnicodeDecodeError as error:
-        raise InputError(
-            f"{_name(name)}: is not UTF-8 text: byte 0x{data[error.start]:02x} "
-            f"at offset {error.start}."
-        ) from None
-    return _decoded(text, _name(name))
-
-
-def loads_record(text: str, name: str = "standard input") -> dict[str, Any]:
-    """The JSON object in a record's text; raises InputError as `decode_record` does."""
-    if len(text) > LARGEST_RECORD:
-        raise InputError(
-            f"{_name(name)}: is too large; a record has at most {LARGEST_RECORD} bytes."
-        )
-    return _decoded(text, _name(name))
+    return parse_job(decode_json(data, name, JOB_RECORD))
 
 
 def save_job(job: Job, path: str | Path) -> None:
@@ -89,159 +30,3 @@ def save_job(job: Job, path: str | Path) -> None:
     """
     text = json.dumps(dump_job(job), indent=2, ensure_ascii=False) + "\n"
     write_atomic(path, text.encode("utf-8"))
-
-
-def write_atomic(path: str | Path, data: bytes) -> None:
-    """Replace a file's content in one step: a reader sees the old bytes or the new, never a part.
-
-    Keeps the mode of an existing file and follows links. Clears away what an earlier write of the
-    same file left behind when it was killed. Raises InputError where the file cannot be written; it
-    is then as it was.
-    """
-    try:
-        _replace(Path(os.path.realpath(path)), data)
-    except InputError as error:
-        raise InputError(f"{_name(path)}: cannot be written: {error}") from None
-    except (OSError, ValueError) as error:
-        raise InputError(f"{_name(path)}: cannot be written: {_reason(error)}.") from None
-
-
-def _replace(target: Path, data: bytes) -> None:
-    mode = None
-    with contextlib.suppress(FileNotFoundError):
-        mode = target.stat().st_mode
-    if mode is not None:
-        if stat.S_ISDIR(mode):
-            raise InputError("it is a directory.")
-        if not stat.S_ISREG(mode):
-            raise InputError("it is not a plain file.")
-        # a rename would pass over the write protection of the file itself
-        if not os.access(target, os.W_OK):
-            raise InputError("it is write-protected.")
-    _sweep(target)
-    temp = target.with_name(f"{_prefix(target)}{os.getpid()}-{secrets.token_hex(4)}.tmp")
-    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    handle = os.open(temp, flags, 0o666)  # less the umask, as for any new file
-    try:
-        with open(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        if mode is not None:
-            os.chmod(temp, stat.S_IMODE(mode))
-        os.replace(temp, target)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.unlink(temp)
-        raise
-    _sync_directory(target.parent)
-
-
-def _sync_directory(directory: Path) -> None:
-    """Make the rename itself durable, where the system can open a directory."""
-    with contextlib.suppress(OSError):
-        handle = os.open(directory, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-def _prefix(target: Path) -> str:
-    # a long name is cut, for the temporary name may not be longer than the system allows
-    name = target.name if len(os.fsencode(target.name)) <= 200 else target.name[:48]
-    return f".{name}."
-
-
-def _sweep(target: Path) -> None:
-    """Remove temporary files of this target whose writer is gone."""
-    pattern = re.compile(re.escape(_prefix(target)) + r"([0-9]{1,10})-[0-9a-f]{8}\.tmp")
-    with contextlib.suppress(OSError), os.scandir(target.parent) as entries:
-        for entry in entries:
-            match = pattern.fullmatch(entry.name)
-            if match is None:
-                continue
-            with contextlib.suppress(OSError):
-                age = time.time() - entry.stat(follow_symlinks=False).st_mtime
-                if age > _STALE_AFTER or not _alive(int(match[1])):
-                    os.unlink(entry.path)
-
-
-def _alive(pid: int) -> bool:
-    """Whether a process runs; where that cannot be asked harmlessly, it is taken to."""
-    if os.name != "posix":  # elsewhere signal 0 is a real one
-        return True
-    try:
-        os.kill(pid, 0)
-    except (ProcessLookupError, OverflowError):
-        return False
-    except OSError:
-        return True
-    return True
-
-
-# --- text to record -------------------------------------------------------------------------------
-
-
-def _decoded(text: str, name: str) -> dict[str, Any]:
-    if not text.strip():
-        raise InputError(f"{name}: is empty; a job record is one JSON object.")
-    try:
-        data = json.loads(
-            text,
-            object_pairs_hook=_object,
-            parse_constant=_constant,
-            parse_int=_integer,
-            parse_float=_real,
-        )
-    except json.JSONDecodeError as error:
-        raise InputError(f"{name}: {json_error_words(text, error)}.") from None
-    except _Refused as error:
-        raise InputError(f"{name}: {error}.") from None
-    except RecursionError:
-        raise InputError(f"{name}: is nested too deeply to be a job record.") from None
-    if not isinstance(data, dict):
-        raise InputError(f"{name}: holds {shown(data)}; a job record is one JSON object.")
-    return data
-
-
-def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        seen: set[str] = set()
-        for key, _ in pairs:
-            if key in seen:
-                raise _Refused(f"the field {shown(key)} is given twice in one object; give it once")
-            seen.add(key)
-    return found
-
-
-def _constant(token: str) -> NoReturn:
-    raise _Refused(f"{token} is not a number that a record can hold; give a finite number")
-
-
-def _integer(token: str) -> int:
-    if len(token) > 300:  # int() itself gives up at some thousands
-        raise _Refused(f"the number {token[:20]}... has {len(token)} digits; give a shorter one")
-    return int(token)
-
-
-def _real(token: str) -> float:
-    value = float(token)
-    if math.isinf(value):
-        raise _Refused(f"the number {shown(token, 30)[1:-1]} is too large; give a finite number")
-    return value
-
-
-def _name(path: object) -> str:
-    """A file's name for a message: one printable line, shortened at the front."""
-    text = os.fspath(path) if isinstance(path, os.PathLike) else str(path)
-    text = text if len(text) <= 120 else "..." + text[-117:]
-    return shown(text, 120)[1:-1] or '""'
-
-
-def _reason(error: Exception) -> str:
-    """The system's words for why, without a code or a path."""
-    if isinstance(error, OSError) and error.strerror:
-        return error.strerror[:1].lower() + error.strerror[1:]
-    return str(error).replace("\n", " ")[:100]

@@ -15,7 +15,7 @@ import numpy as np
 
 from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
-from layoutkit.job.store import write_atomic
+from layoutkit.job.files import write_atomic
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction

@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from layoutkit.bench.weighing import recorded
+from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CONFIRM, Check
-from layoutkit.job.store import write_atomic
 from layoutkit.job.words import SIDES, static_words
 from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import drawing, lane_drawing, render

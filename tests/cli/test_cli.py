@@ -273,9 +273,9 @@ def test_a_ball_that_has_no_physical_core(run: Any, write: Any, record: dict[str
 def test_bad_rule_files(run: Any, write: Any, tmp_path: Path) -> None:
     good = run("schema", "--rules", "usbc-2020").out
     for content, words in (
-        ("", ("before the JSON is complete",)),
-        (good[:200], ("rules.json ends",)),
-        (good.replace("{", "{,", 1), ("rules.json is not JSON", "line 1, column 2")),
+        ("", ("rules.json: is empty", "a rule set")),
+        (good[:200], ("rules.json: ends",)),
+        (good.replace("{", "{,", 1), ("rules.json: is not JSON", "line 1, column 2")),
         (good.replace("0.75", "NaN", 1), ("NaN",)),
         (good.replace("0.75", "1" * 5000, 1), ("digits",)),
         (good.replace("0.75", "-1", 1), ("rules.json", "top_oz", "-1")),

@@ -14,17 +14,10 @@ from typing import Any
 import pytest
 
 from layoutkit.errors import InputError
-from layoutkit.job import store
+from layoutkit.job import files
+from layoutkit.job.files import JOB_RECORD, decode_json, read_bytes, write_atomic
 from layoutkit.job.record import parse_job
-from layoutkit.job.store import (
-    decode_record,
-    load_job,
-    loads_job,
-    loads_record,
-    read_record,
-    save_job,
-    write_atomic,
-)
+from layoutkit.job.store import load_job, loads_job, save_job
 
 RECORD: dict[str, Any] = {
     "format": "layoutkit-job",
@@ -122,9 +115,9 @@ def test_large_files_are_refused_without_reading_them_whole(tmp_path: Path) -> N
     path = tmp_path / "job.json"
     with open(path, "wb") as file:
         file.truncate(10**9)
-    assert file_refusal(path) == f"{path}: is too large; a record has at most 1000000 bytes."
-    assert "too large" in refusal(TEXT + " " * store.LARGEST_RECORD)
-    assert loads_job(TEXT.ljust(store.LARGEST_RECORD)) == parse_job(RECORD)
+    assert file_refusal(path) == f"{path}: is too large; a job record has at most 1000000 bytes."
+    assert "too large" in refusal(TEXT + " " * files.LARGEST_FILE)
+    assert loads_job(TEXT.ljust(files.LARGEST_FILE)) == parse_job(RECORD)
 
 
 @pytest.mark.parametrize(
@@ -142,8 +135,8 @@ def test_large_files_are_refused_without_reading_them_whole(tmp_path: Path) -> N
         ('{"a": ', "ends at line 1, column 7, before the JSON is complete"),
         ('{"a": {\n"b": 1', "ends at line 2, column 7, before the JSON is complete"),
         ('{"a":\n "xyz', "ends inside the text that starts at line 2, column 2"),
-        ('{"a": NaN}', "NaN is not a number that a record can hold; give a finite number"),
-        ('{"a": -Infinity}', "-Infinity is not a number that a record can hold"),
+        ('{"a": NaN}', "NaN is not a number that a file can hold; give a finite number"),
+        ('{"a": -Infinity}', "-Infinity is not a number that a file can hold"),
         ('{"a": 1e999}', "the number 1e999 is too large; give a finite number"),
         (
             '{"a": {"span": 1, "x": 2, "span": 1}}',
@@ -310,7 +303,7 @@ def test_a_very_long_name_can_be_written(tmp_path: Path) -> None:
 def test_a_file_is_whole_whenever_its_writer_is_killed(tmp_path: Path) -> None:
     path = tmp_path / "job.json"
     code = (
-        "import sys; from layoutkit.job.store import write_atomic\n"
+        "import sys; from layoutkit.job.files import write_atomic\n"
         "n = 0\n"
         "while True:\n"
         "    n += 1\n"
@@ -335,10 +328,10 @@ def test_a_file_is_whole_whenever_its_writer_is_killed(tmp_path: Path) -> None:
 def test_a_record_that_is_no_job_yet_is_decoded_all_the_same(tmp_path: Path) -> None:
     path = tmp_path / "job.json"
     path.write_bytes(b'\xef\xbb\xbf{"format": "layoutkit-job", "ball": null}')
-    data = read_record(path)
-    assert decode_record(data, path) == {"format": "layoutkit-job", "ball": None}
-    assert loads_record('{"a": 1}') == {"a": 1}
+    data = read_bytes(path, JOB_RECORD)
+    assert decode_json(data, path, JOB_RECORD) == {"format": "layoutkit-job", "ball": None}
+    assert decode_json('{"a": 1}', "it", JOB_RECORD) == {"a": 1}
     with pytest.raises(InputError, match="one JSON object"):
-        loads_record("[1]", "it")
+        decode_json("[1]", "it", JOB_RECORD)
     with pytest.raises(InputError, match="too large"):
-        loads_record(" " * (store.LARGEST_RECORD + 1))
+        decode_json(" " * (files.LARGEST_FILE + 1), "it", JOB_RECORD)

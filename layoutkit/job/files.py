@@ -1,0 +1,244 @@
+"""Files of every kind: read and decoded with care, written whole or not at all.
+
+Job records, rule sets, the shop's file, tables of labels and tracks all come through here, so that
+a file that is missing, too large or garbled is refused in the same words whatever it should hold.
+``what`` is the noun for that, such as "a job record".
+"""
+
+import contextlib
+import json
+import math
+import os
+import re
+import secrets
+import stat
+import time
+from pathlib import Path
+from typing import Any, NoReturn
+
+from layoutkit.errors import InputError
+from layoutkit.job.json_errors import json_error_words
+from layoutkit.units import shown
+
+JOB_RECORD = "a job record"
+RULE_SET = "a rule set"
+SHOP_FILE = "a shop's file"
+LABEL_TABLE = "a table of labels"
+TRACK_FILE = "a track"
+
+LARGEST_FILE = 1_000_000  # bytes; a full record is some 2 kB, so more is no file of ours
+
+_STALE_AFTER = 60.0  # seconds; a write takes milliseconds
+
+
+class _Refused(ValueError):
+    """JSON that Python reads but no file may hold; the words are the rest of a sentence."""
+
+
+# --- reading --------------------------------------------------------------------------------------
+
+
+def read_bytes(path: str | Path, what: str) -> bytes:
+    """The bytes of a file; raises InputError where it cannot be read or is too large."""
+    try:
+        with open(path, "rb") as file:
+            data = file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise InputError(f"no such file; give the path of {what}.", file=file_name(path)) from None
+    except IsADirectoryError:
+        raise InputError(
+            f"is a directory; give the path of {what}.", file=file_name(path)
+        ) from None
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot be read: {_reason(error)}.", file=file_name(path)) from None
+    _limit_size(len(data), path, what)
+    return data
+
+
+def decode_text(data: bytes, name: str | Path, what: str) -> str:
+    """The text in a file's bytes; raises InputError where they are too many or not UTF-8."""
+    _limit_size(len(data), name, what)
+    try:
+        return data.decode("utf-8-sig")  # some editors put a byte order mark first
+    except UnicodeDecodeError as error:
+        words = f"is not UTF-8 text: byte 0x{data[error.start]:02x} at offset {error.start}."
+        raise InputError(words, file=file_name(name)) from None
+
+
+def read_text(path: str | Path, what: str) -> str:
+    """The text of a file; raises InputError where it cannot be read or is no text."""
+    return decode_text(read_bytes(path, what), path, what)
+
+
+def decode_json(data: bytes | str, name: str | Path, what: str) -> dict[str, Any]:
+    """The JSON object in a file's bytes or text; ``name`` stands for the file in messages.
+
+    Raises InputError where it is no JSON object.
+    """
+    file = file_name(name)
+    _limit_size(len(data), name, what)
+    text = decode_text(data, name, what) if isinstance(data, bytes) else data
+    if not text.strip():
+        raise InputError(f"is empty; {what} is one JSON object.", file=file)
+    try:
+        content = json.loads(
+            text,
+            object_pairs_hook=_object,
+            parse_constant=_constant,
+            parse_int=_integer,
+            parse_float=_real,
+        )
+    except json.JSONDecodeError as error:
+        raise InputError(f"{json_error_words(text, error)}.", file=file) from None
+    except _Refused as error:
+        raise InputError(f"{error}.", file=file) from None
+    except RecursionError:
+        raise InputError(f"is nested too deeply to be {what}.", file=file) from None
+    if not isinstance(content, dict):
+        raise InputError(f"holds {shown(content)}; {what} is one JSON object.", file=file)
+    return content
+
+
+def read_json(path: str | Path, what: str) -> dict[str, Any]:
+    """The JSON object in a file; raises InputError where it cannot be read or is none."""
+    return decode_json(read_bytes(path, what), path, what)
+
+
+def _limit_size(size: int, name: str | Path, what: str) -> None:
+    if size > LARGEST_FILE:
+        words = f"is too large; {what} has at most {LARGEST_FILE} bytes."
+        raise InputError(words, file=file_name(name))
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    content = dict(pairs)
+    if len(content) < len(pairs):
+        seen: set[str] = set()
+        for key, _ in pairs:
+            if key in seen:
+                raise _Refused(f"the field {shown(key)} is given twice in one object; give it once")
+            seen.add(key)
+    return content
+
+
+def _constant(token: str) -> NoReturn:
+    raise _Refused(f"{token} is not a number that a file can hold; give a finite number")
+
+
+def _integer(token: str) -> int:
+    if len(token) > 300:  # int() itself gives up at some thousands
+        raise _Refused(f"the number {token[:20]}... has {len(token)} digits; give a shorter one")
+    return int(token)
+
+
+def _real(token: str) -> float:
+    value = float(token)
+    if math.isinf(value):
+        raise _Refused(f"the number {shown(token, 30)[1:-1]} is too large; give a finite number")
+    return value
+
+
+# --- writing --------------------------------------------------------------------------------------
+
+
+def write_atomic(path: str | Path, data: bytes) -> None:
+    """Replace a file's content in one step: a reader sees the old bytes or the new, never a part.
+
+    Keeps the mode of an existing file and follows links. Clears away what an earlier write of the
+    same file left behind when it was killed. Raises InputError where the file cannot be written; it
+    is then as it was.
+    """
+    try:
+        _replace(Path(os.path.realpath(path)), data)
+    except InputError as error:
+        raise InputError(f"cannot be written: {error.words}", file=file_name(path)) from None
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot be written: {_reason(error)}.", file=file_name(path)) from None
+
+
+def _replace(target: Path, data: bytes) -> None:
+    mode = None
+    with contextlib.suppress(FileNotFoundError):
+        mode = target.stat().st_mode
+    if mode is not None:
+        if stat.S_ISDIR(mode):
+            raise InputError("it is a directory.")
+        if not stat.S_ISREG(mode):
+            raise InputError("it is not a plain file.")
+        # a rename would pass over the write protection of the file itself
+        if not os.access(target, os.W_OK):
+            raise InputError("it is write-protected.")
+    _sweep(target)
+    temp = target.with_name(f"{_prefix(target)}{os.getpid()}-{secrets.token_hex(4)}.tmp")
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    handle = os.open(temp, flags, 0o666)  # less the umask, as for any new file
+    try:
+        with open(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if mode is not None:
+            os.chmod(temp, stat.S_IMODE(mode))
+        os.replace(temp, target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(temp)
+        raise
+    _sync_directory(target.parent)
+
+
+def _sync_directory(directory: Path) -> None:
+    """Make the rename itself durable, where the system can open a directory."""
+    with contextlib.suppress(OSError):
+        handle = os.open(directory, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _prefix(target: Path) -> str:
+    # a long name is cut, for the temporary name may not be longer than the system allows
+    name = target.name if len(os.fsencode(target.name)) <= 200 else target.name[:48]
+    return f".{name}."
+
+
+def _sweep(target: Path) -> None:
+    """Remove temporary files of this target whose writer is gone."""
+    pattern = re.compile(re.escape(_prefix(target)) + r"([0-9]{1,10})-[0-9a-f]{8}\.tmp")
+    with contextlib.suppress(OSError), os.scandir(target.parent) as entries:
+        for entry in entries:
+            match = pattern.fullmatch(entry.name)
+            if match is None:
+                continue
+            with contextlib.suppress(OSError):
+                age = time.time() - entry.stat(follow_symlinks=False).st_mtime
+                if age > _STALE_AFTER or not _alive(int(match[1])):
+                    os.unlink(entry.path)
+
+
+def _alive(pid: int) -> bool:
+    """Whether a process runs; where that cannot be asked harmlessly, it is taken to."""
+    if os.name != "posix":  # elsewhere signal 0 is a real one
+        return True
+    try:
+        os.kill(pid, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def file_name(path: object) -> str:
+    """A file's name for a message: one printable line, shortened at the front."""
+    text = os.fspath(path) if isinstance(path, os.PathLike) else str(path)
+    text = text if len(text) <= 120 else "..." + text[-117:]
+    return shown(text, 120)[1:-1] or '""'
+
+
+def _reason(error: Exception) -> str:
+    """The system's words for why, without a code or a path."""
+    if isinstance(error, OSError) and error.strerror:
+        return error.strerror[:1].lower() + error.strerror[1:]
+    return str(error).replace("\n", " ")[:100]

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from layoutkit.ball.body import DEFAULT_SHELL_DENSITY, fit_layers
+from layoutkit.ball.layers import DEFAULT_SHELL_DENSITY, fit_layers
 from layoutkit.bench.weighing import from_undrilled, predicted, recorded, values
 from layoutkit.errors import InputError
 from layoutkit.geometry.roots import bisection

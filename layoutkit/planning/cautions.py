@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from layoutkit.ball.body import Layers
+from layoutkit.ball.layers import Layers
 from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import arc, hole_arc
 from layoutkit.geometry.vectors import Vector

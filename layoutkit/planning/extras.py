@@ -9,7 +9,7 @@ from collections.abc import Collection
 from itertools import chain
 from typing import NamedTuple
 
-from layoutkit.ball.body import Step
+from layoutkit.ball.density import Step
 from layoutkit.errors import InputError
 from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import from_over_up

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from layoutkit.ball.body import Label, Layers, fit_layers
+from layoutkit.ball.layers import Label, Layers, fit_layers
 from layoutkit.job.record import Job
 
 UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated

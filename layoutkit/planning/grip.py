@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from layoutkit.ball.body import Step
+from layoutkit.ball.density import Step
 from layoutkit.errors import InputError
 from layoutkit.geometry.bores import Bore, axis_offset, bore_gap, bottom_reach, outermost_common
 from layoutkit.geometry.sphere import axes_at, hole_arc

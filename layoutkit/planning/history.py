@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from layoutkit.ball.body import Step
+from layoutkit.ball.density import Step
 from layoutkit.geometry.bores import Bore, distance, outermost_common
 from layoutkit.geometry.sphere import arc, bearing, direction, walk, wrap180
 from layoutkit.geometry.vectors import Vector, along, dot, frame, length, minus, scaled

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layoutkit.ball import body as _body
+from layoutkit.ball import density as _density
+from layoutkit.ball import layers as _layers
 from layoutkit.geometry import vectors as _v
 from layoutkit.geometry.sphere import arc, hole_arc, mirror, to_over_up
 from layoutkit.geometry.vectors import Array, Vector
@@ -150,17 +151,17 @@ def _mark_arcs(marks: MarkPoints, radius: float) -> MarkArcs:
 # --- the ball and what drilling takes -------------------------------------------------------------
 
 
-def _bodies(job: Job, marks: MarkPoints, layers: _body.Layers | None) -> list[_body.Body]:
+def _bodies(job: Job, marks: MarkPoints, layers: _layers.Layers | None) -> list[_layers.Body]:
     """The undrilled ball for each of the scale's arms."""
     label, top_weight = _given.label_of(job), job.ball.top_weight
     cg, axes = _v.scaled(marks.cg, 2.0 / job.ball.diameter), _placing.core_axes(marks)
     return [
-        _body.build_body(label, layers, axes, _v.scaled(cg, top_weight * arm))
+        _layers.build_body(label, layers, axes, _v.scaled(cg, top_weight * arm))
         for arm in _given.arms(job)
     ]
 
 
-def _changes(bodies: list[_body.Body], placed: Placed) -> list[_body.Change]:
+def _changes(bodies: list[_layers.Body], placed: Placed) -> list[_density.Change]:
     """What all steps take: the old holes and their plugs first, then the grip, then the extra holes.
 
     A milled slot is approached by bores, whose missing slivers shrink with the square of the distance
@@ -171,9 +172,9 @@ def _changes(bodies: list[_body.Body], placed: Placed) -> list[_body.Change]:
     n, m = len(holes), len(holes) + len(extras)
     before, after = _history.history_steps(old, m), _extras.extra_steps(extras, n)
 
-    def cut(finer: bool) -> list[_body.Change]:
+    def cut(finer: bool) -> list[_density.Change]:
         steps = [*before, *_grip.drilling_steps(holes, finer), *after]
-        return _body.drill(bodies, steps, m + len(old))
+        return _density.drill(bodies, steps, m + len(old))
 
     changes = cut(False)
     if not any(h.finer for h in holes):
@@ -186,11 +187,11 @@ def _changes(bodies: list[_body.Body], placed: Placed) -> list[_body.Change]:
     for a, b in zip(changes, cut(True), strict=True):
         removed = tuple(map(limit, a.removed_oz, b.removed_oz))
         x, y, z = map(limit, a.first, b.first)
-        better.append(_body.Change(removed, (x, y, z), b.second + (b.second - a.second) / 3.0))
+        better.append(_density.Change(removed, (x, y, z), b.second + (b.second - a.second) / 3.0))
     return better
 
 
-def _statics(job: Job, weight: float, changes: list[_body.Change], marks: MarkPoints) -> Statics:
+def _statics(job: Job, weight: float, changes: list[_density.Change], marks: MarkPoints) -> Statics:
     """The scale's readings: the first moment left, over the arm; and their range over the arms.
 
     A reading is monotonic in the arm, so that the two ends bound it.
@@ -223,7 +224,7 @@ def _rgs(squares: list[float]) -> RGs:
     return RGs(low, mid, high, high - low, high - mid)
 
 
-def _inertia(model: _body.Body, change: _body.Change, placed: Placed) -> Inertia:
+def _inertia(model: _layers.Body, change: _density.Change, placed: Placed) -> Inertia:
     weight = model.weight_oz - sum(change.removed_oz)
     first = _v.minus(model.first, change.first)
     before = _tensor(model.weight_oz, model.first, model.second)
@@ -256,7 +257,7 @@ def _end(axis: Vector, near: Vector, placed: Placed) -> Mark:
 # --- holes ----------------------------------------------------------------------------------------
 
 
-def _hole_plans(job: Job, placed: Placed, change: _body.Change) -> tuple[HolePlan, ...]:
+def _hole_plans(job: Job, placed: Placed, change: _density.Change) -> tuple[HolePlan, ...]:
     grip, radius, hand = job.bowler.grip, placed.radius, placed.hand
     spans = {"middle": grip.middle.span, "ring": grip.ring.span}
     pin, cg, psa = placed.marks.pin, placed.marks.cg, placed.marks.psa

@@ -19,7 +19,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layoutkit.ball import body as _body
+from layoutkit.ball import density as _density
+from layoutkit.ball import layers as _layers
 from layoutkit.geometry import short_forms as _integrals
 from layoutkit.geometry import sphere as _sphere
 from layoutkit.geometry.bores import LIP, Bore
@@ -77,7 +78,7 @@ class Model(NamedTuple):
     excess: Array | None
     sleeves: Array
     cavities: Mapping[Bore, Cavity]
-    taken: tuple[_body.Taken, ...]
+    taken: tuple[_density.Taken, ...]
     possible: NDArray[np.bool_]
     turning: frozenset[Bore] = frozenset()
 
@@ -157,7 +158,7 @@ def model(
     a, b = np.broadcast_arrays(a, b)
     axes = np.stack((a, b, np.cross(a, b)), axis=-2)
 
-    layers = _layers(job, own if arm is None else arm)
+    layers = _fitted(job, own if arm is None else arm)
     inner = semi = excess = None
     possible = np.ones(1, dtype=bool)
     if layers is None:
@@ -170,27 +171,28 @@ def model(
         low_rg = moved("rg_low", ball.rg_low or 0.0)
         high_rg = low_rg + moved("differential", ball.differential or 0.0)
         mid_rg = high_rg - moved("intermediate_differential", ball.intermediate_differential or 0.0)
-        core, squares, excess = _cores(
-            radius, weight, (low_rg, mid_rg, high_rg), inner, shell, filler
-        )
-        possible = (squares > 0.0).all(axis=-1) & (core > 0.0)
+        rest = _layers.rest_of(radius, weight, (low_rg, mid_rg, high_rg), inner, shell)
+        core = _layers.core_of(rest, filler)
+        excess = core.excess
+        possible = _layers.can_exist(core)
+        squares = np.stack(np.broadcast_arrays(*core.squares), axis=-1)
         semi = np.sqrt(np.where(possible[:, None], squares, 1.0))
-        parts = np.broadcast_arrays(shell, filler - shell, core - filler)
+        parts = np.broadcast_arrays(shell, filler - shell, core.density - filler)
         densities = OZ_PER_IN3 * np.stack(parts, axis=-1)
         terms = 3
     holes = _grip.place_holes(job.bowler.grip, nominal, job.bowler.hand)
     extras = _extras.place_extras(job.extra_holes, holes, nominal)
     steps = _grip.drilling_steps(holes) + _extras.extra_steps(extras, len(holes))
     ball_solid = sphere((0.0, 0.0, 0.0), nominal)
-    stand_in = _body.Body(((1.0, ball_solid),) * terms, 1.0, (0.0, 0.0, 0.0), np.eye(3))
+    stand_in = _layers.Body(((1.0, ball_solid),) * terms, 1.0, (0.0, 0.0, 0.0), np.eye(3))
     moving = any(name.startswith("grip.") for name in by)
-    taken = _body.taken(stand_in, steps, SLACK if moving else 0.0)
+    taken = _density.taken(stand_in, steps, SLACK if moving else 0.0)
     cavities = _cavities(job, holes, taken, by, nominal)
     turning: frozenset[Bore] = frozenset()
     if job.history is not None:
         first, toward = tuple(pin[0].tolist()), float(bearing[0])
         old = _history.place_old(job.history.holes, first, toward, job.bowler.hand, nominal)
-        before = _body.taken(stand_in, _history.history_steps(old, 0), 0.0)
+        before = _density.taken(stand_in, _history.history_steps(old, 0), 0.0)
         # with one layout most old holes stay clear of most new ones
         reach = math.inf if layout is not None and len(pin) > 1 else 2.0 * SLACK
         taken = [*before, *taken, *_shared(before, taken, reach)]
@@ -203,7 +205,9 @@ def model(
     )  # fmt: skip
 
 
-def _shared(before: list[_body.Taken], after: list[_body.Taken], reach: float) -> list[_body.Taken]:
+def _shared(
+    before: list[_density.Taken], after: list[_density.Taken], reach: float
+) -> list[_density.Taken]:
     """What the later steps take less because of what the earlier ones left.
 
     Steps that take a share of whatever is there take that share of what the earlier steps changed,
@@ -221,7 +225,7 @@ def _shared(before: list[_body.Taken], after: list[_body.Taken], reach: float) -
         return near[one, other]
 
     return [
-        _body.Taken(b.layer, (*b.bores, *bores), -share * b.share, -share * b.filled)
+        _density.Taken(b.layer, (*b.bores, *bores), -share * b.share, -share * b.filled)
         for bores, share in shares
         for b in before
         if all(meet(one, other) for one in b.bores for other in bores)
@@ -229,7 +233,7 @@ def _shared(before: list[_body.Taken], after: list[_body.Taken], reach: float) -
 
 
 def _turned(
-    before: list[_body.Taken],
+    before: list[_density.Taken],
     start: tuple[Vector, float],
     end: tuple[Array, Array],
     radius: float,
@@ -260,36 +264,17 @@ def _on_ball(over: Array, up: Array, radius: float) -> Array:
     return np.asarray(_sphere.from_over_up(over, up, radius))
 
 
-def _layers(job: Job, arm: float) -> _body.Layers | None:
+def _fitted(job: Job, arm: float) -> _layers.Layers | None:
     """Shell, filler and core as the plan has them, fitted for the scale's default arm."""
     radius = job.ball.diameter / 2.0
     first = radius if job.scale is None or job.scale.arm is None else arm
-    return _body.fit_layers(label_of(job), job.ball.top_weight * first)
-
-
-def _cores(
-    radius: Array,
-    weight: Array,
-    rgs: tuple[Array, Array, Array],
-    inner: Array,
-    shell: Array,
-    filler: Array,
-) -> tuple[Array, Array, Array]:
-    """Core densities (n,) g/cm3, squared semi-axes (n, 3), excess (n,), as `body._fit` has them."""
-    unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3
-    excess = weight - unit * (shell * (radius**3 - inner**3) + filler * inner**3)
-    layers = 0.4 * unit * (shell * (radius**5 - inner**5) + filler * inner**5)
-    low, mid, high = (weight * k * k for k in rgs)
-    sums = np.broadcast_arrays(high + mid - low, low + mid - high, low + high - mid)
-    squares = 2.5 * (np.stack(sums, axis=-1) - layers[:, None]) / excess[:, None]
-    volume = 4.0 / 3.0 * math.pi * np.sqrt(np.abs(np.prod(squares, axis=-1)))
-    return filler + excess / (volume * OZ_PER_IN3), squares, excess
+    return _layers.fit_layers(label_of(job), job.ball.top_weight * first)
 
 
 def _cavities(
     job: Job,
     holes: tuple[_grip.Hole, ...],
-    taken: list[_body.Taken],
+    taken: list[_density.Taken],
     by: Mapping[str, Array],
     radius: float,
 ) -> dict[Bore, Cavity]:
@@ -541,7 +526,7 @@ def fixed_part(found: Model) -> Array | None:
         return None
     radii = [float(found.radius[0])] + ([] if found.inner is None else [float(found.inner[0])])
     spheres = [sphere((0.0, 0.0, 0.0), r) for r in radii]
-    parts = [t for t in fixed if t.layer < _body.CORE]
+    parts = [t for t in fixed if t.layer < _density.CORE]
     whole = _integrals.moments([[spheres[t.layer], *t.bores] for t in parts])
     weights = np.array([t.share * found.densities[0, t.layer] + t.filled for t in parts])
     total = np.tensordot(weights, whole, axes=1)
@@ -549,7 +534,7 @@ def fixed_part(found: Model) -> Array | None:
     return np.array([*total[0].tolist(), *second])
 
 
-def _stays(t: _body.Taken, cavities: Mapping[Bore, Cavity]) -> bool:
+def _stays(t: _density.Taken, cavities: Mapping[Bore, Cavity]) -> bool:
     """Whether the bores are in one place in all variants."""
     return all(len(cavities[b].entry) == 1 and len(cavities[b].depth) == 1 for b in t.bores)
 
@@ -561,10 +546,10 @@ def changes(found: Model) -> Array:
     fixed = fixed_part(found)
     if fixed is not None:
         total += fixed
-    groups: dict[tuple[Bore, ...], list[_body.Taken]] = {}
+    groups: dict[tuple[Bore, ...], list[_density.Taken]] = {}
     for t in found.taken:
-        by_chords = fixed is None or t.layer == _body.CORE or not _stays(t, found.cavities)
-        if by_chords and not (t.layer == _body.CORE and found.semi_axes is None):
+        by_chords = fixed is None or t.layer == _density.CORE or not _stays(t, found.cavities)
+        if by_chords and not (t.layer == _density.CORE and found.semi_axes is None):
             groups.setdefault(t.bores, []).append(t)
     for bores, terms in groups.items():
         if any(len(v) > 1 for b in bores for v in found.cavities[b]):
@@ -581,7 +566,7 @@ def changes(found: Model) -> Array:
 
 
 def _add_varying(
-    found: Model, bores: tuple[Bore, ...], terms: list[_body.Taken], total: Array
+    found: Model, bores: tuple[Bore, ...], terms: list[_density.Taken], total: Array
 ) -> None:
     """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
 
@@ -646,7 +631,7 @@ def _rows(a: Array, part: Part) -> Array:
     return a if len(a) == 1 else a[part]
 
 
-def _taken_from(found: Model, chords: _Chords, terms: list[_body.Taken], part: Part) -> Array:
+def _taken_from(found: Model, chords: _Chords, terms: list[_density.Taken], part: Part) -> Array:
     """What is taken along one set of chords, for one batch: (n, 10)."""
     total: Array | float = 0.0
     for t in terms:
@@ -678,7 +663,7 @@ def _moment_rows(found: Model, part: Part) -> Array:
     )
 
 
-def _sleeve_share(t: _body.Taken) -> float:
+def _sleeve_share(t: _density.Taken) -> float:
     """How a sleeve's density counts: what is filled counts against what is taken."""
     return math.copysign(1.0, t.filled)
 

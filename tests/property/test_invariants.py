@@ -14,7 +14,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layoutkit.ball import body
+from layoutkit.ball.density import Change, Step, drill
+from layoutkit.ball.layers import Body, Label, build_body, fit_layers
 from layoutkit.geometry import short_forms as integrals
 from layoutkit.geometry import solids
 from layoutkit.geometry.bores import Bore
@@ -38,9 +39,9 @@ quick = settings(max_examples=120, suppress_health_check=list(HealthCheck))
 few = settings(max_examples=50, suppress_health_check=list(HealthCheck))
 
 
-def drilled(model: body.Body, steps: list[body.Step], holes: int) -> body.Change:
+def drilled(model: Body, steps: list[Step], holes: int) -> Change:
     """The one place where these tests drill a body by hand."""
-    (change,) = body.drill([model], steps, holes)
+    (change,) = drill([model], steps, holes)
     return change
 
 
@@ -49,11 +50,11 @@ def vector(v: Array) -> Vector:
     return (x, y, z)
 
 
-def model_of(p: Plan) -> body.Body:
+def model_of(p: Plan) -> Body:
     """The undrilled body of a plan, from its own numbers."""
     ball = p.job.ball
     shell = None if ball.shell is None else (ball.shell.thickness, ball.shell.density)
-    label = body.Label(
+    label = Label(
         p.radius,
         ball.weight,
         ball.rg_low,
@@ -69,11 +70,11 @@ def model_of(p: Plan) -> body.Body:
     b = toward - (toward @ pin) * pin
     b /= np.linalg.norm(b)
     axes = (vector(pin), vector(b), vector(np.cross(pin, b)))
-    layers = body.fit_layers(label, size)
-    return body.build_body(label, layers, axes, vector(size * cg))
+    layers = fit_layers(label, size)
+    return build_body(label, layers, axes, vector(size * cg))
 
 
-def steps_of(p: Plan) -> tuple[tuple[grip.Hole, ...], list[body.Step]]:
+def steps_of(p: Plan) -> tuple[tuple[grip.Hole, ...], list[Step]]:
     holes = grip.place_holes(p.job.bowler.grip, p.radius, p.job.bowler.hand)
     return holes, grip.drilling_steps(holes)
 
@@ -320,8 +321,8 @@ def test_turning_the_ball_and_all_on_it_turns_what_is_removed(
         )
         for w, s in model.terms
     )
-    other = body.Body(terms, model.weight_oz, turned(model.first), turn @ model.second @ turn.T)
-    moved = [body.Step(turned_bore(turn, s.solid), s.density, s.hole) for s in steps]
+    other = Body(terms, model.weight_oz, turned(model.first), turn @ model.second @ turn.T)
+    moved = [Step(turned_bore(turn, s.solid), s.density, s.hole) for s in steps]
     a, b = drilled(model, steps, len(holes)), drilled(other, moved, len(holes))
     ounce = allowed_error(p)
     assert np.asarray(b.removed_oz) == pytest.approx(np.asarray(a.removed_oz), abs=ounce)
@@ -350,7 +351,7 @@ def test_moments_turn_with_their_solids(seed: int) -> None:
 # --- steps that do nothing ------------------------------------------------------------------------
 
 
-def same(a: body.Change, b: body.Change, ounces: float, radius: float) -> None:
+def same(a: Change, b: Change, ounces: float, radius: float) -> None:
     assert np.asarray(a.removed_oz) == pytest.approx(np.asarray(b.removed_oz), abs=ounces)
     assert a.first == pytest.approx(b.first, abs=ounces * radius)
     assert a.second == pytest.approx(b.second, abs=ounces * radius**2)
@@ -369,7 +370,7 @@ def test_a_hole_of_no_depth_changes_nothing(
     none = Bore(vector(p.radius * n), vector(-n), 0.5, 0.0)
     # counted to nothing better than the spherical cap that its plane misses: there is none
     a = drilled(model, steps, len(holes) + 1)
-    b = drilled(model, [*steps, body.Step(none, 0.0, len(holes))], len(holes) + 1)
+    b = drilled(model, [*steps, Step(none, 0.0, len(holes))], len(holes) + 1)
     # the bit's rim hangs above the round surface, so all of what it sweeps is outside the ball
     assert float(b.removed_oz[len(holes)]) == pytest.approx(0.0, abs=1e-9)
     same(a, b, 1e-9, p.radius)
@@ -400,12 +401,12 @@ def test_the_same_bore_twice_removes_nothing_more(records: Records, data: st.Dat
     model = model_of(p)
     once = drilled(model, steps, len(holes) + 1)
     last = [s for s in steps if s.density == 0.0][-len(holes) :]  # the finished holes
-    again = [body.Step(s.solid, 0.0, len(holes)) for s in last]
+    again = [Step(s.solid, 0.0, len(holes)) for s in last]
     twice = drilled(model, [*steps, *again], len(holes) + 1)
     assert float(twice.removed_oz[len(holes)]) == pytest.approx(0.0, abs=allowed_error(p))
     same(once, twice, allowed_error(p), p.radius)
     # and a plug that is drilled out again leaves what was there before
-    plugs = [body.Step(s.solid, 1.1, len(holes)) for s in last]
+    plugs = [Step(s.solid, 1.1, len(holes)) for s in last]
     redrilled = drilled(model, [*steps, *plugs, *again], len(holes) + 1)
     same(once, redrilled, allowed_error(p), p.radius)
 

@@ -14,7 +14,7 @@ import pytest
 import sympy
 from numpy.typing import NDArray
 
-from layoutkit.ball import body
+from layoutkit.ball.layers import Label, Layers, build_body, fit_layers, working_fillers
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import hole_arc
 from layoutkit.job.record import parse_job
@@ -42,11 +42,11 @@ def label(
     middle: float,
     shell: tuple[float, float] | None = None,
     filler: float | None = None,
-) -> body.Label:
-    return body.Label(diameter / 2.0, weight, low, differential, middle, shell, filler)
+) -> Label:
+    return Label(diameter / 2.0, weight, low, differential, middle, shell, filler)
 
 
-def weigh(radius: float, layers: body.Layers) -> tuple[float, Array]:
+def weigh(radius: float, layers: Layers) -> tuple[float, Array]:
     """Weight, and principal moments about the centre along pin, reference mark and third axis.
 
     The core stands in the middle, which is how a label's RGs are read.
@@ -76,7 +76,7 @@ def test_the_layers_weigh_and_turn_as_the_label_says(
     shell: tuple[float, float],
     filler: float,
 ) -> None:
-    layers = body.fit_layers(label(weight, diameter, low, diff, mid, shell, filler), 10.0)
+    layers = fit_layers(label(weight, diameter, low, diff, mid, shell, filler), 10.0)
     assert layers is not None
     assert (layers.shell_thickness, layers.shell_density, layers.filler_density) == (*shell, filler)
     found, moments = weigh(diameter / 2.0, layers)
@@ -104,12 +104,12 @@ def test_scipy_finds_the_same_core(
     target = np.array([low, low + diff, low + diff - mid])
 
     def miss(x: Array) -> Array:
-        layers = body.Layers(*shell, filler, x[3], (x[0], x[1], x[2]), 0.0)
+        layers = Layers(*shell, filler, x[3], (x[0], x[1], x[2]), 0.0)
         found, moments = weigh(diameter / 2.0, layers)
         return np.array([found / (16.0 * weight) - 1.0, *(moments / found / target**2 - 1.0)])
 
     solved = root(miss, [2.5, 2.3, 2.3, 2.0], tol=1e-13)
-    layers = body.fit_layers(label(weight, diameter, low, diff, mid, shell, filler), 10.0)
+    layers = fit_layers(label(weight, diameter, low, diff, mid, shell, filler), 10.0)
     assert layers is not None
     assert layers.semi_axes == pytest.approx(solved.x[:3], abs=1e-8)
     assert layers.core_density == pytest.approx(solved.x[3], abs=1e-8)
@@ -119,12 +119,12 @@ def test_the_undrilled_body_holds_weight_moment_and_inertia() -> None:
     """The offset core carries the first moment; its inertia is the centred core's plus m d d."""
     given = label(*STATED[0])
     moment = np.array([3.0, -4.0, 9.0])
-    layers = body.fit_layers(given, float(np.linalg.norm(moment)))
+    layers = fit_layers(given, float(np.linalg.norm(moment)))
     assert layers is not None
     turn, _ = np.linalg.qr(np.array([[0.3, 0.8, -0.5], [0.9, -0.1, 0.4], [0.2, 0.6, 0.7]]))
     turn *= np.sign(np.linalg.det(turn))
     rows = tuple(tuple(row) for row in turn.tolist())
-    model = body.build_body(given, layers, rows, tuple(moment.tolist()))  # type: ignore[arg-type]
+    model = build_body(given, layers, rows, tuple(moment.tolist()))  # type: ignore[arg-type]
     weight, moments = weigh(given.radius, layers)
     assert model.weight_oz == pytest.approx(weight, rel=1e-12)
     assert model.first == pytest.approx(moment, abs=1e-12)
@@ -142,7 +142,7 @@ def test_the_undrilled_body_holds_weight_moment_and_inertia() -> None:
 # --- the choices that are made where data are missing ---------------------------------------------
 
 
-def inside(radius: float, layers: body.Layers, moment: float) -> bool:
+def inside(radius: float, layers: Layers, moment: float) -> bool:
     m = (
         (layers.core_density - layers.filler_density)
         * BALL
@@ -169,7 +169,7 @@ def test_the_default_filler_makes_the_core_2_75_times_as_dense(
     The choice is the nearest to 2.75 that is physical: no other filler density comes nearer.
     """
     given = label(weight, diameter, low, diff, mid)
-    layers = body.fit_layers(given, moment)
+    layers = fit_layers(given, moment)
     assert layers is not None
     assert (layers.shell_thickness, layers.shell_density) == (0.75, 1.20)
     found, moments = weigh(given.radius, layers)
@@ -180,7 +180,7 @@ def test_the_default_filler_makes_the_core_2_75_times_as_dense(
     others = []
     for filler in np.arange(0.10, 2.001, 0.005):
         try:
-            other = body.fit_layers(
+            other = fit_layers(
                 label(weight, diameter, low, diff, mid, (0.75, 1.20), float(filler)), moment
             )
         except InputError:
@@ -192,8 +192,8 @@ def test_the_default_filler_makes_the_core_2_75_times_as_dense(
 
 
 def test_a_stated_filler_keeps_the_default_shell() -> None:
-    layers = body.fit_layers(label(15.12, 8.55, 2.52, 0.05, 0.015, None, 0.70), 10.0)
-    stated = body.fit_layers(label(15.12, 8.55, 2.52, 0.05, 0.015, (0.75, 1.20), 0.70), 10.0)
+    layers = fit_layers(label(15.12, 8.55, 2.52, 0.05, 0.015, None, 0.70), 10.0)
+    stated = fit_layers(label(15.12, 8.55, 2.52, 0.05, 0.015, (0.75, 1.20), 0.70), 10.0)
     assert layers == stated
 
 
@@ -201,9 +201,9 @@ def test_a_shell_that_fits_no_filler_is_followed_by_a_thinner_one() -> None:
     """A large differential: a core inside the thicker shell would be too long."""
     for low in np.arange(2.55, 2.80, 0.005):
         given = label(15.0, 8.55, float(low), 0.055, 0.0)
-        layers = body.fit_layers(given, 10.0)
+        layers = fit_layers(given, 10.0)
         if layers is not None and layers.shell_thickness == 0.50:
-            assert body.working_fillers(given, 0.75, 1.20, 10.0) is None
+            assert working_fillers(given, 0.75, 1.20, 10.0) is None
             found, _ = weigh(given.radius, layers)
             assert found == pytest.approx(240.0, rel=1e-12)
             assert inside(given.radius, layers, 10.0)

@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from layoutkit.ball import body
+from layoutkit.ball.density import Step, drill
+from layoutkit.ball.layers import Label, build_body, fit_layers
 from layoutkit.geometry import short_forms as integrals
 from layoutkit.geometry import solids
 from layoutkit.geometry.bores import Bore
@@ -333,12 +334,12 @@ def test_what_does_not_meet_has_nothing_in_common() -> None:
 
 def test_drilled_uniform_ball() -> None:
     """Derived: 15 lb of one density, radius 4.25 in, one radial hole 1.0 x 2.75 in on +z."""
-    label = body.Label(R, 15.0, None, 0.0, 0.0, None, None)
-    assert body.fit_layers(label, 0.0) is None
+    label = Label(R, 15.0, None, 0.0, 0.0, None, None)
+    assert fit_layers(label, 0.0) is None
     axes = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-    model = body.build_body(label, None, axes, (0.0, 0.0, 0.0))
+    model = build_body(label, None, axes, (0.0, 0.0, 0.0))
     hole = Bore(TOP, DOWN, 0.5, 2.75)
-    (change,) = body.drill([model], [body.Step(hole, 0.0, 0)], 1)
+    (change,) = drill([model], [Step(hole, 0.0, 0)], 1)
     removed = float(np.sum(change.removed_oz))
     assert removed == pytest.approx(1.60340909, abs=5e-9)
     left = 15.0 * 16.0 - removed

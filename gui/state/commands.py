@@ -59,8 +59,8 @@ class Command:
     ``label`` has "&" before its mnemonic. ``keys`` are as Tk writes them, the first is shown in the
     menu; with ``where`` "ball" they work while the ball has the keyboard. ``method`` is the
     presenter's, called with ``args``; without one the window carries the command out. ``submenu`` is
-    filled by the window. ``chosen`` tells which of several commands is in force now. ``group`` parts
-    a menu by lines.
+    filled by the window. ``chosen`` tells which of several commands is in force now. ``acts_on`` names
+    what the command would act on now, for the menu to add. ``group`` parts a menu by lines.
     """
 
     id: str
@@ -74,11 +74,17 @@ class Command:
     where: Where = "window"
     group: int = 0
     submenu: bool = False
+    acts_on: Callable[[Presenter], str] | None = None
 
     @property
     def text(self) -> str:
         """The label without the mark of its mnemonic."""
         return self.label.replace("&", "")
+
+    def menu_text(self, presenter: Presenter) -> str:
+        """The text in the menu now, `Undo: move the pin`."""
+        name = "" if self.acts_on is None else self.acts_on(presenter)
+        return f"{self.text}: {name}" if name else self.text
 
     @property
     def underline(self) -> int:
@@ -165,10 +171,13 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command("close", "File", "C&lose", ("<Control-w>",), group=3),
     Command("quit", "File", "&Quit", ("<Control-q>",), group=3),
-    Command("undo", "Edit", "&Undo", ("<Control-z>",), "undo", enabled=lambda p: p.can_undo),
+    Command(
+        "undo", "Edit", "&Undo", ("<Control-z>",), "undo",
+        enabled=lambda p: p.document.can_undo, acts_on=lambda p: p.document.undo_name,
+    ),
     Command(
         "redo", "Edit", "&Redo", ("<Control-y>", "<Control-Shift-Z>"), "redo",
-        enabled=lambda p: p.can_redo,
+        enabled=lambda p: p.document.can_redo, acts_on=lambda p: p.document.redo_name,
     ),
     Command(
         "next_problem", "Edit", "Next &field to complete", ("<F8>",),

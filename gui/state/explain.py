@@ -1189,8 +1189,8 @@ GLOSSARY: dict[str, str] = {
     "Arc": "A distance along the ball's surface, on the great circle between two marks.",
     "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",
     "Asymmetric": "Of a ball whose middle and high RG differ, so that it has a PSA mark.",
-    "Axis tilt": "How far the ring of the track lies beyond 90 degrees from the PAP.",
     "Axis rotation": "The angle between the ball's way and how it turns: 0 straight on, 90 sideways.",
+    "Axis tilt": "How far the ring of the track lies beyond 90 degrees from the PAP.",
     "Balance hole": "A hole that no finger uses, drilled to change weights.",
     "Band": "A value with its uncertainty on both sides.",
     "Bearing": "A direction at a mark: 0 toward the fingers' pole, growing toward the PAP side.",
@@ -1206,17 +1206,17 @@ GLOSSARY: dict[str, str] = {
     "Entry angle": "The angle to the lane at which the ball comes to the head pin.",
     "Far side": "What cannot be seen from here, because the ball is in the way.",
     "Filler": "The lighter material between shell and core.",
-    "Fingertip grip": "A grip in which the fingers go in to their first joint.",
     "Finger weight": "Static weight toward the fingers; the other way it is thumb weight.",
+    "Fingertip grip": "A grip in which the fingers go in to their first joint.",
     "Flare": "How the track moves over the ball from one turn to the next.",
     "Grip centre": "The middle of the grip: halfway between thumb edge and finger edges.",
     "Gross weight": "The whole weight of the ball.",
-    "Hook": "What the ball does beyond the oil, where friction bends its way until it rolls.",
     "High RG axis": "The axis about which the ball is hardest to turn.",
+    "Hook": "What the ball does beyond the oil, where friction bends its way until it rolls.",
     "Insert": "A sleeve set into a finger's bore, in which the hole is finished.",
+    "Inspection hole": "A shallow hole that shows the material, within what the rules allow.",
     "Intermediate differential": "The high RG less the middle RG.",
     "Layout": "Where pin and reference mark lie to the bowler's PAP and grip.",
-    "Inspection hole": "A shallow hole that shows the material, within what the rules allow.",
     "Low RG axis": "The axis about which the ball is easiest to turn; the pin marks its end.",
     "Midline": "The great circle through the grip centre, square to the centreline.",
     "Moment": "Weight times lever; a static scale measures moments.",
@@ -1238,9 +1238,9 @@ GLOSSARY: dict[str, str] = {
     "Reference mark": "The PSA mark, or on a ball without one the CG mark.",
     "RG": "Radius of gyration: how far from an axis the ball's weight lies, on the average.",
     "Scallop": "The ridge that stays between two bores of an oval hole.",
-    "Skid": "What the ball does on the oil, sliding.",
     "Shell": "The outer layer of the ball; also cover.",
     "Side weight": "Static weight toward the positive or the negative side.",
+    "Skid": "What the ball does on the oil, sliding.",
     "Sleeve": "A finger insert or a thumb slug.",
     "Slug": "A sleeve set into the thumb's bore, in which the hole is finished.",
     "Span": "From the finished edge of the thumb hole to that of a finger hole.",
@@ -1299,10 +1299,3 @@ def map_words(name: str) -> str:
 def lane_words(name: str) -> str:
     """The help of a shot's figure, by its name; KeyError for none."""
     return LANE[name].words()
-
-
-def glossary_text() -> str:
-    """All terms with their meanings, in order."""
-    return (
-        "\n\n".join(f"{term}\n{GLOSSARY[term]}" for term in sorted(GLOSSARY, key=str.lower)) + "\n"
-    )

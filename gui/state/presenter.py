@@ -38,22 +38,22 @@ How views use it:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
-from gui.state import chances, files, moves, recovery, settings, shelving
-from gui.state.entries import NEW, PARTS, from_record, to_record
+from gui.state import chances, moves, recovery, settings, shelving
+from gui.state.document import Document, read_entries
+from gui.state.entries import NEW, from_record, to_record
 from gui.state.fields import all_fields, field_at, row_words
-from gui.state.history import History, Step, difference
 from gui.state.moves import Direction
 from gui.state.redrilling import density_of, redrilled_entries
 from gui.state.shop import ShopFile
+from gui.state.undo import UndoStep
 from layoutkit.errors import InputError
-from layoutkit.job.files import JOB_RECORD, decode_json, read_bytes, read_json
 from layoutkit.job.problems import Problem
 from layoutkit.job.record import LAYOUTS, Job, parse_job
 from layoutkit.job.record import problems as record_problems
@@ -77,7 +77,7 @@ Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thum
 Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
 Paper = Literal["letter", "a4"]
 
-SWAP = "swap with the reference"
+SWAP = "swap with the kept plan"
 MAP_STEP = 2.0  # degrees between the layouts of the window's map
 
 
@@ -126,14 +126,12 @@ class Presenter:
         self._depth = 0
         self._what: set[What] = set()
         self._paths: set[str] = set()
-        self._entries: dict[str, str] = dict(NEW)
-        self._saved: dict[str, str] = dict(NEW)
+        self.document = Document(self.config)
         self._shop = ShopFile() if shop is None else shop
         self._leave_shop = self._shop.subscribe(self._shop_changed)
-        self._judged = _judge(self._entries, self._shop)
+        self._judged = _judge(self.entries, self._shop)
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
-        self._history = History()
         self._map: Map | None = None
         self._shot: Roll | None = None
         self._kept_shot: Roll | None = None
@@ -146,11 +144,6 @@ class Presenter:
         self._selected: Mark | None = None
         self._step: int | None = None
         self._steps: tuple[MarkingStep, ...] | None = None
-        self._path: Path | None = None
-        self._name = ""
-        self._digest = ""
-        self._keeper = recovery.Keeper(self.config)
-        self._kept: tuple[dict[str, str], Path | None] | None = None
         self._message = ""
 
     # --- subscribers ------------------------------------------------------------------------------
@@ -195,11 +188,11 @@ class Presenter:
     @property
     def entries(self) -> Mapping[str, str]:
         """All entries by path, as typed; an empty one is not there."""
-        return MappingProxyType(self._entries)
+        return self.document.entries
 
     def entry(self, path: str) -> str:
         """What stands in one field."""
-        return self._entries.get(path, "")
+        return self.document.entries.get(path, "")
 
     @property
     def problems(self) -> Mapping[str, str]:
@@ -290,53 +283,9 @@ class Presenter:
         return self._step
 
     @property
-    def path(self) -> Path | None:
-        """The job's file, None while it has none."""
-        return self._path
-
-    @property
-    def dirty(self) -> bool:
-        """Whether something is not saved."""
-        return self._entries != self._saved
-
-    @property
-    def name(self) -> str:
-        """The job's file name, or what it was opened from."""
-        return self._path.name if self._path is not None else self._name or "new job"
-
-    @property
-    def title(self) -> str:
-        """The window's title: a mark for unsaved changes, the job, the program."""
-        return f"{'*' if self.dirty else ''}{self.name} - layoutkit"
-
-    @property
     def message(self) -> str:
         """One sentence about what happened last, empty if there is nothing to say."""
         return self._message
-
-    @property
-    def undo_name(self) -> str:
-        """What `undo` would take back, empty when there is nothing."""
-        return self._history.done[-1].name if self._history.done else ""
-
-    @property
-    def redo_name(self) -> str:
-        """What `redo` would do again, empty when there is nothing."""
-        return self._history.undone[-1].name if self._history.undone else ""
-
-    @property
-    def can_undo(self) -> bool:
-        """Whether there is a step to undo."""
-        return bool(self._history.done)
-
-    @property
-    def can_redo(self) -> bool:
-        """Whether there is a step to redo."""
-        return bool(self._history.undone)
-
-    def record(self) -> dict[str, Any]:
-        """The record as it stands, finished or not, with lengths as typed."""
-        return to_record(self._entries)
 
     # --- editing ----------------------------------------------------------------------------------
 
@@ -355,7 +304,7 @@ class Presenter:
         if path == "layout.by":
             self._restate(text)
             return
-        changed = dict(self._entries)
+        changed = dict(self.entries)
         if text:
             changed[path] = text
         else:
@@ -370,7 +319,7 @@ class Presenter:
 
         Holes are placed, but the ball is not planned: of holes over each other that can take long.
         """
-        record = to_record({**self._entries, path: text})
+        record = to_record({**self.entries, path: text})
         try:
             job = parse_job(record)
             radius = job.ball.diameter / 2.0
@@ -382,22 +331,22 @@ class Presenter:
 
     def end_run(self) -> None:
         """Let further typing in the same field be a new step of undo."""
-        self._history.end_run()
+        self.document.end_run()
 
     def undo(self) -> None:
         """Take the last step back."""
         self.end_drag()
-        self._take(self._history.undo(), "Nothing to undo.")
+        self._walked(self.document.undo(), "Nothing to undo.")
 
     def redo(self) -> None:
         """Take the step again that was undone last."""
         self.end_drag()
-        self._take(self._history.redo(), "Nothing to redo.")
+        self._walked(self.document.redo(), "Nothing to redo.")
 
     def _restate(self, by: str) -> None:
         """The layout stated in another way, its numbers converted if they are valid."""
         job, told = self._basis()
-        plain = {**self._entries, "layout.by": by}
+        plain = {**self.entries, "layout.by": by}
         try:
             if job is None or by not in LAYOUTS:
                 self._apply("way of stating the layout", plain)
@@ -406,7 +355,7 @@ class Presenter:
                 if typed and by in LAYOUTS:
                     self._say("The layout was not converted, because it is not complete.")
                 return
-            changed = moves.restated(self._entries, job, by, self._units)
+            changed = moves.restated(self.entries, job, by, self._units)
         except InputError as error:
             with self._changing():
                 self._what.add("entries")
@@ -423,11 +372,11 @@ class Presenter:
         last = self._last
         if last is None:
             return None, ""
-        job = moves.basis(self._entries, last.plan.job)
+        job = moves.basis(self.entries, last.plan.job)
         if job is not None:
             return job, ""
         layout_before = {p: t for p, t in last.entries.items() if p.startswith("layout.")}
-        layout_now = {p: t for p, t in self._entries.items() if p.startswith("layout.")}
+        layout_now = {p: t for p, t in self.entries.items() if p.startswith("layout.")}
         if layout_before != layout_now:
             return None, ""
         # the marks that the layout was stated by are gone: all that is left is the plan before
@@ -460,7 +409,7 @@ class Presenter:
         if plan is None:
             return
         try:
-            moved = moves.nudged(self._entries, plan, mark, direction, coarse, self._units)
+            moved = moves.nudged(self.entries, plan, mark, direction, coarse, self._units)
         except InputError as error:
             self._refuse(error)
             return
@@ -472,7 +421,7 @@ class Presenter:
         False, with a message, where a record allows no such PAP; the record may be unfinished.
         """
         try:
-            self._apply("PAP from the track", moves.with_axis(self._entries, over, up, self._units))
+            self._apply("PAP from the track", moves.with_axis(self.entries, over, up, self._units))
         except InputError as error:
             self._refuse(error)
             return False
@@ -486,7 +435,7 @@ class Presenter:
             if self.sound_plan("moving a mark") is None:
                 return False
             self._drags += 1
-            self._drag = dict(self._entries)
+            self._drag = dict(self.entries)
         return True
 
     @property
@@ -509,9 +458,9 @@ class Presenter:
         try:
             place = moves.place_of(point, plan)
             if mark == "pin":
-                moved = moves.with_pin(self._entries, job, place, self._units)
+                moved = moves.with_pin(self.entries, job, place, self._units)
             else:
-                moved = moves.with_pap(self._entries, place, self._units)
+                moved = moves.with_pap(self.entries, place, self._units)
         except InputError as error:
             self._refuse(error)
             return
@@ -521,12 +470,12 @@ class Presenter:
         """End a drag: all of it is one step of undo."""
         if self._drag is not None:
             self._drag = None
-            self._history.end_run()
+            self.document.end_run()
             job, plan = self._judged.job, self._judged.plan
             with self._changing():
                 self._what.add("chance")
                 if job is not None and job.tolerances is not None and plan is not None:
-                    self._become(self._entries, _judge(self._entries, self._shop))
+                    self._take(_judge(self.entries, self._shop))
 
     def cancel_drag(self) -> None:
         """Give a drag up: everything is as it was before it."""
@@ -638,7 +587,7 @@ class Presenter:
         if plan is None:
             return None
         try:
-            entries = moves.with_angles(self._entries, plan.job, drilling, val, self._units)
+            entries = moves.with_angles(self.entries, plan.job, drilling, val, self._units)
         except InputError as error:
             self._refuse(error)
             return None
@@ -662,8 +611,8 @@ class Presenter:
         What was weighed goes with the ball that was weighed, and so do old holes.
         """
         parts = ("ball.", "weighings", "history")
-        kept = {p: t for p, t in self._entries.items() if not p.startswith(parts)}
-        ball = from_record({**to_record(self._entries), "ball": dict(label)})
+        kept = {p: t for p, t in self.entries.items() if not p.startswith(parts)}
+        ball = from_record({**to_record(self.entries), "ball": dict(label)})
         taken = {p: t for p, t in ball.items() if p.startswith("ball.")}
         self._apply("ball from the shelf", {**kept, **taken})
 
@@ -725,40 +674,29 @@ class Presenter:
 
     def new(self) -> None:
         """Start an empty record."""
-        self._start(dict(NEW), None, "", "", "Fill in the record: each field says what it needs.")
+        self._begin(NEW, message="Fill in the record: each field says what it needs.")
 
     def open(self, path: str | Path) -> bool:
         """Open a record, also an unfinished one; False, with a message, when it cannot be read."""
         path = Path(path).absolute()
         try:
-            data = read_bytes(path, JOB_RECORD)
-            entries = _shown_entries(decode_json(data, path, JOB_RECORD))
+            entries, digest = read_entries(path)
         except InputError as error:
             self._say(str(error))
             return False
-        self._start(entries, path, "", files.digest(data))
+        self._begin(entries, path=path, digest=digest)
         settings.remember_file(self.config, path)
-        return True
-
-    def open_text(self, text: str, name: str = "text") -> bool:
-        """Open a record's text as a job without a file; False, with a message, as `open`."""
-        try:
-            entries = _shown_entries(decode_json(text, name, JOB_RECORD))
-        except InputError as error:
-            self._say(str(error))
-            return False
-        self._start(entries, None, name, "")
         return True
 
     def open_sample(self, path: str | Path) -> bool:
         """Open a sample as a job without a file, so that saving does not change the sample."""
         path = Path(path)
         try:
-            entries = _shown_entries(read_json(path, JOB_RECORD))
+            entries, _ = read_entries(path)
         except InputError as error:
             self._say(str(error))
             return False
-        self._start(entries, None, f"sample {path.stem}", "")
+        self._begin(entries, name=f"sample {path.stem}")
         return True
 
     def redrill(self, density: str) -> bool:
@@ -766,18 +704,16 @@ class Presenter:
 
         ``density`` is the plugs', as typed. False, with a message, where that cannot be.
         """
-        name = self.name
         if self.sound_plan("redrilling the ball") is None or self._judged.job is None:
             return False
         try:
-            entries = redrilled_entries(self._entries, self._judged.job, density_of(density))
+            entries = redrilled_entries(self.entries, self._judged.job, density_of(density))
         except InputError as error:
             self._refuse(error)
             return False
-        told = "The holes are old ones now, plugged. Set the grip and the layout that come next."
-        with self._changing():
-            self._start(entries, None, f"redrill of {name}", "", told)
-            self._saved = {}  # it is in no file
+        message = "The holes are old ones now, plugged. Set the grip and the layout that come next."
+        # nothing of it is in a file
+        self._begin(entries, name=f"redrill of {self.document.name}", saved={}, message=message)
         return True
 
     def save(self, overwrite: bool = False) -> Saved:
@@ -786,48 +722,37 @@ class Presenter:
         "changed on disk" when another program wrote the file: ask, then call with ``overwrite``.
         An unfinished record is saved as it stands; the message says so.
         """
-        if self._path is None:
+        document = self.document
+        if document.path is None:
             return "unnamed"
         try:
-            if not overwrite and files.digest_on_disk(self._path) not in ("", self._digest):
-                self._say(f"{self._path.name} was changed by another program since it was opened.")
+            if not overwrite and document.changed_on_disk():
+                self._say(f"{document.name} was changed by another program since it was opened.")
                 return "changed on disk"
-            return self._save_to(self._path)
         except InputError as error:
             self._say(str(error))
             return "failed"
+        return self.save_as(document.path)
 
     def save_as(self, path: str | Path) -> Saved:
         """Save to another file, the job's from then on. An existing one is replaced: ask before."""
+        self.end_drag()
         try:
-            return self._save_to(Path(path).absolute())
+            self.document.save(Path(path).absolute())
         except InputError as error:
             self._say(str(error))
             return "failed"
-
-    def _save_to(self, path: Path) -> Saved:
-        self.end_drag()
-        written = files.save(to_record(self._entries), path)
         with self._changing():
-            self._path, self._digest, self._name = path, written, ""
-            self._saved = dict(self._entries)
-            self._history.end_run()
             self._what.add("file")
-            left = len(self._judged.problems)
-            unfinished = f", unfinished: {self._first_problem()}" if left else "."
-            self._say(f"Saved {path.name}{unfinished}")
-        self._forget_recovery()
-        settings.remember_file(self.config, path)
+            unfinished = f", unfinished: {self._first_problem()}" if self._judged.problems else "."
+            self._say(f"Saved {self.document.name}{unfinished}")
         return "saved"
 
-    def changed_on_disk(self) -> bool:
-        """Whether another program changed or removed the job's file since it was opened or saved."""
-        if self._path is None:
-            return False
-        try:
-            return files.digest_on_disk(self._path) != self._digest
-        except InputError:
-            return True
+    def look_at_disk(self) -> None:
+        """Say so, once, if another program changed or removed the job's file."""
+        news = self.document.news_from_disk()
+        if news:
+            self._say(news)
 
     def plan_text(self) -> str:
         """The plan as text for the clipboard; empty, with a message, while the record is invalid."""
@@ -836,58 +761,52 @@ class Presenter:
 
     def keep_recovery(self) -> None:
         """Write the recovery copy if something unsaved changed since the last one."""
-        if not self.dirty:
-            self._forget_recovery()
-            return
-        state = (self._entries, self._path)
-        if state != self._kept:
-            place = "" if self._path is None else str(self._path.absolute())
-            work = recovery.Work(self._entries, self._saved, place, self._digest)
-            if self._keeper.write(work):
-                self._kept = (self._entries, self._path)
+        self.document.keep_recovery()
 
-    def recover(self, found: recovery.Found) -> None:
+    def recover(self, copy: recovery.LeftCopy) -> None:
         """Take over what a crash left behind; its copy goes once this window keeps its own."""
-        work = found.work
-        place = Path(work.path) if work.path else None
-        name = "new job" if place is None else place.name
-        entries = {p: t for p, t in work.entries.items() if _known(p)}
-        self._start(entries, place, "", work.digest, f"Recovered unsaved work on {name}.")
-        with self._changing():
-            self._saved = {p: t for p, t in work.saved.items() if _known(p)}
-            self._what.add("file")
-        self.keep_recovery()
-        if self._kept is not None or not self.dirty:
-            found.discard()
+        with self._beginning():
+            self.document.recover(copy.work)
+            name = "new job" if self.document.path is None else self.document.name
+            self._say(f"Recovered unsaved work on {name}.")
+        if self.document.keep_recovery():
+            copy.discard()
         else:
-            found.leave()
+            copy.leave()
 
     def close(self) -> None:
         """The window closes for good: its recovery copy goes."""
         self._leave_shop()
-        self._forget_recovery()
+        self.document.forget_recovery()
 
-    def _forget_recovery(self) -> None:
-        self._keeper.discard()
-        self._kept = None
-
-    def _start(
-        self, entries: dict[str, str], path: Path | None, name: str, digest: str, told: str = ""
+    def _begin(
+        self,
+        entries: Mapping[str, str],
+        *,
+        path: Path | None = None,
+        name: str = "",
+        digest: str = "",
+        saved: Mapping[str, str] | None = None,
+        message: str = "",
     ) -> None:
-        """Begin with another job: nothing of the one before is kept."""
+        """Begin another job, as `Document.begin` does."""
+        with self._beginning():
+            self.document.begin(entries, path=path, name=name, digest=digest, saved=saved)
+            self._say(message)
+
+    @contextmanager
+    def _beginning(self) -> Iterator[None]:
+        """Let the document inside become another job: nothing of the one before is kept."""
         with self._changing():
             self.end_drag()
-            self._history = History()
-            self._path, self._name, self._digest = path, name, digest
-            self._saved = dict(entries)
+            self._paths |= set(self.entries)
+            yield
             self._last, self._steps, self._step = None, None, None
             self.select(None)
             self._set_reference(None)
             self._what |= {"entries", "problems", "plan", "steps", "file", "history"}
-            self._paths |= {*self._entries, *entries}
-            self._become(entries, _judge(entries, self._shop))
-            self._say(told)
-        self._forget_recovery()
+            self._paths |= set(self.entries)
+            self._take(_judge(self.entries, self._shop))
 
     # --- inside -----------------------------------------------------------------------------------
 
@@ -896,7 +815,7 @@ class Presenter:
         self.end_drag()
         with self._changing():
             self._what |= {"problems", "plan"}
-            self._become(self._entries, _judge(self._entries, self._shop))
+            self._take(_judge(self.entries, self._shop))
 
     def _first_problem(self) -> str:
         path, words = next(iter(self._judged.problems.items()))
@@ -904,47 +823,46 @@ class Presenter:
         return words if field is None else f"{field.section}, {field.label}: {words}"
 
     def _apply(
-        self, name: str, entries: dict[str, str], run: str = "", judged: _Judgement | None = None
+        self,
+        name: str,
+        entries: Mapping[str, str],
+        run: str = "",
+        judged: _Judgement | None = None,
     ) -> None:
         """Make these the entries, as one step of undo."""
-        changes = difference(self._entries, entries)
-        if changes:
-            with self._changing():
-                self._history.add(Step(name, changes, run))
-                self._what |= {"entries", "file", "history"}
-                self._paths |= set(changes)
-                self._become(entries, judged or _judge(entries, self._shop))
-                self._say("")
+        paths = self.document.change(name, entries, run)
+        if paths:
+            self._edited(paths, judged)
 
-    def _take(self, step: Step | None, nothing: str) -> None:
-        """Go a step of undo or redo."""
+    def _walked(self, step: UndoStep | None, nothing: str) -> None:
+        """The document went a step of undo or redo; without one, say that there is ``nothing``."""
         if step is None:
             self._say(nothing)
             return
-        entries = dict(self._entries)
-        for path, (_, after) in step.changes.items():
-            if after is None:
-                entries.pop(path, None)
-            else:
-                entries[path] = after
         with self._changing():
             if step.name == SWAP:  # the two change places again
                 self._set_reference(self._last)
+            self._edited(step.changes)
+
+    def _edited(self, paths: Iterable[str], judged: _Judgement | None = None) -> None:
+        """The entries at these paths are others now: judge them, unless that is done, and tell."""
+        with self._changing():
             self._what |= {"entries", "file", "history"}
-            self._paths |= set(step.changes)
-            self._become(entries, _judge(entries, self._shop))
+            self._paths |= set(paths)
+            self._take(judged or _judge(self.entries, self._shop))
             self._say("")
 
-    def _become(self, entries: dict[str, str], judged: _Judgement) -> None:
+    def _take(self, judged: _Judgement) -> None:
+        """Take what the record and the plan say to the present entries."""
         before = self._judged
-        self._entries, self._judged = entries, judged
+        self._judged = judged
         self._odds = self._odds_work = None
         self._what.add("chance")
         if judged.problems != before.problems:
             self._what |= {"problems", "plan"}
         if judged.plan is None:
             return
-        self._last, self._steps = Reference(entries, judged.plan), None
+        self._last, self._steps = Reference(self.entries, judged.plan), None
         self._what |= {"plan", "steps"}
         if self._step is not None and self._step >= len(self.steps):
             self._step = None
@@ -981,18 +899,6 @@ def _wrong(record: dict[str, Any], error: InputError) -> tuple[Problem, ...]:
     if field_at(error.field) is None:
         return record_problems(record) or (Problem("", str(error)),)
     return record_problems(record) or (Problem(error.field, error.words),)
-
-
-def _shown_entries(record: dict[str, Any]) -> dict[str, str]:
-    """The entries of a record; InputError where it holds what no field can show."""
-    for problem in record_problems(record):
-        if field_at(problem.field) is None:
-            raise problem.error()
-    return from_record(record)
-
-
-def _known(path: str) -> bool:
-    return field_at(path) is not None or path in PARTS
 
 
 def sheet(plan: Plan, paper: Paper = "letter") -> bytes:

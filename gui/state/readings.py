@@ -291,20 +291,6 @@ BARS: tuple[tuple[Literal["side", "finger", "top"], str, str, str], ...] = (
     ("finger", "Finger or thumb weight", "thumb", "finger"),
     ("top", "Top weight", "bottom", "top"),
 )
-CHECKS: tuple[str, ...] = (
-    "gross",
-    "top",
-    "side",
-    "finger",
-    "hole count",
-    "balance holes",
-    "vent holes",
-    "vents of one hole",
-    "inspection hole",
-    "inspection hole depth",
-    "palm mark",
-    "serial",
-)
 
 
 def readings(

@@ -30,7 +30,7 @@ log = logging.getLogger("layoutkit.window")
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class UnsavedWork:
     """Unsaved work: the entries, those last saved, the job's file and its digest ("" for none)."""
 
     entries: dict[str, str]
@@ -84,7 +84,7 @@ class Keeper:
         """The copy's file."""
         return self._folder / f"{self._name}.json"
 
-    def write(self, work: Work) -> bool:
+    def write(self, work: UnsavedWork) -> bool:
         """Replace the copy; False, and logged, where it cannot be written."""
         data = {"format": FORMAT, "version": VERSION, "time": time.time(), **asdict(work)}
         try:
@@ -106,10 +106,10 @@ class Keeper:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class LeftCopy:
     """A copy that a crash left behind; ``time`` is seconds since 1970."""
 
-    work: Work
+    work: UnsavedWork
     time: float
     path: Path
     lock: Lock
@@ -126,7 +126,7 @@ class Found:
         self.lock.free(remove=False)
 
 
-def find(config: Path) -> tuple[Found, ...]:
+def find(config: Path) -> tuple[LeftCopy, ...]:
     """The copies that crashes left behind in a folder, the latest first.
 
     Each is held: `discard` or `leave` it.
@@ -144,18 +144,20 @@ def find(config: Path) -> tuple[Found, ...]:
                     lock.free(remove=not path.exists())
                     continue
                 when, work = data
-                found.append(Found(work, when, path, lock))
+                found.append(LeftCopy(work, when, path, lock))
         _sweep(folder)
     return tuple(sorted(found, key=lambda f: -f.time))
 
 
-def _read(path: Path) -> tuple[float, Work] | None:
+def _read(path: Path) -> tuple[float, UnsavedWork] | None:
     try:
         data = json.loads(path.read_text(encoding="ascii"))
         if data["format"] != FORMAT or data["version"] != VERSION:
             return None
         entries, saved = _texts(data["entries"]), _texts(data["saved"])
-        return float(data["time"]), Work(entries, saved, str(data["path"]), str(data["digest"]))
+        return float(data["time"]), UnsavedWork(
+            entries, saved, str(data["path"]), str(data["digest"])
+        )
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from gui.state.entries import from_record, rows_of, rows_text, value_of
 from gui.state.fields import row_fields
-from gui.state.history import difference
+from gui.state.undo import difference
 from layoutkit.job.record import Job, dump_job
 from layoutkit.planning.redrill import PLUG_DENSITY, redrilled
 

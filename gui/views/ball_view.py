@@ -211,7 +211,11 @@ class BallView(ttk.Frame):
     def _changed(self, change: Change) -> None:
         if change.has("plan", "steps", "units", "reference"):
             self._scene = None
-        if change.has("file") and "layout.by" in change.paths and not self._presenter.can_undo:
+        if (
+            change.has("file")
+            and "layout.by" in change.paths
+            and not self._presenter.document.can_undo
+        ):
             self.view = _FRONT  # another job
         if self._presenter.step != self._step:
             self._step = self._presenter.step
@@ -273,11 +277,6 @@ class BallView(ttk.Frame):
         """A place of the canvas, in pixels from its upper left, in ball radii."""
         width, height = self._canvas.get_width_height(physical=True)
         return (x - width / 2.0) / self._radius, (height / 2.0 - y) / self._radius
-
-    def to_pixel(self, x: float, y: float) -> tuple[int, int]:
-        """A place in ball radii in pixels from the canvas's upper left."""
-        width, height = self._canvas.get_width_height(physical=True)
-        return round(width / 2.0 + x * self._radius), round(height / 2.0 - y * self._radius)
 
     @property
     def held(self) -> bool:

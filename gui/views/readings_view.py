@@ -123,10 +123,6 @@ class ReadingsView(ttk.Notebook):
             if self._step is not None:
                 self._tabs.select(self.steps)
 
-    def show_tab(self, index: int) -> None:
-        """Bring a tab to the front."""
-        self._tabs.select(index)
-
     def show_map(self) -> None:
         """Bring the map to the front, and the keyboard to it."""
         self._tabs.select(self.map)

@@ -110,6 +110,7 @@ class Window(tk.Toplevel):
         self.presenter.subscribe(self._changed)
         self.protocol("WM_DELETE_WINDOW", self.close)
         self.bind("<Destroy>", self._gone)
+        self.bind("<FocusIn>", self._entered)
         self._tell_state()
         self._message = "Fill in the record, or choose Open a sample in the File menu."
         self._write()
@@ -325,7 +326,8 @@ class Window(tk.Toplevel):
             if command.group != group:
                 menu.add_separator()
                 group = command.group
-            entry: dict[str, Any] = {"label": command.text, "underline": command.underline}
+            label = command.menu_text(self.presenter)
+            entry: dict[str, Any] = {"label": label, "underline": command.underline}
             if command.submenu:
                 menu.add_cascade(menu=self._files(menu, command.id), **entry)
                 continue
@@ -425,8 +427,8 @@ class Window(tk.Toplevel):
     def _tell_state(self) -> None:
         """Title, outcome and which buttons can be pressed."""
         p = self.presenter
-        if self.title() != p.title:
-            self.title(p.title)
+        if self.title() != p.document.title:
+            self.title(p.document.title)
         if p.plan is None:
             text, name = "Record not complete", "Quiet.TLabel"
         elif p.stale:
@@ -597,7 +599,7 @@ class Window(tk.Toplevel):
 
     def _unsaved(self, then: Callable[[], object]) -> None:
         """Ask about unsaved changes, then go on unless that is cancelled."""
-        if not self.presenter.dirty:
+        if not self.presenter.document.dirty:
             then()
             return
 
@@ -607,7 +609,7 @@ class Window(tk.Toplevel):
             elif answer == "save":
                 self.save(then)
 
-        text = f"The changes in {self.presenter.name} are not saved. Save them first?"
+        text = f"The changes in {self.presenter.document.name} are not saved. Save them first?"
         self.ask("Unsaved changes", text, SAVE_FIRST, answered)
 
     def new(self) -> None:
@@ -650,12 +652,13 @@ class Window(tk.Toplevel):
 
     def save_as(self, then: Callable[[], object] = lambda: None) -> None:
         """Choose a file and save to it."""
+        place = self.presenter.document.path
         kept = settings.load(self.app.config).last_folder
         path = filedialog.asksaveasfilename(
             parent=self,
             title="Save the job",
             initialdir=kept or None,
-            initialfile=self.presenter.path.name if self.presenter.path else "job.json",
+            initialfile=place.name if place else "job.json",
             defaultextension=".json",
             filetypes=_JOBS,
         )
@@ -699,8 +702,9 @@ class Window(tk.Toplevel):
         if plan is None:
             self.tell(f"No {what} yet", self.presenter.message)
             return
-        if self.presenter.path:
-            own = self.presenter.path.stem
+        place = self.presenter.document.path
+        if place:
+            own = place.stem
             stem = own if stem == "sheet" else f"{own}-{stem}"
         name = filedialog.asksaveasfilename(
             parent=self,
@@ -764,7 +768,7 @@ class Window(tk.Toplevel):
         """Offer what a crash left behind, one copy at a time."""
         self._offer(list(recovery.find(self.app.config)))
 
-    def _offer(self, left: list[recovery.Found]) -> None:
+    def _offer(self, left: list[recovery.LeftCopy]) -> None:
         if not left:
             return
         found, *rest = left
@@ -774,7 +778,7 @@ class Window(tk.Toplevel):
         def answered(answer: str) -> None:
             if answer == "recover":
                 target = self
-                if self.presenter.dirty or self.presenter.path is not None:
+                if self.presenter.document.dirty or self.presenter.document.path is not None:
                     target = self.app.open_window()
                 target.presenter.recover(found)
             elif answer == "discard":
@@ -796,6 +800,11 @@ class Window(tk.Toplevel):
         self.destroy()
         self.app.closed(self)
         then()
+
+    def _entered(self, event: tk.Event[tk.Misc]) -> None:
+        """The keyboard comes to this window: another program may have been at work meanwhile."""
+        if event.widget is self:
+            self.presenter.look_at_disk()
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is not self:

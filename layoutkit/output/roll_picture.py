@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 
 Form = Literal["png", "pdf"]
 
-MOST_SHOTS = 6  # colours, marks and room for balls
 # a shot's colour, the shape of its marks and its width in points
 SHOTS = (
     ("#17488f", "o"),

@@ -21,6 +21,7 @@ from pathlib import Path
 
 from gui.app import App
 from gui.state.readings import readings
+from gui.views.ball_view import BallView
 from gui.views.window import Window
 from layoutkit.job.record import parse_job
 from layoutkit.planning.plan import plan
@@ -62,6 +63,12 @@ def circle(x: int, y: int, radius: float) -> Iterator[tuple[int, int]]:
     for i in range(FRAMES):
         t = 2.0 * math.pi * i / 80.0
         yield round(x + radius * math.sin(t)), round(y + radius * (1.0 - math.cos(t)) * 0.7)
+
+
+def to_pixel(ball: BallView, x: float, y: float) -> tuple[int, int]:
+    """A place in ball radii, in pixels from the canvas's upper left."""
+    (left, top), (right, bottom) = ball.to_ball(0.0, 0.0), ball.to_ball(1.0, 1.0)
+    return round((x - left) / (right - left)), round((y - top) / (bottom - top))
 
 
 def drag(window: Window, x: int, y: int, radius: float, check: Callable[[], None]) -> list[float]:
@@ -133,14 +140,14 @@ def measure(window: Window) -> None:
     print(f"full redraw of the canvas: median {yardstick:.1f} ms")
 
     told(
-        "turning the ball", drag(window, *ball.to_pixel(-0.6, -0.3), 60.0, lambda: None), yardstick
+        "turning the ball", drag(window, *to_pixel(ball, -0.6, -0.3), 60.0, lambda: None), yardstick
     )
     ball.reset()
     settle(window)
 
     def check() -> None:
         """Every frame's readings equal the plan of that frame's record."""
-        shown = readings(plan(parse_job(presenter.record())), presenter.units)
+        shown = readings(plan(parse_job(presenter.document.record())), presenter.units)
         found = window.readings.readings
         assert found == shown
         for row in shown.rows:
@@ -152,7 +159,7 @@ def measure(window: Window) -> None:
 
     assert ball.shown is not None
     pin = next(s for s in ball.shown.spots if s.name == "pin")
-    told("dragging the pin", drag(window, *ball.to_pixel(pin.x, pin.y), 45.0, check), yardstick)
+    told("dragging the pin", drag(window, *to_pixel(ball, pin.x, pin.y), 45.0, check), yardstick)
     assert presenter.odds is None
     begun, stalls = time.perf_counter(), [0.0]
     while presenter.odds_due:

@@ -30,33 +30,33 @@ def test_each_sample_is_opened_and_saved_without_change_to_its_meaning(
     copy = tmp_path / sample.name
     copy.write_bytes(sample.read_bytes())
     assert presenter.open(copy)
-    assert not presenter.dirty
+    assert not presenter.document.dirty
     assert not presenter.problems
     assert presenter.save() == "saved"
     assert load_job(copy) == load_job(sample)
     assert presenter.save_as(tmp_path / "other.json") == "saved"
     assert load_job(tmp_path / "other.json") == load_job(sample)
-    assert presenter.title == "other.json - layoutkit"
+    assert presenter.document.title == "other.json - layoutkit"
 
 
 def test_a_sample_is_opened_without_its_file(presenter: Presenter, sample: Path) -> None:
     assert presenter.open_sample(sample)
-    assert presenter.path is None
+    assert presenter.document.path is None
     assert presenter.save() == "unnamed"
-    assert presenter.title == f"sample {sample.stem} - layoutkit"
+    assert presenter.document.title == f"sample {sample.stem} - layoutkit"
 
 
 def test_the_title_marks_what_is_not_saved(
     presenter: Presenter, record: dict[str, Any], tmp_path: Path
 ) -> None:
     presenter.open(write(tmp_path / "job.json", record))
-    assert presenter.title == "job.json - layoutkit"
+    assert presenter.document.title == "job.json - layoutkit"
     presenter.edit("title", "changed")
-    assert presenter.title == "*job.json - layoutkit"
+    assert presenter.document.title == "*job.json - layoutkit"
     presenter.save()
-    assert presenter.title == "job.json - layoutkit"
+    assert presenter.document.title == "job.json - layoutkit"
     presenter.undo()
-    assert presenter.dirty
+    assert presenter.document.dirty
 
 
 def test_saving_keeps_what_was_there_before(
@@ -82,19 +82,28 @@ def test_a_change_by_another_program_is_noticed(
 ) -> None:
     path = write(tmp_path / "job.json", record)
     presenter.open(path)
-    assert not presenter.changed_on_disk()
+    presenter.look_at_disk()
+    assert presenter.message == ""
     presenter.edit("title", "mine")
     theirs = write(path, {**record, "title": "theirs"}).read_bytes()
-    assert presenter.changed_on_disk()
+    presenter.look_at_disk()
+    assert "job.json was changed by another program" in presenter.message
+    presenter.edit("title", "mine again")
+    presenter.look_at_disk()  # said once
+    assert presenter.message == ""
     assert presenter.save() == "changed on disk"
     assert path.read_bytes() == theirs
     assert "another program" in presenter.message
     assert presenter.save(overwrite=True) == "saved"
-    assert load_job(path).title == "mine"
+    assert load_job(path).title == "mine again"
     assert files.backup(path).read_bytes() == theirs
     path.unlink()
-    assert presenter.changed_on_disk()
+    presenter.look_at_disk()
+    assert "job.json was removed by another program" in presenter.message
     assert presenter.save() == "saved"
+    presenter.edit("title", "and again")
+    presenter.look_at_disk()
+    assert presenter.message == ""
 
 
 @pytest.mark.parametrize(
@@ -170,8 +179,8 @@ def test_what_cannot_be_written_is_told_and_nothing_is_lost(
     presenter.edit("title", "changed")
     assert presenter.save_as(tmp_path / "none" / "job.json") == "failed"
     assert "cannot be written" in presenter.message
-    assert presenter.dirty
-    assert presenter.path == tmp_path / "job.json"
+    assert presenter.document.dirty
+    assert presenter.document.path == tmp_path / "job.json"
     assert presenter.save_as(tmp_path) == "failed"
 
 
@@ -186,24 +195,17 @@ def test_text_with_a_lone_surrogate_is_a_problem_and_can_still_be_saved(
     assert Presenter(tmp_path / "c").open(tmp_path / "job.json")
 
 
-def test_text_opens_a_job_without_a_file(presenter: Presenter, record: dict[str, Any]) -> None:
-    assert presenter.open_text(json.dumps(record), "standard input")
-    assert presenter.name == "standard input"
-    assert presenter.save() == "unnamed"
-    assert not presenter.open_text("{", "standard input")
-    assert presenter.name == "standard input"
-
-
 def test_opening_ends_undo_steps_selection_and_comparison(
-    presenter: Presenter, record: dict[str, Any]
+    presenter: Presenter, sample: Path
 ) -> None:
-    presenter.open_text(json.dumps(record))
+    presenter.open_sample(sample)
+    assert presenter.save() == "unnamed"
     presenter.edit("title", "x")
     presenter.select("pin")
     presenter.next_step()
     presenter.keep_reference()
     presenter.new()
-    assert not presenter.can_undo
+    assert not presenter.document.can_undo
     assert presenter.selected is None
     assert presenter.step is None
     assert presenter.reference is None
@@ -343,8 +345,8 @@ def test_work_killed_in_the_middle_is_offered_and_recovered(
     presenter = Presenter(config)
     presenter.recover(found)
     assert presenter.entry("title") == "edit 3"
-    assert presenter.path == job
-    assert presenter.dirty
+    assert presenter.document.path == job
+    assert presenter.document.dirty
     assert not presenter.problems
     assert presenter.plan is not None
     assert "Recovered" in presenter.message
@@ -453,14 +455,14 @@ def test_work_that_cannot_be_kept_again_stays_where_it_was(tmp_path: Path) -> No
     lost = Presenter(config)
     lost.edit("title", "x")
     lost.keep_recovery()
-    lost._keeper._lock.free(remove=False)  # as the system does when a process ends
+    lost.document._keeper._lock.free(remove=False)  # as the system does when a process ends
     (found,) = recovery.find(config)
     blocked = tmp_path / "file"
     blocked.write_text("")
     presenter = Presenter(blocked)
     presenter.recover(found)
     assert presenter.entry("title") == "x"
-    assert presenter.name == "new job"
+    assert presenter.document.name == "new job"
     (again,) = recovery.find(config)
     again.discard()
 
@@ -473,8 +475,11 @@ def test_a_file_that_became_a_folder_is_told(
     presenter.edit("title", "x")
     path.unlink()
     path.mkdir()
-    assert presenter.changed_on_disk()
+    presenter.look_at_disk()
+    assert "is a directory" in presenter.message
     assert presenter.save() == "failed"
     assert "is a directory" in presenter.message
     assert not presenter.open_sample(path)
-    assert not Presenter(tmp_path / "c").changed_on_disk()
+    without_file = Presenter(tmp_path / "c")
+    without_file.look_at_disk()
+    assert without_file.message == ""

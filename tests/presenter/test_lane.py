@@ -187,10 +187,10 @@ def test_the_clock_plays_pauses_and_ends() -> None:
 
 def test_the_switches_put_release_and_lane_into_the_record(opened: Opened) -> None:
     p = opened("01")
-    assert "release" not in p.record()
+    assert "release" not in p.document.record()
     p.edit("release", "yes")
     p.edit("lane", "yes")
-    assert (p.record()["release"], p.record()["lane"]) == ({}, {})
+    assert (p.document.record()["release"], p.document.record()["lane"]) == ({}, {})
     assert not p.problems
     p.edit("release.speed", "50")
     assert "release.speed" in p.problems
@@ -199,7 +199,7 @@ def test_the_switches_put_release_and_lane_into_the_record(opened: Opened) -> No
     assert p.job.release is not None
     assert p.job.release.speed == 16.5
     p.edit("release", "no")
-    assert "release" not in p.record()
+    assert "release" not in p.document.record()
 
 
 def test_the_table_of_friction_is_a_list_in_the_lanes_order(opened: Opened) -> None:
@@ -218,7 +218,7 @@ def test_the_table_of_friction_is_a_list_in_the_lanes_order(opened: Opened) -> N
     assert draft.sound
     assert draft.cells(1) == ("2", "30", "0.2")
     assert draft.take()
-    assert p.record()["lane"]["table"] == [
+    assert p.document.record()["lane"]["table"] == [
         {"at": 10, "friction": 0.03},
         {"at": 30, "friction": 0.2},
         {"at": 40, "friction": 0.04},
@@ -228,7 +228,7 @@ def test_the_table_of_friction_is_a_list_in_the_lanes_order(opened: Opened) -> N
     assert [row.at for row in p.job.lane.table] == [10.0, 30.0, 40.0]
     assert summary(TABLE, p.entry(TABLE)) == "3 table rows"
     p.undo()
-    assert "table" not in p.record()["lane"]
+    assert "table" not in p.document.record()["lane"]
 
 
 def test_a_row_of_the_table_is_judged_although_the_rest_is_unfinished(presenter: Presenter) -> None:

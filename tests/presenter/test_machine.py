@@ -89,7 +89,7 @@ class Window(RuleBasedStateMachine):
 
     def expected(self) -> list[Any]:
         """What the plan can be, none of an invalid record: a drag leaves the tolerances to its end."""
-        record = self.p.record()
+        record = self.p.document.record()
         bare = {name: part for name, part in record.items() if name != "tolerances"}
         found = [planned(record), *([planned(bare)] if self.p.dragging else [])]
         return [] if found[0] is None else found
@@ -163,7 +163,7 @@ class Window(RuleBasedStateMachine):
         end=st.integers(0, 2),
     )
     def drag(self, mark: Any, points: list[tuple[float, float, float]], end: int) -> None:
-        before, steps = dict(self.p.entries), len(self.p._history.done)
+        before, steps = dict(self.p.entries), len(self.p.document._steps.done)
         if not self.p.begin_drag(mark):
             assert self.p.problems
             return
@@ -177,7 +177,7 @@ class Window(RuleBasedStateMachine):
             assert dict(self.p.entries) == before
         else:
             self.p.end_drag()
-            assert len(self.p._history.done) <= steps + 1
+            assert len(self.p.document._steps.done) <= steps + 1
             if end == 2 and dict(self.p.entries) != before:
                 after = dict(self.p.entries)
                 self.p.undo()
@@ -204,7 +204,7 @@ class Window(RuleBasedStateMachine):
 
     @rule()
     def undo_and_redo(self) -> None:
-        if self.p.can_undo:
+        if self.p.document.can_undo:
             before = dict(self.p.entries)
             self.p.undo()
             self.p.redo()
@@ -229,7 +229,7 @@ class Window(RuleBasedStateMachine):
     @invariant()
     def agrees(self) -> None:
         p = self.p
-        record = p.record()
+        record = p.document.record()
         expected = self.expected()
         if expected:
             assert not p.problems
@@ -243,14 +243,14 @@ class Window(RuleBasedStateMachine):
         assert parse_or_none(json.loads(json.dumps(record))) == p.job or not expected
         assert p.needed <= set(p.problems)
         assert p.step is None or p.step < len(p.steps)
-        assert p.dirty == (dict(p.entries) != self.start)
+        assert p.document.dirty == (dict(p.entries) != self.start)
 
     def teardown(self) -> None:
         if not hasattr(self, "p"):
             return
         end = dict(self.p.entries)
         count = 0
-        while self.p.can_undo:
+        while self.p.document.can_undo:
             self.p.undo()
             count += 1
         assert dict(self.p.entries) == self.start
@@ -281,7 +281,7 @@ def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any, text: str
     before = dict(p.problems)
     p.edit(field.path, text)
     assert p.entry(field.path) == text
-    expected = planned(p.record())
+    expected = planned(p.document.record())
     assert (expected is None) == bool(p.problems)
     if expected is not None:
         assert p.plan == expected

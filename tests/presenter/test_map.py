@@ -58,14 +58,14 @@ def test_looking_changes_nothing_and_taking_is_one_step_of_undo(opened: Opened) 
     looked = p.layout_at(40.0, 25.0)
     assert looked is not None
     assert dict(p.entries) == before
-    assert not p.can_undo
+    assert not p.document.can_undo
     assert p.take_layout(40.0, 25.0)
-    assert p.record()["layout"] == {
+    assert p.document.record()["layout"] == {
         "by": "angles", "drilling_angle": 40, "pin_to_pap": "4 1/2", "val_angle": 25,
     }  # fmt: skip
     assert p.plan is not None
     assert p.plan.statics == looked.statics
-    assert p.undo_name == "layout from the map"
+    assert p.document.undo_name == "layout from the map"
     p.undo()
     assert dict(p.entries) == before
 
@@ -76,7 +76,7 @@ def test_the_layout_stays_stated_as_it_was(opened: Opened, by: str) -> None:
     arc = p.plan.layout.pin_to_pap if p.plan is not None else 0.0
     p.edit("layout.by", by)
     assert p.take_layout(40.0, 25.0)
-    assert p.record()["layout"]["by"] == by
+    assert p.document.record()["layout"]["by"] == by
     assert p.plan is not None
     n = p.plan.layout
     assert (n.drilling_angle, n.val_angle) == pytest.approx((40.0, 25.0), abs=0.02)

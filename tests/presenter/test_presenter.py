@@ -30,8 +30,8 @@ def consistent(p: Presenter) -> None:
     if p.problems:
         assert p.job is None
     else:
-        assert p.job == parse_job(p.record())
-        assert p.plan == plan(parse_job(p.record()))
+        assert p.job == parse_job(p.document.record())
+        assert p.plan == plan(parse_job(p.document.record()))
         assert not p.stale
 
 
@@ -41,8 +41,8 @@ def consistent(p: Presenter) -> None:
 def test_a_new_record_says_what_it_needs(presenter: Presenter) -> None:
     assert presenter.plan is None
     assert not presenter.stale
-    assert not presenter.dirty
-    assert presenter.title == "new job - layoutkit"
+    assert not presenter.document.dirty
+    assert presenter.document.title == "new job - layoutkit"
     assert presenter.problems["ball.diameter"] == "missing; possible: 8 to 9 in."
     assert presenter.needed == frozenset(presenter.problems)
     assert presenter.steps == ()
@@ -133,7 +133,7 @@ def test_an_equal_text_changes_nothing_and_calls_nobody(opened: Opened) -> None:
     p.edit("ball.weight", p.entry("ball.weight"))
     p.edit("ball.filler_density", "0.7")
     assert changes == []
-    assert not p.can_undo
+    assert not p.document.can_undo
 
 
 def test_subscribers_are_called_once_with_what_changed(opened: Opened) -> None:
@@ -178,14 +178,14 @@ def test_a_run_of_typing_is_one_step_and_leaving_the_field_ends_it(opened: Opene
         p.edit("layout.pin_to_pap", text)
     p.undo()
     assert p.entry("layout.pin_to_pap") == "4 1/2"
-    assert not p.can_undo
+    assert not p.document.can_undo
     p.redo()
     assert p.entry("layout.pin_to_pap") == "4 3/8"
     p.end_run()
     p.edit("layout.pin_to_pap", "4")
     p.undo()
     assert p.entry("layout.pin_to_pap") == "4 3/8"
-    assert p.undo_name == "Pin to PAP"
+    assert p.document.undo_name == "Pin to PAP"
 
 
 def test_notes_are_undone_line_by_line(presenter: Presenter) -> None:
@@ -200,8 +200,8 @@ def test_typing_that_comes_back_leaves_no_step(opened: Opened) -> None:
     p = opened()
     p.edit("layout.pin_to_pap", "4")
     p.edit("layout.pin_to_pap", "4 1/2")
-    assert not p.can_undo
-    assert not p.dirty
+    assert not p.document.can_undo
+    assert not p.document.dirty
 
 
 def test_a_new_edit_ends_redo(opened: Opened) -> None:
@@ -209,7 +209,7 @@ def test_a_new_edit_ends_redo(opened: Opened) -> None:
     p.edit("title", "a")
     p.undo()
     p.edit("notes", "b")
-    assert not p.can_redo
+    assert not p.document.can_redo
     p.redo()
     assert p.message == "Nothing to redo."
 
@@ -220,10 +220,10 @@ def test_undo_without_limit(opened: Opened) -> None:
     for i in range(300):
         p.edit("layout.drilling_angle", str(i % 90))
         p.end_run()
-    while p.can_undo:
+    while p.document.can_undo:
         p.undo()
     assert dict(p.entries) == start
-    assert not p.dirty
+    assert not p.document.dirty
 
 
 # --- switches -------------------------------------------------------------------------------------
@@ -241,14 +241,14 @@ def test_undo_without_limit(opened: Opened) -> None:
 )
 def test_a_switch_keeps_what_was_typed(opened: Opened, switch: str) -> None:
     p = opened()
-    before = p.record()
+    before = p.document.record()
     assert p.entry(switch) == YES
     p.edit(switch, NO)
     assert not p.problems
     consistent(p)
-    assert p.record() != before
+    assert p.document.record() != before
     p.edit(switch, YES)
-    assert p.record() == before
+    assert p.document.record() == before
     consistent(p)
 
 
@@ -379,8 +379,8 @@ def test_dragging_the_pin_keeps_what_the_statement_keeps(
     assert p.entry(f"layout.{kept}") == text
     for _ in range(steps):
         p.undo()
-    assert not p.can_undo
-    assert not p.dirty
+    assert not p.document.can_undo
+    assert not p.document.dirty
 
 
 def test_by_distances_the_pin_stops_at_the_nearest_place_that_can_be(opened: Opened) -> None:
@@ -438,7 +438,7 @@ def test_a_point_that_is_none_moves_nothing(
 def test_no_drag_without_a_beginning_or_while_the_record_is_invalid(opened: Opened) -> None:
     p = opened()
     p.drag_pin((0.0, 0.0, 1.0))
-    assert not p.dirty
+    assert not p.document.dirty
     p.edit("ball.weight", "x")
     assert not p.begin_drag("pin")
     assert not p.dragging
@@ -453,7 +453,7 @@ def test_giving_a_drag_up_leaves_no_step(opened: Opened) -> None:
         p.drag_pin(toward(p, 1.0 + 0.1 * i, 2.0))
     p.cancel_drag()
     assert dict(p.entries) == before
-    assert not p.can_undo
+    assert not p.document.can_undo
     p.drag_pin(toward(p, 1.0, 2.0))  # late events of the pointer
     assert dict(p.entries) == before
 
@@ -473,7 +473,7 @@ def test_arrow_keys_move_the_pap_by_thirty_seconds_and_quarters(
     assert p.plan.marks.pap.over == pytest.approx(over + (1 if right else -1) * (1 / 32 - 1 / 4))
     p.undo()
     p.undo()
-    assert not p.dirty
+    assert not p.document.dirty
     up = p.plan.marks.pap.up
     p.nudge("up")
     p.nudge("down")
@@ -485,13 +485,13 @@ def test_a_mark_is_not_nudged_while_one_step_is_shown_alone(opened: Opened) -> N
     p = opened()
     p.select("pin")
     p.next_step()
-    before = p.record()
+    before = p.document.record()
     p.nudge("right")
-    assert p.record() == before
+    assert p.document.record() == before
     assert p.message.startswith("Show the whole ball")
     p.select_step(None)
     p.nudge("right")
-    assert p.record() != before
+    assert p.document.record() != before
 
 
 def test_a_nudged_pap_is_written_as_a_fraction(opened: Opened) -> None:
@@ -525,7 +525,7 @@ def test_only_pin_and_pap_can_be_moved(opened: Opened) -> None:
     for mark in (None, "cg", "psa", "middle"):
         p.select(mark)  # type: ignore[arg-type]
         p.nudge("up")
-        assert not p.dirty
+        assert not p.document.dirty
         assert p.message.startswith("Select the pin or the PAP")
 
 
@@ -599,7 +599,7 @@ def test_units_are_for_readings_only(opened: Opened) -> None:
     changes = told(p)
     p.set_units("metric")
     assert [c.what for c in changes] == [{"units"}]
-    assert not p.dirty
+    assert not p.document.dirty
     assert "mm" in p.plan_text()
 
 
@@ -609,7 +609,7 @@ def test_two_presenters_do_not_meet(tmp_path: Path, sample: Path) -> None:
     one.edit("title", "one")
     assert other.entry("title") == ""
     assert other.plan is None
-    assert not other.can_undo
+    assert not other.document.can_undo
 
 
 def test_the_sheet_of_a_sound_plan_is_a_pdf(opened: Opened) -> None:
@@ -632,7 +632,7 @@ def test_a_record_keeps_what_was_typed(presenter: Presenter) -> None:
     presenter.edit("bowler.grip.bridge", " 7 mm ")
     presenter.edit("ball.diameter", "8.55")
     presenter.edit("ball.weight", "15 lb 2 oz")
-    record: dict[str, Any] = presenter.record()
+    record: dict[str, Any] = presenter.document.record()
     assert record["bowler"]["pap"]["over"] == "4 3/8"
     assert record["bowler"]["grip"]["bridge"] == "7 mm"
     assert record["ball"]["diameter"] == 8.55
@@ -668,7 +668,7 @@ def test_a_direction_that_a_record_leaves_out_is_the_first(opened: Opened) -> No
         if field.directions is not None:
             assert p.entry(field.direction_path) in field.directions
     p.edit("bowler.grip.middle.pitch.right/left", "right")
-    assert not p.dirty
+    assert not p.document.dirty
 
 
 def test_a_move_that_the_record_refuses_leaves_the_mark_where_it_was(
@@ -699,8 +699,8 @@ def test_steps_have_names(opened: Opened) -> None:
     p.drag_pin((0.5, 2.0, 3.0))
     p.undo()  # ends the drag too
     assert not p.dragging
-    assert p.redo_name == "drag the pin"
-    assert p.undo_name == ""
+    assert p.document.redo_name == "drag the pin"
+    assert p.document.undo_name == ""
 
 
 def test_tolerances_wait_for_the_end_of_a_drag(opened: Opened) -> None:
@@ -721,4 +721,4 @@ def test_tolerances_wait_for_the_end_of_a_drag(opened: Opened) -> None:
     assert p.plan == before
     p.undo()
     p.undo()
-    assert not p.dirty
+    assert not p.document.dirty

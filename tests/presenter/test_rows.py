@@ -47,11 +47,11 @@ def test_a_record_with_lists_is_opened_and_saved_as_it_was(
     open_record: Opened, odd: dict[str, Any]
 ) -> None:
     p = open_record(odd)
-    assert not p.dirty
+    assert not p.document.dirty
     assert not p.problems
     assert p.save() == "saved"
-    assert p.path is not None
-    saved = json.loads(p.path.read_text(encoding="utf-8"))
+    assert p.document.path is not None
+    saved = json.loads(p.document.path.read_text(encoding="utf-8"))
     for part in ("extra_holes", "history"):
         assert saved[part] == odd[part]
     assert saved["bowler"]["grip"]["thumb"] == odd["bowler"]["grip"]["thumb"]
@@ -66,8 +66,8 @@ def test_parts_with_nothing_in_them_stay_possible(
     record["extra_holes"] = part
     p = open_record(record)
     assert not p.problems
-    assert parse_job(p.record()).bowler == parse_job(record).bowler
-    assert p.plan == plan(parse_job(p.record()))
+    assert parse_job(p.document.record()).bowler == parse_job(record).bowler
+    assert p.plan == plan(parse_job(p.document.record()))
     assert not p.plan.extra_holes
 
 
@@ -102,33 +102,33 @@ def test_lists_survive_edits_undo_and_recovery(
     assert moved != holes
     assert p.entry(VENTS) == vents
     p.keep_recovery()
-    p._keeper._lock.free(remove=False)  # as a crash does
+    p.document._keeper._lock.free(remove=False)  # as a crash does
     (found,) = recovery.find(p.config)
     other = Presenter(p.config)
     other.recover(found)
     assert dict(other.entries) == dict(p.entries)
-    assert other.dirty
+    assert other.document.dirty
     assert other.plan == p.plan
     other.close()
-    while p.can_undo:
+    while p.document.can_undo:
         p.undo()
     assert (p.entry(VENTS), p.entry(HOLES)) == (vents, holes)
-    while p.can_redo:
+    while p.document.can_redo:
         p.redo()
     assert (p.entry(VENTS), p.entry(HOLES)) == (vents, moved)
-    assert p.record()["history"]["holes"] == odd["history"]["holes"][::-1]
+    assert p.document.record()["history"]["holes"] == odd["history"]["holes"][::-1]
 
 
 def test_empty_parts_survive_recovery(open_record: Opened, record: dict[str, Any]) -> None:
     p = open_record({**record, "history": {}, "extra_holes": {}})
-    assert p.record()["history"] == p.record()["extra_holes"] == {}
+    assert p.document.record()["history"] == p.document.record()["extra_holes"] == {}
     p.edit("title", "x")
     p.keep_recovery()
-    p._keeper._lock.free(remove=False)
+    p.document._keeper._lock.free(remove=False)
     (found,) = recovery.find(p.config)
     other = Presenter(p.config)
     other.recover(found)
-    assert other.record() == p.record()
+    assert other.document.record() == p.document.record()
     other.close()
 
 
@@ -142,7 +142,7 @@ def test_an_entry_that_is_no_list_is_told_beside_the_list(
     p.edit(HOLES, text)
     assert set(p.problems) == {HOLES}
     assert "is not a list; possible: a list of up to 20." in p.problems[HOLES]
-    assert files.record_bytes(p.record())
+    assert files.record_bytes(p.document.record())
     assert Draft(p, HOLES).rows == []
     p.undo()
     assert not p.problems
@@ -196,7 +196,7 @@ def test_both_of_a_pair_are_told_and_one_is_kept(open_record: Opened, odd: dict[
     draft = Draft(p, VENTS)
     assert draft.take()
     assert not p.problems
-    assert p.record()["extra_holes"]["vents"][0]["up"] == 1
+    assert p.document.record()["extra_holes"]["vents"][0]["up"] == 1
 
 
 def test_a_field_that_no_row_has_is_refused_when_opened(
@@ -262,7 +262,7 @@ def test_rows_are_typed_as_everywhere_and_taken_as_one_step(
     assert draft.cells(0) == ("1", "old", "4 3/8", "-45", "25.4 mm", "2 1/2", "1.15, whole")
     assert draft.take()
     assert [c.paths for c in changes] == [{HOLES}]
-    assert p.record()["history"]["holes"] == [
+    assert p.document.record()["history"]["holes"] == [
         {
             "name": "old",
             "from_pin": "4 3/8",
@@ -274,7 +274,7 @@ def test_rows_are_typed_as_everywhere_and_taken_as_one_step(
     ]
     assert p.plan is not None
     assert len(p.plan.old_holes) == 1
-    assert p.undo_name == "Old holes"
+    assert p.document.undo_name == "Old holes"
     p.undo()
     assert dict(p.entries) == before
     p.redo()
@@ -288,8 +288,8 @@ def test_a_draft_that_changes_nothing_is_no_step(open_record: Opened, odd: dict[
         draft.add()
         draft.remove()
         assert draft.take()
-    assert not p.can_undo
-    assert not p.dirty
+    assert not p.document.can_undo
+    assert not p.document.dirty
 
 
 def test_two_lists_taken_one_after_the_other_are_two_steps(
@@ -300,11 +300,11 @@ def test_two_lists_taken_one_after_the_other_are_two_steps(
         draft = Draft(p, HOLES)
         draft.move(1)
         draft.take()
-    assert p.record()["history"] == odd["history"]
+    assert p.document.record()["history"] == odd["history"]
     p.undo()
-    assert p.record()["history"] != odd["history"]
+    assert p.document.record()["history"] != odd["history"]
     p.undo()
-    assert not p.can_undo
+    assert not p.document.can_undo
 
 
 @pytest.mark.parametrize(
@@ -458,9 +458,12 @@ def test_an_oval_is_switched_typed_and_milled(open_record: Opened, record: dict[
     assert len(p.plan.holes[2].oval.cuts) == 3
     p.edit(f"{oval}.milled", "yes")  # a slot has no scallops, so that field goes
     assert not p.problems
-    assert p.record()["bowler"]["grip"]["thumb"]["oval"] == {"length": "1 1/4", "milled": True}
+    assert p.document.record()["bowler"]["grip"]["thumb"]["oval"] == {
+        "length": "1 1/4",
+        "milled": True,
+    }
     p.edit(f"{oval}.milled", "no")
-    assert p.record()["bowler"]["grip"]["thumb"]["oval"]["scallop"] == "1/128"
+    assert p.document.record()["bowler"]["grip"]["thumb"]["oval"]["scallop"] == "1/128"
 
 
 # --- readings -------------------------------------------------------------------------------------
@@ -516,12 +519,12 @@ def test_redrilling_makes_old_holes_of_what_was_drilled(
     before = p.plan
     assert before is not None
     assert p.redrill("1.2")
-    assert p.path is None
-    assert p.dirty
-    assert p.title == "*redrill of job.json - layoutkit"
-    assert not p.can_undo
+    assert p.document.path is None
+    assert p.document.dirty
+    assert p.document.title == "*redrill of job.json - layoutkit"
+    assert not p.document.can_undo
     assert not p.problems
-    record = p.record()
+    record = p.document.record()
     assert "weighings" not in record
     assert not record.get("extra_holes")
     # what was typed stays as it was typed
@@ -553,7 +556,7 @@ def test_redrilling_asks_for_a_possible_density(open_record: Opened, odd: dict[s
         assert not p.redrill(text)
         assert p.message == words
         assert dict(p.entries) == before
-        assert not p.dirty
+        assert not p.document.dirty
     assert density_of(USUAL_DENSITY) == 1.15
     p.edit("ball.weight", "x")
     assert not p.redrill("1.15")
@@ -567,7 +570,7 @@ def test_a_ball_of_too_many_old_holes_is_refused(open_record: Opened, odd: dict[
     assert not p.redrill("1.15")
     assert p.message == "Old holes: the ball would have 22 old holes; possible: up to 20."
     assert dict(p.entries) == before
-    assert p.path is not None
+    assert p.document.path is not None
 
 
 def test_what_crashed_after_redrilling_is_recovered(
@@ -576,11 +579,11 @@ def test_what_crashed_after_redrilling_is_recovered(
     p = open_record(odd)
     assert p.redrill("1.15")
     p.keep_recovery()
-    p._keeper._lock.free(remove=False)
+    p.document._keeper._lock.free(remove=False)
     (found,) = recovery.find(p.config)
     other = Presenter(p.config)
     other.recover(found)
-    assert other.record() == p.record()
-    assert other.dirty
-    assert other.path is None
+    assert other.document.record() == p.document.record()
+    assert other.document.dirty
+    assert other.document.path is None
     other.close()

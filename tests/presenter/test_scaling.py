@@ -207,8 +207,8 @@ def test_a_fit_is_taken_only_when_asked_in_every_window_and_told(
         assert each.plan.job.ball.shell.density == pytest.approx(fit.values[1], abs=0.05)
         told = readings(each.plan, taken=each.shop.told).cautions
         assert told[0].startswith("As fitted to 4 weighed jobs")
-        assert not each.dirty
-        assert "scale" not in each.record()
+        assert not each.document.dirty
+        assert "scale" not in each.document.record()
     # what the record states stays
     one.edit("scale.arm", "4.1")
     assert one.plan is not None

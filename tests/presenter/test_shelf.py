@@ -61,13 +61,13 @@ def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
         p.take_ball(row.label)
         assert not p.problems
         assert p.plan is not None
-        record: dict[str, Any] = p.record()
+        record: dict[str, Any] = p.document.record()
         assert record["ball"]["name"] == row.cells[1]
         assert "weighings" not in record  # of the ball that was weighed
         own = next(b for b in ranking.shelf.ranked if b.plan.job.ball.name == row.cells[1])
         assert plan(parse_job(record)).statics == own.plan.statics
         assert p.ranks(ranking)  # the table does not depend on the record's own ball
-        assert p.undo_name == "ball from the shelf"
+        assert p.document.undo_name == "ball from the shelf"
         p.undo()
         assert dict(p.entries) == before
 
@@ -80,7 +80,7 @@ def test_old_holes_stay_with_the_old_ball(opened: Opened, table: str) -> None:
     label = rows(ranking)[0].label
     assert label is not None
     p.take_ball(label)
-    assert "history" not in p.record()
+    assert "history" not in p.document.record()
     assert p.plan is not None
     assert p.plan.old_holes == ()
 

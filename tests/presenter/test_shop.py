@@ -37,7 +37,7 @@ def test_the_shops_arm_is_taken_told_and_not_written_into_the_record(
     assert opened.plan.statics.arm == 4.1
     assert opened.plan.statics.calibrated
     assert any("the shop's" in c for c in readings(opened.plan).cautions)
-    assert "scale" not in opened.record()
+    assert "scale" not in opened.document.record()
     opened.edit("scale.arm", "3.8")
     assert opened.plan.statics.arm == 3.8
     opened.edit("scale.arm", "")
@@ -61,7 +61,7 @@ def test_a_weigh_in_is_recorded_through_its_fields(opened: Presenter) -> None:
     opened.edit("weighings.drilled.date", "2026-11-25")
     opened.edit("weighings.undrilled.top", "2 3/4")
     assert not opened.problems
-    assert opened.record()["weighings"] == {
+    assert opened.document.record()["weighings"] == {
         "drilled": {"side": 3.9, "gross": 14.9, "date": "2026-11-25"},
         "undrilled": {"top": "2 3/4"},
     }

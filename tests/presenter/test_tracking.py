@@ -45,8 +45,8 @@ def test_an_unfinished_record_takes_the_pap_in_one_step(tmp_path: Path) -> None:
     presenter.subscribe(changes.append)
     assert presenter.take_axis(4.8733, -0.49)
     assert len(changes) == 1
-    assert presenter.record()["bowler"]["pap"] == {"over": "4 7/8", "down": "1/2"}
-    assert presenter.undo_name == "PAP from the track"
+    assert presenter.document.record()["bowler"]["pap"] == {"over": "4 7/8", "down": "1/2"}
+    assert presenter.document.undo_name == "PAP from the track"
     presenter.undo()
     assert dict(presenter.entries) == before
     presenter.redo()

@@ -168,6 +168,32 @@ def chosen(monkeypatch: pytest.MonkeyPatch) -> Callable[[Path | str], None]:
 
 
 @pytest.fixture
+def to_pixel() -> Callable[[Any, float, float], tuple[int, int]]:
+    """Turns a place on a ball's view, in ball radii, into pixels from the canvas's upper left."""
+
+    def run(ball: Any, x: float, y: float) -> tuple[int, int]:
+        # the view's own way from pixels to radii, which is linear, the other way round
+        left, top = ball.to_ball(0.0, 0.0)
+        right, bottom = ball.to_ball(1.0, 1.0)
+        return round((x - left) / (right - left)), round((y - top) / (bottom - top))
+
+    return run
+
+
+@pytest.fixture
+def where(
+    to_pixel: Callable[[Any, float, float], tuple[int, int]],
+) -> Callable[[Any, str], tuple[int, int]]:
+    """Tells where a mark of the plan is on a window's canvas, in pixels."""
+
+    def run(window: Any, name: str) -> tuple[int, int]:
+        spot = next(s for s in window.ball.shown.spots if s.name == name and not s.ghost)
+        return to_pixel(window.ball, spot.x, spot.y)
+
+    return run
+
+
+@pytest.fixture
 def hands(app: Any, pump: Callable[..., None]) -> SimpleNamespace:
     """What a person does: typing, pressing, dragging. Events go to what is on the screen."""
 

@@ -36,8 +36,8 @@ def test_typed_marks_become_the_bowlers_pap_and_undo_takes_it_back(sample, dialo
     hands.press(dialog.buttons["take"])
     pump(lambda: not dialog.winfo_exists(), "the dialog to go")
     p = sample.presenter
-    assert p.record()["bowler"]["pap"] == {"over": "4 7/8", "up": "1/2"}
-    assert p.undo_name == "PAP from the track"
+    assert p.document.record()["bowler"]["pap"] == {"over": "4 7/8", "up": "1/2"}
+    assert p.document.undo_name == "PAP from the track"
     p.undo()
     assert dict(p.entries) == before
 

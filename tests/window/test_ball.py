@@ -23,13 +23,7 @@ KEPT = {
 
 
 def record(window):
-    return json.dumps(window.presenter.record(), sort_keys=True)
-
-
-def where(window, name):
-    """Where a mark is on the canvas, in pixels."""
-    spot = next(s for s in window.ball.shown.spots if s.name == name and not s.ghost)
-    return window.ball.to_pixel(spot.x, spot.y)
+    return json.dumps(window.presenter.document.record(), sort_keys=True)
 
 
 def way(start, dx, dy, steps=12):
@@ -49,7 +43,7 @@ def state_by(window, hands, by):
 
 def check_readings(window):
     """What is on the screen is the plan of the record as it stands."""
-    shown = readings(plan(parse_job(window.presenter.record())), window.presenter.units)
+    shown = readings(plan(parse_job(window.presenter.document.record())), window.presenter.units)
     for row in shown.rows:
         if row.text:
             assert window.readings.numbers.cell(row.key) == row.text
@@ -65,7 +59,7 @@ def check_readings(window):
 
 
 @pytest.mark.parametrize("by", LAYOUTS)
-def test_dragging_the_pin(sample, hands, pump, by):
+def test_dragging_the_pin(sample, hands, pump, by, where):
     state_by(sample, hands, by)
     settled(sample, pump)
     before, kept = record(sample), sample.presenter.entry(KEPT[by])
@@ -97,7 +91,7 @@ def test_dragging_the_pin(sample, hands, pump, by):
     check_readings(sample)
 
 
-def test_every_frame_of_a_drag_is_the_plan_of_its_record(sample, pump):
+def test_every_frame_of_a_drag_is_the_plan_of_its_record(sample, pump, where):
     settled(sample, pump)
     canvas, start = sample.ball.widget, where(sample, "pin")
     canvas.event_generate("<Button-1>", x=start[0], y=start[1])
@@ -113,7 +107,7 @@ def test_every_frame_of_a_drag_is_the_plan_of_its_record(sample, pump):
     canvas.event_generate("<ButtonRelease-1>", x=x, y=y)
 
 
-def test_dragging_the_pap_keeps_the_layout_or_under_placement_the_pin(sample, hands, pump):
+def test_dragging_the_pap_keeps_the_layout_or_under_placement_the_pin(sample, hands, pump, where):
     settled(sample, pump)
     was = sample.presenter.plan
     hands.drag(sample.ball.widget, way(where(sample, "pap"), -50, -10))
@@ -134,7 +128,7 @@ def test_dragging_the_pap_keeps_the_layout_or_under_placement_the_pin(sample, ha
     check_readings(sample)
 
 
-def test_left_hand_drags_the_same(open_window, hands, pump):
+def test_left_hand_drags_the_same(open_window, hands, pump, where):
     window = open_window(SAMPLES[1])
     settled(window, pump)
     over = window.presenter.plan.marks.pin.over
@@ -144,7 +138,7 @@ def test_left_hand_drags_the_same(open_window, hands, pump):
     check_readings(window)
 
 
-def test_escape_gives_a_drag_up(sample, pump):
+def test_escape_gives_a_drag_up(sample, pump, where):
     settled(sample, pump)
     before, canvas, start = record(sample), sample.ball.widget, where(sample, "pin")
     canvas.focus_force()
@@ -162,7 +156,7 @@ def test_escape_gives_a_drag_up(sample, pump):
     assert record(sample) == before
 
 
-def test_invalid_record_is_not_dragged_and_says_why(sample, hands, pump):
+def test_invalid_record_is_not_dragged_and_says_why(sample, hands, pump, where):
     settled(sample, pump)
     sample.form.show_field("bowler.grip.bridge")
     hands.write(sample.form.rows["bowler.grip.bridge"].inputs[0], "abc")
@@ -172,10 +166,10 @@ def test_invalid_record_is_not_dragged_and_says_why(sample, hands, pump):
     assert "Bridge" in str(sample.status.cget("text"))
 
 
-def test_dragging_the_ball_turns_it_and_changes_nothing_else(sample, hands, pump):
+def test_dragging_the_ball_turns_it_and_changes_nothing_else(sample, hands, pump, to_pixel):
     settled(sample, pump)
     before, view = record(sample), sample.ball.view
-    x, y = sample.ball.to_pixel(-0.5, -0.3)
+    x, y = to_pixel(sample.ball, -0.5, -0.3)
     hands.drag(sample.ball.widget, way((x, y), 30, 0))
     # the surface follows the hand: by as much of a radius as the pointer went
     moved = view.turned(30 / sample.ball._radius, 0.0)
@@ -186,7 +180,7 @@ def test_dragging_the_ball_turns_it_and_changes_nothing_else(sample, hands, pump
 
 
 @pytest.mark.parametrize("what", ["grip", "pin", "pap", "psa", "cg"])
-def test_buttons_keys_and_double_clicks_face_a_mark(sample, hands, pump, what):
+def test_buttons_keys_and_double_clicks_face_a_mark(sample, hands, pump, what, where):
     settled(sample, pump)
     name = "grip_center" if what == "grip" else what
 
@@ -225,7 +219,7 @@ def test_ball_without_a_psa_mark_cannot_face_it(open_window, pump):
     (("Right",), 1 / 32, 0.0), (("Left",), -1 / 32, 0.0), (("Up",), 0.0, 1 / 32),
     (("Shift-Down",), 0.0, -1 / 4), (("Shift-Right", "Shift-Right"), 1 / 2, 0.0),
 ])  # fmt: skip
-def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, keys, over, up):
+def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, keys, over, up, where):
     state_by(sample, hands, "placement")
     settled(sample, pump)
     x, y = where(sample, "pin")
@@ -252,12 +246,12 @@ def test_the_window_s_keys_work_on_the_ball_and_do_nothing_else(sample, hands, m
 
 def test_alt_and_an_arrow_walk_through_the_steps_and_do_not_move_the_pin(sample, hands):
     sample.presenter.select("pin")
-    before = sample.presenter.record()
+    before = sample.presenter.document.record()
     for expected in (0, 1):
         hands.key(sample.ball.widget, "Alt-Right")
         assert sample.presenter.step == expected
     hands.key(sample.ball.widget, "Control-Right", "Control-Shift-Left", "Alt-Shift-Up")
-    assert sample.presenter.record() == before
+    assert sample.presenter.document.record() == before
 
 
 def test_steps_are_walked_by_key_and_shown_alone(sample, hands, pump):
@@ -287,7 +281,7 @@ def test_steps_are_walked_by_key_and_shown_alone(sample, hands, pump):
     assert sample.presenter.step == 0
 
 
-def test_a_step_s_marks_are_not_dragged(sample, hands, pump):
+def test_a_step_s_marks_are_not_dragged(sample, hands, pump, where):
     hands.key(sample, "Alt-Right")
     settled(sample, pump)
     before = record(sample)
@@ -343,7 +337,7 @@ def test_what_was_undrilled_stays_beside_the_difference_where_there_is_room(samp
 
 
 @pytest.mark.parametrize(("units", "text"), [("Decimals", "4.500 in"), ("Metric", "114.3 mm")])
-def test_units_are_switched_everywhere(sample, hands, pump, units, text):
+def test_units_are_switched_everywhere(sample, hands, pump, units, text, where):
     hands.choose(sample.unit_box, units)
     settled(sample, pump)
     assert sample.readings.numbers.cell("pin_to_pap") == text
@@ -356,7 +350,7 @@ def test_checks_holes_and_cautions_are_told(open_window, pump):
     window = open_window(SAMPLES[6])  # fails
     found = window.readings.readings
     for index, view in ((1, window.readings.checks), (2, window.readings.holes)):
-        window.readings.show_tab(index)
+        window.readings.select(index)
         pump(lambda view=view: view.content, "the text")
     told = window.readings.checks.content
     assert found.verdict in told
@@ -367,7 +361,7 @@ def test_checks_holes_and_cautions_are_told(open_window, pump):
         assert check.source in told
     for row in found.holes.rows:
         assert row[0] in window.readings.holes.content
-    window.readings.show_tab(4)
+    window.readings.select(4)
     pump(lambda: window.readings.cautions.content, "the cautions")
     for caution in (*found.cautions, *found.shop):
         assert caution in window.readings.cautions.content

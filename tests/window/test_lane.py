@@ -46,13 +46,13 @@ def test_the_shot_is_worked_out_only_when_the_tab_is_seen(sample, pump):
     assert view._shown.shot.plan is sample.presenter.plan
     assert view.focus_displayof() is view.canvas
     assert not view._next  # at rest no timer runs
-    sample.readings.show_tab(0)
+    sample.readings.select(0)
     pump(lambda: not view.winfo_viewable(), "another tab")
     before = view._shown
     sample.presenter.edit("layout.val_angle", "40")
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is before
-    sample.readings.show_tab(LANE)
+    sample.readings.select(LANE)
     pump(lambda: view._shown is not before and not view._waiting, "another shot")
     assert view._shown.shot.plan is sample.presenter.plan
 
@@ -157,11 +157,11 @@ def test_the_button_pauses_and_the_speed_slows(sample, lane, hands, pump):
 
 def test_leaving_the_tab_or_changing_the_record_stops_the_playback(sample, lane, hands, pump):
     hands.key(lane.canvas, "space")
-    sample.readings.show_tab(0)
+    sample.readings.select(0)
     pump(lambda: not lane.winfo_viewable(), "another tab")
     assert not lane.player.running
     assert not lane._next
-    sample.readings.show_tab(LANE)
+    sample.readings.select(LANE)
     settle(lane, pump)
     hands.key(lane.canvas, "space")
     assert lane.player.running
@@ -225,10 +225,9 @@ def test_an_empty_record_has_no_lane_yet(open_window, pump):
     assert not view.player.running
 
 
-def test_a_drag_is_over_before_the_shot_is_made_anew(sample, lane, pump):
+def test_a_drag_is_over_before_the_shot_is_made_anew(sample, lane, pump, where):
     ball, p = sample.ball, sample.presenter
-    pin = next(s for s in ball.shown.spots if s.name == "pin")
-    x, y = ball.to_pixel(pin.x, pin.y)
+    x, y = where(sample, "pin")
     before, frames = lane._shown, lane.canvas.frames
     ball.widget.event_generate("<Button-1>", x=x, y=y)
     ball.widget.event_generate("<B1-Motion>", x=x + 9, y=y + 5)

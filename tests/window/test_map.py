@@ -32,13 +32,13 @@ def test_the_map_is_worked_out_only_when_it_is_seen(sample, pump):
     pump(lambda: view.frames and not view._waiting, "the map")
     assert view._shown.plan is sample.presenter.plan
     assert view.focus_displayof() is view.widget
-    sample.readings.show_tab(0)
+    sample.readings.select(0)
     pump(lambda: not view.winfo_viewable(), "another tab")
     shown = view._shown
     sample.presenter.edit("layout.val_angle", "40")
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is shown
-    sample.readings.show_tab(5)
+    sample.readings.select(5)
     pump(lambda: view._shown is not shown, "another map")
     assert view._shown.plan is sample.presenter.plan
 
@@ -72,7 +72,7 @@ def test_a_click_tells_of_a_layout_and_a_double_click_takes_it(sample, map_view,
     map_view.widget.event_generate("<Button-1>", **place)
     map_view.widget.event_generate("<ButtonRelease-1>", **place)
     map_view.widget.event_generate("<Button-1>", **place)
-    pump(lambda: p.undo_name == "layout from the map", "the layout")
+    pump(lambda: p.document.undo_name == "layout from the map", "the layout")
     assert (p.plan.layout.drilling_angle, p.plan.layout.val_angle) == (d, v)
     assert map_view.chosen is None
     pump(lambda: map_view._shown.plan is p.plan, "the map about it")
@@ -116,10 +116,9 @@ def test_a_map_of_another_record_is_said_to_be_out_of_date(sample, map_view, pum
     assert map_view.chosen is None
 
 
-def test_a_drag_is_over_before_the_map_is_made_anew(sample, map_view, pump):
+def test_a_drag_is_over_before_the_map_is_made_anew(sample, map_view, pump, where):
     ball, p = sample.ball, sample.presenter
-    pin = next(s for s in ball.shown.spots if s.name == "pin")
-    x, y = ball.to_pixel(pin.x, pin.y)
+    x, y = where(sample, "pin")
     shown = map_view._shown
     ball.widget.event_generate("<Button-1>", x=x, y=y)
     ball.widget.event_generate("<B1-Motion>", x=x + 9, y=y + 5)

@@ -24,11 +24,10 @@ def test_the_chance_follows_an_edit_and_is_never_of_another_plan(sample, hands, 
     assert shown(sample) == ""
 
 
-def test_nothing_is_worked_out_while_a_mark_is_dragged(sample, pump):
+def test_nothing_is_worked_out_while_a_mark_is_dragged(sample, pump, where):
     pump(lambda: sample.presenter.odds, "the chance")
     ball = sample.ball
-    pin = next(s for s in ball.shown.spots if s.name == "pin")
-    x, y = ball.to_pixel(pin.x, pin.y)
+    x, y = where(sample, "pin")
     ball.widget.event_generate("<Button-1>", x=x, y=y)
     ball.widget.event_generate("<B1-Motion>", x=x + 9, y=y + 5)
     end = time.monotonic() + 0.7

@@ -79,7 +79,7 @@ def test_a_row_is_added_typed_and_taken_as_one_step_of_undo(odd_window, dialog, 
     assert dict(p.entries) == before
     hands.press(shown.buttons["ok"])
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
-    assert p.record()["history"]["holes"][1] == {
+    assert p.document.record()["history"]["holes"][1] == {
         "name": "old ring",
         "from_pin": "4 3/8",
         "bearing": -30,
@@ -110,8 +110,8 @@ def test_a_dialog_that_is_given_up_changes_nothing(odd_window, dialog, hands, pu
         hands.key(field(shown, "depth").inputs[0], "Escape")
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
     assert dict(p.entries) == before
-    assert not p.can_undo
-    assert not p.dirty
+    assert not p.document.can_undo
+    assert not p.document.dirty
 
 
 def test_bad_input_is_told_beside_its_field_and_keeps_the_dialog(odd_window, dialog, hands, pump):
@@ -140,7 +140,7 @@ def test_bad_input_is_told_beside_its_field_and_keeps_the_dialog(odd_window, dia
     assert not row.told
     hands.press(shown.buttons["ok"])
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
-    assert p.record()["history"]["holes"][0]["depth"] == 2
+    assert p.document.record()["history"]["holes"][0]["depth"] == 2
 
 
 def test_rows_move_by_button_and_by_letter(odd_window, dialog, hands, pump):
@@ -155,7 +155,7 @@ def test_rows_move_by_button_and_by_letter(odd_window, dialog, hands, pump):
     assert names(shown) == ["old thumb", "old open"]
     hands.key(shown.tree, "Alt-d", "Alt-o")
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
-    told = odd_window.presenter.record()["history"]["holes"]
+    told = odd_window.presenter.document.record()["history"]["holes"]
     assert [hole["name"] for hole in told] == ["old open", "old thumb"]
 
 
@@ -184,7 +184,7 @@ def test_vents_are_chosen_and_typed(odd_window, dialog, hands, pump):
     hands.choose(field(shown, "up").inputs[1], "up")
     hands.key(row.inputs[0], "Alt-o")
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
-    assert odd_window.presenter.record()["extra_holes"]["vents"] == [
+    assert odd_window.presenter.document.record()["extra_holes"]["vents"] == [
         {"hole": "ring", "over": 2, "up": "2 1/2", "diameter": "1/4", "meets": 1}
     ]
     assert odd_window.presenter.plan.extra_holes[0].into == "ring"
@@ -280,7 +280,7 @@ def test_menu_and_form_open_the_same_dialogs(odd_window, hands, pump):
 
 
 def test_the_holes_page_shows_the_oval_the_extra_and_the_old_holes(odd_window):
-    odd_window.readings.show_tab(2)
+    odd_window.readings.select(2)
     odd_window.update()
     text = odd_window.readings.holes.content
     for words in ("The oval thumb hole", "thumb vent", "inspection", "old thumb", "none: open"):
@@ -294,7 +294,7 @@ def test_the_holes_page_shows_the_oval_the_extra_and_the_old_holes(odd_window):
 
 def test_a_ball_is_plugged_to_be_redrilled(odd_window, hands, pump):
     p = odd_window.presenter
-    path = p.path
+    path = p.document.path
     odd_window.run(command("redrill"))
     shown = odd_window.dialog
     assert isinstance(shown, RedrillDialog)
@@ -304,12 +304,12 @@ def test_a_ball_is_plugged_to_be_redrilled(odd_window, hands, pump):
     assert str(shown.message.cget("text")) == "✗ 7 g/cm3 is outside 0.1 to 5 g/cm3."
     hands.press(shown.buttons["redrill"])
     assert shown.winfo_exists()
-    assert p.path == path
+    assert p.document.path == path
     hands.write(shown.input, "1.2")
     assert str(shown.message.cget("text")) == ""
     hands.press(shown.buttons["redrill"])
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
-    assert p.path is None
+    assert p.document.path is None
     assert odd_window.title() == "*redrill of job.json - layoutkit"
     assert p.plan.old_holes[-1].plug_density == 1.2
     label = odd_window.form.rows[HOLES].label
@@ -332,7 +332,7 @@ def test_redrilling_asks_about_unsaved_changes_and_can_be_given_up(odd_window, h
     hands.key(shown.input, "Escape")
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
     assert dict(p.entries) == before
-    assert p.can_undo
+    assert p.document.can_undo
     # of a record that makes no plan there is nothing to plug
     p.edit("ball.weight", "x")
     assert not command("redrill").enabled(p)

@@ -76,7 +76,7 @@ def test_typed_tests_give_the_arm_and_it_is_kept_and_taken(window, hands, pump, 
     assert len(shop.scale.left_out) == 1
     arm = window.presenter.plan.statics.arm
     assert arm == shop.scale.arm
-    assert not window.presenter.dirty
+    assert not window.presenter.document.dirty
     assert dialog.winfo_width() <= 1024
     hands.key(dialog.by, "Escape")
     pump(lambda: not dialog.winfo_exists(), "the dialog to go")

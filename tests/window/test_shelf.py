@@ -41,7 +41,7 @@ def test_the_balls_stand_in_their_order_with_their_reasons(sample, dialog, pump)
     pump(lambda: "ball.weight" in dialog.reasons.content, "what is wrong with the row")
     assert dialog.buttons["take"].instate(["disabled"])
     dialog.take()
-    assert not sample.presenter.can_undo
+    assert not sample.presenter.document.can_undo
     sample.presenter.set_units("metric")
     assert shown(dialog)[0][7].endswith("kg")
     assert dialog.table.selection() == (last,)
@@ -54,13 +54,13 @@ def test_a_ball_is_taken_by_the_keyboard_and_undo_brings_the_old_one(sample, dia
     hands.key(dialog.table, "Down")
     pump(lambda: dialog.table.selection() == ("1",), "the second ball")
     hands.key(dialog.table, "Return")
-    assert p.record()["ball"]["name"] == dialog.rows[1].cells[1]
+    assert p.document.record()["ball"]["name"] == dialog.rows[1].cells[1]
     assert not dialog.notice.winfo_ismapped()  # still the same layout
     assert dialog.winfo_exists()
     p.undo()
     assert dict(p.entries) == before
     hands.press(dialog.buttons["take"])
-    assert p.record()["ball"]["name"] == dialog.rows[1].cells[1]
+    assert p.document.record()["ball"]["name"] == dialog.rows[1].cells[1]
     hands.key(dialog.table, "Escape")
     pump(lambda: not dialog.winfo_exists(), "the dialog to go")
     p.undo()  # no longer reaches it

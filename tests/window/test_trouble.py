@@ -139,7 +139,7 @@ def test_killed_while_typing_the_work_is_offered_and_recovered(
     name = window.presenter.entry("bowler.name")
     assert name.replace("Demo Bowler One", "") == "XY"
     assert window.form.rows["bowler.name"].text == name
-    assert window.presenter.dirty
+    assert window.presenter.document.dirty
     assert window.title() == "*job.json - layoutkit"
     assert window.presenter.plan is not None
     hands.key(window, "Control-s")
@@ -163,7 +163,7 @@ def test_what_was_kept_can_wait_or_go(display, app, open_window, hands, tmp_path
         assert (window.dialog is not None) == offered_again
         if window.dialog is not None:
             hands.press(window.dialog.buttons["later"])
-    assert not window.presenter.dirty
+    assert not window.presenter.document.dirty
 
 
 # --- the program itself ---------------------------------------------------------------------------

@@ -23,7 +23,7 @@ LAYOUTS = ("angles", "distances", "placement")
 
 def record(window):
     """The record as JSON text, to compare."""
-    return json.dumps(window.presenter.record(), sort_keys=True)
+    return json.dumps(window.presenter.document.record(), sort_keys=True)
 
 
 def other(field, text):
@@ -102,7 +102,7 @@ def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
 def test_directions_are_chosen_beside_the_number(sample, hands):
     row = sample.form.rows["bowler.pap.up"]
     hands.choose(row.inputs[1], "down")
-    assert sample.presenter.record()["bowler"]["pap"] == {"over": 5, "down": "1/2"}
+    assert sample.presenter.document.record()["bowler"]["pap"] == {"over": 5, "down": "1/2"}
     assert sample.presenter.plan.marks.pap.up == pytest.approx(-0.5, abs=1e-12)
 
 
@@ -324,10 +324,10 @@ def test_samples_and_recent_files_are_in_the_menu(sample, app):
     inner, names = under("Open a sample")
     assert names == [p.stem for p in SAMPLES]
     _, recent = under("Open recent")
-    assert recent == [str(sample.presenter.path)]
+    assert recent == [str(sample.presenter.document.path)]
     inner.invoke(4)
-    assert sample.presenter.name == f"sample {SAMPLES[4].stem}"
-    assert sample.presenter.path is None
+    assert sample.presenter.document.name == f"sample {SAMPLES[4].stem}"
+    assert sample.presenter.document.path is None
 
 
 def test_title_marks_what_is_not_saved(sample, hands):
@@ -336,12 +336,12 @@ def test_title_marks_what_is_not_saved(sample, hands):
     assert sample.title() == "*job.json - layoutkit"
     hands.key(sample, "Control-s")
     assert sample.title() == "job.json - layoutkit"
-    assert json.loads(sample.presenter.path.read_text())["bowler"]["name"] == "Somebody"
+    assert json.loads(sample.presenter.document.path.read_text())["bowler"]["name"] == "Somebody"
 
 
 def test_closing_asks_about_unsaved_changes(sample, app, hands, pump):
     hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
-    path = sample.presenter.path
+    path = sample.presenter.document.path
     before = path.read_bytes()
     sample.close()
     assert "job.json are not saved" in sample.dialog.text
@@ -356,7 +356,7 @@ def test_closing_asks_about_unsaved_changes(sample, app, hands, pump):
 
 def test_closing_can_save_first(sample, app, hands):
     hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
-    path = sample.presenter.path
+    path = sample.presenter.document.path
     sample.close()
     hands.key(sample.dialog.buttons["save"], "Return")
     assert app.windows == []
@@ -400,7 +400,7 @@ def test_nothing_is_asked_when_nothing_is_unsaved(sample, app):
 
 
 def test_what_another_program_wrote_is_not_overwritten_unasked(sample, hands, pump):
-    path = sample.presenter.path
+    path = sample.presenter.document.path
     theirs = path.read_text().replace("Demo Bowler One", "Their Name")
     path.write_text(theirs)
     hands.write(sample.form.rows["bowler.name"].inputs[0], "My Name")
@@ -596,7 +596,7 @@ def test_pointing_at_another_reading_explains_that_one(sample, app, pump):
 
 
 def test_pointing_at_a_check_explains_it(sample, pump):
-    sample.readings.show_tab(1)
+    sample.readings.select(1)
     text = sample.readings.checks.text
     pump(lambda: text.bbox("about side.first"), "the checks")
     x, y, _, _ = text.bbox("about side.first")
@@ -762,3 +762,26 @@ def test_maps_are_made_while_the_window_lives(sample, pump, chosen, tmp_path):
     sample.make_maps()
     pump(target.exists, "the maps")
     assert target.read_bytes().startswith(b"%PDF")
+
+
+def test_the_edit_menu_names_what_is_undone_and_done_again(sample, pump):
+    labels = lambda: [  # noqa: E731
+        sample.menus["Edit"].entrycget(i, "label") for i in range(2) if sample._fill("Edit") is None
+    ]
+    assert labels() == ["Undo", "Redo"]
+    sample.presenter.edit("title", "x")
+    assert labels() == ["Undo: Title", "Redo"]
+    sample.presenter.undo()
+    assert labels() == ["Undo", "Redo: Title"]
+
+
+def test_a_change_of_the_file_is_told_when_the_window_gets_the_keyboard(sample, app, pump):
+    path = sample.presenter.document.path
+    other = app.open_window()
+    pump(other.winfo_viewable, "the other window")
+    other.focus_force()
+    pump(lambda: other.focus_displayof() is other, "the keyboard in the other window")
+    path.write_bytes(path.read_bytes() + b"\n")
+    assert sample.presenter.message == ""
+    sample.focus_force()
+    pump(lambda: "was changed by another program" in sample.status.cget("text"), "the notice")

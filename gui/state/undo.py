@@ -9,7 +9,7 @@ Changes = Mapping[str, tuple[str | None, str | None]]
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class UndoStep:
     """One step: its name, and each changed entry before and after (None where it is not there).
 
     Steps of the same ``run`` that follow each other are taken together as one.
@@ -30,14 +30,14 @@ def difference(before: Mapping[str, str], after: Mapping[str, str]) -> Changes:
 
 
 @dataclass(slots=True)
-class History:
+class UndoSteps:
     """What can be undone and redone. Only what a step changed is kept, so its length costs little."""
 
-    done: list[Step] = field(default_factory=list)
-    undone: list[Step] = field(default_factory=list)
+    done: list[UndoStep] = field(default_factory=list)
+    undone: list[UndoStep] = field(default_factory=list)
     open_run: str = ""
 
-    def add(self, step: Step) -> None:
+    def add(self, step: UndoStep) -> None:
         """Add a step; nothing undone before it can be redone any more."""
         self.undone.clear()
         if step.run and step.run == self.open_run and self.done:
@@ -50,7 +50,7 @@ class History:
         """Let the next step stand by itself, whatever its run."""
         self.open_run = ""
 
-    def undo(self) -> Step | None:
+    def undo(self) -> UndoStep | None:
         """The step that takes the last one back, None when there is none."""
         self.end_run()
         if not self.done:
@@ -60,7 +60,7 @@ class History:
         back = {path: (after, before) for path, (before, after) in step.changes.items()}
         return replace(step, changes=back)
 
-    def redo(self) -> Step | None:
+    def redo(self) -> UndoStep | None:
         """The step that was undone last, None when there is none."""
         self.end_run()
         if not self.undone:

@@ -12,7 +12,7 @@ from typing import Any, Literal, NamedTuple
 
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Scale, Weighing
-from layoutkit.job.rules import Check, Facts, Static, check
+from layoutkit.job.rules import STATICS, Check, Static, check_weights
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
@@ -104,25 +104,9 @@ def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
     the gross weight is not above 0.
     """
     value = predicted(plan) | dict(measured)
-    grip = plan.job.bowler.grip
-    checks = check(
-        plan.rules,
-        Facts(
-            weight_lb=value["gross"],
-            top=Static(*(value["top"],) * 3),
-            side=Static(*(value["side"],) * 3),
-            finger=Static(*(value["finger"],) * 3),
-            gripping_holes=2 if grip.thumb is None else 3,
-            has_thumb=grip.thumb is not None,
-            palm_marked=grip.thumb is None,
-            serial=plan.job.ball.serial,
-            balance_holes=(),
-            vent_holes=(),
-            most_vents=0,
-            inspection_holes=(),
-            allowance_oz=(plan.job.scale or Scale()).allowance,
-        ),
-    )
+    statics = {name: Static(value[name], value[name], value[name]) for name in STATICS}
+    allowance = (plan.job.scale or Scale()).allowance
+    checks = check_weights(plan.rules, value["gross"], statics, allowance)
     return tuple(c for c in checks if c.name in measured)
 
 

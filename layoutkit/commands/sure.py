@@ -207,8 +207,8 @@ def map_arguments(p: argparse.ArgumentParser) -> None:
 
 def run_map(now: Plan, args: argparse.Namespace) -> str:
     """Sweep, draw, write; what was done as text."""
+    from layoutkit.job.rules import CLOSE, FAIL
     from layoutkit.output import maps
-    from layoutkit.planning import sweep
 
     step = _number("--step", args.step)
     if not 0.1 <= step <= 30.0:
@@ -229,8 +229,8 @@ def run_map(now: Plan, args: argparse.Namespace) -> str:
     took = time.perf_counter() - begun
     maps.write(found, args.out)
     n = len(found.swept.verdict)
-    fails = int((found.swept.verdict == sweep.FAIL).sum())
-    close = int((found.swept.verdict == sweep.CLOSE).sum())
+    fails = int((found.swept.verdict == FAIL).sum())
+    close = int((found.swept.verdict == CLOSE).sum())
     return (
         f"{n} layouts in {took:.2f} s: {fails} fail the rules, {close} are close.\n"
         f"Maps written to {args.out}\n{maps.FLARE}\n"

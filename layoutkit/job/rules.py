@@ -10,10 +10,11 @@ imports neither numpy nor pydantic.
 
 import json
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
-from typing import Literal, NamedTuple, cast
+from typing import Any, Literal, NamedTuple, cast
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import RULE_SET, file_name, read_json
@@ -24,6 +25,9 @@ Outcome = Literal["pass", "close", "fail"]
 
 FORMAT = "layoutkit-rules"
 VERSION = 1
+OUTCOMES: tuple[Outcome, ...] = ("pass", "close", "fail")  # in the order of their numbers
+PASS, CLOSE, FAIL = 0, 1, 2
+STATICS = ("top", "side", "finger")
 BUILT_IN = ("usbc-2020", "usbc-pre-2018")
 READ: Status = "read in a source"
 FROM_MEMORY: Status = "from memory"
@@ -88,6 +92,18 @@ class WeightClass(_Sourced):
     finger_oz: float
     source: str
     status: Status
+
+    def static_oz(self, name: str) -> float:
+        """The limit of "top", "side" or "finger" weight, in ounces."""
+        return float(getattr(self, f"{name}_oz"))
+
+    def holds(self, weight_lb: Any, allowance_oz: float = 0.0) -> Any:
+        """Whether a ball of this weight, give or take an allowance, may be in this class.
+
+        For one weight in pounds or an array of them.
+        """
+        reach = allowance_oz / OZ_PER_LB
+        return (weight_lb + reach > self.over_lb) & (weight_lb - reach <= self.up_to_lb)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,17 +216,49 @@ class Check(NamedTuple):
     source: str
 
 
-def outcome(value: float, band: tuple[float, float], low: float, high: float) -> Outcome:
-    """Judge a value with its band against the allowed range `low` to `high`, all in one unit.
+def verdict(value: Any, least: Any, most: Any, low: Any, high: Any) -> Any:
+    """Judge a value with its band, ``least`` to ``most``, against the allowed ``low`` to ``high``.
 
-    "close" when a limit lies inside the band, ends included; else "pass" from `low` to `high`, both
-    included, and "fail" beyond. A band of no width leaves nothing to weigh: the value alone decides.
-    A value that is not a number fails.
+    PASS, CLOSE or FAIL; numbers, or arrays that broadcast, all in one unit. CLOSE when a limit lies
+    inside the band, ends included; else PASS from `low` to `high`, both included, and FAIL beyond. A
+    band of no width leaves nothing to weigh: the value alone decides. What is not a number fails.
     """
-    least, most = band
-    if least < most and (least <= low <= most or least <= high <= most):
-        return "close"
-    return "pass" if low <= value <= high else "fail"
+    # comparisons and | & only: these serve arrays as well, and this module needs no numpy
+    reached = ((least <= low) & (low <= most)) | ((least <= high) & (high <= most))
+    close = (least < most) & reached
+    within = (low <= value) & (value <= high)
+    return CLOSE * close + FAIL * ((close | within) ^ True)
+
+
+def outcome(value: float, band: tuple[float, float], low: float, high: float) -> Outcome:
+    """The `verdict` on one value in words."""
+    number: int = verdict(value, *band, low, high)
+    return OUTCOMES[number]
+
+
+def static_verdict(
+    rules: RuleSet,
+    name: str,
+    weight_lb: Any,
+    allowance_oz: float,
+    value: Any,
+    least: Any,
+    most: Any,
+) -> Any:
+    """The `verdict` on a static weight, "top", "side" or "finger", of a ball of this weight.
+
+    Where the scale's allowance reaches into another weight class that would judge otherwise, it is
+    CLOSE. Numbers, or arrays that broadcast; all but the ball's weight in ounces.
+    """
+    by_class = [
+        (each, verdict(value, least, most, -each.static_oz(name), each.static_oz(name)))
+        for each in rules.static_limits
+    ]
+    own = sum(each.holds(weight_lb) * theirs for each, theirs in by_class)
+    differs = False
+    for each, theirs in by_class:
+        differs = differs | (each.holds(weight_lb, allowance_oz) & (theirs != own))
+    return own + (CLOSE - own) * differs
 
 
 def _at_most(name: str, value: float, limit: float, unit: str, source: str) -> Check:
@@ -228,27 +276,32 @@ def _present(name: str, there: bool, source: str) -> Check:
 
 def other_classes(rules: RuleSet, weight_lb: float, allowance_oz: float) -> tuple[WeightClass, ...]:
     """The weight classes beside a weight's own that the scale's allowance reaches into."""
-    reach = allowance_oz / OZ_PER_LB
     own = rules.weight_class(weight_lb)
-    near = (rules.weight_class(max(w, 1e-9)) for w in (weight_lb - reach, weight_lb + reach))
-    return tuple(c for c in near if c is not own)
+    return tuple(
+        each
+        for each in rules.static_limits
+        if each is not own and each.holds(weight_lb, allowance_oz)
+    )
 
 
-def _static(
-    name: str,
-    static: Static,
-    own: WeightClass,
-    others: tuple[WeightClass, ...],
-    allowance: float,
-) -> Check:
-    band = (static.low - allowance, static.high + allowance)
-    limit = float(getattr(own, f"{name}_oz"))
-    found = outcome(static.value, band, -limit, limit)
-    for other in others:
-        bound = float(getattr(other, f"{name}_oz"))
-        if outcome(static.value, band, -bound, bound) != found:
-            found = "close"
-    return Check(name, static.value, limit, "oz", band, found, own.told)
+def check_weights(
+    rules: RuleSet, weight_lb: float, statics: Mapping[str, Static], allowance_oz: float
+) -> tuple[Check, ...]:
+    """The checks of the gross weight and of each static weight, by the names of `STATICS`.
+
+    Raises InputError when the weight is not a finite number above 0.
+    """
+    own, most = rules.weight_class(weight_lb), rules.gross_weight_lb
+    reach = allowance_oz / OZ_PER_LB
+    band = (weight_lb - reach, weight_lb + reach)
+    judged = outcome(weight_lb, band, -math.inf, most.value)
+    checks = [Check("gross", weight_lb, most.value, "lb", band, judged, most.told)]
+    for name, static in statics.items():
+        band = (static.low - allowance_oz, static.high + allowance_oz)
+        number: int = static_verdict(rules, name, weight_lb, allowance_oz, static.value, *band)
+        limit = own.static_oz(name)
+        checks.append(Check(name, static.value, limit, "oz", band, OUTCOMES[number], own.told))
+    return tuple(checks)
 
 
 def metric_twin(inches: float) -> float:
@@ -291,19 +344,10 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
 
     Raises InputError when the drilled weight is not a finite number above 0.
     """
-    weight = facts.weight_lb
-    allowance = facts.allowance_oz
-    limits = rules.weight_class(weight)
-    others = other_classes(rules, weight, allowance)
-    most = rules.gross_weight_lb.value
-    band = (weight - allowance / OZ_PER_LB, weight + allowance / OZ_PER_LB)
-    gross = outcome(weight, band, -math.inf, most)
+    statics = {name: getattr(facts, name) for name in STATICS}
     vents = rules.vent_holes_per_gripping_hole
     checks = [
-        Check("gross", weight, most, "lb", band, gross, rules.gross_weight_lb.told),
-        _static("top", facts.top, limits, others, allowance),
-        _static("side", facts.side, limits, others, allowance),
-        _static("finger", facts.finger, limits, others, allowance),
+        *check_weights(rules, facts.weight_lb, statics, facts.allowance_oz),
         _at_most(
             "hole count",
             float(facts.gripping_holes),

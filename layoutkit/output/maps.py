@@ -16,6 +16,7 @@ import numpy as np
 from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.files import write_atomic
+from layoutkit.job.rules import CLOSE, FAIL
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
@@ -144,7 +145,7 @@ def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9
     else:
         ax.text(0.5, 0.5, f"{z.flat[0]:.3f} everywhere", transform=ax.transAxes, ha="center")
     verdict = found.grid("verdict", page).astype(float)
-    for level, hatch in ((_sweep.CLOSE, "..."), (_sweep.FAIL, "////")):
+    for level, hatch in ((CLOSE, "..."), (FAIL, "////")):
         where = (verdict == level).astype(float)
         if where.any():
             if where.all():

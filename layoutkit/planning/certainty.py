@@ -26,6 +26,7 @@ from layoutkit.job.record import Job, Scale, Tolerances
 from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import UNCALIBRATED_ARM_LOW, psa_arc
+from layoutkit.planning.layout import pin_to_val
 from layoutkit.units import OZ_PER_LB
 
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
@@ -184,9 +185,8 @@ def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) ->
     if moved.psa is not None:
         out["psa_to_pap"] = _sphere.arc(moved.psa, moved.pap, radius)
         out["psa_to_grip_center"] = _sphere.arc(moved.psa, center, radius)
-    val = np.radians(-_sphere.bearing(moved.pap, moved.pin))
-    sine = np.sin(out["pin_to_pap"] / radius) * np.sin(val)
-    out["pin_to_val"] = radius * np.arcsin(np.clip(sine, -1.0, 1.0))
+    val = -_sphere.bearing(moved.pap, moved.pin)
+    out["pin_to_val"] = np.asarray(pin_to_val(out["pin_to_pap"], val, radius))
     return {name: np.broadcast_to(value, (n,)) for name, value in out.items()}
 
 

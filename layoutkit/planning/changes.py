@@ -17,9 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import wrap180
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import AnglesLayout, Job, Scale
+from layoutkit.job.rules import PASS, STATICS
 from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep
@@ -79,15 +81,11 @@ def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) ->
     n = now.layout
     stated = AnglesLayout(
         by="angles",
-        drilling_angle=_turned(n.drilling_angle + drilling),
+        drilling_angle=wrap180(n.drilling_angle + drilling),
         pin_to_pap=n.pin_to_pap + pin_to_pap,
-        val_angle=_turned(n.val_angle + val),
+        val_angle=wrap180(n.val_angle + val),
     )
     return now.job.model_copy(update={"layout": stated})
-
-
-def _turned(angle: float) -> float:
-    return angle - 360.0 * math.ceil((angle - 180.0) / 360.0)
 
 
 def offers(now: Plan) -> tuple[Offer, ...]:
@@ -99,7 +97,7 @@ def offers(now: Plan) -> tuple[Offer, ...]:
     pin-to-PAP within 1 in. A mixed change is offered only where it is cheaper than all others and
     costs less than `MIXED_COST`.
     """
-    fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*_sweep.STATICS, "gross"))
+    fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*STATICS, "gross"))
     if now.outcome == "pass" or fixed:
         return ()
     angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
@@ -343,7 +341,7 @@ class _Grid:
         new = wanted[np.isnan(known[wanted, 0])]
         if len(new):
             found = _sweep.evaluate(job, self.layouts(new + piece * PIECE))
-            columns = [getattr(o, f"{n}_oz") for o in found for n in _sweep.STATICS]
+            columns = [getattr(o, f"{n}_oz") for o in found for n in STATICS]
             known[new] = np.stack([*columns, found[0].weight_lb], axis=-1)
         return known[wanted]
 
@@ -434,7 +432,7 @@ def _may_pass(now: Plan, figures: Array, cuts: list[_Cut]) -> NDArray[np.bool_]:
         if c.over_lb < heaviest and float(weight.min()) + lightest - reach <= c.up_to_lb
     ]
     arms = 1 if now.job.tolerances is not None else len(cuts[0].statics)
-    for n, name in enumerate(_sweep.STATICS):
+    for n, name in enumerate(STATICS):
         most = max(getattr(c, f"{name}_oz") for c in limits)
         room = most - bands[name] + margin
         for arm in range(arms):
@@ -482,7 +480,7 @@ def _likely(
         i = hopeful[at : at + BATCH]
         if len(i) > FEW:
             found = _sweep.evaluate(depths.job(combo), grid.layouts(i))
-            i = i[_sweep.judge(now, found, _margin(now)) == _sweep.PASS]
+            i = i[_sweep.judge(now, found, _margin(now)) == PASS]
         yield from i.tolist()
 
 

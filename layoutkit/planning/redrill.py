@@ -12,14 +12,11 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from layoutkit.errors import InputError
-from layoutkit.geometry.sphere import from_over_up
 from layoutkit.job.problems import problems_of
 from layoutkit.job.record import MOST_OLD_HOLES, History, Job, OldHole, Plug, Work
-from layoutkit.planning.extras import place_extras, unused
-from layoutkit.planning.given import psa_arc
-from layoutkit.planning.grip import place_holes
-from layoutkit.planning.history import left_open, place_old, told_by_marks
-from layoutkit.planning.layout import PAP, stated, to_placement
+from layoutkit.planning.extras import unused
+from layoutkit.planning.history import left_open, told_by_marks
+from layoutkit.planning.placing import place
 
 PLUG_DENSITY = 1.15  # g/cm3 of cured plug resin; common practice, no source
 
@@ -39,13 +36,8 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
     Weighings are dropped, the layout stays. Raises InputError where the job cannot be laid out, or
     where a record cannot hold its holes as old ones.
     """
-    radius, hand, pap = job.ball.diameter / 2.0, job.bowler.hand, job.bowler.pap
-    placed = to_placement(stated(job.layout), psa_arc(job), PAP(pap.over, pap.up_net), radius)
-    pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)
-    reference = float(placed.bearing)
-    holes = place_holes(job.bowler.grip, radius, hand)
-    cuts = [(hole.name, bore) for hole in holes for bore in hole.cavities]
-    cuts += [(e.name, e.bore) for e in place_extras(job.extra_holes, holes, radius)]
+    placed = place(job)
+    cuts = [(name, bore) for name, bores in placed.new_cavities for bore in bores]
     plug = _plug(density)
     before = () if job.history is None else job.history.holes
     number = len(before) + len(cuts)
@@ -54,16 +46,17 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
             f"the ball would have {number} old holes; possible: up to {MOST_OLD_HOLES}.",
             "history.holes",
         )
-    old = place_old(before, pin, reference, hand, radius)
+    old = placed.old
     still_open = left_open(old, [bore for _, bore in cuts])
     told = [
         hole.model_copy(update={"plug": plug}) if o.plugged == 0.0 and o not in still_open else hole
         for hole, o in zip(before, old, strict=True)
     ]
+    pin, reference = placed.marks.pin, float(placed.marks.bearing)
     for name, bore in cuts:
         own = unused(f"old {name}", [hole.name for hole in told])
         try:
-            told.append(told_by_marks(own, bore, pin, reference, hand, radius, plug))
+            told.append(told_by_marks(own, bore, pin, reference, placed.hand, placed.radius, plug))
         except ValidationError as error:
             raise _refused(error, OldHole, f"the {name} hole as an old one: ") from None
     kept = {name: getattr(job, name) for name in job.model_fields_set - _LEFT_OUT}

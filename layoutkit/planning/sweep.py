@@ -15,16 +15,15 @@ from numpy.typing import NDArray
 from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale
+from layoutkit.job.rules import FAIL, STATICS, static_verdict, verdict
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import arms
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
-PASS, CLOSE, FAIL = 0, 1, 2
 PIECE = 16384  # layouts between two reports of progress
 MOST_LAYOUTS = 4_000_000
-STATICS = ("top", "side", "finger")
 
 
 class Layouts(NamedTuple):
@@ -68,52 +67,34 @@ def judge(plan: Plan, found: list[_variants.Outcomes], margin: float = 0.0) -> N
     ``found`` as `evaluate` gives it; ``margin`` oz widens every limit, and the widest within the
     scale's allowance counts: what then fails, fails for certain.
     """
-    bands = half_bands(plan)
-    first = found[0]
+    bands, rules = half_bands(plan), plan.rules
     used = found if plan.job.tolerances is None else found[:1]
-    worst = np.zeros(first.weight_lb.shape, dtype=np.int8)
-    weight = first.weight_lb
-    rules = plan.rules
-
+    weight = found[0].weight_lb
+    allowance = (plan.job.scale or Scale()).allowance
     most = rules.gross_weight_lb.value + margin / OZ_PER_LB
-    gross = _verdict(
-        weight, weight - bands["gross"], weight + bands["gross"], np.full(weight.shape, most), True
-    )
-    np.maximum(worst, gross, out=worst)
-    allowance = (plan.job.scale or Scale()).allowance / OZ_PER_LB
+    worst = verdict(weight, weight - bands["gross"], weight + bands["gross"], -np.inf, most)
     for name in STATICS:
         values = np.stack([getattr(o, f"{name}_oz") for o in used])
-        low, high = values.min(axis=0) - bands[name], values.max(axis=0) + bands[name]
-        limit = np.zeros(weight.shape)
-        for each in rules.static_limits:
-            own = (weight > each.over_lb) & (weight <= each.up_to_lb)
-            limit[own] = getattr(each, f"{name}_oz") + margin
-        found_own = _verdict(values[0], low, high, limit)
-        for each in rules.static_limits:
-            # another class within the scale's allowance may judge otherwise
-            reached = (weight + allowance > each.over_lb) & (weight - allowance <= each.up_to_lb)
-            other = np.full(weight.shape, getattr(each, f"{name}_oz") + margin)
-            theirs = _verdict(values[0], low, high, other)
-            if margin:
-                np.minimum(found_own, theirs, out=found_own, where=reached)
-            else:
-                np.copyto(found_own, CLOSE, where=reached & (theirs != found_own))
-        np.maximum(worst, found_own, out=worst)
-    np.copyto(worst, FAIL, where=~np.isfinite(weight))
-    return worst
+        band = (values.min(axis=0) - bands[name], values.max(axis=0) + bands[name])
+        if margin:
+            own = _best_verdict(plan, name, weight, values[0], band, margin)
+        else:
+            own = static_verdict(rules, name, weight, allowance, values[0], *band)
+        worst = np.maximum(worst, own)
+    return np.where(np.isfinite(weight), worst, FAIL).astype(np.int8)
 
 
-def _verdict(
-    value: Array, low: Array, high: Array, most: Array, one_sided: bool = False
-) -> NDArray[np.int8]:
-    """`rules.outcome` for many: each value with its band against what is allowed on both sides."""
-    inside = (low <= most) & (most <= high)
-    beyond = value > most
-    if not one_sided:
-        inside |= (low <= -most) & (-most <= high)
-        beyond |= value < -most
-    close = inside & (low < high)
-    return np.where(close, CLOSE, np.where(beyond, FAIL, PASS)).astype(np.int8)
+def _best_verdict(
+    plan: Plan, name: str, weight: Array, value: Array, band: tuple[Array, Array], margin: float
+) -> NDArray[np.int_]:
+    """The mildest verdict (n,) of the weight classes within the allowance, limits widened."""
+    allowance = (plan.job.scale or Scale()).allowance
+    best = np.full(weight.shape, FAIL)
+    for each in plan.rules.static_limits:
+        limit = each.static_oz(name) + margin
+        judged = verdict(value, *band, -limit, limit)
+        np.minimum(best, judged, out=best, where=each.holds(weight, allowance))
+    return best
 
 
 def sweep(plan: Plan, layouts: Layouts, told: Callable[[int, int], None] | None = None) -> Swept:

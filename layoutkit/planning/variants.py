@@ -31,7 +31,9 @@ from layoutkit.planning import extras as _extras
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
 from layoutkit.planning import layout as _layout
-from layoutkit.planning.given import arms, label_of, psa_arc
+from layoutkit.planning import placing as _placing
+from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
+from layoutkit.planning.given import arms, layers_of
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
 RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
@@ -40,7 +42,6 @@ SLACK = 0.2  # inches by which varied holes may come nearer to each other
 MANY = (16, 43)  # the same where old bores are crossed anywhere
 FEW = 64  # variants in one batch of these
 Part = slice | NDArray[np.intp]  # some of the variants
-SECOND = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))  # the order of second moments
 
 
 class Cavity(NamedTuple):
@@ -129,36 +130,14 @@ def model(
     weight = OZ_PER_LB * moved("weight", ball.weight)
     top = moved("top_weight", ball.top_weight)
 
-    pap_over = job.bowler.pap.over
-    pap_up = job.bowler.pap.up_net
-    reference = psa_arc(job)
-    given = layout or _layout.stated(job.layout)
-    placed = _layout.to_placement(given, reference, _layout.PAP(pap_over, pap_up), nominal)
-    one = np.atleast_1d
-    # a mark put down a little off, across and along: the reference direction turns about it
-    start = _on_ball(one(placed.pin_over), one(placed.pin_up), nominal)
-    pin = _sphere.walk(start, 0.0, moved("pin.along", 0.0))[0]
-    pin = _sphere.walk(pin, 90.0, moved("pin.across", 0.0))[0]
-    bearing = one(placed.bearing) + moved("bearing", 0.0)
-    turn = 0.0
-    if ball.psa is not None:
-        turn = ball.psa.cg_bearing if job.bowler.hand == "right" else -ball.psa.cg_bearing
-    cg = _sphere.walk(pin, bearing + turn, np.zeros(1) + ball.pin_to_cg)[0]
-    cg = _sphere.walk(cg, 0.0, moved("cg.along", 0.0))[0]
-    cg = _sphere.walk(cg, 90.0, moved("cg.across", 0.0))[0]
-    psa = None if reference is None else _sphere.walk(pin, bearing, np.zeros(1) + reference)[0]
-    pap = _on_ball(moved("pap.over", pap_over), moved("pap.up", pap_up), nominal)
+    marks = _placing.place_marks(job, layout, by)
+    pin, cg, pap = map(np.atleast_2d, (marks.pin, marks.cg, marks.pap))
+    psa = None if marks.psa is None else np.atleast_2d(marks.psa)
+    bearing = np.atleast_1d(marks.bearing)
+    rows = (np.stack(np.broadcast_arrays(*axis), axis=-1) for axis in _placing.core_axes(marks, by))
+    axes = np.stack(np.broadcast_arrays(*map(np.atleast_2d, rows)), axis=-2)
 
-    low = _sphere.walk(pin, 0.0, moved("low_axis.along", 0.0))[0]
-    low = _sphere.walk(low, 90.0, moved("low_axis.across", 0.0))[0]
-    a = low / np.linalg.norm(low, axis=-1, keepdims=True)
-    b = _sphere.direction(pin / nominal, bearing)
-    b = b - np.sum(a * b, axis=-1, keepdims=True) * a
-    b = b / np.linalg.norm(b, axis=-1, keepdims=True)
-    a, b = np.broadcast_arrays(a, b)
-    axes = np.stack((a, b, np.cross(a, b)), axis=-2)
-
-    layers = _fitted(job, own if arm is None else arm)
+    layers = layers_of(job, arm)
     inner = semi = excess = None
     possible = np.ones(1, dtype=bool)
     if layers is None:
@@ -258,17 +237,6 @@ def _turned(
         sizes = (np.array([v]) for v in (bore.radius, bore.depth, bore.tip_height))
         found[bore] = Cavity(entry, axis, *sizes)
     return found
-
-
-def _on_ball(over: Array, up: Array, radius: float) -> Array:
-    return np.asarray(_sphere.from_over_up(over, up, radius))
-
-
-def _fitted(job: Job, arm: float) -> _layers.Layers | None:
-    """Shell, filler and core as the plan has them, fitted for the scale's default arm."""
-    radius = job.ball.diameter / 2.0
-    first = radius if job.scale is None or job.scale.arm is None else arm
-    return _layers.fit_layers(label_of(job), job.ball.top_weight * first)
 
 
 def _cavities(
@@ -530,8 +498,7 @@ def fixed_part(found: Model) -> Array | None:
     whole = _integrals.moments([[spheres[t.layer], *t.bores] for t in parts])
     weights = np.array([t.share * found.densities[0, t.layer] + t.filled for t in parts])
     total = np.tensordot(weights, whole, axes=1)
-    second = [total[1 + i, 1 + j] for i, j in SECOND]
-    return np.array([*total[0].tolist(), *second])
+    return np.array([*total[0].tolist(), *six_of(total[1:, 1:])])
 
 
 def _stays(t: _density.Taken, cavities: Mapping[Bore, Cavity]) -> bool:
@@ -683,17 +650,11 @@ def evaluate(found: Model, change: Array | None = None) -> Outcomes:
     gone = changes(found) if change is None else change
     moment = _moment(found)
     weight = found.weight - gone[:, 0]
-    scaled = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
-    reading = found.top_weight[:, None] * scaled - gone[:, 1:4] / found.arm[:, None]
+    cg = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
+    side, finger, top = readings(found.top_weight, cg.T, gone[:, 1:4].T, found.arm)
     first = moment - gone[:, 1:4]
     second = _undrilled(found, moment) - gone[:, 4:]
-    w = weight
-    i = {ij: second[:, k] - first[:, ij[0]] * first[:, ij[1]] / w for k, ij in enumerate(SECOND)}
-    xx, yy, zz = i[0, 0], i[1, 1], i[2, 2]
-    tensor = np.stack(
-        [(yy + zz) / w, (xx + zz) / w, (xx + yy) / w, -i[0, 1] / w, -i[0, 2] / w, -i[1, 2] / w],
-        axis=-1,
-    )
+    tensor = np.stack(central_tensor(weight, first.T, second.T), axis=-1)
     squares = _principal(tensor)
     low, mid, high = np.sqrt(squares).T
     pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)
@@ -703,7 +664,7 @@ def evaluate(found: Model, change: Array | None = None) -> Outcomes:
         *(
             v + bad
             for v in (
-                weight / OZ_PER_LB, reading[:, 0], reading[:, 1], reading[:, 2],
+                weight / OZ_PER_LB, side, finger, top,
                 low, mid, high, high - low, high - mid, flare,
             )
         )

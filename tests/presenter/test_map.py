@@ -8,10 +8,10 @@ import pytest
 from gui.state.fields import RG_DATA
 from gui.state.presenter import Presenter
 from gui.state.readings import layout_rows
-from layoutkit.planning import sweep
+from layoutkit.job import rules
 
 Opened = Callable[..., Presenter]
-VERDICTS = {"pass": sweep.PASS, "close": sweep.CLOSE, "fail": sweep.FAIL}
+VERDICTS = {"pass": rules.PASS, "close": rules.CLOSE, "fail": rules.FAIL}
 
 
 def test_the_map_is_of_the_present_plan_and_kept_until_that_changes(opened: Opened) -> None:

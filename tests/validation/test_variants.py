@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from layoutkit import Job, load_job, parse_job, plan
+from layoutkit.job import rules
 from layoutkit.job.record import AnglesLayout, Tolerances, dump_job
 from layoutkit.job.rules import Check
 from layoutkit.job.shop import Calibration, Shop, SurfaceTest, with_arm
@@ -69,7 +70,7 @@ def test_random_layouts_equal_single_plans(path: Path) -> None:
             if check.unit == "oz"
             for end in (check.value, *check.band)
         )
-        word = {sweep.PASS: "pass", sweep.CLOSE: "close", sweep.FAIL: "fail"}[int(verdict[k])]
+        word = {rules.PASS: "pass", rules.CLOSE: "close", rules.FAIL: "fail"}[int(verdict[k])]
         assert word == single.outcome or close_by
 
 

@@ -15,13 +15,20 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from layoutkit.bench.axis import AxisFit, fit_axis
+    from layoutkit.bench.calibration import calibrate
+    from layoutkit.bench.shelf import shelf
     from layoutkit.bench.track import load_track
+    from layoutkit.bench.weighing import weigh
     from layoutkit.errors import InputError, LayoutkitError
     from layoutkit.job.record import Job, parse_job
     from layoutkit.job.store import load_job, save_job
+    from layoutkit.lane.roll import compare, roll
     from layoutkit.output.sheet import write_sheet
+    from layoutkit.planning.certainty import certainty
+    from layoutkit.planning.changes import offers as changes
     from layoutkit.planning.marking import marking_steps
     from layoutkit.planning.plan import plan
+    from layoutkit.planning.redrill import redrilled as redrill
     from layoutkit.planning.values import Plan
 
 __version__ = "0.1.0"
@@ -32,13 +39,21 @@ __all__ = (
     "LayoutkitError",
     "Plan",
     "__version__",
+    "calibrate",
+    "certainty",
+    "changes",
+    "compare",
     "fit_axis",
     "load_job",
     "load_track",
     "marking_steps",
     "parse_job",
     "plan",
+    "redrill",
+    "roll",
     "save_job",
+    "shelf",
+    "weigh",
     "write_sheet",
 )
 
@@ -48,22 +63,33 @@ _HOMES = {
     "Job": "job.record",
     "LayoutkitError": "errors",
     "Plan": "planning.values",
+    "calibrate": "bench.calibration",
+    "certainty": "planning.certainty",
+    "changes": "planning.changes",
+    "compare": "lane.roll",
     "fit_axis": "bench.axis",
     "load_job": "job.store",
     "load_track": "bench.track",
     "marking_steps": "planning.marking",
     "parse_job": "job.record",
     "plan": "planning.plan",
+    "redrill": "planning.redrill",
+    "roll": "lane.roll",
+    "shelf": "bench.shelf",
+    "weigh": "bench.weighing",
     "save_job": "job.store",
     "write_sheet": "output.sheet",
 }
+
+# what has another name at home, where its module says what it is about
+_NAMES_AT_HOME = {"changes": "offers", "redrill": "redrilled"}
 
 
 def __getattr__(name: str) -> Any:
     """Import a public name when it is first asked for (PEP 562)."""
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), _NAMES_AT_HOME.get(name, name))
     globals()[name] = value
     return value
 

@@ -184,6 +184,15 @@ def rank(
     return Shelf(tuple(sorted(ranked, key=lambda r: r.key)), tuple(unusable))
 
 
+def shelf(job: Job, table: str, rules: RuleSet | None = None) -> Shelf:
+    """The balls of a CSV file of labels in order of merit for a job's bowler and layout, as `rank`.
+
+    ``table`` is the file's path. Raises InputError where it cannot be read; a row that cannot be used
+    is in the result with its reason.
+    """
+    return rank(job, load_labels(table), rules)
+
+
 def _share(check: Check) -> float:
     return abs(check.value) / check.limit if check.limit > 0.0 else abs(check.value) * 1e6
 

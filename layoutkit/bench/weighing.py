@@ -10,9 +10,10 @@ import copy
 from collections.abc import Mapping
 from typing import Any, Literal, NamedTuple
 
+from layoutkit.errors import InputError
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Scale, Weighing
-from layoutkit.job.rules import STATICS, Check, Static, check_weights
+from layoutkit.job.rules import STATICS, Check, Outcome, Static, check_weights, overall
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
@@ -108,6 +109,28 @@ def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
     allowance = (plan.job.scale or Scale()).allowance
     checks = check_weights(plan.rules, value["gross"], statics, allowance)
     return tuple(c for c in checks if c.name in measured)
+
+
+class Weighed(NamedTuple):
+    """A weighing beside the plan: each weight compared, its checks, and their worst outcome."""
+
+    compared: tuple[Compared, ...]
+    checks: tuple[Check, ...]
+    outcome: Outcome
+
+
+def weigh(plan: Plan, readings: Mapping[str, float]) -> Weighed:
+    """What the scale showed of the drilled ball beside its plan, and whether it is legal.
+
+    ``readings`` maps some of `NAMES` to numbers: "gross" in pounds, "top", "side" and "finger" in
+    signed scale ounces (bottom, negative side and thumb weight are negative). Raises InputError for
+    a name that is none of these, and where the gross weight is not above 0.
+    """
+    for name in readings:
+        if name not in NAMES:
+            raise InputError(f"readings: {name!r} is not weighed; possible: {', '.join(NAMES)}.")
+    checks = judge(plan, readings)
+    return Weighed(tuple(compare(plan, readings)), checks, overall(checks))
 
 
 def with_weighing(

@@ -37,7 +37,7 @@ def sure_text(plan: Plan, spreads: dict[str, Spread], found: tuple[Chance, ...])
         unit = "lb" if c.name == "weight_lb" else "oz"
         lines.append(
             f"  {c.name.removesuffix('_oz').removesuffix('_lb'):<8}{100.0 * c.chance:5.1f} %  "
-            f"(limit {c.limit:g} {unit}, drawn to within {100.0 * c.error:.1f} %)"
+            f"(limit {c.limit:g} {unit}, sampling error +/- {100.0 * c.error:.1f} %)"
         )
     return "\n".join(lines) + "\n"
 

@@ -27,6 +27,7 @@ from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import UNCALIBRATED_ARM_LOW, psa_arc
 from layoutkit.planning.layout import pin_to_val
+from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
@@ -320,6 +321,24 @@ def illegal(drawn: Drawn, limits: Mapping[str, float]) -> Illegal:
     found = np.stack([_beyond(drawn, name, limit) for name, limit in limits.items()])
     some = _chance("any", math.nan, np.logical_or.reduce(found, axis=0))
     return Illegal(some, chances(drawn, limits), found.shape[1])
+
+
+class Certainty(NamedTuple):
+    """How sure a plan is: the uncertainty of each figure by name, and the chance to be illegal."""
+
+    spreads: Mapping[str, Spread]
+    illegal: Illegal
+
+
+def certainty(plan: Plan, draws: int = DRAWS, seed: int = SEED) -> Certainty:
+    """The uncertainty of a plan's figures, in their units, and the chance of each limit exceeded.
+
+    Tolerances are the record's, or the documented defaults. The chances come from ``draws`` random
+    draws; the same ``seed`` gives the same draws. Raises InputError where no draw leaves a core that
+    can exist. Source: JCGM 100:2008, 5.1.2, and JCGM 101:2008 (from memory).
+    """
+    drawn = monte_carlo(plan.job, draws, seed)
+    return Certainty(linear(plan.job), illegal(drawn, limits(plan.checks)))
 
 
 def _beyond(drawn: Drawn, name: str, limit: float) -> NDArray[np.bool_]:

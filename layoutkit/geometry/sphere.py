@@ -79,13 +79,14 @@ def axes_at(points: Any) -> Any:
     grip centreline.
     """
     p = _parts(points)
-    over, up = _axes(p)
+    over, up = axes_by_parts(p)
     return _whole(over), _whole(up)
 
 
-def _axes(p: Any) -> Any:
+def axes_by_parts(p: Any) -> Any:
+    """`axes_at` of a point by its three components, numbers or arrays; both come by components."""
     x, y, z = p
-    f = functions_for(x)
+    f = functions_for(x, y, z)
     around = f.atan2(x, z)  # 0 at a pole
     c, s = f.cos(around), f.sin(around)
     size = f.sqrt(x * x + y * y + z * z)
@@ -113,7 +114,7 @@ def bearing(at: Any, toward: Any) -> Any:
     Points that coincide or are opposite have no such direction; 0 is returned for them.
     """
     q = _parts(toward)
-    over, up = _axes(_parts(at))
+    over, up = axes_by_parts(_parts(at))
     east, north = v.dot(q, over), v.dot(q, up)
     f = functions_for(east, north)
     told = f.hypot(east, north) > 1e-14 * v.length(q)
@@ -126,7 +127,7 @@ def direction(at: Any, bearing_deg: Number) -> Any:
 
 
 def _tangent(p: Any, bearing_deg: Number) -> Any:
-    over, up = _axes(p)
+    over, up = axes_by_parts(p)
     f = functions_for(bearing_deg)
     turn = f.radians(bearing_deg)
     return v.along(v.scaled(over, f.sin(turn)), up, f.cos(turn))
@@ -147,7 +148,7 @@ def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
     f = functions_for(d)
     end = v.along(v.scaled(u, f.cos(d)), t, f.sin(d))
     onward = v.along(v.scaled(t, f.cos(d)), u, -f.sin(d))
-    over, up = _axes(end)
+    over, up = axes_by_parts(end)
     east, north = v.dot(onward, over), v.dot(onward, up)
     arrives = functions_for(east).degrees(functions_for(east).atan2(east, north))
     return _whole(v.scaled(end, radius)), wrap180(arrives)

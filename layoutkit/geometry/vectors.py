@@ -19,7 +19,7 @@ Vector = tuple[float, float, float]
 
 # numpy's names for what `math` and the built-ins do with single numbers
 _SCALAR = SimpleNamespace(
-    sin=math.sin, cos=math.cos, asin=math.asin, atan2=math.atan2, sqrt=math.sqrt,
+    sin=math.sin, cos=math.cos, asin=math.asin, acos=math.acos, atan2=math.atan2, sqrt=math.sqrt,
     hypot=math.hypot, radians=math.radians, degrees=math.degrees, floor=math.floor, ceil=math.ceil,
     minimum=min, maximum=max, abs=abs, any=bool, where=lambda test, a, b: a if test else b,
 )  # fmt: skip

@@ -6,18 +6,20 @@ Everything is in the bowler's frame of `layoutkit.geometry.sphere`, lengths in i
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 from layoutkit.ball.density import Step
 from layoutkit.errors import InputError
 from layoutkit.geometry.bores import Bore, axis_offset, bore_gap, bottom_reach, outermost_common
-from layoutkit.geometry.sphere import axes_at, hole_arc
+from layoutkit.geometry.sphere import axes_at, axes_by_parts, hole_arc
 from layoutkit.geometry.vectors import (
     Vector,
     along,
     cross,
     dot,
+    functions_for,
     length,
     scaled,
     segments,
@@ -69,7 +71,19 @@ class Hole(NamedTuple):
 # --- placing --------------------------------------------------------------------------------------
 
 
-def thumb_arc(grip: Grip, radius: float) -> float:
+# Shifts of a grip's figures, by names such as "grip.bridge", "grip.middle.span" and
+# "grip.thumb.forward": numbers, or arrays (n,) where many grips are placed at once
+Shift = Mapping[str, Any]
+_NONE: Shift = MappingProxyType({})
+
+
+def _mean_span(grip: Grip, shift: Shift) -> Any:
+    """Half of the mean of the two spans."""
+    middle, ring = (getattr(grip, n).span + shift.get(f"grip.{n}.span", 0.0) for n in FINGERS)
+    return (middle + ring) / 4.0
+
+
+def thumb_arc(grip: Grip, radius: float, shift: Shift = _NONE) -> Any:
     """Arc from the grip centre down to the thumb hole's centre; 0 at a no-thumb palm mark.
 
     The thumb's finished front edge lies at half of the mean of the two spans. An oval reaches
@@ -81,45 +95,51 @@ def thumb_arc(grip: Grip, radius: float) -> float:
     reach = thumb.diameter
     if thumb.oval is not None:
         reach = 2.0 * front(reach, thumb.oval.length, thumb.oval.direction)
-    return (grip.middle.span + grip.ring.span) / 4.0 + float(hole_arc(reach, radius))
+    return _mean_span(grip, shift) + hole_arc(reach, radius)
 
 
-def span_arc(grip: Grip, radius: float) -> float:
+def span_arc(grip: Grip, radius: float, shift: Shift = _NONE) -> Any:
     """Arc from the grip centre down to where the spans are measured from; 0 at a palm mark.
 
     That is the centre of the thumb hole, of an oval one the centre of its bit at the front edge.
     """
     if grip.thumb is None:
         return 0.0
-    spans = grip.middle.span + grip.ring.span
-    return spans / 4.0 + float(hole_arc(grip.thumb.diameter, radius))
+    return _mean_span(grip, shift) + hole_arc(grip.thumb.diameter, radius)
 
 
 class _Reach(NamedTuple):
     """What a bridge does not change of a finger hole's place; angles in radians, seen at the centre.
 
-    ``half`` is half the bored hole, ``reach`` the cosine from the thumb's (or the palm mark) to the
-    finger's centre, ``thumb`` the angle from the grip centre down to the thumb's.
+    ``half`` is half the bored hole, ``cosine`` that of the angle from the thumb's centre (or the
+    palm mark) to the finger's, ``thumb`` the angle from the grip centre down to the thumb's.
+    Numbers, or arrays (n,) of many grips.
     """
 
     side: float
     half: float
-    reach: float
-    thumb: float
+    cosine: Any
+    thumb: Any
     radius: float
 
-    def center(self, bridge: float) -> Vector | None:
-        """The hole's centre as a unit vector; None where the span does not reach past the bridge."""
-        offset = bridge / 2.0 / self.radius + self.half
-        c = math.cos(offset)
-        cosine = self.reach / c
-        if cosine >= 1.0:
-            return None
-        turn = math.acos(cosine) - self.thumb
-        return (self.side * math.sin(offset), c * math.sin(turn), c * math.cos(turn))
+    def offset(self, bridge: Any) -> Any:
+        """The angle from the centreline to the hole's centre."""
+        return bridge / 2.0 / self.radius + self.half
+
+    def passes(self, bridge: float) -> bool:
+        """Whether the span reaches past the bridge, so that there is a place for the hole."""
+        return bool(self.cosine < math.cos(self.offset(bridge)))
+
+    def center(self, bridge: Any) -> Any:
+        """The hole's centre as a unit vector; on the thumb's level where the span is too short."""
+        offset = self.offset(bridge)
+        f = functions_for(offset, self.cosine, self.thumb)
+        c = f.cos(offset)
+        turn = f.acos(f.minimum(self.cosine / c, 1.0)) - self.thumb
+        return (self.side * f.sin(offset), c * f.sin(turn), c * f.cos(turn))
 
 
-def _reach(grip: Grip, name: str, radius: float) -> _Reach:
+def _reach(grip: Grip, name: str, radius: float, shift: Shift = _NONE) -> _Reach:
     """A finger hole's place but for the bridge.
 
     The bored near edge lies half the bridge from the centreline, and the finished near edge lies
@@ -127,32 +147,52 @@ def _reach(grip: Grip, name: str, radius: float) -> _Reach:
     """
     finger: Finger = getattr(grip, name)
     bored = finger.sleeve.bore if finger.sleeve else finger.diameter
-    reach = finger.span + hole_arc(finger.diameter, radius)
+    reach = finger.span + shift.get(f"grip.{name}.span", 0.0) + hole_arc(finger.diameter, radius)
     if grip.thumb is not None:
         reach += hole_arc(grip.thumb.diameter, radius)
     return _Reach(
         FINGER_SIDE[name],
         hole_arc(bored, radius) / radius,
-        math.cos(reach / radius),
-        span_arc(grip, radius) / radius,
+        functions_for(reach).cos(reach / radius),
+        span_arc(grip, radius, shift) / radius,
         radius,
     )
 
 
-def hole_axis(center: Vector, up: float, out: float, radius: float) -> Vector:
+def hole_axis(center: Any, up: Any, out: Any, radius: float) -> Any:
     """Inward unit axis at a unit centre, its bottom leaning by ``up`` and ``out`` inches of pitch.
 
-    The axis misses the ball's centre by the pitch p, so it leans by asin(p / R).
+    The axis misses the ball's centre by the pitch p, so it leans by asin(p / R). Components and
+    pitches are numbers or arrays (n,).
     """
-    (x, y, z), (a, b, c) = axes_at(center)
+    (x, y, z), (a, b, c) = axes_by_parts(center)
     px, py, pz = center
     u, o = up / radius, out / radius
-    inward = -math.sqrt(1.0 - u * u - o * o)
+    inward = -functions_for(u, o).sqrt(1.0 - u * u - o * o)
     return (
         o * x + u * a + inward * px,
         o * y + u * b + inward * py,
         o * z + u * c + inward * pz,
     )
+
+
+def aim(grip: Grip, name: str, radius: float, hand: str, shift: Shift = _NONE) -> tuple[Any, Any]:
+    """A gripping hole's centre on the unit sphere and its inward axis, by components.
+
+    Forward pitch leans the bottom toward the palm: up for the thumb, down for the fingers. With
+    arrays (n,) in ``shift`` the components are arrays (n,), too.
+    """
+    part = getattr(grip, name)
+    if name == "thumb":
+        a = thumb_arc(grip, radius, shift) / radius
+        f = functions_for(a)
+        center, toward_palm = (0.0, -f.sin(a), f.cos(a)), 1.0
+    else:
+        bridge = grip.bridge + shift.get("grip.bridge", 0.0)
+        center, toward_palm = _reach(grip, name, radius, shift).center(bridge), -1.0
+    up = toward_palm * (part.pitch.forward_net + shift.get(f"grip.{name}.forward", 0.0))
+    out = _outward(part, hand) + shift.get(f"grip.{name}.right", 0.0)
+    return center, hole_axis(center, up, out, radius)
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
@@ -163,10 +203,7 @@ def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
     holes = [_finger(grip, name, radius, hand) for name in FINGERS]
     thumb = grip.thumb
     if thumb is not None:
-        a = thumb_arc(grip, radius) / radius
-        center = (0.0, -math.sin(a), math.cos(a))
-        # forward leans the bottom toward the palm: up for the thumb, down for the fingers
-        axis = hole_axis(center, thumb.pitch.forward_net, _outward(thumb, hand), radius)
+        center, axis = aim(grip, "thumb", radius, hand)
         hole = _hole("thumb", thumb, scaled(center, radius), axis, radius)
         holes.append(hole if thumb.oval is None else _ovalled(hole, thumb.oval, radius, hand))
     return tuple(holes)
@@ -196,14 +233,13 @@ def _ovalled(hole: Hole, oval: Oval, radius: float, hand: str) -> Hole:
 
 def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
     finger: Finger = getattr(grip, name)
-    center = _reach(grip, name, radius).center(grip.bridge)
-    if center is None:
+    if not _reach(grip, name, radius).passes(grip.bridge):
         raise InputError(
             f"{fraction(finger.span)} in is too short to reach a hole "
             f"beside a bridge of {fraction(grip.bridge)} in; possible: a longer span.",
             f"bowler.grip.{name}.span",
         )
-    axis = hole_axis(center, -finger.pitch.forward_net, _outward(finger, hand), radius)
+    center, axis = aim(grip, name, radius, hand)
     return _hole(name, finger, scaled(center, radius), axis, radius)
 
 
@@ -350,9 +386,10 @@ def clearing_changes(
     now = overlap(p, d, q, e)
 
     def with_bridge(i: int) -> float:
-        one, other = (reach.center(start + i * SIXTEENTH) for reach in reaches)
-        if one is None or other is None:
+        bridge = start + i * SIXTEENTH
+        if not all(reach.passes(bridge) for reach in reaches):
             return math.inf  # the span does not reach past it, nor past wider ones
+        one, other = (reach.center(bridge) for reach in reaches)
         return overlap(
             scaled(one, radius), hole_axis(one, u, out, radius),
             scaled(other, radius), hole_axis(other, v, away, radius),

@@ -272,44 +272,12 @@ def _cavities(
 
 
 def _place(job: Job, name: str, by: Mapping[str, Array], radius: float) -> tuple[Array, Array]:
-    """A gripping hole's entry and axis (n, 3), as `grip.place_holes` has them for one."""
-    grip, hand = job.bowler.grip, job.bowler.hand
-
-    def span(finger: str) -> Array:
-        return np.atleast_1d(
-            getattr(grip, finger).span + by.get(f"grip.{finger}.span", np.zeros(1))
-        )
-
-    thumb = np.zeros(1)
-    rim = 0.0
-    if grip.thumb is not None:
-        rim = float(_sphere.hole_arc(grip.thumb.diameter, radius))
-        # the spans are measured from the front of an oval, and its middle lies behind that
-        behind = _grip.thumb_arc(grip, radius) - _grip.span_arc(grip, radius)
-        thumb = ((span("middle") + span("ring")) / 4.0 + rim) / radius
-        if name == "thumb":
-            thumb = thumb + behind / radius
-    part = getattr(grip, name)
-    if name == "thumb":
-        center = np.stack((0.0 * thumb, -np.sin(thumb), np.cos(thumb)), axis=-1)
-        lean = 1.0
-    else:
-        bored = part.sleeve.bore if part.sleeve else part.diameter
-        reach = span(name) + float(_sphere.hole_arc(part.diameter, radius)) + rim
-        bridge = grip.bridge + by.get("grip.bridge", np.zeros(1))
-        offset = (bridge / 2.0 + float(_sphere.hole_arc(bored, radius))) / radius
-        turn = np.arccos(np.minimum(np.cos(reach / radius) / np.cos(offset), 1.0)) - thumb
-        side = _grip.FINGER_SIDE[name]
-        c = np.cos(offset)
-        parts = np.broadcast_arrays(side * np.sin(offset), c * np.sin(turn), c * np.cos(turn))
-        center = np.stack(parts, axis=-1)
-        lean = -1.0
-    right = part.pitch.right_net if hand == "right" else -part.pitch.right_net
-    up = lean * (part.pitch.forward_net + by.get(f"grip.{name}.forward", np.zeros(1))) / radius
-    out = (right + by.get(f"grip.{name}.right", np.zeros(1))) / radius
-    over_axis, up_axis = _sphere.axes_at(center)
-    inward = np.sqrt(1.0 - up * up - out * out)
-    axis = out[:, None] * over_axis + up[:, None] * up_axis - inward[:, None] * center
+    """A gripping hole's entry and axis, (n, 3) each."""
+    grip = job.bowler.grip
+    center, axis = (
+        np.stack(np.broadcast_arrays(*(np.atleast_1d(v) for v in parts)), axis=-1)
+        for parts in _grip.aim(grip, name, radius, job.bowler.hand, by)
+    )
     return radius * center, axis
 
 

@@ -59,8 +59,8 @@ class _Painter:
     """The density field as weighted intersections, and what each hole's steps added to it.
 
     Bores are known by number. Bores on one straight line (a bore, its sleeve, the finished hole) are
-    reduced to the smaller of each two; lines that are apart have nothing in common. Of equal bores in
-    a row, what the outer two have in common lies inside all between, as they are convex.
+    reduced to the smaller of each two; lines that are apart have nothing in common. What the outer
+    two of a row of equal bores have in common lies inside all bores between them, as they are convex.
     """
 
     def __init__(self, bodies: Sequence[Body], steps: Sequence[Step]) -> None:
@@ -218,7 +218,7 @@ class _Painter:
     def touches_core(self, line: int) -> bool:
         """Whether the widest bore on a line may reach any of the cores.
 
-        What a smaller one on that line would take of a core is gone already, and cancels out.
+        The widest bore holds all others on its line, so none of them reaches a core that it does not.
         """
         if line not in self.near_core:
             self.near_core[line] = any(_near(self.widest[line], core) for core in self.cores)

@@ -1,8 +1,8 @@
 """The rings that a rolling ball's track leaves on it: where they lie, spread and cross.
 
-While the ball turns about an axis, the lane touches it along a circle about that axis. The axis moves in
-the ball from turn to turn, and so do the circles: that is flare. Unit vectors in the bowler's frame of
-`layoutkit.geometry.sphere`, lengths in inches of arc on the ball, angles in degrees.
+While the ball turns about an axis, the lane touches it along a circle about that axis. From turn to turn
+the axis moves in the ball, and the circles move with it: that is flare. Unit vectors in the bowler's
+frame of `layoutkit.geometry.sphere`, lengths in inches of arc on the ball, angles in degrees.
 """
 
 from __future__ import annotations
@@ -87,8 +87,8 @@ def spread(found: Sequence[Ring], radius: float) -> Flare:
 def apart(a: Ring, b: Ring, radius: float) -> float:
     """How far apart two rings are where they are widest apart.
 
-    From the axis of one, the other's points lie between its radius less and more the angle between the
-    axes; the farther of the two from the ring's own radius is meant.
+    Seen from the axis of one ring, the points of the other lie at its radius plus or minus the angle
+    between the axes at most. The larger difference from the first ring's radius counts.
     """
     turn = _between(a.axis, b.axis)
     return radius * (turn + abs(math.radians(a.radius - b.radius)))

@@ -23,9 +23,13 @@ in the ball's principal axes.
 
 A step that leads past a change (of friction, of mode, the lane's end or edge) is tried again,
 shortened to lead there. While it rolls, what the contact must give is compared with what friction can;
-where it cannot, the ball slides again. A ball that the lane would have to hold down is left there (HOPS).
+where it cannot, the ball slides again. If the normal force turns negative, the
+calculation stops (HOPS).
 
-What can be one shot or many is computed by components, each a float or an array (n,).
+What can be one shot or many is computed by components, each a float or an array (n,). The control of
+the steps stands twice, on purpose: `one` branches in plain floats, and `many` masks arrays. One form for
+both would make a single shot many times slower, and it is computed anew while something is dragged. The
+tests hold the two against each other.
 """
 
 from __future__ import annotations
@@ -297,7 +301,7 @@ class Trail(NamedTuple):
     shot; of many (t, n), (t, n, 11), (t, n). A shot that is over stays where it ended.
 
     ``mode`` is that of the step that follows, SLIDING or ROLLING, and at the end DONE, or HOPS where the
-    lane would have had to pull the ball down.
+    normal force turned negative.
     """
 
     time: Array

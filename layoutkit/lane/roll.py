@@ -72,7 +72,7 @@ class Path(NamedTuple):
     """The path of one shot; feet, boards from the bowler's own side, degrees, mph, rpm, seconds.
 
     ``gutter`` is where it left the lane, None if it did not; ``stopped`` tells that it never came to
-    the pins for another reason, ``hops`` that the lane would have had to hold it down. What a shot did
+    the pins for another reason, ``hops`` that the normal force turned negative. What a shot did
     not come to is None.
     """
 

@@ -1,8 +1,8 @@
 """What a ball had drilled into it before: its old holes by the ball's own marks, and their plugs.
 
 Everything is in the bowler's frame of `layoutkit.geometry.sphere`, lengths in inches, angles in
-degrees. Old holes belong to the ball: they are told from the pin and the reference mark (the PSA mark,
-or on a ball without one the CG mark), clockwise seen from outside whatever the bowler's hand.
+degrees. Old holes belong to the ball: they are measured from the pin and the reference mark (the PSA
+mark, or the CG mark on a ball without one), clockwise seen from outside, whatever the bowler's hand.
 """
 
 from __future__ import annotations
@@ -142,9 +142,9 @@ def old_walls(
 
 
 def _void_wall(names: tuple[str, str], bores: Sequence[Bore], o: Old, radius: float) -> Wall:
-    """The least wall to the void under a plug, looked for over its top, side and end, to 1/64 in.
+    """The least wall to the void under a plug, searched over its top, side and end, to 1/64 in.
 
-    Its depth is told where the void is.
+    The wall's depth is that of the void's nearest point.
     """
     b = o.bore
     e1, e2 = (np.array(v) for v in frame(b.axis))

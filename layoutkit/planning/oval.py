@@ -52,7 +52,7 @@ def offsets(bit: float, length: float, direction: float, bores: int) -> tuple[Of
     """
     turn = math.radians(direction)
     c, s = math.cos(turn), math.sin(turn)
-    if c < 0.0:  # the same oval, told from its front
+    if c < 0.0:  # the same oval, measured from its front end
         c, s = -c, -s
     half = (length - bit) / 2.0
     steps = [half - i * (length - bit) / (bores - 1) for i in _order(bores)]

@@ -23,7 +23,7 @@ class Odds:
     words: str
 
 
-class Work:
+class OddsWork:
     """The seeded draws for one plan; the same as `layoutkit sure` takes, in pieces of some 20 ms."""
 
     def __init__(self, plan: Plan) -> None:

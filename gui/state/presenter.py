@@ -6,7 +6,7 @@ How views use it:
   presenter's properties, which always agree with each other.
 - An event calls one method (`edit`, `nudge`, `undo`, ...). Methods raise nothing for what a person
   can do; a refusal leaves everything as it was and puts one sentence into `message`.
-- After a method changed something, each subscriber is called exactly once with a `Change`, which
+- After a method changed something, each subscriber is called exactly once with a `Refresh`, which
   tells what to refresh: `change.has("plan")`, and in `change.paths` the entries to show anew. A view
   that writes a text into its widget may let the widget call `edit` again: an equal text changes
   nothing and calls nobody.
@@ -82,7 +82,7 @@ MAP_STEP = 2.0  # degrees between the layouts of the window's map
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Refresh:
     """What a method changed, for the subscribers."""
 
     what: frozenset[What]
@@ -110,7 +110,7 @@ class _Judgement:
     plan: Plan | None = None
 
 
-Subscriber = Callable[[Change], None]
+Subscriber = Callable[[Refresh], None]
 
 
 class Presenter:
@@ -137,7 +137,7 @@ class Presenter:
         self._kept_shot: Roll | None = None
         self._apart: tuple[Plan, Plan, tuple[Difference, ...]] | None = None
         self._odds: chances.Odds | None = None
-        self._odds_work: chances.Work | None = None
+        self._odds_work: chances.OddsWork | None = None
         self._drag: dict[str, str] | None = None
         self._drags = 0
         self._units: Units = "fraction"
@@ -162,7 +162,7 @@ class Presenter:
         finally:
             self._depth -= 1
             if self._depth == 0 and self._what:
-                change = Change(frozenset(self._what), frozenset(self._paths))
+                change = Refresh(frozenset(self._what), frozenset(self._paths))
                 self._what.clear()
                 self._paths.clear()
                 for each in tuple(self._subscribers):
@@ -498,7 +498,7 @@ class Presenter:
         if plan is None or not self.odds_due:
             return
         if self._odds_work is None:
-            self._odds_work = chances.Work(plan)
+            self._odds_work = chances.OddsWork(plan)
         found = self._odds_work.step()
         if found is not None:
             with self._changing():
@@ -930,12 +930,12 @@ def maps_bytes(plan: Plan) -> bytes:
 
 
 __all__ = (
-    "Change",
     "Direction",
     "Mark",
     "Paper",
     "Presenter",
     "Reference",
+    "Refresh",
     "Saved",
     "Subscriber",
     "certainty_text",

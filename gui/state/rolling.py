@@ -14,7 +14,7 @@ RATES: tuple[tuple[str, float], ...] = (("1/1", 1.0), ("1/4", 0.25), ("1/10", 0.
 _PLACES = {"boards": 1, "degrees": 1, "ft": 1, "mph": 1, "rpm": 0}
 
 
-class Row(NamedTuple):
+class FigureRow(NamedTuple):
     """A figure: its name, its text, and how it differs from the kept plan's, empty without one.
 
     ``sure`` tells that the difference is more than the model's own uncertainty.
@@ -26,7 +26,7 @@ class Row(NamedTuple):
     sure: bool = False
 
 
-def rows(shot: Roll, units: Units, differences: Sequence[Difference] = ()) -> tuple[Row, ...]:
+def rows(shot: Roll, units: Units, differences: Sequence[Difference] = ()) -> tuple[FigureRow, ...]:
     """The figures of a shot by the names of `FIGURES`; what it did not come to is told so."""
     found = figures(shot)
     apart = {d.name: d for d in differences}
@@ -34,9 +34,9 @@ def rows(shot: Roll, units: Units, differences: Sequence[Difference] = ()) -> tu
     for name, unit in FIGURES:
         value = found[name]
         if not math.isfinite(value):
-            told.append(Row(name, "none"))
+            told.append(FigureRow(name, "none"))
             continue
-        row = Row(name, _amount(value, unit, units))
+        row = FigureRow(name, _amount(value, unit, units))
         if name in apart:
             d = apart[name]
             by = _amount(d.uncertainty, unit, units)

@@ -31,7 +31,7 @@ HOW = (
 NOTHING = "No test yet: type a weight, and by how much the reading grew with it."
 
 
-class Row(NamedTuple):
+class TypedTest(NamedTuple):
     """One surface-weight test as typed: ounces, ounces, and two lengths."""
 
     weight: str = ""
@@ -68,7 +68,7 @@ class Tried:
     found: ArmFound | None = None
 
 
-def kept_tests(file: ShopFile) -> tuple[list[Row], str]:
+def kept_tests(file: ShopFile) -> tuple[list[TypedTest], str]:
     """The tests that the shop's file holds as typed, those that were left out last; and by whom.
 
     Raises InputError for a file that cannot be used.
@@ -78,13 +78,13 @@ def kept_tests(file: ShopFile) -> tuple[list[Row], str]:
         return [], ""
     tests = (*shop.scale.tests, *shop.scale.left_out)
     rows = [
-        Row(*(f"{value:.6g}" for value in (t.weight, t.growth, t.diameter, t.height)))
+        TypedTest(*(f"{value:.6g}" for value in (t.weight, t.growth, t.diameter, t.height)))
         for t in tests
     ]
     return rows, shop.scale.by
 
 
-def tried(rows: Sequence[Row], reading: str = USUAL_READING) -> Tried:
+def tried(rows: Sequence[TypedTest], reading: str = USUAL_READING) -> Tried:
     """The arm from tests as typed; rows without a weight and a growth are none, and not counted.
 
     ``reading`` is the standard deviation of a reading's growth.

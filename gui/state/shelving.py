@@ -32,7 +32,7 @@ class Ranking:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ShelfRow:
     """One ball: its cells under `HEADINGS`, and at length why it stands there or cannot be used.
 
     ``label`` is None, and ``outcome`` "unusable", where no ball can be made of it.
@@ -54,7 +54,7 @@ def ranked(plan: Plan, path: str) -> Ranking:
     return Ranking(path, plan.job, known, rank(plan.job, labels, plan.rules))
 
 
-def rows(ranking: Ranking, units: Units = "fraction") -> tuple[Row, ...]:
+def rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, ...]:
     """The balls in order of merit, then what could not be used."""
     found = []
     for place, ball in enumerate(ranking.shelf.ranked, 1):
@@ -72,12 +72,12 @@ def rows(ranking: Ranking, units: Units = "fraction") -> tuple[Row, ...]:
         )
         outcome = "fail" if result.do_not_drill else result.outcome
         words = f"{result.job.ball.name}: {reason(ball, units)}"
-        found.append(Row(cells, outcome, words, ranking.labels[ball.line]))
+        found.append(ShelfRow(cells, outcome, words, ranking.labels[ball.line]))
     for each in ranking.shelf.unusable:
         name = each.name or "no name"
         blank = ("",) * (len(HEADINGS) - 3)
         words = f"Line {each.line}, {name}: {each.reason}"
-        found.append(Row(("-", name, "unusable", *blank), "unusable", words, None))
+        found.append(ShelfRow(("-", name, "unusable", *blank), "unusable", words, None))
     return tuple(found)
 
 

@@ -23,7 +23,7 @@ EXAMPLE = "# for example\n# -3 1/8, 2\n# known pin = 1, 3\n# pin 5 11/16, grip 3
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class TrackResult:
     """What a track's text gives: the fit and its words, or why there is none.
 
     ``wrong`` where something must be changed, not only added.
@@ -36,7 +36,7 @@ class Found:
     hand: Literal["right", "left"] = "right"
 
 
-def found(text: str, entries: Mapping[str, str], units: Units = "fraction") -> Found:
+def found(text: str, entries: Mapping[str, str], units: Units = "fraction") -> TrackResult:
     """The fit to a track's text; hand and diameter are the record's unless the track says them."""
     hand: Literal["right", "left"] = "left" if entries.get("bowler.hand") == "left" else "right"
     try:
@@ -44,14 +44,14 @@ def found(text: str, entries: Mapping[str, str], units: Units = "fraction") -> F
         if track.hand not in (None, hand):
             raise InputError(f"The track is of a {track.hand} hand, but the record says {hand}.")
         if not track.marks:
-            return Found("No marks yet: three or more are needed, well apart along the ring.")
+            return TrackResult("No marks yet: three or more are needed, well apart along the ring.")
         radius = (track.diameter or _diameter(entries)) / 2.0
         rings = track.rings(radius)
         fit = fit_axis(rings, radius, track.tolerance or TOLERANCE)
     except InputError as error:
         words = str(error)
-        return Found(words[:1].upper() + words[1:], wrong=True)
-    return Found(axis_text(fit, hand, units), False, fit, rings, hand)
+        return TrackResult(words[:1].upper() + words[1:], wrong=True)
+    return TrackResult(axis_text(fit, hand, units), False, fit, rings, hand)
 
 
 def _diameter(entries: Mapping[str, str]) -> float:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from gui.state.presenter import Presenter
-from gui.state.tracking import EXAMPLE, HOW, Found, found
+from gui.state.tracking import EXAMPLE, HOW, TrackResult, found
 from gui.views import style as look
 from gui.views.ball_view import FAR
 from gui.views.dialogs import Dialog
@@ -45,7 +45,7 @@ class AxisDialog(Dialog):
     ) -> None:
         super().__init__(parent, style, "PAP from the track")
         self.presenter, self._keep = presenter, keep
-        self.found = Found("")
+        self.found = TrackResult("")
         self.view = _FRONT
         self._scene = _EMPTY
         self._waiting = self._painting = ""

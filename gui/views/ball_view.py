@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 
-from gui.state.presenter import Change, Mark, Presenter
+from gui.state.presenter import Mark, Presenter, Refresh
 from gui.views import style as look
 from layoutkit.output import drawing, render
 
@@ -208,7 +208,7 @@ class BallView(ttk.Frame):
 
     # --- what the presenter tells -----------------------------------------------------------------
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         if change.has("plan", "steps", "units", "reference"):
             self._scene = None
         if (

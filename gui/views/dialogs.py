@@ -69,6 +69,7 @@ class Dialog(tk.Toplevel):
         self.protocol("WM_DELETE_WINDOW", self.refuse)
         self.bind("<Escape>", lambda _: self.refuse())
         self.columnconfigure(0, weight=1)
+        self.buttons: dict[str, ttk.Button] = {}
         self._before = focused(parent)
 
     def refuse(self) -> None:
@@ -95,6 +96,21 @@ class Dialog(tk.Toplevel):
         self.deiconify()
         self.lift()
         focus.focus_set()
+
+    def button(
+        self, parent: tk.Misc, name: str, text: str, letter: int, command: Callable[[], object]
+    ) -> ttk.Button:
+        """A button that Alt and its letter press, and Return where it has the keyboard."""
+
+        def press(_: tk.Event[tk.Misc]) -> str:
+            made.invoke()
+            return "break"
+
+        made = ttk.Button(parent, text=text, underline=letter, command=command)
+        made.bind("<Return>", press)
+        self.bind(f"<Alt-{text[letter].lower()}>", press)
+        self.buttons[name] = made
+        return made
 
 
 class Question(Dialog):
@@ -123,7 +139,6 @@ class Question(Dialog):
         )
         row = ttk.Frame(self)
         row.grid(row=1, column=0, columnspan=2, sticky="e", padx=pad, pady=(0, pad))
-        self.buttons: dict[str, ttk.Button] = {}
         for choice in self._choices:
             button = ttk.Button(row, text=choice.text, underline=choice.underline)
             button.configure(command=partial(self.answer, choice.answer))

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from gui.state.entries import summary
 from gui.state.fields import NO, YES, Field, Group, all_fields
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 
 if TYPE_CHECKING:
     from gui.views.style import Style
@@ -124,7 +124,7 @@ class FormView(ttk.Frame):
 
     # --- what the presenter tells -----------------------------------------------------------------
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         if change.has("entries"):
             for path in change.paths:
                 row = self.rows.get(path.partition("/")[0])

@@ -9,9 +9,10 @@ from functools import partial
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any
 
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.rolling import RATES, Player, rows
 from gui.views.lane_canvas import VIEWS, LaneCanvas
+from gui.views.notice import Notice
 from gui.views.text_view import TextView
 from layoutkit.lane.playback import Playback, playback
 
@@ -75,7 +76,7 @@ class LaneView(ttk.Frame):
         self.told.grid(row=0, column=1, sticky="nsew", padx=(style.pixels(0.3), 0))
         self.told.text.bind("<Motion>", self._point, add="+")
         helper.attach(self.told.text, self._figure_help, parts=True)
-        self.notice = ttk.Label(self.canvas, style="Banner.TLabel")
+        self.notice = Notice(self.canvas, style="Banner.TLabel")
         self._controls(helper)
         for widget in (self.canvas, self.slider):
             self._keys(widget)
@@ -150,7 +151,7 @@ class LaneView(ttk.Frame):
         self.told.refresh()
         self.canvas.refresh()
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         # only while it is seen: a drag changes the plan a hundred times a second
         if change.has("plan", "problems", "units", "reference") and self.winfo_viewable():
             self._later(REST)
@@ -299,17 +300,7 @@ class LaneView(ttk.Frame):
     def _tell(self) -> None:
         """The figures, and over the picture why it is not the present record's."""
         p = self._presenter
-        if p.plan is None:
-            words = "The lane appears when the record is complete."
-        elif p.stale:
-            words = "Out of date: a field is invalid."
-        else:
-            words = "Working it out ..." if self._stale() else ""
-        if words:
-            self.notice.configure(text=words)
-            self.notice.place(relx=0.5, rely=0.5, anchor="center")
-        else:
-            self.notice.place_forget()
+        words = self.notice.tell(p, "lane", self._stale())
         self.button.state(["disabled" if words else "!disabled"])
         pieces = list(self._figures())
         if words:

@@ -11,9 +11,10 @@ from functools import partial
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any
 
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import layout_rows
 from gui.views import style as look
+from gui.views.notice import Notice
 from gui.views.text_view import TextView
 from layoutkit.output import maps
 
@@ -61,7 +62,7 @@ class MapView(ttk.Frame):
         self.rowconfigure(0, weight=1)
         self.area = tk.Frame(self, background=look.PAPER)
         self.area.grid(row=0, column=0, sticky="nsew")
-        self.notice = ttk.Label(self.area, style="Banner.TLabel")
+        self.notice = Notice(self.area, style="Banner.TLabel")
         side = ttk.Frame(self)
         side.grid(row=0, column=1, sticky="ns", padx=style.pixels(0.4), pady=style.pixels(0.3))
         side.rowconfigure(1, weight=1)
@@ -102,7 +103,7 @@ class MapView(ttk.Frame):
         if self._canvas is not None and self._shown is not None:
             self._draw()
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         # only while it is seen: a drag changes the plan a hundred times a second
         if change.has("plan", "problems", "units") and self.winfo_viewable():
             self._later(REST)
@@ -249,17 +250,7 @@ class MapView(ttk.Frame):
     def _tell(self) -> None:
         """What stands beside the map, and above it where it is not the present record's."""
         p = self._presenter
-        if p.plan is None:
-            words = "The map appears when the record is complete."
-        elif p.stale:
-            words = "Out of date: a field is invalid."
-        else:
-            words = "Working it out ..." if self._stale() else ""
-        if words:
-            self.notice.configure(text=words)
-            self.notice.place(relx=0.5, rely=0.5, anchor="center")
-        else:
-            self.notice.place_forget()
+        words = self.notice.tell(p, "map", self._stale())
         plan = None if self.chosen is None or words else p.layout_at(*self.chosen)
         self.use.state(["disabled" if plan is None else "!disabled"])
         if plan is not None:

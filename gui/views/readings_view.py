@@ -9,7 +9,7 @@ from tkinter import font, ttk
 from typing import TYPE_CHECKING, Any
 
 from gui.state.explain import COLUMNS, column_words, lane_words, map_words
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import (
     BARS,
     GROUPS,
@@ -114,7 +114,7 @@ class ReadingsView(ttk.Notebook):
             self._fresh = True
         return self._readings
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         if change.has("plan", "problems", "units", "reference"):
             self._fresh = False
             self._show()

@@ -33,31 +33,15 @@ _WIDTHS = {
 
 
 class _Asking(Dialog):
-    """A dialog that alone answers until it is gone, with a row of buttons named by their letters."""
+    """A dialog that alone answers until it is gone."""
 
     def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
         super().__init__(parent, style, title)
-        self.buttons: dict[str, ttk.Button] = {}
         self.bind("<Map>", self._grab)
 
     def _grab(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:
             self.grab_set()
-
-    def button(
-        self, parent: tk.Misc, name: str, text: str, letter: int, command: Callable[[], object]
-    ) -> ttk.Button:
-        """A button that Alt and its letter press, and Return where it has the keyboard."""
-
-        def press(_: tk.Event[tk.Misc]) -> str:
-            made.invoke()
-            return "break"
-
-        made = ttk.Button(parent, text=text, underline=letter, command=command)
-        made.bind("<Return>", press)
-        self.bind(f"<Alt-{text[letter].lower()}>", press)
-        self.buttons[name] = made
-        return made
 
 
 class RowsDialog(_Asking):

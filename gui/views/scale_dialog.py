@@ -11,15 +11,15 @@ from tkinter import filedialog, ttk
 from typing import TYPE_CHECKING
 
 from gui.state.explain import SCALE
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.scaling import (
     COLUMNS,
     HOW,
     READING,
     USUAL_READING,
     Fitting,
-    Row,
     Tried,
+    TypedTest,
     fitting,
     held,
     keep_arm,
@@ -46,11 +46,10 @@ _HOW_FIT = (
 
 
 class _Helped(Dialog):
-    """A dialog with buttons that Alt and a letter press, and F1 on what has the keyboard."""
+    """A dialog with help on what has the keyboard: a hint at its foot, and more on F1."""
 
     def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
         super().__init__(parent, style, title)
-        self.buttons: dict[str, ttk.Button] = {}
         # two lines, always: else the buttons would move with each help
         self._room = ttk.Frame(self, height=style.pixels(2.3))
         self._room.pack_propagate(False)
@@ -62,21 +61,6 @@ class _Helped(Dialog):
 
     def _hint(self, words: str) -> None:
         self.hint.configure(text=words)
-
-    def button(
-        self, parent: tk.Misc, name: str, text: str, letter: int, command: Callable[[], object]
-    ) -> ttk.Button:
-        """A button that Alt and its letter press, and Return where it has the keyboard."""
-
-        def press(_: tk.Event[tk.Misc]) -> str:
-            made.invoke()
-            return "break"
-
-        made = ttk.Button(parent, text=text, underline=letter, command=command)
-        made.bind("<Return>", press)
-        self.bind(f"<Alt-{text[letter].lower()}>", press)
-        self.buttons[name] = made
-        return made
 
     def explained(self, widget: tk.Widget, key: str, label: str) -> None:
         """Give a widget its help from the table of explanations."""
@@ -102,7 +86,7 @@ class ScaleDialog(_Helped):
         self._waiting = self._trouble = self._kept = ""
         self._lay_out()
         self.bind("<Destroy>", self._gone, add="+")
-        rows: list[Row] = []
+        rows: list[TypedTest] = []
         try:
             rows, by = kept_tests(self.file)
             self.by.insert(0, by)
@@ -161,12 +145,12 @@ class ScaleDialog(_Helped):
         self.explained(entry, key, label.partition(",")[0])
         return entry
 
-    def _next(self) -> Row:
+    def _next(self) -> TypedTest:
         """A new row: the ball and the kind of weight of the row before."""
-        last = self.typed[-1] if self.rows else Row()
+        last = self.typed[-1] if self.rows else TypedTest()
         return last._replace(weight="", growth="")
 
-    def _add(self, row: Row) -> None:
+    def _add(self, row: TypedTest) -> None:
         pad, place = self.style.pixels(0.6), len(self.rows) + 1
         number = ttk.Label(self._grid, width=3, anchor="e")
         number.grid(row=place, column=0, padx=(0, pad // 2))
@@ -189,9 +173,11 @@ class ScaleDialog(_Helped):
     # --- the tests --------------------------------------------------------------------------------
 
     @property
-    def typed(self) -> list[Row]:
+    def typed(self) -> list[TypedTest]:
         """What stands in the rows."""
-        return [Row(**{name: text.get() for name, text in each.items()}) for each in self._texts]
+        return [
+            TypedTest(**{name: text.get() for name, text in each.items()}) for each in self._texts
+        ]
 
     def add(self) -> None:
         """One more row, the keyboard in it."""
@@ -384,7 +370,7 @@ class FitDialog(_Helped):
         self.taking.set(self.file.taking)
         self.check.state(["!disabled" if self.presenter.can_take_fitted else "disabled"])
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         # the menu has the same switch
         if change.has("plan", "problems") and self.taking.get() != self.file.taking:
             self.show()

@@ -10,8 +10,8 @@ from tkinter import filedialog, font, ttk
 from typing import TYPE_CHECKING, Literal
 
 from gui.state.explain import SHELF
-from gui.state.presenter import Change, Presenter
-from gui.state.shelving import HEADINGS, Ranking, Row, ranked, rows
+from gui.state.presenter import Presenter, Refresh
+from gui.state.shelving import HEADINGS, Ranking, ShelfRow, ranked, rows
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Progress
 from gui.views.text_view import TextView
@@ -47,7 +47,7 @@ class ShelfDialog(Dialog):
         self.presenter, self._keep = presenter, keep
         self.path = path
         self.ranking: Ranking | None = None
-        self.rows: tuple[Row, ...] = ()
+        self.rows: tuple[ShelfRow, ...] = ()
         self.progress: Progress | None = None
         self._shown: object = None
         self._trouble = ""  # why there is no new ranking
@@ -181,7 +181,7 @@ class ShelfDialog(Dialog):
         self._tell()
 
     @property
-    def chosen(self) -> Row | None:
+    def chosen(self) -> ShelfRow | None:
         """The row that is selected."""
         selected = self.table.selection()
         return self.rows[int(selected[0])] if selected else None
@@ -217,7 +217,7 @@ class ShelfDialog(Dialog):
 
     # --- what the presenter tells -----------------------------------------------------------------
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         # a drag changes the plan a hundred times a second
         if change.has("plan", "problems", "units", "chance") and not self.presenter.dragging:
             if self.ranking is not None:

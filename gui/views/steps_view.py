@@ -6,7 +6,7 @@ import tkinter as tk
 from tkinter import ttk
 from typing import TYPE_CHECKING
 
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.views import style as look
 from gui.views.text_view import TextView
 from layoutkit.planning.marking import ROUNDING_NOTE
@@ -39,7 +39,7 @@ class StepsView(ttk.Frame):
         self._write()
         presenter.subscribe(self._changed)
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         # only while it is seen: a drag changes the plan a hundred times a second
         if change.has("plan", "steps", "problems", "units") and self.winfo_viewable():
             self._write()

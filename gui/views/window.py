@@ -17,8 +17,8 @@ from gui.state import chances, explain, files, recovery, settings
 from gui.state.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
-    Change,
     Presenter,
+    Refresh,
     certainty_text,
     changes_text,
     maps_bytes,
@@ -371,7 +371,7 @@ class Window(tk.Toplevel):
 
     # --- what the presenter tells -----------------------------------------------------------------
 
-    def _changed(self, change: Change) -> None:
+    def _changed(self, change: Refresh) -> None:
         if change.has("message", "file"):
             self._say(self.presenter.message)
         if change.has("plan", "problems", "file", "reference", "units", "history"):

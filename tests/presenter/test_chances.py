@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from gui.state import chances
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from layoutkit.job.record import parse_job
 from layoutkit.planning.certainty import illegal, limits, monte_carlo, percent
 from layoutkit.planning.plan import plan
@@ -25,7 +25,7 @@ def work(p: Presenter) -> int:
 
 def test_the_chance_is_that_of_the_plan_by_the_same_draws(opened: Opened) -> None:
     p = opened("06")
-    heard: list[Change] = []
+    heard: list[Refresh] = []
     p.subscribe(heard.append)
     assert p.odds is None
     assert work(p) > 10
@@ -71,7 +71,7 @@ def test_no_number_outlives_its_plan(opened: Opened) -> None:
 def test_nothing_is_worked_out_during_a_drag_and_it_is_due_after(opened: Opened) -> None:
     p = opened("01")
     work(p)
-    heard: list[Change] = []
+    heard: list[Refresh] = []
     p.subscribe(heard.append)
     assert p.begin_drag("pin")
     assert p.plan is not None
@@ -100,7 +100,7 @@ def test_what_fails_whatever_it_weighs_is_told(opened: Opened) -> None:
 def test_draws_that_are_refused_give_the_reason(
     record: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    found = chances.Work(plan(parse_job(record)))
+    found = chances.OddsWork(plan(parse_job(record)))
     monkeypatch.setattr("layoutkit.planning.certainty.figures", _no_core)
     said = None
     while said is None:

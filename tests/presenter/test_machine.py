@@ -20,7 +20,7 @@ from hypothesis.stateful import (
 from gui.state.commands import COMMANDS
 from gui.state.entries import from_record, to_record
 from gui.state.fields import LISTS, all_fields
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import readings
 from gui.state.rows import Draft
 from layoutkit.errors import InputError
@@ -78,7 +78,7 @@ class Window(RuleBasedStateMachine):
         self.last_plan = self.p.plan
         self.p.subscribe(self.follow)
 
-    def follow(self, change: Change) -> None:
+    def follow(self, change: Refresh) -> None:
         """Every change tells something, and what is shown then is the last valid plan."""
         assert change.what
         expected = self.expected()

@@ -10,7 +10,7 @@ import pytest
 
 from gui.state.entries import NEW, from_record, to_record
 from gui.state.fields import NO, YES, all_fields
-from gui.state.presenter import Change, Presenter, sheet
+from gui.state.presenter import Presenter, Refresh, sheet
 from layoutkit.geometry.sphere import arc
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
@@ -19,8 +19,8 @@ from layoutkit.planning.plan import plan
 Opened = Callable[..., Presenter]
 
 
-def told(presenter: Presenter) -> list[Change]:
-    changes: list[Change] = []
+def told(presenter: Presenter) -> list[Refresh]:
+    changes: list[Refresh] = []
     presenter.subscribe(changes.append)
     return changes
 
@@ -151,7 +151,7 @@ def test_a_subscriber_that_ends_is_called_no_more_and_may_edit_itself(opened: Op
     p = opened()
     seen: list[str] = []
 
-    def follow(_: Change) -> None:
+    def follow(_: Refresh) -> None:
         seen.append(p.entry("title"))
         p.edit("notes", f"about {p.entry('title')}")
 

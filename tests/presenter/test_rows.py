@@ -11,7 +11,7 @@ import pytest
 
 from gui.state import files, recovery
 from gui.state.entries import rows_of, summary
-from gui.state.presenter import Change, Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import readings
 from gui.state.redrilling import USUAL_DENSITY, density_of
 from gui.state.rows import Draft
@@ -243,7 +243,7 @@ def test_rows_are_typed_as_everywhere_and_taken_as_one_step(
 ) -> None:
     p = open_record(record)
     before = dict(p.entries)
-    changes: list[Change] = []
+    changes: list[Refresh] = []
     p.subscribe(changes.append)
     draft = Draft(p, HOLES)
     assert draft.name == ""

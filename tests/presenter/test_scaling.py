@@ -8,7 +8,16 @@ import pytest
 
 from gui.state.presenter import Presenter
 from gui.state.readings import readings
-from gui.state.scaling import NOTHING, Row, fitting, held, keep_arm, keep_fit, kept_tests, tried
+from gui.state.scaling import (
+    NOTHING,
+    TypedTest,
+    fitting,
+    held,
+    keep_arm,
+    keep_fit,
+    kept_tests,
+    tried,
+)
 from gui.state.shop import ShopFile
 from layoutkit.commands.main import main
 from layoutkit.errors import InputError
@@ -58,42 +67,48 @@ def two(silent: dict[str, Any], tmp_path: Path) -> tuple[Presenter, Presenter]:
 
 def test_tests_are_typed_as_everywhere_and_give_the_lever() -> None:
     # statics: w R = x arm, hence arm = R w / x; 2 oz are 56.699 g
-    found = tried([Row(" 56.69904625 g", "1 15/16", "217.17 mm", "0")])
+    found = tried([TypedTest(" 56.69904625 g", "1 15/16", "217.17 mm", "0")])
     assert found.found is not None
     assert found.found.arm == pytest.approx(8.55 / 2.0 * 2.0 / 1.9375, rel=1e-9)
     assert "One test shows no slip" in found.words
-    tall = tried([Row("2", "2", "8.5", "1/4")])
+    tall = tried([TypedTest("2", "2", "8.5", "1/4")])
     assert tall.found is not None
     assert tall.found.arm == pytest.approx(4.5, rel=1e-12)
 
 
 def test_empty_rows_are_none_and_tests_are_counted_without_them() -> None:
-    rows = [Row("2", "1.94"), Row(), Row("3", "2.91"), Row("1", "1.9"), Row("4", "3.88")]
+    rows = [
+        TypedTest("2", "1.94"),
+        TypedTest(),
+        TypedTest("3", "2.91"),
+        TypedTest("1", "1.9"),
+        TypedTest("4", "3.88"),
+    ]
     found = tried(rows)
     assert found.found is not None
     assert len(found.tests) == 4
     assert found.found.left_out == (2,)
     assert "Left out as outliers: test 3" in found.words
-    assert tried([Row(), Row("", " ")]).words == NOTHING
+    assert tried([TypedTest(), TypedTest("", " ")]).words == NOTHING
 
 
 @pytest.mark.parametrize(
     ("row", "reading", "wrong", "words"),
     [
-        (Row("x", "2"), "0.05", (1, "weight"), 'Test 1, known weight: "x" is not a weight'),
-        (Row("50", "2"), "0.05", (1, "weight"), "less than or equal to 32"),
-        (Row("2", "-1"), "0.05", (1, "growth"), "greater than 0"),
-        (Row("2", "2", "4"), "0.05", (1, "diameter"), "greater than or equal to 8"),
-        (Row("2", "2", "8.55", "w"), "0.05", (1, "height"), "is not a length"),
-        (Row("2", "0.1"), "0.05", (1, ""), "possible: 1 to 6 in"),
-        (Row("2", "2"), "q", (None, ""), "A reading's deviation: "),
-        (Row("2", "2"), "0", (None, ""), "give more than 0"),
+        (TypedTest("x", "2"), "0.05", (1, "weight"), 'Test 1, known weight: "x" is not a weight'),
+        (TypedTest("50", "2"), "0.05", (1, "weight"), "less than or equal to 32"),
+        (TypedTest("2", "-1"), "0.05", (1, "growth"), "greater than 0"),
+        (TypedTest("2", "2", "4"), "0.05", (1, "diameter"), "greater than or equal to 8"),
+        (TypedTest("2", "2", "8.55", "w"), "0.05", (1, "height"), "is not a length"),
+        (TypedTest("2", "0.1"), "0.05", (1, ""), "possible: 1 to 6 in"),
+        (TypedTest("2", "2"), "q", (None, ""), "A reading's deviation: "),
+        (TypedTest("2", "2"), "0", (None, ""), "give more than 0"),
     ],
 )
 def test_what_is_wrong_is_told_in_the_librarys_words_with_its_place(
-    row: Row, reading: str, wrong: tuple[int | None, str], words: str
+    row: TypedTest, reading: str, wrong: tuple[int | None, str], words: str
 ) -> None:
-    found = tried([Row(), row], reading)
+    found = tried([TypedTest(), row], reading)
     assert found.wrong == wrong
     assert words in found.words
     assert found.found is None
@@ -102,12 +117,12 @@ def test_what_is_wrong_is_told_in_the_librarys_words_with_its_place(
 @pytest.mark.parametrize(
     ("row", "words"),
     [
-        (Row("2"), "Test 1 still needs: growth of the reading."),
-        (Row("", "2"), "Test 1 still needs: known weight."),
-        (Row("2", "2", ""), "Test 1 still needs: ball's diameter."),
+        (TypedTest("2"), "Test 1 still needs: growth of the reading."),
+        (TypedTest("", "2"), "Test 1 still needs: known weight."),
+        (TypedTest("2", "2", ""), "Test 1 still needs: ball's diameter."),
     ],
 )
-def test_what_is_only_missing_yet_is_not_called_wrong(row: Row, words: str) -> None:
+def test_what_is_only_missing_yet_is_not_called_wrong(row: TypedTest, words: str) -> None:
     found = tried([row])
     assert found.words == words
     assert found.wrong is None
@@ -115,7 +130,7 @@ def test_what_is_only_missing_yet_is_not_called_wrong(row: Row, words: str) -> N
 
 
 def test_the_words_are_the_commands(capsys: pytest.CaptureFixture[str]) -> None:
-    found = tried([Row("2", "1.94"), Row("3", "2.88")])
+    found = tried([TypedTest("2", "1.94"), TypedTest("3", "2.88")])
     argv = ["scale", "--test", "2", "1.94", "--test", "3", "2.88"]
     assert main(argv) == 0
     assert capsys.readouterr().out.startswith(found.words + "\n")
@@ -128,7 +143,12 @@ def test_what_is_kept_is_there_again_and_the_fit_stays(no_shop: Path, folder: Pa
     fit = fitting(folder, file.path).fit
     assert fit is not None
     keep_fit(file, fit, TODAY)
-    rows = [Row("2", "1.94"), Row("1", "1.9"), Row("60 g", "2.06"), Row("4", "3.88", "8.5", "1/8")]
+    rows = [
+        TypedTest("2", "1.94"),
+        TypedTest("1", "1.9"),
+        TypedTest("60 g", "2.06"),
+        TypedTest("4", "3.88", "8.5", "1/8"),
+    ]
     found = tried(rows)
     keep_arm(file, found, TODAY, " Demo ")
     shop = load_shop(no_shop)
@@ -141,7 +161,7 @@ def test_what_is_kept_is_there_again_and_the_fit_stays(no_shop: Path, folder: Pa
     again, by = kept_tests(file)
     assert by == "Demo"
     assert [r.weight for r in again] == ["2", "2.11644", "4", "1"]
-    assert again[2] == Row("4", "3.88", "8.5", "0.125")
+    assert again[2] == TypedTest("4", "3.88", "8.5", "0.125")
     back = tried(again).found
     assert back is not None
     assert back.arm == pytest.approx(found.found.arm, rel=1e-5)
@@ -157,7 +177,7 @@ def test_a_file_that_cannot_be_used_is_never_written_over(no_shop: Path) -> None
         with pytest.raises(InputError, match="JSON"):
             act(file)
     with pytest.raises(InputError, match="JSON"):
-        keep_arm(file, tried([Row("2", "2")]), TODAY, "")
+        keep_arm(file, tried([TypedTest("2", "2")]), TODAY, "")
     assert no_shop.read_text(encoding="utf-8") == "{"
     assert "shop.json" in fitting(no_shop.parent, no_shop).words
 
@@ -240,14 +260,14 @@ def test_a_fit_that_is_gone_is_missed_aloud(two: tuple[Presenter, Presenter], fo
 
 def test_the_present_job_follows_the_arm_that_is_kept(two: tuple[Presenter, Presenter]) -> None:
     one, other = two
-    found = tried([Row("2", "2.1"), Row("4", "4.2")])
+    found = tried([TypedTest("2", "2.1"), TypedTest("4", "4.2")])
     keep_arm(one.shop, found, TODAY, "")
     assert found.found is not None
     for each in two:
         assert each.plan is not None
         assert each.plan.statics.arm == found.found.arm
     other.edit("ball.weight", "x")
-    keep_arm(one.shop, tried([Row("2", "2")]), TODAY, "")
+    keep_arm(one.shop, tried([TypedTest("2", "2")]), TODAY, "")
     assert other.stale
     assert other.problems
     other.undo()

@@ -29,7 +29,7 @@ from layoutkit.job.record import (
     OldHole,
     Vent,
 )
-from layoutkit.job.rules import BUILT_IN
+from layoutkit.job.rule_files import BUILT_IN
 from layoutkit.job.validators import Date, Text
 
 Kind = Literal[

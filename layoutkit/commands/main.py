@@ -900,7 +900,7 @@ def _today() -> str:
 
 def _schema(args: argparse.Namespace) -> int:
     if args.rules is not None:
-        from layoutkit.job.rules import rules_template
+        from layoutkit.job.rule_files import rules_template
 
         _write(rules_template(args.rules))
         return FINE
@@ -939,7 +939,7 @@ def _job(source: str) -> Job:
 
 def _rules(path: str) -> RuleSet:
     """The rule set of a shop's own file."""
-    from layoutkit.job.rules import load_rules
+    from layoutkit.job.rule_files import load_rules
 
     return load_rules(path)
 

@@ -1,41 +1,33 @@
 """Rule sets as data, and the checks of a drilled ball against them.
 
-A rule set is a JSON file (`"format": "layoutkit-rules"`); two are built in, and a shop may keep its
-own. Each limit says where it was found and whether that text was read or only remembered.
+A rule set comes from a file (see `rule_files`). Each figure says where it was found and whether that
+text was read or only remembered.
 Weights of balls are pounds, static weights scale ounces, lengths inches, densities g/cm3.
 
 `check` runs on every drag of a mark on the screen, so this module stays in plain Python and
 imports neither numpy nor pydantic.
 """
 
-import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
-from functools import lru_cache
-from pathlib import Path
-from typing import Any, Literal, NamedTuple, cast
+from dataclasses import dataclass
+from typing import Any, Literal, NamedTuple
 
 from layoutkit.errors import InputError
-from layoutkit.job.files import RULE_SET, file_name, read_json
 from layoutkit.units import OZ_PER_LB
 
 Status = Literal["read in a source", "from memory"]
 Outcome = Literal["pass", "close", "fail"]
 
-FORMAT = "layoutkit-rules"
-VERSION = 1
 OUTCOMES: tuple[Outcome, ...] = ("pass", "close", "fail")  # in the order of their numbers
 PASS, CLOSE, FAIL = 0, 1, 2
 STATICS = ("top", "side", "finger")
-BUILT_IN = ("usbc-2020", "usbc-pre-2018")
 READ: Status = "read in a source"
 FROM_MEMORY: Status = "from memory"
 CONFIRM = "Rules change: the rule book in force on the day decides, so confirm every limit in it."
 
 # Sums such as 2.74 + 0.06 overshoot a limit by rounding; no gauge reads a millionth of an inch.
 _ROUNDING = 1e-6
-_SHOWN_CHARACTERS = 60
 
 
 class _Sourced:
@@ -52,7 +44,7 @@ class _Sourced:
 
 
 @dataclass(frozen=True, slots=True)
-class Limit(_Sourced):
+class Figure(_Sourced):
     """One figure of a rule set with its source; the unit is in the name of the field holding it."""
 
     value: float
@@ -113,16 +105,16 @@ class Undrilled:
     `rg_from_lb` is the lightest ball to which the RG and differential limits apply.
     """
 
-    diameter_min_in: Limit
-    diameter_max_in: Limit
-    circumference_min_in: Limit
-    circumference_max_in: Limit
-    rg_from_lb: Limit
-    rg_min_in: Limit
-    rg_max_in: Limit
-    differential_max_in: Limit
-    component_density_max: Limit
-    asymmetric_share: Limit
+    diameter_min_in: Figure
+    diameter_max_in: Figure
+    circumference_min_in: Figure
+    circumference_max_in: Figure
+    rg_from_lb: Figure
+    rg_min_in: Figure
+    rg_max_in: Figure
+    differential_max_in: Figure
+    component_density_max: Figure
+    asymmetric_share: Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,15 +128,15 @@ class RuleSet:
     title: str
     in_force: str
     static_limits: tuple[WeightClass, ...]
-    gross_weight_lb: Limit
-    gripping_holes: Limit
-    balance_holes: Limit
-    balance_hole_diameter_in: Limit | None
-    vent_holes_per_gripping_hole: Limit
-    vent_hole_diameter_in: Limit
-    inspection_holes: Limit
-    inspection_hole_diameter_in: Limit
-    inspection_hole_depth_in: Limit
+    gross_weight_lb: Figure
+    gripping_holes: Figure
+    balance_holes: Figure
+    balance_hole_diameter_in: Figure | None
+    vent_holes_per_gripping_hole: Figure
+    vent_hole_diameter_in: Figure
+    inspection_holes: Figure
+    inspection_hole_diameter_in: Figure
+    inspection_hole_depth_in: Figure
     palm_mark_without_thumb: Requirement
     serial_number: Requirement
     notes: tuple[Note, ...]
@@ -160,7 +152,7 @@ class RuleSet:
                 if weight_lb <= weight_class.up_to_lb:
                     return weight_class
         raise InputError(
-            f"weight: {weight_lb} lb is not possible, a drilled ball weighs above 0 lb"
+            f"{weight_lb} lb is not possible; a drilled ball weighs more than 0 lb.", "weight"
         )
 
 
@@ -313,7 +305,7 @@ def metric_twin(inches: float) -> float:
     return max(inches, math.floor(254.0 * inches + 0.5) / 254.0)
 
 
-def _size(name: str, value: float, limit: Limit) -> Check:
+def _size(name: str, value: float, limit: Figure) -> Check:
     """A size against its limit, which is shown in inches."""
     band = (value, value)
     judged = outcome(value, band, -math.inf, metric_twin(limit.value) + _ROUNDING)
@@ -321,7 +313,7 @@ def _size(name: str, value: float, limit: Limit) -> Check:
 
 
 def _extra_holes(
-    name: str, diameters: tuple[float, ...], allowed: float, count: Limit, diameter: Limit | None
+    name: str, diameters: tuple[float, ...], allowed: float, count: Figure, diameter: Figure | None
 ) -> Check:
     """Too many holes are told by their number, otherwise the widest one by its diameter."""
     number = float(len(diameters))
@@ -462,272 +454,3 @@ def undrilled_cautions(
             f"allowed for any component ({most.told})."
         )
     return tuple(told)
-
-
-def rules_template(name: str) -> str:
-    """The JSON text of the built-in rule set `name`, from which a shop can start its own file.
-
-    Raises InputError naming the built-in sets when there is none of that name.
-    """
-    if name not in BUILT_IN:
-        possible = ", ".join(f'"{each}"' for each in BUILT_IN)
-        raise InputError(
-            f"{_shown(name)} is not a built-in rule set; possible: {possible}.", "rules"
-        )
-    return (Path(__file__).parent / "rule_sets" / f"{name}.json").read_text(encoding="utf-8")
-
-
-@lru_cache(maxsize=len(BUILT_IN))
-def rule_set(name: str) -> RuleSet:
-    """The built-in rule set `name`, read once.
-
-    Raises InputError naming the built-in sets when there is none of that name.
-    """
-    return parse_rules(json.loads(rules_template(name)), f"{name}.json")
-
-
-def load_rules(path: str | Path) -> RuleSet:
-    """The rule set of a file; raises InputError where it cannot be read or is none."""
-    return parse_rules(read_json(path, RULE_SET), file_name(path))
-
-
-def parse_rules(data: object, where: str) -> RuleSet:
-    """Build a rule set from the parsed JSON of a file; `where` names the file in messages.
-
-    Raises InputError, in one sentence, for a field that is unknown, missing or of a wrong type, a
-    figure out of its range, and weight classes that overlap, leave a gap, or leave a ball out.
-    """
-    top = _object(
-        data,
-        where,
-        (
-            "format",
-            "version",
-            "name",
-            "title",
-            "in_force",
-            "static_limits",
-            "gross_weight",
-            "gripping_holes",
-            "balance_holes",
-            "vent_holes",
-            "inspection_holes",
-            "palm_mark_without_thumb",
-            "serial_number",
-            "notes",
-            "undrilled",
-        ),
-    )
-    if top["format"] != FORMAT:
-        raise _refused(f"{where}: format", top["format"], f'it must be "{FORMAT}"')
-    if type(top["version"]) is not int or top["version"] != VERSION:
-        raise _refused(f"{where}: version", top["version"], f"only {VERSION} can be read")
-    balance_at = f"{where}: balance_holes"
-    balance = _object(
-        top["balance_holes"], balance_at, ("max_count", "max_diameter_in", "source", "status")
-    )
-    balance_count = _limit(balance, balance_at, "max_count", whole=True)
-    vent_at = f"{where}: vent_holes"
-    vent = _object(
-        top["vent_holes"], vent_at, ("per_gripping_hole", "max_diameter_in", "source", "status")
-    )
-    mill_at = f"{where}: inspection_holes"
-    mill = _object(
-        top["inspection_holes"],
-        mill_at,
-        ("max_count", "max_diameter_in", "max_depth_in", "source", "status"),
-    )
-    gross_at = f"{where}: gross_weight"
-    gross = _object(top["gross_weight"], gross_at, ("max_lb", "source", "status"))
-    grip_at = f"{where}: gripping_holes"
-    grip = _object(top["gripping_holes"], grip_at, ("max", "source", "status"))
-    return RuleSet(
-        name=_text(top["name"], f"{where}: name"),
-        title=_text(top["title"], f"{where}: title"),
-        in_force=_text(top["in_force"], f"{where}: in_force"),
-        static_limits=_weight_classes(top["static_limits"], f"{where}: static_limits"),
-        gross_weight_lb=_limit(gross, gross_at, "max_lb"),
-        gripping_holes=_limit(grip, grip_at, "max", whole=True),
-        balance_holes=balance_count,
-        balance_hole_diameter_in=_balance_diameter(balance, balance_at, balance_count),
-        vent_holes_per_gripping_hole=_limit(vent, vent_at, "per_gripping_hole", whole=True),
-        vent_hole_diameter_in=_limit(vent, vent_at, "max_diameter_in"),
-        inspection_holes=_limit(mill, mill_at, "max_count", whole=True),
-        inspection_hole_diameter_in=_limit(mill, mill_at, "max_diameter_in"),
-        inspection_hole_depth_in=_limit(mill, mill_at, "max_depth_in"),
-        palm_mark_without_thumb=_requirement(
-            top["palm_mark_without_thumb"], f"{where}: palm_mark_without_thumb"
-        ),
-        serial_number=_requirement(top["serial_number"], f"{where}: serial_number"),
-        notes=_notes(top["notes"], f"{where}: notes"),
-        undrilled=_undrilled(top["undrilled"], f"{where}: undrilled"),
-    )
-
-
-def _shown(value: object) -> str:
-    """A value as it is written in the file, cut short; lists and objects are only named."""
-    if isinstance(value, dict):
-        return "an object"
-    if isinstance(value, list):
-        return "a list"
-    if isinstance(value, int) and abs(value) > 10**_SHOWN_CHARACTERS:
-        # Python itself refuses to print integers of some thousands of digits.
-        return "a number of more than 60 digits"
-    text = json.dumps(value, ensure_ascii=False, default=repr)
-    return text if len(text) <= _SHOWN_CHARACTERS else f"{text[:_SHOWN_CHARACTERS]}..."
-
-
-def _refused(at: str, value: object, possible: str) -> InputError:
-    return InputError(f"{at}: {_shown(value)} is not possible, {possible}")
-
-
-def _object(value: object, at: str, names: tuple[str, ...]) -> dict[str, object]:
-    """`value` as an object that has exactly the fields `names`."""
-    if not isinstance(value, dict):
-        raise _refused(at, value, f"it must be an object with the fields {', '.join(names)}")
-    for key in value:
-        if key not in names:
-            raise InputError(f"{at}: unknown field {_shown(key)}, possible: {', '.join(names)}")
-    for name in names:
-        if name not in value:
-            raise InputError(f'{at}: the field "{name}" is missing, it must be given')
-    return cast(dict[str, object], value)
-
-
-def _list(value: object, at: str) -> list[object]:
-    if not isinstance(value, list):
-        raise _refused(at, value, "it must be a list")
-    return value
-
-
-def _text(value: object, at: str) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise _refused(at, value, "it must be a text that is not empty")
-    return value
-
-
-def _number(value: object, at: str, *, above_zero: bool = False, whole: bool = False) -> float:
-    kind = "whole number" if whole else "number"
-    possible = f"it must be a {kind} {'above 0' if above_zero else 'of 0 or more'}"
-    # true and false are integers to Python, but not figures in a rule file.
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise _refused(at, value, possible)
-    try:
-        number = float(value)
-    except OverflowError:
-        raise _refused(at, value, possible) from None
-    enough = number > 0.0 if above_zero else number >= 0.0
-    if not enough or not math.isfinite(number) or (whole and not number.is_integer()):
-        raise _refused(at, value, possible)
-    return number
-
-
-def _status(value: object, at: str) -> Status:
-    if value == READ:
-        return READ
-    if value == FROM_MEMORY:
-        return FROM_MEMORY
-    raise _refused(at, value, f'it must be "{READ}" or "{FROM_MEMORY}"')
-
-
-def _limit(data: dict[str, object], at: str, name: str, *, whole: bool = False) -> Limit:
-    """The figure `name` of an object with a source; counts may be 0, sizes and weights may not."""
-    return Limit(
-        _number(data[name], f"{at}.{name}", above_zero=not whole, whole=whole),
-        _text(data["source"], f"{at}.source"),
-        _status(data["status"], f"{at}.status"),
-    )
-
-
-def _balance_diameter(data: dict[str, object], at: str, count: Limit) -> Limit | None:
-    if count.value > 0.0:
-        return _limit(data, at, "max_diameter_in")
-    if data["max_diameter_in"] is not None:
-        possible = "it must be null because max_count is 0"
-        raise _refused(f"{at}.max_diameter_in", data["max_diameter_in"], possible)
-    return None
-
-
-def _requirement(value: object, at: str) -> Requirement:
-    data = _object(value, at, ("required", "source", "status"))
-    required = data["required"]
-    if not isinstance(required, bool):
-        raise _refused(f"{at}.required", required, "it must be true or false")
-    return Requirement(
-        required, _text(data["source"], f"{at}.source"), _status(data["status"], f"{at}.status")
-    )
-
-
-def _notes(value: object, at: str) -> tuple[Note, ...]:
-    notes: list[Note] = []
-    for index, item in enumerate(_list(value, at)):
-        here = f"{at}[{index}]"
-        data = _object(item, here, ("text", "source", "status"))
-        notes.append(
-            Note(
-                _text(data["text"], f"{here}.text"),
-                _text(data["source"], f"{here}.source"),
-                _status(data["status"], f"{here}.status"),
-            )
-        )
-    return tuple(notes)
-
-
-def _weight_classes(value: object, at: str) -> tuple[WeightClass, ...]:
-    """The classes, each starting where the one before it ends, so that every ball has just one."""
-    names = tuple(each.name for each in fields(WeightClass))
-    items = _list(value, at)
-    if not items:
-        raise InputError(f"{at}: the list is empty, at least one weight class must be given")
-    classes: list[WeightClass] = []
-    reached = 0.0
-    for index, item in enumerate(items):
-        here = f"{at}[{index}]"
-        data = _object(item, here, names)
-        over = _number(data["over_lb"], f"{here}.over_lb")
-        if over != reached:
-            fault = "leaves a gap" if over > reached else "overlaps the class before it"
-            must = f"it {fault}: this class must start at {reached:g} lb"
-            raise _refused(f"{here}.over_lb", data["over_lb"], must)
-        if index + 1 < len(items):
-            reached = _number(data["up_to_lb"], f"{here}.up_to_lb", above_zero=True)
-            if reached <= over:
-                must = f"it must be above over_lb, which is {over:g}"
-                raise _refused(f"{here}.up_to_lb", data["up_to_lb"], must)
-        elif data["up_to_lb"] is not None:
-            must = "it must be null in the last class, so that no heavy ball is left out"
-            raise _refused(f"{here}.up_to_lb", data["up_to_lb"], must)
-        else:
-            reached = math.inf
-        classes.append(
-            WeightClass(
-                over,
-                reached,
-                _number(data["top_oz"], f"{here}.top_oz"),
-                _number(data["side_oz"], f"{here}.side_oz"),
-                _number(data["finger_oz"], f"{here}.finger_oz"),
-                _text(data["source"], f"{here}.source"),
-                _status(data["status"], f"{here}.status"),
-            )
-        )
-    return tuple(classes)
-
-
-def _undrilled(value: object, at: str) -> Undrilled:
-    names = tuple(each.name for each in fields(Undrilled))
-    data = _object(value, at, names)
-    limits: dict[str, Limit] = {}
-    for name in names:
-        here = f"{at}.{name}"
-        limits[name] = _limit(
-            _object(data[name], here, ("value", "source", "status")), here, "value"
-        )
-    for kind in ("diameter", "circumference", "rg"):
-        low, high = limits[f"{kind}_min_in"], limits[f"{kind}_max_in"]
-        if low.value >= high.value:
-            must = f"it must be below {kind}_max_in, which is {high.value:g}"
-            raise _refused(f"{at}.{kind}_min_in.value", low.value, must)
-    share = limits["asymmetric_share"].value
-    if share >= 1.0:
-        raise _refused(f"{at}.asymmetric_share.value", share, "it must be a fraction below 1")
-    return Undrilled(**limits)

@@ -13,13 +13,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic import Field as _Field
+from pydantic import ValidationError
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import SHOP_FILE, file_name, read_json, write_atomic
+from layoutkit.job.problems import problems_of
 from layoutkit.job.record import Job, Scale
-from layoutkit.job.validators import Date, Text
+from layoutkit.job.validators import Date, Model, Number, Text, few, only_version
 from layoutkit.units import parse_length, parse_ounces, shown
 
 ENVIRONMENT = "LAYOUTKIT_SHOP"  # names the shop's file in place of the user's folder
@@ -27,25 +28,22 @@ FORMAT = "layoutkit-shop"
 VERSION = 1
 
 _Line = Annotated[str, Text(200)]
-_Arm = Annotated[float, _Field(strict=True, ge=1.0, le=6.0)]
-_Spread = Annotated[float, _Field(strict=True, ge=0.0, le=6.0)]
+_MOST_TESTS = 1000
+
+_Arm = Annotated[float, Number(1.0, 6.0, "in")]
+_Spread = Annotated[float, Number(0.0, 6.0)]
 
 
-class _Model(BaseModel):
-    # an integer is a number too, and a file may hold no more than is understood
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True, allow_inf_nan=False)
-
-
-class SurfaceTest(_Model):
+class SurfaceTest(Model):
     """One known weight on a ball's surface: ounces, the growth of the reading in scale ounces.
 
     ``diameter`` of the ball, and ``height`` of the weight's own centre above its surface, inches.
     """
 
-    weight: Annotated[float, _Field(strict=True, gt=0.0, le=32.0)]
-    growth: Annotated[float, _Field(strict=True, gt=0.0, le=64.0)]
-    diameter: Annotated[float, _Field(strict=True, ge=8.0, le=9.0)]
-    height: Annotated[float, _Field(strict=True, ge=0.0, le=2.0)] = 0.0
+    weight: Annotated[float, Number(0.0, 32.0, "oz", above=True)]
+    growth: Annotated[float, Number(0.0, 64.0, "oz", above=True)]
+    diameter: Annotated[float, Number(8.0, 9.0, "in")]
+    height: Annotated[float, Number(0.0, 2.0, "in")] = 0.0
 
 
 def surface_test(weight: str, growth: str, diameter: str, height: str) -> SurfaceTest:
@@ -54,23 +52,21 @@ def surface_test(weight: str, growth: str, diameter: str, height: str) -> Surfac
     Raises InputError about the first text that cannot be one of its numbers, which is its ``field``.
     """
     typed = {"weight": weight, "growth": growth, "diameter": diameter, "height": height}
-    told: dict[str, float] = {}
+    numbers: dict[str, float] = {}
     for name, text in typed.items():
         parse = parse_ounces if name in ("weight", "growth") else parse_length
         try:
-            told[name] = parse(text.strip())
+            numbers[name] = parse(text.strip())
         except InputError as error:
-            raise InputError(str(error), name) from None
+            raise InputError(error.words, name) from None
     try:
-        return SurfaceTest(**told)
+        return SurfaceTest(**numbers)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        words = first["msg"][:1].lower() + first["msg"][1:]
-    name = str(first["loc"][0])
-    raise InputError(f"{name} {first['input']:g}: {words}.", name)
+        first = problems_of(error, SurfaceTest, "a test")[0]
+    raise first.error()
 
 
-class Calibration(_Model):
+class Calibration(Model):
     """The scale's arm and its standard deviation, inches; from which tests, when and by whom.
 
     ``left_out`` are the tests that did not agree with the others.
@@ -80,11 +76,11 @@ class Calibration(_Model):
     sd: _Spread
     date: Annotated[str, Date()]
     by: _Line = ""
-    tests: tuple[SurfaceTest, ...]
-    left_out: tuple[SurfaceTest, ...] = ()
+    tests: Annotated[tuple[SurfaceTest, ...], few(_MOST_TESTS)]
+    left_out: Annotated[tuple[SurfaceTest, ...], few(_MOST_TESTS)] = ()
 
 
-class Fitted(_Model):
+class Fitted(Model):
     """What a folder of weighed jobs says of the shop, each with its standard deviation.
 
     ``arm`` inches; ``shell_density`` of a shell that no box states, g/cm3; ``filler_shift`` is added
@@ -93,11 +89,11 @@ class Fitted(_Model):
 
     arm: _Arm
     arm_sd: _Spread
-    shell_density: Annotated[float, _Field(strict=True, ge=0.3, le=3.0)]
+    shell_density: Annotated[float, Number(0.3, 3.0, "g/cm3")]
     shell_density_sd: _Spread
-    filler_shift: Annotated[float, _Field(strict=True, ge=-2.0, le=2.0)]
+    filler_shift: Annotated[float, Number(-2.0, 2.0, "g/cm3")]
     filler_shift_sd: _Spread
-    jobs: Annotated[int, _Field(strict=True, ge=1)]
+    jobs: Annotated[int, _Field(ge=1)]
     date: Annotated[str, Date()]
 
     @property
@@ -106,11 +102,11 @@ class Fitted(_Model):
         return f"fitted to {self.jobs} jobs of the shop, +/- {self.arm_sd:.3f} in, on {self.date}"
 
 
-class Shop(_Model):
+class Shop(Model):
     """All that a shop's file holds."""
 
     format: Literal["layoutkit-shop"] = "layoutkit-shop"
-    version: Literal[1] = 1
+    version: Annotated[Literal[1], only_version(VERSION)] = 1
     scale: Calibration | None = None
     fitted: Fitted | None = None
 
@@ -149,12 +145,8 @@ def parse_shop(data: Mapping[str, Any]) -> Shop:
     try:
         return Shop.model_validate(data)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-    field = ".".join(str(part) for part in first["loc"])
-    told = first["msg"].removeprefix("Value error, ").rstrip(".")
-    raise InputError(
-        f"{field}: {shown(first['input'])} cannot stand in a shop's file: {told[:1].lower()}{told[1:]}."
-    )
+        first = problems_of(error, Shop, SHOP_FILE)[0]
+    raise first.error()
 
 
 def save_shop(shop: Shop, path: Path) -> None:

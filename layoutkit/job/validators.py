@@ -1,6 +1,7 @@
 """Validators that the models of records, rule sets and the shop's file share."""
 
 import datetime
+import math
 import re
 from dataclasses import dataclass
 from typing import Any
@@ -25,6 +26,7 @@ class Text:
 
     longest: int
     lines: bool = False
+    filled: bool = False  # blank text is none
 
     def parse(self, value: object) -> str:
         """The text; InputError tells what is possible."""
@@ -36,6 +38,8 @@ class Text:
             raise InputError(
                 f"{shown(value)} has {len(value)} characters; possible: up to {self.longest}."
             )
+        if self.filled and not value.strip():
+            raise InputError(f"{shown(value)} is blank; possible: text.")
         for c in value:
             # control characters garble a printed sheet; lone surrogates cannot be written to a file
             if (c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff") and not (
@@ -52,6 +56,46 @@ class Text:
 
     def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
         return {"type": "string", "maxLength": self.longest}
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """Validator of a plain number from ``low`` to ``high``, of ``unit`` where it has one.
+
+    With ``above`` the low end itself is not possible; with ``whole`` only whole numbers are.
+    """
+
+    low: float = 0.0
+    high: float = math.inf
+    unit: str = ""
+    above: bool = False
+    whole: bool = False
+
+    @property
+    def range(self) -> str:
+        """What is possible, for a message: `a whole number of 0 or more`, `a number from 1 to 6 in`."""
+        noun = "a whole number" if self.whole else "a number"
+        unit = f" {self.unit}" if self.unit else ""
+        if self.above:
+            end = f", up to {self.high:g}{unit}" if math.isfinite(self.high) else unit
+            return f"{noun} above {self.low:g}{end}"
+        if math.isfinite(self.high):
+            return f"{noun} from {self.low:g} to {self.high:g}{unit}"
+        return f"{noun} of {self.low:g}{unit} or more"
+
+    def parse(self, value: object) -> float:
+        """The number; InputError tells what is possible."""
+        # true and false are integers to Python, but no figures
+        number = math.nan
+        if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e300:
+            number = float(value)
+        inside = self.low < number if self.above else self.low <= number
+        if not (inside and number <= self.high) or (self.whole and not number.is_integer()):
+            raise InputError(f"{shown(value)} is not possible; possible: {self.range}.")
+        return number
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:
+        return core_schema.no_info_plain_validator_function(self.parse)
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from layoutkit.geometry.sphere import arc, hole_arc, mirror, to_over_up
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.job import rules as _rules
 from layoutkit.job.record import Job, Scale
+from layoutkit.job.rule_files import rule_set as built_in_rules
 from layoutkit.planning import drilled as _drilled
 from layoutkit.planning import extras as _extras
 from layoutkit.planning import given as _given
@@ -65,7 +66,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     ``rules`` overrides the built-in rule set that the record names. Raises InputError where the
     layout, the grip, the ball's data or the rule set's name cannot be.
     """
-    rule_set = rules or _rules.rule_set(job.rules)
+    rule_set = rules or built_in_rules(job.rules)
     placed = _placing.place(job)
     radius, marks = placed.radius, placed.marks
     layers = _given.layers_of(job)

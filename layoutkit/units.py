@@ -27,6 +27,13 @@ OZ_PER_IN3 = CM3_PER_IN3 / GRAM_PER_OZ  # ounces in a cubic inch of 1 g/cm3: 0.5
 
 DENOMINATORS = (2, 4, 8, 16, 32, 64)  # the divisions of a shop's rule
 
+# how a hand is written, and which one each word means
+HANDS = {
+    way(word): hand
+    for hand, words in (("right", ("right", "rh", "r")), ("left", ("left", "lh", "l")))
+    for word in words
+    for way in (str.lower, str.capitalize, str.upper)
+}
 LONGEST_TEXT = 40  # characters; no sensible quantity needs more
 _SIGN = "(?P<sign>[+\N{MINUS SIGN}-]?)"
 _FRACTION = r"(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
@@ -170,6 +177,11 @@ def parse_quantity(value: float | str, unit: str) -> float:
     1.15
     """
     return parse_weight(value) if unit == "lb" else _parse(value, _KINDS[unit])
+
+
+def as_hand(value: object) -> object:
+    """`right` or `left` for one of the words of `HANDS`; any other value as it is."""
+    return HANDS.get(value, value) if isinstance(value, str) else value
 
 
 def fraction(inches: float, denominator: int = 64) -> str:

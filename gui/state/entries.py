@@ -15,6 +15,7 @@ from typing import Any
 
 from gui.state.fields import LISTS, NO, RG_DATA, YES, Field, all_fields, row_fields
 from layoutkit.job.record import FORMAT, VERSION
+from layoutkit.units import LONGEST_TEXT
 
 Entries = Mapping[str, str]
 
@@ -36,7 +37,6 @@ NEW: Entries = {
 # stood there empty
 PARTS = ("work", "scale", "weighings", "extra_holes", "history")
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
-_LONGEST_NUMBER = 40  # characters, as in layoutkit.units
 
 
 def from_record(record: Mapping[str, Any]) -> dict[str, str]:
@@ -167,7 +167,7 @@ def value_of(field: Field, text: str) -> Any:
     text = text.strip()
     if field.kind == "switch":
         return text == YES
-    if field.limit is not None and len(text) <= _LONGEST_NUMBER and _PLAIN_NUMBER.fullmatch(text):
+    if field.limit is not None and len(text) <= LONGEST_TEXT and _PLAIN_NUMBER.fullmatch(text):
         return float(text) if "." in text else int(text)
     return text
 

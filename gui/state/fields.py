@@ -31,6 +31,7 @@ from layoutkit.job.record import (
 )
 from layoutkit.job.rule_files import BUILT_IN
 from layoutkit.job.validators import Date, Text
+from layoutkit.units import as_hand
 
 Kind = Literal[
     "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "speed", "rate",
@@ -276,6 +277,11 @@ class Field:
     def direction_path(self) -> str:
         """The entry that holds the direction of a pair, empty for a single field."""
         return "" if self.directions is None else f"{self.path}/{self.directions[1]}"
+
+    def label_of(self, value: str) -> str:
+        """What a choice shows for a value as it is written in the record."""
+        known = dict(self.options)
+        return known.get(value) or known.get(str(as_hand(value)), value)
 
     @property
     def part(self) -> bool:

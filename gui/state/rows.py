@@ -154,7 +154,7 @@ class Draft:
         text = _short(row.get(path, "").strip())
         field = next(f for f in self.fields if f.path == path)
         if field.kind == "choice":
-            return dict(field.options).get(text, text)
+            return field.label_of(text)
         if field.directions is not None:
             return f"{text} {row.get(field.direction_path, '')}" if text else ""
         if name == "plug":

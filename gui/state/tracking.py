@@ -11,7 +11,7 @@ from layoutkit.bench.track import parse_track
 from layoutkit.errors import InputError
 from layoutkit.job.limits import limit_at
 from layoutkit.output.axis_report import axis_text
-from layoutkit.units import Units
+from layoutkit.units import Units, as_hand
 
 USUAL_DIAMETER = 8.55  # inches, where neither the track nor the record says
 HOW = (
@@ -38,7 +38,9 @@ class TrackResult:
 
 def found(text: str, entries: Mapping[str, str], units: Units = "fraction") -> TrackResult:
     """The fit to a track's text; hand and diameter are the record's unless the track says them."""
-    hand: Literal["right", "left"] = "left" if entries.get("bowler.hand") == "left" else "right"
+    hand: Literal["right", "left"] = (
+        "left" if as_hand(entries.get("bowler.hand")) == "left" else "right"
+    )
     try:
         track = parse_track(text, "marks")
         if track.hand not in (None, hand):

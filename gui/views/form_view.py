@@ -442,7 +442,7 @@ class FieldRow:
 
     def _show_unit(self, *_: str) -> None:
         """The unit that a bare number has; none beside a text that states its own."""
-        own = any(c.isalpha() for c in self.value.get())
+        own = any(c.isalpha() or c in '°"″”' for c in self.value.get())
         self.unit.configure(text="" if own else self._unit)
 
     def _choice(
@@ -609,7 +609,7 @@ class FieldRow:
                 self._text.delete("1.0", "end")
                 self._text.insert("1.0", text)
             elif self.field.kind == "choice":
-                self.value.set(dict(self.field.options).get(text, text))
+                self.value.set(self.field.label_of(text))
             else:
                 self.value.set(text)
         finally:

@@ -13,7 +13,8 @@ side; or its arcs from two known points. Lines with `=` say what the marks belon
 
 A line of three may begin with the name of its ring instead: `first, -3 1/8, 2`. `grip`, the grip
 centre, is always known. Of the two places where arcs cross, the one farther toward the negative
-side is meant unless the line ends with positive, fingers or thumb. Text after # is a remark.
+side is meant unless the line ends with positive, fingers or thumb. Text after # is a remark. Where
+numbers have decimal commas, semicolons part them: `-5,06; 4,69`.
 """
 
 from __future__ import annotations
@@ -29,10 +30,9 @@ from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import from_over_up
 from layoutkit.job.files import TRACK_FILE, decode_json, file_name, read_text
 from layoutkit.job.limits import Limit, limit_at
-from layoutkit.units import shown
+from layoutkit.units import as_hand, shown
 
 FORMAT = "layoutkit-track"
-HANDS = ("right", "left")
 FIRST = "first"  # the ring of marks that name none
 MOST_MARKS = 500
 
@@ -137,7 +137,7 @@ class _Reader:
         if equals:
             self.setting(where, key.strip(), value.strip())
             return
-        parts = [part.strip().strip('"').strip() for part in line.split(",")]
+        parts = [part.strip().strip('"').strip() for part in _cells(line)]
         if [part.lower() for part in parts] in (["over", "up"], ["ring", "over", "up"]):
             return  # the heading of a CSV file
         if _ARC_WORDS.fullmatch(parts[0]):
@@ -155,7 +155,7 @@ class _Reader:
     def setting(self, where: str, key: str, value: str) -> None:
         first, _, rest = key.partition(" ")
         if first == "known" and rest.strip():
-            parts = value.split(",")
+            parts = _cells(value)
             if len(parts) != 2:
                 raise InputError(f"{where}: {shown(value)} is no place; possible: OVER, UP.")
             self.know(where, rest.strip(), parts[0].strip(), parts[1].strip())
@@ -213,12 +213,18 @@ class _Reader:
         self.marks.append(mark)
 
 
+def _cells(line: str) -> list[str]:
+    """The parts of a line, between semicolons where it has any, so that each may have a comma."""
+    return line.split(";" if ";" in line else ",")
+
+
 def setting(key: str, value: object, name: str) -> Any:
     """A hand, diameter or tolerance; raises InputError that begins with ``name``."""
     if key == "hand":
-        if value not in HANDS:
+        hand = as_hand(value)
+        if hand not in ("right", "left"):
             raise InputError(f"{name}: {shown(value)} is no hand; possible: right or left.")
-        return value
+        return hand
     return _number(_DIAMETER if key == "diameter" else _TOLERANCE, value, name)
 
 

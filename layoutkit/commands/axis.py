@@ -7,6 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from layoutkit.errors import InputError
+from layoutkit.units import as_hand
 
 if TYPE_CHECKING:
     from layoutkit.bench.axis import AxisFit
@@ -43,7 +44,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
         default=[],
         help="a point from which arcs are measured; grip, the grip centre, is always known",
     )
-    p.add_argument("--hand", choices=("right", "left"), help="the bowler's hand (default: right)")
+    p.add_argument(
+        "--hand", type=as_hand, choices=("right", "left"), help="the bowler's hand (default: right)"
+    )
     p.add_argument(
         "--diameter", metavar="IN", help=f"of the ball that was thrown (default: {DIAMETER})"
     )

@@ -26,6 +26,7 @@ from layoutkit.commands import redrill as cli_redrill
 from layoutkit.commands import roll as cli_roll
 from layoutkit.commands import shop as cli_shop
 from layoutkit.errors import InputError, LayoutkitError
+from layoutkit.units import as_hand
 
 if TYPE_CHECKING:
     from layoutkit.bench.weighing import Stage
@@ -236,7 +237,10 @@ def _new_arguments(p: argparse.ArgumentParser) -> None:
         "left to fill in",
     )
     source.add_argument(
-        "--hand", choices=("right", "left"), help="the example bowler's hand (default: right)"
+        "--hand",
+        type=as_hand,
+        choices=("right", "left"),
+        help="the example bowler's hand (default: right)",
     )
     p.add_argument("--force", action="store_true", help="replace OUT.json where it exists")
 
@@ -586,16 +590,8 @@ def _quantity(path: str, text: str, name: str) -> Any:
 
     limit = limit_at(path)
     assert limit is not None, path
-    value: object = text.strip()
-    if limit.unit in ("degrees", "g/cm3"):
-        try:
-            value = float(text)
-        except ValueError:
-            raise InputError(
-                f"{name}: {_quoted(text)} is not a number; possible: {limit.range}."
-            ) from None
     try:
-        return limit.parse(value)
+        return limit.parse(text.strip())
     except ValueError as error:
         raise InputError(f"{name}: {error}") from None
 

@@ -103,13 +103,7 @@ def _value(option: str, path: str, text: str) -> float:
     limit = limit_at(path)
     assert limit is not None, path
     try:
-        number = float(text)
-    except ValueError:
-        raise InputError(
-            f"{option}: {_quoted(text)} is not a number; possible: {limit.range}."
-        ) from None
-    try:
-        return float(limit.parse(number))
+        return float(limit.parse(text.strip()))
     except ValueError as error:
         raise InputError(f"{option}: {error}") from None
 

@@ -210,17 +210,19 @@ def run_map(now: Plan, args: argparse.Namespace) -> str:
     from layoutkit.job.rules import CLOSE, FAIL
     from layoutkit.output import maps
 
-    step = _number("--step", args.step)
+    step = _number("--step", args.step, "degrees")
     if not 0.1 <= step <= 30.0:
         raise InputError(f"--step: {args.step} is not possible; possible: 0.1 to 30 degrees.")
     drilling, val, arcs = maps.default_ranges(now, step)
     if args.drilling is not None:
-        drilling = maps.stepped(*_range("--drilling", args.drilling, -180.0, 180.0), step)
+        drilling = maps.stepped(
+            *_range("--drilling", args.drilling, "degrees", -180.0, 180.0), step
+        )
     if args.val is not None:
-        val = maps.stepped(*_range("--val", args.val, -180.0, 180.0), step)
+        val = maps.stepped(*_range("--val", args.val, "degrees", -180.0, 180.0), step)
     if args.pin_to_pap is not None:
         most = math.floor(1000.0 * math.pi * now.radius) / 1000.0
-        low, high = _range("--pin-to-pap", args.pin_to_pap, 0.0, most, single=True)
+        low, high = _range("--pin-to-pap", args.pin_to_pap, "in", 0.0, most, single=True)
         arcs = maps.stepped(low, high, 0.5) if high > low else arcs[:1] * 0.0 + low
     ranges = maps.Ranges(drilling, val, arcs)
     maps.check_name(args.out, len(arcs))
@@ -252,22 +254,21 @@ def _progress() -> Callable[[int, int], None]:
     return told
 
 
-def _number(option: str, text: str) -> float:
-    from layoutkit.units import parse_length
+def _number(option: str, text: str, unit: str) -> float:
+    from layoutkit.units import parse_quantity
 
     try:
-        value = float(parse_length(text))
-    except (InputError, ValueError):
-        raise InputError(f"{option}: {text[:40]!r} is not a number.") from None
-    return value
+        return parse_quantity(text, unit)
+    except InputError as error:
+        raise InputError(error.words, option) from None
 
 
 def _range(
-    option: str, text: str, low: float, high: float, single: bool = False
+    option: str, text: str, unit: str, low: float, high: float, single: bool = False
 ) -> tuple[float, float]:
     first, colon, last = text.partition(":")
-    start = _number(option, first)
-    end = _number(option, last) if colon else start
+    start = _number(option, first, unit)
+    end = _number(option, last, unit) if colon else start
     if not low <= start <= end <= high or (start == end and not single):
         raise InputError(
             f"{option}: {text[:40]!r} is not possible; possible: FROM:TO with {low:g} to {high:g}, "

@@ -3,32 +3,26 @@
 A new number of the record is one row here and one line in its model.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
-from typing import Any
+from typing import Any, cast
 
 from pydantic_core import core_schema
 
 from layoutkit.errors import InputError
-from layoutkit.units import finite, fraction, parse_length, parse_ounces, parse_weight, shown
+from layoutkit.units import fraction, parse_quantity, shown
 
-_PARSERS: dict[str, Callable[[Any], float]] = {
-    "in": parse_length,
-    "lb": parse_weight,
-    "oz": parse_ounces,
-}
 _WRITTEN = {
     "in": 'number of inches or text such as "3 3/8", "3.375 in" or "85.7 mm"',
     "lb": 'number of pounds or text such as "15 lb 2 oz" or "6.86 kg"',
     "oz": 'number of ounces or text such as "2 3/4", "2.75 oz" or "78 g"',
-    "g/cm3": "number of g/cm3",
-    "degrees": "number of degrees",
-    "mph": "number of miles an hour",
-    "rpm": "number of turns a minute",
-    "ft": "number of feet",
-    "boards": "number of boards",
-    "friction": "coefficient of friction",
+    "g/cm3": 'number of g/cm3 or text such as "1.15" or "1,15"',
+    "degrees": 'number of degrees or text such as "55" or "55°"',
+    "mph": 'number of miles an hour or text such as "17,5"',
+    "rpm": 'number of turns a minute or text such as "300 rpm"',
+    "ft": 'number of feet or text such as "42 ft"',
+    "boards": 'number of boards or text such as "18 1/2"',
+    "friction": 'coefficient of friction, a number or text such as "0,04"',
 }
 
 
@@ -37,7 +31,7 @@ class Limit:
     """The physical range of one field, and its validator: a row of `LIMITS`.
 
     ``path`` is dotted; ``*`` stands for one part of it. ``low`` and ``high`` are possible
-    themselves, in ``unit``: in, lb, oz, g/cm3 or degrees. With ``on_rule`` the trade states the
+    themselves, in ``unit``, one of those of `units.parse_quantity`. With ``on_rule`` the trade states the
     length in fractions of an inch. ``word`` is text that may stand for the number.
     """
 
@@ -66,12 +60,8 @@ class Limit:
         return number
 
     def _number(self, value: object) -> float:
-        read = _PARSERS.get(self.unit, finite)
-        plain = isinstance(value, int | float) and not isinstance(value, bool)
-        if read is finite and not plain:
-            raise InputError(f"{shown(value)} is not a number; possible: {self.range}.")
         try:
-            return read(value)
+            return parse_quantity(cast(float | str, value), self.unit)
         except InputError as error:
             stem = error.words.removesuffix(".")
             joint = ", " if "possible: " in stem else "; possible: "
@@ -93,15 +83,13 @@ class Limit:
         return core_schema.no_info_plain_validator_function(self.parse)
 
     def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
-        """Number, or where the unit has one a text form, with unit and range in words."""
+        """Number or text, with unit and range in words."""
         what = _WRITTEN[self.unit]
         if self.word:
             what += f' or the word "{self.word}"'
         number: dict[str, Any] = {"type": "number", "minimum": self.low, "maximum": self.high}
         text = f"{self.meaning}: {what}, {self.low:g} to {self.high:g} {self.unit}"
-        if self.unit in _PARSERS:
-            return {"description": text, "anyOf": [number, {"type": "string"}]}
-        return {"description": text, **number}
+        return {"description": text, "anyOf": [number, {"type": "string"}]}
 
 
 LIMITS: tuple[Limit, ...] = (

@@ -14,7 +14,7 @@ from pydantic import BaseModel, Field, ValidationError, model_validator
 from layoutkit.errors import InputError
 from layoutkit.job.limits import limit, limit_at
 from layoutkit.job.problems import Problem, problems_of
-from layoutkit.job.validators import Date, Model, Text, few, only_version
+from layoutkit.job.validators import Date, Hand, Model, Text, few, only_version
 
 FORMAT = "layoutkit-job"
 VERSION = 1
@@ -202,7 +202,7 @@ class Bowler(Model):
     """Whom the ball is drilled for."""
 
     name: _Line
-    hand: Literal["right", "left"]
+    hand: Hand
     pap: PAP
     grip: Grip
 

@@ -4,13 +4,13 @@ import datetime
 import math
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 from pydantic_core import core_schema
 
 from layoutkit.errors import InputError
-from layoutkit.units import shown
+from layoutkit.units import HANDS, as_hand, shown
 
 
 class Model(BaseModel):
@@ -110,8 +110,12 @@ class Date:
                 return value
             except ValueError:
                 pass
+        likely = _likely_dates(value) if isinstance(value, str) else []
+        meant = " if that is meant" if len(likely) == 1 else ", whichever is meant"
         raise InputError(
-            f"{shown(value)} is not a date; possible: year-month-day such as 2026-11-25."
+            f"{shown(value)} is not written year-month-day; write {' or '.join(likely)}{meant}."
+            if likely
+            else f"{shown(value)} is not a date; possible: year-month-day such as 2026-11-25."
         )
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:
@@ -119,6 +123,36 @@ class Date:
 
     def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
         return {"type": "string", "format": "date"}
+
+
+_THREE_NUMBERS = re.compile(r"([0-9]{1,4})([/.\- ]) ?([0-9]{1,2})\2 ?([0-9]{1,4})")
+_ORDERS = ((0, 1, 2), (2, 0, 1), (2, 1, 0))  # where the year, the month and the day may stand
+
+
+def _likely_dates(text: str) -> list[str]:
+    """The dates, year-month-day, that a text in another order may mean; none where it is no date."""
+    match = _THREE_NUMBERS.fullmatch(text.strip())
+    numbers = match.group(1, 3, 4) if match else ()
+    likely: list[str] = []
+    for year, month, day in ([numbers[at] for at in order] for order in _ORDERS if numbers):
+        if len(year) not in (2, 4) or max(len(month), len(day)) > 2:
+            continue
+        try:
+            full = int(year) if len(year) == 4 else 2000 + int(year)
+            date = datetime.date(full, int(month), int(day)).isoformat()
+        except ValueError:
+            continue
+        if date not in likely:
+            likely.append(date)
+    return likely
+
+
+# a hand in any of the ways in which people write it
+Hand = Annotated[
+    Literal["right", "left"],
+    BeforeValidator(as_hand),
+    WithJsonSchema({"type": "string", "enum": list(HANDS)}),
+]
 
 
 def few(most: int) -> BeforeValidator:

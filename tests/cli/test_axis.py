@@ -55,6 +55,7 @@ def test_both_hands_get_the_same_numbers(run: Run) -> None:
     x, y, z = right["pap"]["xyz"]
     assert left["pap"]["xyz"] == [-x, y, z]
     assert right["tilt"] == left["tilt"]
+    assert json.loads(run(*MARKS, "--hand", "LH", "--json")[1]) == left
 
 
 def test_arcs_from_known_points_are_marks_too(run: Run) -> None:

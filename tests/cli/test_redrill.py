@@ -92,7 +92,7 @@ def test_the_old_record_is_never_replaced(run: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--density", "9"), "--density: 9 g/cm3 is outside 0.1 to 5 g/cm3"),
+        (("--density", "9"), '--density: "9" is outside 0.1 to 5 g/cm3'),
         (("--density", "heavy"), '--density: "heavy" is not a number; possible: 0.1 to 5 g/cm3'),
         (("--density", "nan"), "--density"),
     ],

@@ -82,6 +82,12 @@ def test_options_replace_single_values(run: Run) -> None:
     }  # fmt: skip
 
 
+def test_options_are_read_as_a_record_s_quantities_are(run: Run) -> None:
+    written = run(UP, "--speed", "15,5 mph", "--tilt", "-5°", "--board", "12½", "--json")[1]
+    plain = run(UP, "--speed", "15.5", "--tilt", "-5", "--board", "12.5", "--json")[1]
+    assert written == plain
+
+
 def test_an_option_replaces_a_table(run: Run) -> None:
     tabled = next((ROOT / "sample_bowlers").glob("08*"))
     assert "30.0 ft  0.045" in run(tabled)[1]
@@ -126,11 +132,11 @@ def test_metric_text_has_metric_lengths_and_speeds(run: Run) -> None:
 @pytest.mark.parametrize(
     ("argv", "told"),
     [
-        (("--speed", "0"), "--speed: 0 mph is outside 5 to 40 mph"),
+        (("--speed", "0"), '--speed: "0" is outside 5 to 40 mph'),
         (("--revs", "many"), '--revs: "many" is not a number; possible: -800 to 800 rpm'),
-        (("--revs", "nan"), "--revs: nan is not"),
-        (("--tilt", "91"), "--tilt: 91 degrees is outside"),
-        (("--oil", "1.1"), "--oil: 1.1 friction is outside 0 to 1"),
+        (("--revs", "nan"), '--revs: "nan" is not a number'),
+        (("--tilt", "91"), '--tilt: "91" is outside'),
+        (("--oil", "1.1"), '--oil: "1.1" is outside 0 to 1'),
         (("--png", "x.jpg"), "--png: \"x.jpg\" is no PNG name; possible: OUT.png"),
         (("--pdf", "x.png"), "is no PDF name"),
         (("--against", "-"), "standard input"),

@@ -99,6 +99,8 @@ def test_map_writes_a_picture(
         ["--out", "m.pdf", "--val", "x:10"],
         ["--out", "m.pdf", "--step", "0"],
         ["--out", "m.pdf", "--step", "nan"],
+        ["--out", "m.pdf", "--drilling", "20 in:80"],
+        ["--out", "m.pdf", "--pin-to-pap", "43/8"],
         ["--out", "m.pdf", "--pin-to-pap", "3:99"],
         ["--out", "m.pdf", "--step", "0.1", "--val=-180:180", "--drilling=-180:180"],
     ],

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from gui.state.entries import NEW, from_record, to_record
-from gui.state.fields import NO, YES, all_fields
+from gui.state.fields import NO, YES, all_fields, field_at
 from gui.state.presenter import Presenter, Refresh, sheet
 from layoutkit.geometry.sphere import arc
 from layoutkit.job.record import parse_job
@@ -625,6 +625,32 @@ def test_the_sheet_of_a_sound_plan_is_a_pdf(opened: Opened) -> None:
 def test_every_sample_means_the_same_as_entries(sample: Path) -> None:
     record = json.loads(sample.read_text(encoding="utf-8"))
     assert parse_job(to_record(from_record(record))) == load_job(sample)
+
+
+def test_a_field_reads_what_a_record_reads_and_keeps_it_as_typed(sample: Path) -> None:
+    entries = from_record(json.loads(sample.read_text("utf-8")))
+    typed = {
+        "bowler.hand": "RH",
+        "bowler.grip.middle.span": "4 3⁄8″",
+        "ball.diameter": "8,55",
+        "ball.weight": "15,08",
+        "bowler.grip.middle.tip_angle": "118°",
+        "ball.filler_density": "0,7",
+    }
+    record = to_record({**entries, **typed})
+    again = from_record(json.loads(json.dumps(record)))
+    assert {path: again[path] for path in typed} == typed
+    job = parse_job(record)
+    assert job.bowler.hand == "right"
+    assert job.bowler.grip.middle.span == 4.375
+    assert (job.ball.diameter, job.ball.weight) == (8.55, 15.08)
+    assert job.bowler.grip.middle.tip_angle == 118.0
+    assert job.ball.filler_density == 0.7
+    hand = field_at("bowler.hand")
+    assert hand is not None
+    assert [hand.label_of(each) for each in ("RH", "l", "left")] == [
+        "right hand", "left hand", "left hand",
+    ]  # fmt: skip
 
 
 def test_a_record_keeps_what_was_typed(presenter: Presenter) -> None:

@@ -179,6 +179,16 @@ def test_the_other_layouts_are_read() -> None:
         ("ball.psa.distance", "6 3/4", 6.75),
         ("ball.diameter", "8 1/2", 8.5),
         ("layout.drilling_angle", -90, -90.0),
+        ("layout.drilling_angle", "55°", 55.0),
+        ("layout.drilling_angle", "-22,5 deg", -22.5),
+        ("ball.psa.cg_bearing", "20", 20.0),
+        ("bowler.grip.middle.span", "4,375", 4.375),
+        ("bowler.grip.middle.span", "4½", 4.5),
+        ("bowler.grip.middle.span", "4 3/8″", 4.375),
+        ("ball.weight", "15,08", 15.08),
+        ("ball.weight", "15 lb 2½ oz", 15.15625),
+        ("ball.shell.density", "1,2", 1.2),
+        ("ball.shell.density", "1.2 g/cm3", 1.2),
     ],
 )
 def test_quantities_may_be_written_in_several_ways(path: str, value: object, result: float) -> None:
@@ -259,11 +269,6 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
             1,
             "bowler.pap: up 0.5 in and down 1 in are both given; possible: one of the two.",
         ),
-        (
-            "bowler.hand",
-            "Right",
-            'bowler.hand: "Right" is not possible; possible: "right" or "left".',
-        ),
         ("bowler.name", 5, "bowler.name: 5 is not text; possible: up to 200 characters."),
         (
             "bowler.grip",
@@ -296,6 +301,34 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
             "20261125",
             'work.date: "20261125" is not a date; possible: year-month-day such as 2026-11-25.',
         ),
+        (
+            "work.date",
+            "11/23/2026",
+            'work.date: "11/23/2026" is not written year-month-day; write 2026-11-23 if that is '
+            "meant.",
+        ),
+        (
+            "bowler.grip.middle.span",
+            "43/8",
+            'bowler.grip.middle.span: "43/8" could be 4 3/8 or 43/8 = 5 3/8; write one of them; '
+            "possible: 0.5 to 7 in.",
+        ),
+        (
+            "bowler.grip.middle.span",
+            "4 3 8",
+            'bowler.grip.middle.span: "4 3 8" is not a length; write 4 3/8 if that is meant; '
+            "possible: 0.5 to 7 in.",
+        ),
+        (
+            "ball.weight",
+            "1,234",  # thousands are never parted by a comma
+            'ball.weight: "1,234" is outside 4 to 18 lb.',
+        ),
+        (
+            "bowler.hand",
+            "both",
+            'bowler.hand: "both" is not possible; possible: "right" or "left".',
+        ),
         ("format", "other", 'format: "other" is not possible; possible: "layoutkit-job".'),
         ("format", GONE, 'format: missing; possible: "layoutkit-job".'),
         ("version", 2, "version: 2 is not possible; possible: 1."),
@@ -326,8 +359,9 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         ("layout.val_angle", 181, "layout.val_angle: 181 degrees is outside -180 to 180 degrees."),
         (
             "layout.val_angle",
-            "50",
-            'layout.val_angle: "50" is not a number; possible: -180 to 180 degrees.',
+            "50 in",
+            'layout.val_angle: "50 in" is not an angle; possible: a number of degrees or text such '
+            'as "55", "55.5" or "55°", -180 to 180 degrees.',
         ),
         (
             "layout",
@@ -430,6 +464,42 @@ def test_the_version_comes_first_and_a_misspelling_before_what_it_leaves_missing
     assert refusal(newer).field == "version"
     misspelt = changed(("bowler.grip.middle.span", GONE), ("bowler.grip.middle.spam", 4))
     assert refusal(misspelt).field == "bowler.grip.middle.spam"
+
+
+@pytest.mark.parametrize(
+    ("written", "likely"),
+    [
+        ("11/23/2026", "write 2026-11-23 if"),
+        ("11-23-2026", "write 2026-11-23 if"),
+        ("23.11.2026", "write 2026-11-23 if"),
+        ("23. 11. 2026", "write 2026-11-23 if"),
+        ("2026/11/23", "write 2026-11-23 if"),
+        ("2026-1-5", "write 2026-01-05 if"),
+        ("23 11 2026", "write 2026-11-23 if"),
+        ("11/23/26", "write 2026-11-23 if"),
+        ("3/4/2026", "write 2026-03-04 or 2026-04-03, whichever"),
+        ("11/11/2026", "write 2026-11-11 if"),
+        ("11/23-2026", "is not a date"),
+        ("23.13.2026", "is not a date"),
+        ("2/30/2026", "is not a date"),
+        ("11/23/126", "is not a date"),
+    ],
+)
+def test_a_date_in_another_order_is_refused_with_what_it_may_mean(
+    written: str, likely: str
+) -> None:
+    assert likely in refusal(changed(("work.date", written))).words
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_a_hand_is_written_out_or_shortened(hand: str) -> None:
+    short = hand[0]
+    for written in (hand, hand.capitalize(), hand.upper(), short + "h", short.upper() + "H"):
+        assert parse_job(changed(("bowler.hand", written))).bowler.hand == hand
+    for written in (short, short.upper()):
+        assert parse_job(changed(("bowler.hand", written))).bowler.hand == hand
+    for odd in (True, 1, "", hand + "y", ["right"], {}):
+        assert refusal(changed(("bowler.hand", odd))).field == "bowler.hand"
 
 
 @pytest.mark.parametrize("data", [None, [], "text", 5])

@@ -55,6 +55,27 @@ def plain(track: Track) -> list[tuple[object, ...]]:
     return [m[1:] for m in track.marks]
 
 
+def test_semicolons_part_numbers_with_decimal_commas() -> None:
+    commas = """hand = LH
+diameter = 8,5
+known pin = 1,5; 3
+-5,0625; 4,6875
+first; -3,125; 2
+pin 5,6875; grip 3; fingers
+"""
+    points = commas.replace(",", ".").replace(";", ",").replace("LH", "left")
+    assert parse_track(commas) == parse_track(points)
+    assert parse_track(commas).diameter == 8.5
+
+
+@pytest.mark.parametrize(
+    "line", ["-5,5, 4,25", "first, -3,5, 2", "pin 5,5, grip 3", "-5,5; 4; 2,5"]
+)
+def test_a_decimal_comma_among_commas_is_refused(line: str) -> None:
+    with pytest.raises(InputError, match="line 1"):
+        parse_track(line)
+
+
 def test_text_and_json_say_the_same() -> None:
     text, data = parse_track(TEXT), parse_track(json.dumps(JSON))
     assert plain(text) == plain(data)

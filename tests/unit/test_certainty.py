@@ -1,9 +1,11 @@
 """The seeded draws in pieces, the chance of any limit, and how a chance is told."""
 
+import math
 from typing import Any
 
 import numpy as np
 import pytest
+import sympy
 
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, parse_job
@@ -73,6 +75,67 @@ def test_draws_of_which_no_core_can_exist_are_refused(
     monkeypatch.setattr(certainty, "figures", nothing)
     with pytest.raises(InputError, match="no draw leaves a core"):
         certainty.monte_carlo(parse_job(record), 50)
+
+
+def only(record: dict[str, Any], **tolerances: float) -> Job:
+    """The record with no other tolerances, weighed on a scale without an allowance."""
+    record["scale"] = {"arm": 4.275, "allowance": 0.0}
+    names = certainty.tolerances(parse_job(record)).model_dump()
+    record["tolerances"] = dict.fromkeys(names, 0) | tolerances
+    return parse_job(record)
+
+
+def test_either_part_of_a_place_in_a_circle_deviates_by_half_of_its_radius(
+    record: dict[str, Any],
+) -> None:
+    """The mean of x^2 over a disc of radius a is a^2 / 4, integrated by sympy.
+
+    Draws from the whole disc spread a figure as much as that says, to their own error of 1.6 %.
+    """
+    a, r, turn = sympy.symbols("a r turn", positive=True)
+    square = sympy.integrate((r * sympy.cos(turn)) ** 2 * r, (r, 0, a), (turn, 0, 2 * sympy.pi))
+    wanted = float(sympy.sqrt(square / (sympy.pi * a**2)).subs(a, 0.25))
+    job = only(record, low_axis=0.25)
+    given = certainty.inputs(job)
+    assert [i.name for i in given] == ["low_axis.along", "low_axis.across"]
+    assert [i.deviation for i in given] == pytest.approx([wanted, wanted], rel=1e-12)
+    linear, drawn = certainty.linear(job), certainty.monte_carlo(job)
+    for name in ("side_oz", "finger_oz"):
+        assert drawn.deviation[name] > 0.0
+        assert linear[name].deviation == pytest.approx(drawn.deviation[name], rel=0.05)
+
+
+@pytest.mark.parametrize("away", [0.75, 2.0, 4.0, None])
+def test_a_mark_turns_the_reference_line_more_the_nearer_it_lies(
+    record: dict[str, Any], away: float | None
+) -> None:
+    """What a mark a sixteenth off turns the line from the pin by, built from unit vectors.
+
+    The reference mark is the CG mark ``away`` from the pin, or the PSA mark at a quarter of the ball.
+    """
+    if away is not None:
+        del record["ball"]["psa"]
+        record["ball"] |= {"pin_to_cg": away, "intermediate_differential": 0}
+    given = {i.name: i for i in certainty.inputs(only(record, marks=1 / 16))}
+    angle = math.pi / 2.0 if away is None else away / 4.275
+    mark = np.array([math.sin(angle), 0.0, math.cos(angle)])
+    off = math.cos(0.0625 / 4.275) * mark + math.sin(0.0625 / 4.275) * np.array([0.0, 1.0, 0.0])
+    turn = math.degrees(math.atan2(off[1], off[0]))  # as seen from the pin, which is +z
+    assert given["bearing"].tolerance == pytest.approx(turn, rel=0.01)
+
+
+def test_a_mark_almost_on_the_pin_turns_the_reference_line_by_30_degrees_at_most(
+    record: dict[str, Any],
+) -> None:
+    """A line is never laid out worse than that (common practice, no source).
+
+    A sixteenth off at 1/8 in from the pin is a turn of 28.6 degrees, at 1/16 in it is 57.3.
+    """
+    del record["ball"]["psa"]
+    for away, wanted in ((0.125, math.degrees(0.5)), (0.0625, 30.0), (0.01, 30.0)):
+        record["ball"] |= {"pin_to_cg": away, "intermediate_differential": 0}
+        given = {i.name: i for i in certainty.inputs(only(record, marks=1 / 16))}
+        assert given["bearing"].tolerance == pytest.approx(wanted, rel=1e-3)
 
 
 @pytest.mark.parametrize(

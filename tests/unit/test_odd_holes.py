@@ -356,6 +356,28 @@ def test_an_old_hole_left_open_counts_as_a_balance_hole(record: Record) -> None:
     assert outcomes(filled)["balance holes"] == (0.0, 0.0, "pass")
 
 
+@pytest.mark.parametrize(
+    ("out", "balance"), [(0.0, False), (0.0125, False), (0.0155, False), (0.0157, True), (0.02, True)]
+)
+@pytest.mark.parametrize("aside", [False, True])
+def test_an_old_hole_may_stand_a_sixty_fourth_out_of_the_new_one_that_takes_it_over(
+    record: Record, aside: bool, out: float, balance: bool
+) -> None:
+    """1/64 in = 0.015625, the finest mark on a rule: what stands out more is a hole of its own.
+
+    The old hole is wider by twice as much, or as wide and off by as much toward the pin's far side.
+    """
+    found = absolute(record, diameter=1.0 + 2.0 * out)
+    if aside:
+        old = found.job.history
+        assert old is not None
+        found = absolute(record, from_pin=old.holes[0].from_pin + out)
+    number, _, outcome = outcomes(found)["balance holes"]
+    assert (number, outcome) == ((1.0, "fail") if balance else (0.0, "pass"))
+    assert any("old thumb is left open" in c for c in found.cautions) == balance
+    assert (("thumb", "old thumb") in [w.holes for w in found.walls]) == balance
+
+
 def test_the_wall_to_a_void_under_a_plug(record: Record) -> None:
     """A plug of 1 in over a hole of 2 1/2: a shallow new hole above it leaves what lies between."""
     record["bowler"]["grip"]["thumb"] |= {"depth": 0.75, "pitch": {}}

@@ -147,6 +147,25 @@ def test_without_friction_the_ball_goes_straight_and_never_rolls() -> None:
     assert shot.path.revs == pytest.approx(300.0, rel=0.01)
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_the_release_throws_the_center_of_gravity(hand: str) -> None:
+    """Newton's first law: without friction that point goes straight on, at the speed of the release.
+
+    It lies off the ball's middle by the static weights times the arm over the ball's weight.
+    """
+    release = {"speed": 17.0, "revs": 500.0, "axis_rotation": 50.0, "direction": 1.0}
+    shot = thrown(made(hand), release, Lane(oil=0.0, dry=0.0))
+    s, sign = shot.plan.statics, 1.0 if hand == "right" else -1.0
+    off = np.array([sign * s.side_oz, s.finger_oz, s.top_oz]) * s.arm / (16.0 * s.weight_lb)
+    assert np.linalg.norm(off) > 0.02
+    off = shot.turned @ off
+    speed, way = 17.0 * 17.6, math.radians(1.0)  # in/s in a mile an hour: 63360 / 3600
+    along = 12.0 * shot.x + off[:, 0]
+    aside = shot.y + off[:, 1]
+    assert along - along[0] == pytest.approx(speed * math.cos(way) * shot.time, abs=0.02)
+    assert aside - aside[0] == pytest.approx(-sign * speed * math.sin(way) * shot.time, abs=0.02)
+
+
 def test_gutter_is_told_with_its_place() -> None:
     shot = thrown(made(), {"board": 5.0, "direction": 8.0})
     path = shot.path

@@ -430,7 +430,7 @@ def test_marking_steps_are_printed_whole(job):
         assert f"{step.number}. {step.text}" in text
 
 
-def test_proof_arcs_are_printed_in_sixteenths(job):
+def test_proof_arcs_are_printed_in_thirty_seconds(job):
     text = printed(job)
     for h in job.holes:
         arcs = [h.from_pin, h.from_cg, *([] if h.from_psa is None else [h.from_psa])]

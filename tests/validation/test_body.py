@@ -154,7 +154,7 @@ def inside(radius: float, layers: Layers, moment: float) -> bool:
 
 @pytest.mark.parametrize(("weight", "diameter", "low", "diff", "mid", "_shell", "_filler"), STATED)
 @pytest.mark.parametrize("moment", [0.0, 12.0])
-def test_the_default_filler_makes_the_core_2_75_times_as_dense(
+def test_the_default_filler_makes_a_physical_core_come_nearest_to_2_75_times_its_density(
     weight: float,
     diameter: float,
     low: float,
@@ -166,7 +166,8 @@ def test_the_default_filler_makes_the_core_2_75_times_as_dense(
 ) -> None:
     """Documented: a block is 2.5 to 3 times as dense as its filler (common practice, no source).
 
-    The choice is the nearest to 2.75 that is physical: no other filler density comes nearer.
+    No physical core of these four labels comes down to 2.75, so the nearest is chosen: no other filler
+    density comes nearer.
     """
     given = label(weight, diameter, low, diff, mid)
     layers = fit_layers(given, moment)
@@ -189,6 +190,64 @@ def test_the_default_filler_makes_the_core_2_75_times_as_dense(
         others.append(abs(other.core_density / other.filler_density - 2.75))
     assert len(others) > 10
     assert chosen <= min(others) + 0.002
+
+
+@pytest.mark.parametrize(
+    ("weight", "low", "diff", "mid"),
+    [(15.00, 2.56, 0.035, 0.010), (15.00, 2.60, 0.030, 0.0), (16.00, 2.60, 0.020, 0.0)],
+)
+def test_where_a_core_can_be_2_75_times_as_dense_as_the_default_filler_it_is(
+    record: dict[str, Any], weight: float, low: float, diff: float, mid: float
+) -> None:
+    """The middle of 2.5 to 3 times (common practice, no source), and the least filler that has it."""
+    ball = record["ball"]
+    del ball["shell"], ball["filler_density"]
+    ball |= {"weight": weight, "top_weight": 0.25, "rg_low": low, "differential": diff}
+    ball["intermediate_differential"] = mid
+    core = plan(parse_job(record)).core
+    assert core is not None
+    assert core.density / core.filler_density == pytest.approx(2.75, abs=1e-9)
+    ball["shell"] = {"thickness": 0.75, "density": 1.20}
+    for filler in np.linspace(0.1, core.filler_density - 0.005, 40):
+        ball["filler_density"] = float(filler)
+        try:
+            other = plan(parse_job(record)).core
+        except InputError:
+            continue
+        assert other is not None
+        assert other.density / other.filler_density > 2.75
+
+
+def test_no_core_is_denser_than_the_rules_allow(record: dict[str, Any]) -> None:
+    """USBC: no component of a ball is denser than 3.80 g/mL.
+
+    The density that a label implies comes from a root finder, which knows no limit.
+    """
+    from scipy.optimize import root
+
+    record["ball"] |= {"rg_low": 2.48, "top_weight": 0.25}
+    target = np.array([2.48, 2.53, 2.515])
+
+    def implied(filler: float) -> float:
+        def miss(x: Array) -> Array:
+            layers = body.Layers(0.75, 1.20, filler, x[3], (x[0], x[1], x[2]), 0.0)
+            found, moments = weigh(4.275, layers)
+            return np.array([found / (16.0 * 15.12) - 1.0, *(moments / found / target**2 - 1.0)])
+
+        return float(root(miss, [2.2, 2.0, 2.0, 3.5], tol=1e-13).x[3])
+
+    for filler, allowed in ((0.694, True), (0.697, False)):
+        record["ball"]["filler_density"] = filler
+        density = implied(filler)
+        assert 3.75 < density < 3.85
+        assert (density <= 3.80) == allowed
+        if allowed:
+            core = plan(parse_job(record)).core
+            assert core is not None
+            assert core.density == pytest.approx(density, abs=1e-6)
+        else:
+            with pytest.raises(InputError, match=r"^ball\.filler_density: .*would work"):
+                plan(parse_job(record))
 
 
 def test_a_stated_filler_keeps_the_default_shell() -> None:

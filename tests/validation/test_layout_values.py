@@ -245,3 +245,62 @@ def test_round_trips(
         assert float(getattr(back, name)) == pytest.approx(getattr(start, name), abs=1e-9), name
     again = placement_to_angles(through, pap, R)
     assert float(again.drilling_angle) == pytest.approx(drilling, abs=1e-9)
+
+
+# --- where a turn ends and begins -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("angle", "half", "whole"),
+    [
+        (180.0, 180.0, 180.0),
+        (-180.0, 180.0, 180.0),
+        (540.0, 180.0, 180.0),
+        (-540.0, 180.0, 180.0),
+        (181.0, -179.0, 181.0),
+        (-181.0, 179.0, 179.0),
+        (360.0, 0.0, 0.0),
+        (-360.0, 0.0, 0.0),
+        (90.0, 90.0, 90.0),
+        (-90.0, -90.0, 270.0),
+        (-1e-20, -1e-20, 0.0),  # 360 less nothing is no bearing of its own
+    ],
+)
+def test_half_a_turn_is_plus_180_and_a_whole_one_is_nothing(
+    angle: float, half: float, whole: float
+) -> None:
+    """Angles are above -180 and up to 180, bearings from 0 up to below 360; one number or many."""
+    assert (wrap180(angle), wrap360(angle)) == (half, whole)
+    assert wrap180(np.array([angle])).tolist() == [half]
+    assert wrap360(np.array([angle])).tolist() == [whole]
+
+
+@pytest.mark.parametrize("drilling", [0.0, 90.0, 180.0])
+@pytest.mark.parametrize(("val", "obtuse"), [(90.0, False), (-90.0, False), (90.5, True)])
+def test_distances_tell_right_angles_and_half_turns(
+    drilling: float, val: float, obtuse: bool
+) -> None:
+    """At a VAL angle of 90 the pin is as far from the VAL as from the PAP, on whichever side.
+
+    Only beyond that are there two VAL angles to choose from. With the PSA mark a quarter away the
+    cosine rule is cos(psa) = sin(pin) cos(drilling): 4.5 in is 60.3 degrees on this ball.
+    """
+    d = angles_to_distances(Angles(drilling, 4.5, val), QUARTER, R)
+    assert d.obtuse_val_angle == obtuse
+    side = math.copysign(R * math.asin(math.sin(4.5 / R) * abs(math.sin(math.radians(val)))), val)
+    assert float(d.pin_to_val) == pytest.approx(side, abs=1e-9)
+    psa = R * math.acos(math.sin(4.5 / R) * math.cos(math.radians(drilling)))
+    assert float(d.psa_to_pap) == pytest.approx(psa, abs=1e-9)
+    back = distances_to_angles(d, QUARTER, R)
+    assert float(back.drilling_angle) == pytest.approx(drilling, abs=1e-5)
+    assert float(back.val_angle) == pytest.approx(val, abs=1e-5)
+
+
+def test_a_layout_by_distances_with_the_pin_moved_square_to_the_val_is_not_obtuse() -> None:
+    """A pin on the midline beside a PAP on the midline: the angle at the PAP is a right one."""
+    stated = Distances(4.0, 5.0, 2.0)
+    for up, obtuse in ((0.0, False), (0.01, False), (-0.01, True)):
+        moved = with_pin_at(stated, QUARTER, PAP(5.0, 0.0), R, 1.0, up)
+        assert isinstance(moved, Distances)
+        assert moved.obtuse_val_angle == obtuse
+        assert float(moved.pin_to_pap) == pytest.approx(4.0, abs=1e-3)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -147,6 +148,67 @@ def test_no_cheaper_mixed_change_on_the_joint_grid(
             near = changes.layout_changed(moved, float(d[k]), float(p[k]), float(v[k]))
             assert plan(near).outcome != "pass"
     assert tried > 1000
+
+
+@pytest.fixture(scope="module")
+def past_help() -> Plan:
+    """A ball of so much top weight that no change brings it inside."""
+    job = load_job(SAMPLES / "01_right_asymmetric.json")
+    job = job.model_copy(
+        update={"ball": job.ball.model_copy(update={"top_weight": 8.0}), "tolerances": None}
+    )
+    return plan(job)
+
+
+def test_each_kind_is_searched_over_the_stated_range(
+    past_help: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Documented: depths within 1/2 in, two angles within 40 degrees each, pin-to-PAP within 1 1/2 in.
+
+    Where nothing passes all of each range is asked for, in steps of 1/16 in and 1 degree.
+    """
+    n = past_help.layout
+    layouts, depths = [], set()
+    evaluate, planned = sweep.evaluate, changes.plan
+
+    def asked(job: Job, asked_for: sweep.Layouts) -> Any:
+        layouts.append(
+            np.stack(np.broadcast_arrays(
+                asked_for.drilling_angle - n.drilling_angle,
+                16.0 * (asked_for.pin_to_pap - n.pin_to_pap),
+                asked_for.val_angle - n.val_angle,
+            ), axis=-1)
+        )  # fmt: skip
+        return evaluate(job, asked_for)
+
+    def noted(job: Job, *rules: Any) -> Plan:
+        grip, before = job.bowler.grip, past_help.job.bowler.grip
+        depths.update(
+            (name, 16.0 * (getattr(grip, name).depth - getattr(before, name).depth))
+            for name in ("middle", "ring", "thumb")
+        )
+        return planned(job, *rules)
+
+    monkeypatch.setattr(changes._sweep, "evaluate", asked)
+    monkeypatch.setattr(changes, "plan", noted)
+    monkeypatch.setattr(changes, "MIXED_COST", 1.0)  # the mixed ones are not looked at here
+    assert changes.offers(past_help) == ()
+    every = np.rint(np.concatenate(layouts)).astype(int)
+    angles = {(d, v) for d, p, v in every.tolist() if p == 0}
+    assert angles == set(itertools.product(range(-40, 41), repeat=2))
+    assert {p for d, p, v in every.tolist() if d == v == 0} == set(range(-24, 25))
+    for name in ("middle", "ring", "thumb"):
+        assert {k for other, k in depths if other == name} == set(map(float, range(-8, 9)))
+
+
+def test_an_angle_turned_past_half_a_turn_is_the_same_direction(failing: Plan) -> None:
+    """A record holds angles above -180 and up to 180 degrees."""
+    n = failing.layout
+    for change, wanted in ((180.0, 180.0), (181.0, -179.0), (-180.0, 180.0), (-181.0, 179.0)):
+        job = changes.layout_changed(failing, change - n.drilling_angle, 0.0, change - n.val_angle)
+        assert job.layout.by == "angles"
+        assert job.layout.drilling_angle == pytest.approx(wanted, abs=1e-9)
+        assert job.layout.val_angle == pytest.approx(wanted, abs=1e-9)
 
 
 def test_a_rule_that_no_change_can_help_is_left_alone(failing: Plan) -> None:

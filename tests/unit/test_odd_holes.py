@@ -357,7 +357,8 @@ def test_an_old_hole_left_open_counts_as_a_balance_hole(record: Record) -> None:
 
 
 @pytest.mark.parametrize(
-    ("out", "balance"), [(0.0, False), (0.0125, False), (0.0155, False), (0.0157, True), (0.02, True)]
+    ("out", "balance"),
+    [(0.0, False), (0.0125, False), (0.0155, False), (0.0157, True), (0.02, True)],
 )
 @pytest.mark.parametrize("aside", [False, True])
 def test_an_old_hole_may_stand_a_sixty_fourth_out_of_the_new_one_that_takes_it_over(

@@ -156,9 +156,7 @@ def test_a_drill_point_below_a_sleeves_bore_makes_the_wall_thinner(
         occ.bore(other.entry, other.axis, 0.25, 3.0),
     ]
     exact, _ = occ.distance(occ.fuse(*shapes[:2]), shapes[2])
-    found, without = (
-        next(w for w in q.walls if w.holes == ("middle", "ring")) for q in (p, flat)
-    )
+    found, without = (next(w for w in q.walls if w.holes == ("middle", "ring")) for q in (p, flat))
     assert found.thickness == pytest.approx(exact, abs=WALL)
     assert 0.05 < found.thickness < without.thickness - 0.05
 

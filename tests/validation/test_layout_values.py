@@ -8,10 +8,12 @@ pyproj on a sphere. Units: inches and degrees.
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 from pyproj import Geod
 
 from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import wrap180, wrap360
 from layoutkit.job.record import parse_job
 from layoutkit.planning.layout import (
     PAP,
@@ -25,6 +27,7 @@ from layoutkit.planning.layout import (
     to_angles,
     to_distances,
     to_placement,
+    with_pin_at,
 )
 from layoutkit.planning.plan import plan
 

@@ -667,35 +667,40 @@ def test_a_rolling_ball_slides_off_where_friction_does_not_hold_it() -> None:
 def test_a_rolling_ball_slides_off_when_it_asks_for_more_than_friction_gives(shots: int) -> None:
     """Coulomb's law of friction; when that comes to be, by DOP853 on the vector equations (scipy).
 
-    It then slips against the force that would have held it. Many shots at once do the same.
+    Friction falls along the lane, faster than what the turning ball asks for comes and goes. It then
+    slips against the force that would have held it. Many shots at once do the same.
     """
-    ball, mu = drilled(0.04, seed=3), 0.05
-    w = np.array([-3.0, 40.0, 5.0])
+    ball = drilled(0.004, seed=3)
+    lane = (Stretch(0.0, 0.163, -0.004), Stretch(40.25, 0.002, 0.0))
+    w = np.array([-3.0, 30.0, 5.0])
     start = State(0.0, 0.0, R * w[1], -R * w[0], *w.tolist(), *quaternion(1))
 
     def law(_: float, s: Array) -> Array:
         s = s.copy()
         s[2:4] = R * s[5], -R * s[4]
-        return vectors(s, ball, mu, ROLLING)[0]
+        return vectors(s, ball, 0.0, ROLLING)[0]
 
     def spare(_: float, s: Array) -> float:
-        force = vectors(s, ball, mu, ROLLING)[1]
-        return float(mu * force[2] - math.hypot(*force[:2]))
+        force = vectors(s, ball, 0.0, ROLLING)[1]
+        return float((0.163 - 0.004 * s[0]) * force[2] - math.hypot(*force[:2]))
 
     event: Any = spare
     event.terminal = True
-    run = solve_ivp(law, (0.0, 1.0), np.array(start), "DOP853", rtol=1e-10, atol=1e-10, events=event)
-    wanted, force = float(run.t[-1]), vectors(run.y[:, -1], ball, mu, ROLLING)[1]
-    assert 0.1 < wanted < 0.5
+    run = solve_ivp(
+        law, (0.0, 1.0), np.array(start), "DOP853", rtol=1e-10, atol=1e-10, events=event
+    )
+    wanted, force = float(run.t[-1]), vectors(run.y[:, -1], ball, 0.0, ROLLING)[1]
+    assert 20.0 < run.y[0, -1] < 40.0
     if shots == 1:
-        trail = one(ball, start, even(mu))
+        trail = one(ball, start, lane)
     else:
         both = (Ball(*columns([ball] * shots)), State(*columns([start] * shots)))
-        found = many(*both, even(mu))
+        found = many(*both, lane)
         trail = Trail(found.time[:, 0], found.states[:, 0], found.modes[:, 0])
     at = trail.modes.tolist().index(SLIDING)
     assert (trail.modes[:at] == ROLLING).all()
-    assert trail.time[at] == pytest.approx(wanted, abs=1e-4)
+    # a straight line within one step of 0.04 s tells when; a force that comes and goes bends it
+    assert trail.time[at] == pytest.approx(wanted, abs=3e-3)
     sx, sy = slip(trail.states[at + 1], ball)
     assert math.hypot(sx, sy) > motion.SETTLED
     assert sx * force[0] + sy * force[1] < 0.0

@@ -230,7 +230,7 @@ def test_no_core_is_denser_than_the_rules_allow(record: dict[str, Any]) -> None:
 
     def implied(filler: float) -> float:
         def miss(x: Array) -> Array:
-            layers = body.Layers(0.75, 1.20, filler, x[3], (x[0], x[1], x[2]), 0.0)
+            layers = Layers(0.75, 1.20, filler, x[3], (x[0], x[1], x[2]), 0.0)
             found, moments = weigh(4.275, layers)
             return np.array([found / (16.0 * 15.12) - 1.0, *(moments / found / target**2 - 1.0)])
 

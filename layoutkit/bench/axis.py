@@ -38,7 +38,7 @@ _LONGEST_STEP = 0.3  # radians
 _LEAST = 1e-9  # singular value below which the marks leave a direction open
 
 
-class Mark(NamedTuple):
+class RingMark(NamedTuple):
     """A mark on the ring: ``xyz`` in inches in the bowler's frame, ``name`` for messages.
 
     ``spread`` is its covariance along over and up (over-over, over-up, up-up) where whatever was
@@ -54,7 +54,7 @@ class Ring(NamedTuple):
     """The marks on one oil ring."""
 
     name: str
-    marks: tuple[Mark, ...]
+    marks: tuple[RingMark, ...]
 
 
 class Sureness(NamedTuple):
@@ -120,9 +120,9 @@ class AxisFit(NamedTuple):
 # --- marks ----------------------------------------------------------------------------------------
 
 
-def mark_at(over: float, up: float, radius: float, name: str = "") -> Mark:
+def mark_at(over: float, up: float, radius: float, name: str = "") -> RingMark:
     """A mark by its place from the grip centre; it is as unsure along over as along up."""
-    return Mark(name, from_over_up(float(over), float(up), radius), (1.0, 0.0, 1.0))
+    return RingMark(name, from_over_up(float(over), float(up), radius), (1.0, 0.0, 1.0))
 
 
 def mark_by_arcs(
@@ -133,7 +133,7 @@ def mark_by_arcs(
     radius: float,
     toward: Toward = "negative",
     name: str = "",
-) -> Mark:
+) -> RingMark:
     """A mark by its arcs from two known points; of the two crossings the one farther ``toward``.
 
     Raises InputError where the arcs do not meet, only graze, or ``toward`` does not tell which.
@@ -176,7 +176,7 @@ def mark_by_arcs(
         raise InputError(f'{name}: "{toward}" does not tell the two crossings apart; say {words}.')
     inverse = np.linalg.inv(rows)
     c = inverse @ inverse.T
-    return Mark(name, v.scaled(here, radius), (float(c[0, 0]), float(c[0, 1]), float(c[1, 1])))
+    return RingMark(name, v.scaled(here, radius), (float(c[0, 0]), float(c[0, 1]), float(c[1, 1])))
 
 
 # --- the fit --------------------------------------------------------------------------------------
@@ -464,7 +464,7 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float
     )
 
 
-def _distance(mark: Mark, ring: Ring, radius: float, tolerance: float) -> float:
+def _distance(mark: RingMark, ring: Ring, radius: float, tolerance: float) -> float:
     """How far a mark lies outside another ring, in inches."""
     found = _solve([ring], radius, tolerance).circles
     return float(arc(mark.xyz, _point(found.axis, radius), radius) - radius * found.angles[0])

@@ -25,7 +25,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple, cast, get_args
 
-from layoutkit.bench.axis import Mark, Ring, Toward, mark_at, mark_by_arcs
+from layoutkit.bench.axis import Ring, RingMark, Toward, mark_at, mark_by_arcs
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import from_over_up
 from layoutkit.job.files import TRACK_FILE, decode_json, file_name, read_text
@@ -70,7 +70,7 @@ class Track(NamedTuple):
 
         Raises InputError where arcs do not meet or name an unknown point.
         """
-        found: dict[str, list[Mark]] = {}
+        found: dict[str, list[RingMark]] = {}
         for each in self.marks:
             marks = found.setdefault(each.ring, [])
             name = f"mark {len(marks) + 1}"

@@ -15,8 +15,8 @@ from scipy.stats import binom, chi2
 
 from layoutkit.bench.axis import (
     AxisFit,
-    Mark,
     Ring,
+    RingMark,
     circles,
     critical,
     fit_axis,
@@ -406,7 +406,7 @@ def test_three_marks_are_a_fit_that_nothing_checks() -> None:
 def test_signs_the_wrong_way_round_are_remarked_on() -> None:
     ring = made(5.0, 0.5, 12.0)
     wrong = Ring(
-        "first", tuple(Mark(m.name, (-m.xyz[0], *m.xyz[1:]), m.spread) for m in ring.marks)
+        "first", tuple(RingMark(m.name, (-m.xyz[0], *m.xyz[1:]), m.spread) for m in ring.marks)
     )
     fit = fit_axis([wrong], R)
     assert fit.tilt == pytest.approx(-12.0, abs=EXACT)

@@ -910,16 +910,17 @@ def sheet(plan: Plan, paper: Paper = "letter") -> bytes:
 
 def certainty_text(plan: Plan) -> str:
     """How sure a plan is, as text; safe to call in a worker thread."""
-    from layoutkit.commands.sure import run_sure
+    from layoutkit.output import certainty_report
 
-    return str(run_sure(plan, json=False, draws=2000))
+    return certainty_report.certainty_text(certainty_report.assess(plan))
 
 
 def changes_text(plan: Plan) -> str:
     """What would bring a plan inside, as text; safe to call in a worker thread."""
-    from layoutkit.commands.sure import run_change
+    from layoutkit.output import changes_report
+    from layoutkit.planning.changes import offers
 
-    return str(run_change(plan, json=False))
+    return changes_report.changes_text(plan, offers(plan))
 
 
 def maps_bytes(plan: Plan) -> bytes:

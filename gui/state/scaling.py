@@ -8,17 +8,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 from gui.state.shop import ShopFile
+from layoutkit.ball.size import USUAL_DIAMETER
 from layoutkit.bench.calibration import READING_OZ, ArmFound, calibrate, with_calibration
 from layoutkit.bench.shopfit import ShopFit, fit_shop, weighed_jobs
-from layoutkit.commands.shop import (
-    USUAL_DIAMETER,
-    calibration_lines,
-    fit_lines,
-    shop_lines,
-    unusable_lines,
-)
 from layoutkit.errors import InputError
 from layoutkit.job.shop import Shop, SurfaceTest, load_shop, surface_test
+from layoutkit.output.shop_report import calibration_lines, fit_lines, shop_lines, unusable_lines
 from layoutkit.units import parse_ounces
 
 USUAL_READING = f"{READING_OZ:g}"  # ounces, as typed

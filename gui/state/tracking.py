@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from layoutkit.ball.size import USUAL_DIAMETER
 from layoutkit.bench.axis import TOLERANCE, AxisFit, Ring, fit_axis
 from layoutkit.bench.track import parse_track
 from layoutkit.errors import InputError
@@ -13,7 +14,6 @@ from layoutkit.job.limits import limit_at
 from layoutkit.output.axis_report import axis_text
 from layoutkit.units import Units, as_hand
 
-USUAL_DIAMETER = 8.55  # inches, where neither the track nor the record says
 HOW = (
     "Marks on the first oil ring, one a line: over, up from the grip centre of the ball that was "
     "thrown. Over is negative toward the negative side, up negative toward the thumb. Or arcs from "

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import TYPE_CHECKING, Any
 
+from layoutkit.ball.size import USUAL_DIAMETER
+from layoutkit.commands.common import FINE, Command, json_line, record_text
+from layoutkit.commands.job_options import form_arguments
+from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
 from layoutkit.units import as_hand
 
@@ -14,27 +17,9 @@ if TYPE_CHECKING:
     from layoutkit.bench.track import Track
     from layoutkit.job.record import Job
 
-DIAMETER = 8.55  # inches; a usual ball, within the 8.500 to 8.595 in of the rules
-
-SUMMARY = "find the PAP from marks on the track"
-DESCRIPTION = (
-    "Find the bowler's axis point, tilt and track from three or more marks on the first oil ring of "
-    "a thrown\nball. Each MARK is OVER, UP from the grip centre, OVER negative toward the negative "
-    "side and UP negative\ntoward the thumb, for both hands; or its arcs from two known points, "
-    "'pin 5 11/16, grip 3', of whose\ntwo crossings the one farther toward the negative side is "
-    "meant unless positive, fingers or thumb follows.\nA track file holds the same, one mark a "
-    "line, or is CSV (ring, over, up) or JSON."
-)
-EXAMPLE = (
-    "  layoutkit axis '-5 1/16, 4 11/16' '-3 1/8, 2 1/16' '-2 9/16, -3' '-3 1/16, -5 3/16'\n"
-    "  layoutkit axis 'pin 5 11/16, grip 3' '-5 1/16, 4 11/16' '-3 1/16, -5 3/16' "
-    "--known 'pin = 1, 3'\n"
-    "  layoutkit axis --track sample_bowlers/track.txt --job job.json --write"
-)
-
 
 def arguments(p: argparse.ArgumentParser) -> None:
-    """What the command takes."""
+    """Add what the command takes."""
     p.add_argument("marks", metavar="MARK", nargs="*", help="a mark on the ring, as said above")
     p.add_argument("--track", metavar="FILE", help="a track file, in place of marks")
     p.add_argument(
@@ -48,7 +33,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
         "--hand", type=as_hand, choices=("right", "left"), help="the bowler's hand (default: right)"
     )
     p.add_argument(
-        "--diameter", metavar="IN", help=f"of the ball that was thrown (default: {DIAMETER})"
+        "--diameter", metavar="IN", help=f"of the ball that was thrown (default: {USUAL_DIAMETER})"
     )
     p.add_argument(
         "--tolerance",
@@ -60,35 +45,28 @@ def arguments(p: argparse.ArgumentParser) -> None:
     )
     p.add_argument("--job", metavar="JOB", help="take hand and ball diameter from this record")
     p.add_argument("--write", action="store_true", help="put the PAP into the record of --job")
-    form = p.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="print JSON at full precision")
-    form.add_argument(
-        "--units",
-        choices=("fraction", "decimal", "metric"),
-        default="fraction",
-        help="how the text prints lengths (default: %(default)s)",
-    )
+    form_arguments(p)
 
 
-def answer(args: argparse.Namespace) -> str:
-    """What the command prints, after the record was written where that was asked for."""
+def run(args: argparse.Namespace) -> int:
+    """Fit the axis, write it into the record where that is asked for, print it."""
     if args.write and args.job is None:
         raise InputError("--write: there is no record to write to; give --job JOB too.")
     track = _track(args)
-    job, data = (None, None) if args.job is None else _job(args.job)
+    job, record = (None, None) if args.job is None else _job_and_record(args.job)
     hand = _hand(args, track, job)
     fit = _fit(args, track, job)
-    told = ""
+    written = ""
     if args.write:
-        assert data is not None
-        told = _put(args.job, data, fit)
+        assert record is not None
+        written = _write_pap(args.job, record, fit)
+    from layoutkit.output.axis_report import axis_dict, axis_text
+
     if args.json:
-        from layoutkit.output.axis_report import axis_dict
-
-        return json.dumps(axis_dict(fit, hand), allow_nan=False) + "\n"
-    from layoutkit.output.axis_report import axis_text
-
-    return axis_text(fit, hand, args.units) + told
+        write(json_line(axis_dict(fit, hand)))
+    else:
+        write(axis_text(fit, hand, args.units) + written)
+    return FINE
 
 
 def _track(args: argparse.Namespace) -> Track:
@@ -103,33 +81,35 @@ def _track(args: argparse.Namespace) -> Track:
     known = [("--known", f"known {text.strip()}") for text in args.known]
     for name, text in known:
         if "=" not in text:
-            raise InputError(f"{name}: says no place; possible: 'NAME = OVER, UP'.")
+            raise InputError(f"{name}: states no place; possible: 'NAME = OVER, UP'.")
     for text in args.marks:
         if "=" in text:
-            raise InputError("MARK: has an =; what is set stands in a track file or an option.")
+            raise InputError(
+                "MARK: has an =; set values in a track file or by an option, not in a MARK."
+            )
     marks = [(f"mark {i}", text) for i, text in enumerate(args.marks, start=1)]
     return from_lines([*known, *marks])
 
 
-def _job(path: str) -> tuple[Job, dict[str, Any]]:
+def _job_and_record(path: str) -> tuple[Job, dict[str, Any]]:
     from layoutkit.job.files import JOB_RECORD, read_json
     from layoutkit.job.record import parse_job
 
-    data = read_json(path, JOB_RECORD)
-    return parse_job(data), data
+    record = read_json(path, JOB_RECORD)
+    return parse_job(record), record
 
 
 def _hand(args: argparse.Namespace, track: Track, job: Job | None) -> str:
-    said = {"--hand": args.hand, "the track's hand": track.hand}
+    sources = {"--hand": args.hand, "the track's hand": track.hand}
     if job is not None:
-        said["the record's hand"] = job.bowler.hand
-    given = [(name, hand) for name, hand in said.items() if hand is not None]
-    if not given:
+        sources["the record's hand"] = job.bowler.hand
+    stated = [(name, hand) for name, hand in sources.items() if hand is not None]
+    if not stated:
         return "right"
-    name, hand = given[0]
-    for other, value in given[1:]:
-        if value != hand:
-            raise InputError(f"{name} is {hand} but {other} is {value}; they must agree.")
+    name, hand = stated[0]
+    for other_name, other_hand in stated[1:]:
+        if other_hand != hand:
+            raise InputError(f"{name} is {hand} but {other_name} is {other_hand}; they must agree.")
     return str(hand)
 
 
@@ -143,21 +123,41 @@ def _fit(args: argparse.Namespace, track: Track, job: Job | None) -> AxisFit:
     if args.tolerance is not None:
         tolerance = setting("tolerance", args.tolerance.strip(), "--tolerance")
     if diameter is None:
-        diameter = DIAMETER if job is None else job.ball.diameter
+        diameter = USUAL_DIAMETER if job is None else job.ball.diameter
     radius = diameter / 2.0
     return fit_axis(track.rings(radius), radius, tolerance or TOLERANCE, args.shared)
 
 
-def _put(path: str, data: dict[str, Any], fit: AxisFit) -> str:
-    """Write the record with the fitted PAP, to 1/32 in; everything else stays as it was typed."""
+def _write_pap(path: str, record: dict[str, Any], fit: AxisFit) -> str:
+    """Write the record with the fitted PAP, to 1/32 in; everything else stays as it was typed.
+
+    Returns the sentence that says so.
+    """
     from layoutkit.job.files import write_atomic
     from layoutkit.job.record import parse_job
     from layoutkit.units import fraction
 
     over, up = (fraction(value, 32) for value in (fit.over, fit.up))
     side, size = ("down", up[1:]) if up.startswith("-") else ("up", up)
-    data["bowler"]["pap"] = {"over": over, side: size}
-    parse_job(data)
-    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    write_atomic(path, text.encode("utf-8"))
+    record["bowler"]["pap"] = {"over": over, side: size}
+    parse_job(record)
+    write_atomic(path, record_text(record).encode("utf-8"))
     return f"\nPAP {over} in over, {size} in {side} written to {path}\n"
+
+
+COMMAND = Command(
+    "axis",
+    "find the PAP from marks on the track",
+    "Find the bowler's axis point, tilt and track from three or more marks on the first oil ring of "
+    "a thrown\nball. Each MARK is OVER, UP from the grip centre, OVER negative toward the negative "
+    "side and UP negative\ntoward the thumb, for both hands; or its arcs from two known points, "
+    "'pin 5 11/16, grip 3', of whose\ntwo crossings the one farther toward the negative side is "
+    "meant unless positive, fingers or thumb follows.\nA track file holds the same, one mark a "
+    "line, or is CSV (ring, over, up) or JSON.",
+    "  layoutkit axis '-5 1/16, 4 11/16' '-3 1/8, 2 1/16' '-2 9/16, -3' '-3 1/16, -5 3/16'\n"
+    "  layoutkit axis 'pin 5 11/16, grip 3' '-5 1/16, 4 11/16' '-3 1/16, -5 3/16' "
+    "--known 'pin = 1, 3'\n"
+    "  layoutkit axis --track sample_bowlers/track.txt --job job.json --write",
+    arguments,
+    run,
+)

@@ -3,26 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from layoutkit.job.record import Job
-
-SUMMARY = "start the record of a ball that is plugged and drilled again"
-DESCRIPTION = (
-    "Write a record of the same bowler and ball in which everything that JOB drills is an old hole "
-    "with a\nplug. Old holes stay on the ball whatever the new layout. Then give the new record its "
-    "layout and grip,\nand plan it. The plug's density is that of common practice, without a source: "
-    "take the one in the resin\nmaker's data sheet."
-)
-EXAMPLE = (
-    "  layoutkit redrill job.json --out again.json\n"
-    "  layoutkit redrill job.json --out again.json --density 1.12"
-)
+from layoutkit.commands.common import FINE, Command, quantity, refuse_overwriting
+from layoutkit.commands.job_options import read_job
+from layoutkit.commands.streams import write
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
-    """What the command takes."""
+    """Add what the command takes."""
     p.add_argument("job", metavar="JOB", help="the job record as drilled; - reads standard input")
     p.add_argument("--out", metavar="NEW.json", required=True, help="the record to write")
     p.add_argument(
@@ -31,16 +19,37 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--force", action="store_true", help="replace NEW.json where it exists")
 
 
-def answer(job: Job, out: str, density: float | None) -> str:
-    """What the command prints, after the new record was written to ``out``."""
+def run(args: argparse.Namespace) -> int:
+    """Write the record of the plugged ball, and print where it is."""
+    refuse_overwriting(args.out, args.job, args.force)
     from layoutkit.job.store import save_job
     from layoutkit.planning.redrill import PLUG_DENSITY, redrilled
 
-    dense = PLUG_DENSITY if density is None else density
-    plugged = redrilled(job, dense)
-    save_job(plugged, out)
+    density = PLUG_DENSITY
+    if args.density is not None:
+        density = quantity("history.holes.0.plug.density", args.density, "--density")
+    plugged = redrilled(read_job(args.job), density)
+    save_job(plugged, args.out)
     assert plugged.history is not None
-    told = f"{len(plugged.history.holes)} old holes, plugged with {dense:g} g/cm3"
-    if density is None:
-        told += " (common practice; see the resin maker's data sheet)"
-    return f"Wrote {out}: {told}. Give it its new layout, then run `layoutkit plan {out}`.\n"
+    summary = f"{len(plugged.history.holes)} old holes, plugged with {density:g} g/cm3"
+    if args.density is None:
+        summary += " (common practice; see the resin maker's data sheet)"
+    write(
+        f"Wrote {args.out}: {summary}. Give it its new layout, then run "
+        f"`layoutkit plan {args.out}`.\n"
+    )
+    return FINE
+
+
+COMMAND = Command(
+    "redrill",
+    "start the record of a ball that is plugged and drilled again",
+    "Write a record of the same bowler and ball in which everything that JOB drills is an old hole "
+    "with a\nplug. Old holes stay on the ball whatever the new layout. Then give the new record its "
+    "layout and grip,\nand plan it. The plug's density is that of common practice, without a source: "
+    "take the one in the resin\nmaker's data sheet.",
+    "  layoutkit redrill job.json --out again.json\n"
+    "  layoutkit redrill job.json --out again.json --density 1.12",
+    arguments,
+    run,
+)

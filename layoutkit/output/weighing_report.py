@@ -6,8 +6,17 @@ The command line prints all of it; the window takes the parts.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
-from layoutkit.bench.weighing import NAMES, Compared, Stage, from_undrilled, judge, predicted
+from layoutkit.bench.weighing import (
+    NAMES,
+    Compared,
+    Stage,
+    from_undrilled,
+    judge,
+    predicted,
+    ranges,
+)
 from layoutkit.job.rules import CONFIRM, Check, overall
 from layoutkit.job.words import static_words
 from layoutkit.output.report import (
@@ -118,3 +127,30 @@ def weighing_text(
 
 def _words(name: str, value: float, units: Units) -> str:
     return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
+
+
+_FIELDS = {"gross": "gross_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
+
+
+def weighing_dict(plan: Plan, stage: Stage, measured: Mapping[str, float]) -> dict[str, Any]:
+    """A weigh-in as plain values; ``measured`` by name, gross in pounds, the others in ounces."""
+    expected, ends = predicted(plan, stage), ranges(plan, stage)
+    counted = from_undrilled(plan) if stage == "drilled" else {}
+    checks = judge(plan, measured) if stage == "drilled" else ()
+    return {
+        "format": "layoutkit-weighing",
+        "version": 1,
+        "title": plan.job.title,
+        "rules": plan.rules.name,
+        "stage": stage,
+        "measured": {field: measured.get(name) for name, field in _FIELDS.items()},
+        "predicted": {field: expected[name] for name, field in _FIELDS.items()},
+        "range": {field: ends[name] for name, field in _FIELDS.items()},
+        "difference": {
+            field: measured[name] - expected[name] if name in measured else None
+            for name, field in _FIELDS.items()
+        },
+        "from_undrilled": {field: counted.get(name) for name, field in _FIELDS.items()},
+        "checks": [check._asdict() for check in checks],
+        "outcome": overall(checks) if stage == "drilled" else None,
+    }

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from layoutkit.commands.main import main
+from layoutkit.commands.main import COMMANDS, main
 from layoutkit.geometry.sphere import from_over_up, to_over_up, walk
 from layoutkit.job.store import load_job
 
@@ -93,7 +93,7 @@ def test_a_pap_below_the_midline_is_written_as_down(run: Run, job: Path) -> None
         ((*MARKS, "--write"), "give --job JOB too"),
         ((*MARKS, "--track", SAMPLE), "leave MARK and --known out"),
         ((*MARKS, "ring = second"), "has an ="),
-        ((*MARKS, "--known", "pin"), "says no place"),
+        ((*MARKS, "--known", "pin"), "states no place"),
         ((*MARKS, "--tolerance", "3"), "--tolerance: "),
         ((*MARKS, "--diameter", "3"), "--diameter: "),
         (("--track", SAMPLE, "--hand", "left"), "they must agree"),
@@ -140,10 +140,8 @@ def test_neither_scipy_nor_matplotlib_is_loaded() -> None:
 def test_the_examples_in_the_help_work(run: Run, job: Path, monkeypatch: Any) -> None:
     import shlex
 
-    from layoutkit.commands.axis import EXAMPLE
-
     monkeypatch.chdir(ROOT)
-    for line in EXAMPLE.splitlines():
+    for line in COMMANDS["axis"].example.splitlines():
         words = shlex.split(line)
         assert words[:2] == ["layoutkit", "axis"]
         code, _, err = run(*(str(job) if w == "job.json" else w for w in words[2:]))

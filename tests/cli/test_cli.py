@@ -15,7 +15,8 @@ from typing import Any
 import pytest
 
 import layoutkit
-from layoutkit.commands.main import example_record, main, returning_record
+from layoutkit.commands.main import main
+from layoutkit.commands.new import example_record, returning_record
 from layoutkit.job.limits import LIMITS
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job

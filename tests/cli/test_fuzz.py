@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from layoutkit.commands.main import example_record, main
+from layoutkit.commands.main import main
+from layoutkit.commands.new import example_record
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 RECORDS = [example_record(), *(json.loads(p.read_text()) for p in SAMPLES)]

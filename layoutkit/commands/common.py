@@ -1,0 +1,106 @@
+"""What a command is, and small helpers that several commands share.
+
+A module that holds a command is imported at every start, so it imports what it needs for running
+inside its functions.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from layoutkit.errors import InputError
+
+if TYPE_CHECKING:
+    from layoutkit.planning.values import Plan
+
+FINE, FAILS, BAD_INPUT = 0, 1, 2  # exit codes
+
+
+class Command(NamedTuple):
+    """One command: its name, its line in the list of commands, its own help, and what it does.
+
+    ``arguments`` adds the command's arguments to its parser; ``run`` does the work, prints, and
+    returns the exit code.
+    """
+
+    name: str
+    summary: str
+    description: str
+    example: str
+    arguments: Callable[[argparse.ArgumentParser], None]
+    run: Callable[[argparse.Namespace], int]
+
+
+def exit_code(plan: Plan) -> int:
+    """The exit code for a plan: 1 where it fails a rule, else 0."""
+    return FAILS if plan.outcome == "fail" else FINE
+
+
+def json_line(value: object) -> str:
+    """A value as one line of JSON at full precision."""
+    return json.dumps(value, allow_nan=False) + "\n"
+
+
+def record_text(record: dict[str, Any]) -> str:
+    """A record as its file holds it."""
+    return json.dumps(record, indent=2, ensure_ascii=False) + "\n"
+
+
+def today() -> str:
+    """Today's date, year-month-day."""
+    from datetime import date
+
+    return date.today().isoformat()
+
+
+def quoted(text: str, longest: int = 60) -> str:
+    """A word of the command line for a message: in quotes, printable, shortened."""
+    from layoutkit.units import shown
+
+    return shown(text.strip(), longest)
+
+
+def quantity(field: str, text: str, option: str) -> Any:
+    """The value that ``text`` states, held to the range of a record's field; a number or a word.
+
+    ``field`` is the path of the field in a record, ``option`` names the value in messages. Raises
+    InputError for a value that the field does not allow.
+    """
+    from layoutkit.job.limits import limit_at
+
+    limit = limit_at(field)
+    assert limit is not None, field
+    try:
+        return limit.parse(text.strip())
+    except ValueError as error:
+        raise InputError(f"{option}: {error}") from None
+
+
+def refuse_input_as_output(option: str, output: str | None, inputs: Iterable[str | None]) -> None:
+    """Raise InputError where the file to write is one of the files to read."""
+    if output is not None and any(same_file(each, output) for each in inputs if each is not None):
+        raise InputError(f"{option}: {quoted(output)} is read from; give another name.")
+
+
+def refuse_overwriting(output: str, old_record: str | None, force: bool) -> None:
+    """Raise InputError where a file would be written over, unless forced; never over the old record."""
+    if not os.path.lexists(output):
+        return
+    if old_record is not None and same_file(output, old_record):
+        raise InputError(f"{quoted(output)} is the old record itself; give another name.")
+    if not force:
+        raise InputError(
+            f"{quoted(output)} exists already; give another name, or --force to replace it."
+        )
+
+
+def same_file(one: str, other: str) -> bool:
+    """Whether two paths name the same existing file."""
+    try:
+        return os.path.samefile(one, other)
+    except OSError:  # one of them does not exist
+        return False

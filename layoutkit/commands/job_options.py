@@ -1,0 +1,138 @@
+"""What the commands that plan a job take: the record, the rules, the shop's file, and the form."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from layoutkit.commands.streams import read_standard_input
+from layoutkit.errors import InputError
+
+if TYPE_CHECKING:
+    from layoutkit.job.record import Job
+    from layoutkit.job.rules import RuleSet
+    from layoutkit.job.shop import Shop
+    from layoutkit.planning.values import Plan
+
+
+# --- arguments --------------------------------------------------------------------------------------
+
+
+def job_arguments(p: argparse.ArgumentParser) -> None:
+    """The record, the rules and the shop's file."""
+    p.add_argument("job", metavar="JOB", help="the job record, a JSON file; - reads standard input")
+    p.add_argument(
+        "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
+    )
+    shop = p.add_mutually_exclusive_group()
+    shop.add_argument(
+        "--shop",
+        metavar="FILE",
+        help="the shop's file, whose arm is taken where the record states none (default: "
+        "LAYOUTKIT_SHOP, else shop.json in the user's configuration folder)",
+    )
+    shop.add_argument("--no-shop", action="store_true", help="ignore the shop's file")
+    p.add_argument(
+        "--fitted",
+        action="store_true",
+        help="take arm, shell and filler as fitted to the shop's weighed jobs, where the record is "
+        "silent",
+    )
+
+
+def json_argument(p: argparse.ArgumentParser) -> None:
+    """The option --json, alone."""
+    p.add_argument("--json", action="store_true", help="print JSON at full precision")
+
+
+def form_arguments(
+    p: argparse.ArgumentParser, json_help: str = "print JSON at full precision"
+) -> None:
+    """The options --json and --units, of which one can be given."""
+    form = p.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help=json_help)
+    form.add_argument(
+        "--units",
+        choices=("fraction", "decimal", "metric"),
+        default="fraction",
+        help="how the text prints lengths and weights (default: %(default)s)",
+    )
+
+
+# --- from arguments to a plan -----------------------------------------------------------------------
+
+
+def planned_job(args: argparse.Namespace) -> Plan:
+    """The plan of the record under the rules that the arguments name."""
+    job = read_shop_job(args.job, args)
+    rules = read_named_rules(args)
+    from layoutkit.planning.plan import plan
+
+    return plan(job, rules)
+
+
+def read_shop_job(source: str, args: argparse.Namespace) -> Job:
+    """The record of a file, or of standard input for `-`, with what the shop's file says."""
+    return with_shop_file(read_job(source), args)
+
+
+def read_job(source: str) -> Job:
+    """The record of a file, or of standard input for `-`."""
+    from layoutkit.job.files import LARGEST_FILE
+    from layoutkit.job.store import load_job, loads_job
+
+    if source != "-":
+        return load_job(source)
+    return loads_job(read_standard_input(LARGEST_FILE + 1))  # one more shows what is too large
+
+
+def read_named_rules(args: argparse.Namespace) -> RuleSet | None:
+    """The rule set of the file that --rules names; None where the option is not given."""
+    if args.rules is None:
+        return None
+    from layoutkit.job.rule_files import load_rules
+
+    return load_rules(args.rules)
+
+
+def with_shop_file(job: Job, args: argparse.Namespace) -> Job:
+    """The job with what the shop's file says, where its record is silent and the file is wanted.
+
+    Raises InputError for a file that was named and does not exist, that cannot be used, or that
+    holds no fit where one was asked for.
+    """
+    if args.no_shop:
+        if args.fitted:
+            raise InputError("--fitted: is in the shop's file; leave --no-shop out.")
+        return job
+    if not args.fitted and not args.shop and job.scale is not None and job.scale.arm is not None:
+        return job
+    from layoutkit.job.shop import with_arm
+
+    path, shop = read_shop_file(args.shop)
+    if args.shop and shop is None:
+        raise InputError(f"--shop: {path}: no such file; `layoutkit scale --save` writes one.")
+    if not args.fitted:
+        return with_arm(job, shop, path)
+    if shop is None or shop.fitted is None:
+        raise InputError(
+            f"--fitted: {path} holds no fit; `layoutkit scale --jobs FOLDER --save` makes one."
+        )
+    from layoutkit.bench.shopfit import with_fitted
+
+    return with_fitted(job, shop.fitted, shop.fitted.told)
+
+
+def read_shop_file(named: str | None) -> tuple[Path, Shop | None]:
+    """The path of the shop's file, and what it holds; None where there is no such file.
+
+    ``named`` is the path that an option gave, None for the usual place.
+    """
+    from layoutkit.job.shop import load_shop, shop_path
+
+    path = Path(named) if named else shop_path()
+    try:
+        return path, load_shop(path)
+    except InputError as error:
+        raise InputError(f"{str(error).removesuffix('.')}; --no-shop ignores the file.") from None

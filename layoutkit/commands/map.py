@@ -1,0 +1,118 @@
+"""The command `layoutkit map`: contour maps of what other layouts would do."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import sys
+import time
+from collections.abc import Callable
+
+from layoutkit.commands.common import Command, exit_code, quoted, refuse_input_as_output
+from layoutkit.commands.job_options import job_arguments, planned_job
+from layoutkit.commands.streams import write
+from layoutkit.errors import InputError
+
+
+def arguments(p: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
+    job_arguments(p)
+    p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
+    p.add_argument("--drilling", metavar="FROM:TO", help="drilling angles, degrees")
+    p.add_argument("--val", metavar="FROM:TO", help="VAL angles, degrees")
+    p.add_argument(
+        "--pin-to-pap", metavar="FROM:TO", help="arcs, a page each half inch; one value: one page"
+    )
+    p.add_argument("--step", metavar="DEGREES", default="1", help="between angles (default: 1)")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Sweep the layouts, write the maps, print how many layouts fail."""
+    refuse_input_as_output("--out", args.out, (args.job, args.rules))
+    plan = planned_job(args)
+    from layoutkit.job.rules import CLOSE, FAIL
+    from layoutkit.output import maps
+
+    step = _number("--step", args.step, "degrees")
+    if not 0.1 <= step <= 30.0:
+        raise InputError(
+            f"--step: {quoted(args.step)} is not possible; possible: 0.1 to 30 degrees."
+        )
+    drilling, val, arcs = maps.default_ranges(plan, step)
+    if args.drilling is not None:
+        drilling = maps.stepped(
+            *_range("--drilling", args.drilling, "degrees", -180.0, 180.0), step
+        )
+    if args.val is not None:
+        val = maps.stepped(*_range("--val", args.val, "degrees", -180.0, 180.0), step)
+    if args.pin_to_pap is not None:
+        half_turn = math.floor(1000.0 * math.pi * plan.radius) / 1000.0
+        low, high = _range("--pin-to-pap", args.pin_to_pap, "in", 0.0, half_turn, single=True)
+        arcs = maps.stepped(low, high, 0.5) if high > low else arcs[:1] * 0.0 + low
+    ranges = maps.Ranges(drilling, val, arcs)
+    maps.check_name(args.out, len(arcs))
+    begun = time.perf_counter()
+    layout_map = maps.layout_map(plan, ranges, _progress_bar())
+    seconds = time.perf_counter() - begun
+    maps.write(layout_map, args.out)
+    verdicts = layout_map.swept.verdict
+    write(
+        f"{len(verdicts)} layouts in {seconds:.2f} s: "
+        f"{int((verdicts == FAIL).sum())} fail the rules, "
+        f"{int((verdicts == CLOSE).sum())} are close.\n"
+        f"Maps written to {args.out}\n{maps.FLARE}\n"
+    )
+    return exit_code(plan)
+
+
+def _progress_bar() -> Callable[[int, int], None]:
+    """A function that shows a bar on standard error after a second, where that is a terminal."""
+    begun = time.perf_counter()
+
+    def show(done: int, whole: int) -> None:
+        if sys.stderr is None or not sys.stderr.isatty() or time.perf_counter() - begun < 1.0:
+            return
+        filled = 40 * done // whole
+        end = "\n" if done == whole else ""
+        sys.stderr.write(f"\r[{'#' * filled}{'.' * (40 - filled)}] {done} of {whole}{end}")
+        sys.stderr.flush()
+
+    return show
+
+
+def _number(option: str, text: str, unit: str) -> float:
+    from layoutkit.units import parse_quantity
+
+    try:
+        return parse_quantity(text, unit)
+    except InputError as error:
+        raise InputError(error.words, option) from None
+
+
+def _range(
+    option: str, text: str, unit: str, low: float, high: float, single: bool = False
+) -> tuple[float, float]:
+    """The ends that FROM:TO states, within ``low`` to ``high``; one number is possible if ``single``."""
+    first, colon, last = text.partition(":")
+    start = _number(option, first, unit)
+    end = _number(option, last, unit) if colon else start
+    if not low <= start <= end <= high or (start == end and not single):
+        raise InputError(
+            f"{option}: {quoted(text)} is not possible; possible: FROM:TO with {low:g} to {high:g}, "
+            "FROM less than TO."
+        )
+    return start, end
+
+
+COMMAND = Command(
+    "map",
+    "contour maps of what other layouts would do",
+    "Sweep drilling angle, VAL angle and pin-to-PAP, and draw side weight, differential, "
+    "intermediate\ndifferential and flare potential; what fails the rules is hatched. Exit "
+    "code 1 where the plan itself\nfails a rule. Write a range that begins with a minus as "
+    "--val=-20:60.",
+    "  layoutkit map job.json --out maps.pdf\n"
+    "  layoutkit map job.json --out maps.pdf --drilling 20:90 --val 10:80 --pin-to-pap 3:5",
+    arguments,
+    run,
+)

@@ -1,0 +1,75 @@
+"""The command `layoutkit plan`: a job's plan as text or JSON, and its work sheet."""
+
+from __future__ import annotations
+
+import argparse
+
+from layoutkit.commands.common import (
+    Command,
+    exit_code,
+    json_line,
+    quoted,
+    refuse_input_as_output,
+)
+from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
+from layoutkit.commands.streams import write
+from layoutkit.errors import InputError
+
+
+def arguments(p: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
+    job_arguments(p)
+    form_arguments(p)
+    p.add_argument(
+        "--sheet",
+        metavar="OUT.pdf",
+        help="also write the work sheet, always in inches: one page, with odd holes perhaps two",
+    )
+    p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
+    p.add_argument(
+        "--roll",
+        action="store_true",
+        help="the sheet also says what the ball does on the lane, as it does where the record has a "
+        "release",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Plan the job, write the sheet where one is wanted, print the plan."""
+    if args.paper is not None and args.sheet is None:
+        raise InputError(f"--paper {args.paper}: is for a sheet only; give --sheet OUT.pdf too.")
+    if args.roll and args.sheet is None:
+        raise InputError(
+            "--roll: is for a sheet; give --sheet OUT.pdf too, or use the command `layoutkit roll`."
+        )
+    if args.sheet is not None and not args.sheet.lower().endswith(".pdf"):
+        raise InputError(f"--sheet: {quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
+    refuse_input_as_output("--sheet", args.sheet, (args.job, args.rules))
+    plan = planned_job(args)
+    if args.json:
+        text = json_line(plan.as_dict())
+    else:
+        from layoutkit.output.report import report
+
+        text = report(plan, args.units)
+    if args.sheet is not None:
+        from layoutkit.output.sheet import write_sheet
+
+        write_sheet(plan, args.sheet, args.paper or "letter", args.roll)
+        if not args.json:
+            text += f"\nWork sheet written to {args.sheet}\n"
+    write(text)
+    return exit_code(plan)
+
+
+COMMAND = Command(
+    "plan",
+    "plan a job: marks, holes, weights, inertia, checks, work sheet",
+    "Plan a job: where every mark and hole lies, static weights and inertia after drilling,\n"
+    "and whether the ball is legal. Exit code 1 where the plan fails a rule.",
+    "  layoutkit plan job.json\n"
+    "  layoutkit plan job.json --units metric --sheet job.pdf --paper a4\n"
+    "  layoutkit plan - --json < job.json",
+    arguments,
+    run,
+)

@@ -1,0 +1,156 @@
+"""The command `layoutkit scale`: calibrate the shop's scale, or fit the shop to its weighed jobs."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from layoutkit.ball.size import USUAL_DIAMETER
+from layoutkit.commands.common import FINE, Command, json_line, today
+from layoutkit.commands.job_options import json_argument, read_shop_file
+from layoutkit.commands.streams import write
+from layoutkit.errors import InputError
+
+if TYPE_CHECKING:
+    from layoutkit.bench.calibration import ArmFound
+    from layoutkit.bench.shopfit import ShopFit, Unusable
+    from layoutkit.job.shop import SurfaceTest
+
+
+def arguments(p: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
+    p.add_argument(
+        "--test",
+        metavar=("WEIGHT", "GROWTH"),
+        nargs=2,
+        action="append",
+        default=[],
+        help="a known weight fixed on the surface on the beam's axis, and by how much the reading "
+        "grew, in ounces or '30 g'; again for each test",
+    )
+    p.add_argument(
+        "--diameter",
+        metavar="IN",
+        default=str(USUAL_DIAMETER),
+        help="the ball's diameter in the tests (default: %(default)s)",
+    )
+    p.add_argument(
+        "--height",
+        metavar="IN",
+        default="0",
+        help="the weight's own centre above the ball's surface (default: %(default)s)",
+    )
+    p.add_argument(
+        "--reading",
+        metavar="OZ",
+        default="0.05",
+        help="standard deviation of a reading's growth (default: %(default)s, a convention)",
+    )
+    p.add_argument(
+        "--jobs",
+        metavar="FOLDER",
+        help="fit arm and densities to the weighed jobs of this folder",
+    )
+    p.add_argument("--save", action="store_true", help="keep the result in the shop's file")
+    p.add_argument("--by", metavar="NAME", default="", help="who calibrated")
+    p.add_argument(
+        "--shop",
+        metavar="FILE",
+        help="the shop's file (default: LAYOUTKIT_SHOP, else shop.json in the user's configuration "
+        "folder)",
+    )
+    json_argument(p)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Calibrate the arm, fit the shop, or show what the shop's file holds."""
+    from layoutkit.job.shop import Shop, save_shop
+    from layoutkit.output.shop_report import calibration_lines, fit_dict, fit_lines, shop_lines
+
+    tests = _tests(args)
+    path, old = read_shop_file(args.shop)
+    shop = old or Shop()
+    if args.save and not tests and args.jobs is None:
+        raise InputError("--save: there is nothing to keep; give --test or --jobs.")
+    calibration: ArmFound | None = None
+    fit: ShopFit | None = None
+    unusable: list[Unusable] = []
+    day = today()
+    if tests:
+        from layoutkit.bench.calibration import calibrate, with_calibration
+
+        calibration = calibrate(tests, _ounces(args.reading, "--reading"))
+        shop = with_calibration(shop, tests, calibration, day, args.by)
+    if args.jobs is not None:
+        from layoutkit.bench.shopfit import fit_shop, weighed_jobs
+
+        jobs, unusable = weighed_jobs(Path(args.jobs))
+        fit = fit_shop(jobs, shop.scale)
+        shop = shop.model_copy(update={"fitted": fit.fitted(day)})
+    if args.save:
+        save_shop(shop, path)
+    if args.json:
+        values = {
+            "format": "layoutkit-scale",
+            "version": 1,
+            "file": str(path),
+            "saved": args.save,
+            "calibration": None if calibration is None else calibration._asdict(),
+            "fit": None if fit is None else fit_dict(fit),
+            "unusable": [u._asdict() for u in unusable],
+            "shop": shop.model_dump(mode="json"),
+        }
+        write(json_line(values))
+        return FINE
+    lines: list[str] = []
+    if calibration is not None:
+        lines += calibration_lines(calibration, tests)
+    if fit is not None:
+        lines += [*([""] if lines else []), *fit_lines(fit, unusable)]
+    if calibration is None and fit is None:
+        lines += shop_lines(shop, path, old is not None)
+    elif args.save:
+        lines += ["", f"Kept in {path}: later jobs that state no arm take the calibrated one."]
+        if fit is not None:
+            lines.append("What was fitted is taken only with --fitted.")
+    else:
+        lines += ["", "Nothing was kept: --save keeps it for later jobs."]
+    write("\n".join(lines) + "\n")
+    return FINE
+
+
+def _tests(args: argparse.Namespace) -> list[SurfaceTest]:
+    from layoutkit.job.shop import surface_test
+
+    tests = []
+    for number, (weight, growth) in enumerate(args.test, 1):
+        try:
+            tests.append(surface_test(weight, growth, args.diameter, args.height))
+        except InputError as error:
+            raise InputError(f"--test {number}: {error}") from None
+    return tests
+
+
+def _ounces(text: str, option: str) -> float:
+    from layoutkit.units import parse_ounces
+
+    try:
+        return parse_ounces(text.strip())
+    except InputError as error:
+        raise InputError(f"{option}: {error}") from None
+
+
+COMMAND = Command(
+    "scale",
+    "calibrate the scale's arm, or fit the shop to its weighed jobs",
+    "Calibrate the lever that the shop's scale is graduated for: fix a known weight on a ball's\n"
+    "surface on the beam's axis, and give the weight and by how much the reading grew. Or fit arm\n"
+    "and densities to a folder of weighed jobs. With --save it is kept in the shop's file, whose\n"
+    "arm later jobs take where their record states none. Alone it shows that file.",
+    "  layoutkit scale --test 2 1.94 --test 3 2.95 --test 1 0.96 --diameter 8.55 --save\n"
+    "  layoutkit scale --jobs weighed-jobs --save\n"
+    "  layoutkit scale",
+    arguments,
+    run,
+)

@@ -1,0 +1,54 @@
+"""The command `layoutkit shelf`: the balls of a table, ranked under a job's layout."""
+
+from __future__ import annotations
+
+import argparse
+
+from layoutkit.commands.common import FAILS, FINE, Command, json_line
+from layoutkit.commands.job_options import (
+    form_arguments,
+    job_arguments,
+    read_named_rules,
+    read_shop_job,
+)
+from layoutkit.commands.streams import write
+from layoutkit.errors import InputError
+
+
+def arguments(p: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
+    job_arguments(p)
+    form_arguments(p)
+    p.add_argument("balls", metavar="BALLS.csv", help="the labels, columns named like the record's")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the balls in order of merit; raises InputError where none can be used."""
+    job = read_shop_job(args.job, args)
+    rules = read_named_rules(args)
+    from layoutkit.bench.shelf import load_labels, rank
+    from layoutkit.output.shelf_report import shelf_dict, shelf_text
+
+    shelf = rank(job, load_labels(args.balls), rules)
+    if not shelf.ranked:
+        first = shelf.unusable[0]
+        raise InputError(f"{args.balls}: no row can be used; line {first.line}: {first.reason}")
+    write(json_line(shelf_dict(shelf)) if args.json else shelf_text(job, shelf, args.units))
+    every_ball_fails = all(
+        ball.plan.outcome == "fail" or ball.plan.do_not_drill for ball in shelf.ranked
+    )
+    return FAILS if every_ball_fails else FINE
+
+
+COMMAND = Command(
+    "shelf",
+    "rank the balls on the shelf under a job's layout",
+    "Plan the bowler and layout of a job on each ball of a table of labels, and rank them by\n"
+    "outcome, static weights and differential. The first line names the columns, as in the\n"
+    "record's ball: name, serial, diameter, weight, top_weight, pin_to_cg, psa.distance,\n"
+    "psa.cg_bearing, rg_low, differential, intermediate_differential, shell.thickness,\n"
+    "shell.density, filler_density. Exit code 1 where every ball fails.",
+    "  layoutkit shelf job.json sample_bowlers/shelf.csv",
+    arguments,
+    run,
+)

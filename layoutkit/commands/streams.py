@@ -1,0 +1,63 @@
+"""Standard input, output and error, whatever is at their other end."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from typing import TextIO
+
+from layoutkit.errors import InputError, LayoutkitError
+
+
+def write(text: str) -> None:
+    """Print to standard output now. A reader that has gone away is no error.
+
+    Raises InputError where standard output is closed or cannot be written.
+    """
+    if sys.stdout is None:
+        raise InputError("standard output: is closed; there is nowhere to print to.")
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except OSError as error:
+        _discard(sys.stdout)
+        if error.errno in (errno.EPIPE, errno.EINVAL):  # Windows reports the latter
+            return
+        raise InputError(f"standard output: cannot be written: {system_reason(error)}.") from None
+
+
+def complain(error: LayoutkitError) -> None:
+    """Print an error on standard error as one line, whatever a record or a file name holds."""
+    if sys.stderr is None:
+        return
+    words = " ".join(str(error).split())
+    sentence = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in words)
+    try:
+        sys.stderr.write(f"layoutkit: {sentence}{'' if sentence.endswith('.') else '.'}\n")
+        sys.stderr.flush()
+    except OSError:
+        _discard(sys.stderr)
+
+
+def read_standard_input(most_bytes: int) -> bytes:
+    """Standard input, up to ``most_bytes``; raises InputError where it cannot be read."""
+    if sys.stdin is None:
+        raise InputError("standard input: is closed; give the path of a job record.")
+    try:
+        return sys.stdin.buffer.read(most_bytes)
+    except OSError as error:
+        raise InputError(f"standard input: cannot be read: {system_reason(error)}.") from None
+
+
+def system_reason(error: Exception) -> str:
+    """The system's words for what failed, without a code or a path."""
+    words = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+    return words[:1].lower() + words[1:]
+
+
+def _discard(stream: TextIO) -> None:
+    """Send what is still buffered nowhere, or the interpreter would complain about it at exit."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)

@@ -1,0 +1,123 @@
+"""The command `layoutkit weigh`: judge a ball by its measured weights, and keep them in its record."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from layoutkit.commands.common import FAILS, FINE, Command, json_line, quoted, record_text, today
+from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
+from layoutkit.commands.streams import write
+from layoutkit.errors import InputError
+
+if TYPE_CHECKING:
+    from layoutkit.bench.weighing import Stage
+    from layoutkit.job.record import Job
+
+MEASURED = ("gross", "top", "side", "finger")
+MOST_MEASURED_OZ = 16.0  # a scale's imbalance beyond this is a slip of the pen
+LEAST_GROSS_LB, MOST_GROSS_LB = 3.0, 18.0  # a drilled ball; the record allows 4 to 18 lb undrilled
+
+
+def arguments(p: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
+    job_arguments(p)
+    form_arguments(p)
+    p.add_argument("--gross", metavar="LB", help="gross weight, drilled: 14.94 or '6.78 kg'")
+    p.add_argument("--top", metavar="OZ", help="top weight, negative for bottom weight")
+    p.add_argument("--side", metavar="OZ", help="side weight, positive on the PAP side")
+    p.add_argument("--finger", metavar="OZ", help="finger weight, negative for thumb weight")
+    p.add_argument("--undrilled", action="store_true", help="the ball is not drilled yet")
+    p.add_argument("--record", action="store_true", help="keep what was measured in the job record")
+    p.add_argument("--by", metavar="NAME", help="for --record: who weighed it")
+    p.add_argument("--date", metavar="DAY", help="for --record: year-month-day (default: today)")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Judge what was measured, keep it in the record where that is asked for, print it."""
+    from layoutkit.bench.weighing import compare, judge, recorded
+    from layoutkit.job.rules import overall
+
+    typed = _measured(args)
+    if args.record and (not typed or args.job == "-"):
+        raise InputError("--record: needs a job's file and something measured to keep in it.")
+    if not args.record and (args.by or args.date):
+        raise InputError("--by and --date: are kept in the record; give --record too.")
+    stage: Stage = "undrilled" if args.undrilled else "drilled"
+    plan = planned_job(args)
+    if args.record:
+        record, job = _record_with_weighing(args, stage, typed)
+        plan = replace(plan, job=plan.job.model_copy(update={"weighings": job.weighings}))
+    # with --record the record's other weights of this stage are judged too
+    measured = typed if typed and not args.record else recorded(plan, stage)
+    if not measured:
+        raise InputError("nothing was measured; give --gross, --top, --side or --finger.")
+    from layoutkit.output.weighing_report import weighing_dict, weighing_text
+
+    if args.json:
+        text = json_line(weighing_dict(plan, stage, measured))
+    else:
+        text = weighing_text(plan, stage, compare(plan, measured, stage), args.units)
+    if args.record:
+        from layoutkit.job.files import write_atomic
+
+        write_atomic(args.job, record_text(record).encode("utf-8"))
+        if not args.json:
+            text += f"\nKept in {args.job}, as weighed {stage}.\n"
+    write(text)
+    fails = stage == "drilled" and overall(judge(plan, measured)) == "fail"
+    return FAILS if fails else FINE
+
+
+def _record_with_weighing(
+    args: argparse.Namespace, stage: Stage, measured: dict[str, float]
+) -> tuple[dict[str, Any], Job]:
+    """The record with what was measured put in, and the job that it then is."""
+    from layoutkit.bench.weighing import with_weighing
+    from layoutkit.job.files import JOB_RECORD, read_json
+    from layoutkit.job.record import parse_job
+
+    old = read_json(args.job, JOB_RECORD)
+    record = with_weighing(old, stage, measured, args.date or today(), args.by or "")
+    return record, parse_job(record)
+
+
+def _measured(args: argparse.Namespace) -> dict[str, float]:
+    """What was measured, by name: gross in pounds, the others in signed ounces."""
+    from layoutkit.units import parse_ounces, parse_weight
+
+    measured: dict[str, float] = {}
+    for name in MEASURED:
+        text = getattr(args, name)
+        if text is None:
+            continue
+        if name == "gross":
+            read, low, high, unit = parse_weight, LEAST_GROSS_LB, MOST_GROSS_LB, "lb"
+        else:
+            read, low, high, unit = parse_ounces, -MOST_MEASURED_OZ, MOST_MEASURED_OZ, "oz"
+        try:
+            value = read(text.strip())
+        except InputError as error:
+            raise InputError(f"--{name}: {error}") from None
+        if not low <= value <= high:
+            raise InputError(
+                f"--{name}: {quoted(text)} is outside {low:g} to {high:g} {unit}; weigh again."
+            )
+        measured[name] = value
+    return measured
+
+
+COMMAND = Command(
+    "weigh",
+    "judge the drilled ball by its measured weights",
+    "Judge a drilled ball by its measured weights and compare them with the plan's. Only what "
+    "was\nmeasured is judged; with nothing given, what the record says was weighed. With --record "
+    "it is kept\nthere. A plain number is ounces, of --gross pounds; '15 g' is metric. Exit code 1 "
+    "where a measured\nweight fails a rule.",
+    "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25\n"
+    "  layoutkit weigh job.json --undrilled --gross 15.1 --top 2.7 --record --by Demo\n"
+    "  layoutkit weigh job.json",
+    arguments,
+    run,
+)

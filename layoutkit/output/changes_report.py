@@ -1,0 +1,106 @@
+"""What would bring a plan inside the rules, as text and as plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from layoutkit.bench.shelf import OtherBall, Shelf, difference_words, other_balls, reason
+from layoutkit.output.report import wrap
+from layoutkit.planning.changes import BALL, COMPETITION, Offer, words
+from layoutkit.planning.values import Plan
+
+
+def changes_text(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None) -> str:
+    """The changes that would do, the fewest kinds first; ``shelf`` holds balls to take instead."""
+    lines = [f"What to change: {plan.job.title or 'the plan'} ({plan.outcome})", ""]
+    if plan.outcome == "pass":
+        lines.append("Nothing: the plan is inside every limit that was checked.")
+        return "\n".join(lines) + "\n"
+    if not offers:
+        lines.append("No change of depths and layout within reach brings this plan inside.")
+    least_cost = min((offer.cost for offer in offers), default=0.0)
+    for number, offer in enumerate(offers, 1):
+        least = ", the least" if offer.cost == least_cost and len(offers) > 1 else ""
+        lines += wrap(f"{number}. {words(offer)} (cost {offer.cost:.1f}{least})", "", "   ")
+        lines += wrap(f"then {_statics(offer.plan)}: {offer.plan.outcome}", "   ", "   ")
+    lines.append("")
+    lines += wrap(BALL, "", "") if shelf is None else _balls_text(shelf, _others(plan, shelf))
+    lines += wrap(COMPETITION, "", "")
+    lines += wrap("Cost: the sum of (change / tolerance of that quantity) squared.", "", "")
+    return "\n".join(lines) + "\n"
+
+
+def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None) -> dict[str, Any]:
+    """The same as plain values; ``balls`` and ``unusable`` where there is a shelf."""
+    values: dict[str, Any] = {
+        "format": "layoutkit-changes",
+        "version": 1,
+        "title": plan.job.title,
+        "outcome": plan.outcome,
+        "changes": [
+            {
+                "kind": offer.kind,
+                "by": dict(offer.changes),
+                "cost": offer.cost,
+                **_result(offer.plan),
+            }
+            for offer in offers
+        ],
+    }
+    if shelf is not None:
+        values["balls"] = _balls_list(_others(plan, shelf))
+        values["unusable"] = [row._asdict() for row in shelf.unusable]
+    return values
+
+
+def _others(plan: Plan, shelf: Shelf) -> tuple[OtherBall, ...]:
+    return () if plan.outcome == "pass" else other_balls(plan.job, shelf)
+
+
+def _result(plan: Plan) -> dict[str, Any]:
+    return {
+        "layout": plan.layout._asdict(),
+        "statics": {k: getattr(plan.statics, f"{k}_oz") for k in ("top", "side", "finger")},
+        "outcome": plan.outcome,
+    }
+
+
+def _statics(plan: Plan) -> str:
+    s = plan.statics
+    return f"side {s.side_oz:.2f}, finger {s.finger_oz:.2f}, top {s.top_oz:.2f} oz"
+
+
+def _balls_list(others: tuple[OtherBall, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "line": other.ball.line,
+            "name": other.ball.plan.job.ball.name,
+            "by": dict(other.differences),
+            "not_compared": list(other.unknown),
+            "cost": other.cost,
+            "reason": reason(other.ball),
+            **_result(other.ball.plan),
+        }
+        for other in others
+    ]
+
+
+def _balls_text(shelf: Shelf, others: tuple[OtherBall, ...]) -> list[str]:
+    """The other balls on which the layout passes, the likest label first."""
+    lines = ["Another ball from the shelf, with this layout"]
+    if not others:
+        lines.append("   The layout passes on none of them.")
+    for number, other in enumerate(others, 1):
+        name = other.ball.plan.job.ball.name
+        lines += wrap(
+            f"{number}. {name}: {difference_words(other)} (cost {other.cost:.1f})", "", "   "
+        )
+        lines += wrap(f"then {_statics(other.ball.plan)}; {reason(other.ball)}", "   ", "   ")
+    rest = len(shelf.ranked) - len(others)
+    if rest:
+        lines.append(f"It does not pass on {rest} of {len(shelf.ranked)}.")
+    for row in shelf.unusable:
+        name = f", {row.name}" if row.name else ""
+        lines += wrap(f"line {row.line}{name}: {row.reason}", "- ", "  ")
+    return [*lines, ""]

@@ -280,7 +280,7 @@ def test_bad_rule_files(run: Any, write: Any, tmp_path: Path) -> None:
         (good.replace("0.75", "NaN", 1), ("NaN",)),
         (good.replace("0.75", "1" * 5000, 1), ("digits",)),
         (good.replace("0.75", "-1", 1), ("rules.json", "top_oz", "-1")),
-        (Path(FIRST).read_text(), ("rules.json", "unknown field")),
+        (Path(FIRST).read_text(), ("rules.json", "layoutkit-job", "layoutkit-rules")),
         ("[" * 100_000, ("nested too deeply",)),
     ):
         run("plan", FIRST, "--rules", write(content, "rules.json")).refused(*words)

@@ -16,7 +16,7 @@ from gui.state import settings
 from gui.state.shop import ShopFile
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
     from gui.views.window import Window
 
 PROGRAM = "layoutkit-window"
@@ -36,13 +36,13 @@ class App:
         """
         import tkinter as tk
 
-        from gui.views.style import Style
+        from gui.views.style import Appearance
 
         self.config = settings.config_dir() if config is None else config
         self.root = tk.Tk(className="Layoutkit")
         self.root.withdraw()
         self.root.report_callback_exception = self.report
-        self.style: Style = Style(self.root, settings.load(self.config).text_size)
+        self.style: Appearance = Appearance(self.root, settings.load(self.config).text_size)
         self.windows: list[Window] = []
         self.shop = ShopFile()  # one for all windows
         self._reported = False

@@ -17,8 +17,8 @@ How views use it:
   the fields: show it greyed. `sound_plan(purpose)` is the plan only when it may be printed or copied.
 - A drag is `begin_drag(mark)`, any number of `drag_pin(point)` or `drag_pap(point)`, then `end_drag()`
   or `cancel_drag()`; it is one step of undo. Points are (3,) in the grip frame, of any length.
-- A list of the record is one entry, its JSON text; `gui.state.rows.Draft` holds its rows while a dialog
-  changes them.
+- A list of the record is one entry, its JSON text; `gui.state.list_draft.Draft` holds its rows while a
+  dialog changes them.
 - Call `end_run()` when the keyboard leaves a field: typing before and after are then two steps of
   undo.
 - Call `keep_recovery()` some tenths of a second after a change of "entries", and `close()` when the
@@ -45,12 +45,14 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
-from gui.state import chances, moves, recovery, settings, shelving
+from gui.state import moves, recovery, settings
 from gui.state.document import Document, read_entries
 from gui.state.entries import NEW, from_record, to_record
 from gui.state.fields import all_fields, field_at, row_words
 from gui.state.moves import Direction
-from gui.state.redrilling import density_of, redrilled_entries
+from gui.state.odds import Odds, OddsWork
+from gui.state.redrill import density_of, redrilled_entries
+from gui.state.shelf import Ranking, same_but_ball
 from gui.state.shop import ShopFile
 from gui.state.undo import UndoStep
 from layoutkit.errors import InputError
@@ -136,8 +138,8 @@ class Presenter:
         self._shot: Roll | None = None
         self._kept_shot: Roll | None = None
         self._apart: tuple[Plan, Plan, tuple[Difference, ...]] | None = None
-        self._odds: chances.Odds | None = None
-        self._odds_work: chances.OddsWork | None = None
+        self._odds: Odds | None = None
+        self._odds_work: OddsWork | None = None
         self._drag: dict[str, str] | None = None
         self._drags = 0
         self._units: Units = "fraction"
@@ -245,7 +247,7 @@ class Presenter:
             self._say("The shop's file holds no fit: Edit, Fit to weighed jobs makes one.")
 
     @property
-    def odds(self) -> chances.Odds | None:
+    def odds(self) -> Odds | None:
         """The present plan's chance to be illegal, None until it is worked out and without a plan."""
         return self._odds
 
@@ -498,7 +500,7 @@ class Presenter:
         if plan is None or not self.odds_due:
             return
         if self._odds_work is None:
-            self._odds_work = chances.OddsWork(plan)
+            self._odds_work = OddsWork(plan)
         found = self._odds_work.step()
         if found is not None:
             with self._changing():
@@ -600,10 +602,10 @@ class Presenter:
 
     # --- the balls on the shelf -------------------------------------------------------------------
 
-    def ranks(self, ranking: shelving.Ranking) -> bool:
+    def ranks(self, ranking: Ranking) -> bool:
         """Whether a ranking is still of the present bowler, grip, layout and rules."""
         plan = self._judged.plan
-        return plan is not None and shelving.same_but_ball(plan.job, ranking.job)
+        return plan is not None and same_but_ball(plan.job, ranking.job)
 
     def take_ball(self, label: Mapping[str, Any]) -> None:
         """Put a ball's label in place of the record's ball, as one step of undo.

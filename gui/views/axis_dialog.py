@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from gui.state.presenter import Presenter
-from gui.state.tracking import EXAMPLE, HOW, TrackResult, found
+from gui.state.track import EXAMPLE, HOW, TrackResult, fit_track
 from gui.views import style as look
 from gui.views.ball_view import FAR
 from gui.views.dialogs import Dialog
@@ -21,7 +21,7 @@ from layoutkit.output import drawing, render
 from layoutkit.output.axis_drawing import axis_scene, axis_view
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 REST = 250  # milliseconds after a key until the marks are fitted
 _TRACKS = (("Tracks", "*.txt *.csv *.json"), ("All files", "*"))
@@ -38,7 +38,7 @@ class AxisDialog(Dialog):
     def __init__(
         self,
         parent: tk.Misc,
-        style: Style,
+        style: Appearance,
         presenter: Presenter,
         text: str = "",
         keep: Callable[[str], object] = lambda _: None,
@@ -172,7 +172,7 @@ class AxisDialog(Dialog):
             self._waiting = ""
         self._keep(self.text)
         first = self.found.fit is None
-        self.found = found(self.text, self.presenter.entries, self.presenter.units)
+        self.found = fit_track(self.text, self.presenter.entries, self.presenter.units)
         fit = self.found.fit
         tag = "table" if fit is not None else "fail" if self.found.wrong else ""
         self.findings.show([(self.found.words, tag)])

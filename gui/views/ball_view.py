@@ -21,7 +21,7 @@ from gui.views import style as look
 from layoutkit.output import drawing, render
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 FAR = " (far)"
 _REACH = 11.0  # points around a mark within which the pointer takes hold of it
@@ -53,7 +53,7 @@ class _Hold:
 class BallView(ttk.Frame):
     """Canvas and facing buttons. `build` makes the canvas, which takes a moment."""
 
-    def __init__(self, parent: tk.Misc, presenter: Presenter, style: Style) -> None:
+    def __init__(self, parent: tk.Misc, presenter: Presenter, style: Appearance) -> None:
         super().__init__(parent)
         self._presenter, self._style = presenter, style
         self.view = _FRONT

@@ -19,7 +19,7 @@ from gui.views import style as look
 from gui.views.text_view import TextView
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 POLL = 50  # milliseconds between two looks at a worker
 
@@ -58,7 +58,7 @@ def focused(widget: tk.Misc) -> tk.Misc | None:
 class Dialog(tk.Toplevel):
     """A window over ``parent``, in its middle; Escape gives ``refused``."""
 
-    def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
         super().__init__(
             parent, background=look.GROUND, highlightthickness=1, highlightbackground=look.QUIET
         )
@@ -119,7 +119,7 @@ class Question(Dialog):
     def __init__(
         self,
         parent: tk.Misc,
-        style: Style,
+        style: Appearance,
         title: str,
         text: str,
         choices: Sequence[Choice],
@@ -176,7 +176,7 @@ class Reader(Dialog):
     def __init__(
         self,
         parent: tk.Misc,
-        style: Style,
+        style: Appearance,
         title: str,
         pieces: Sequence[tuple[str, str]],
         width: int = 64,
@@ -203,7 +203,7 @@ class Progress(Dialog):
     def __init__(
         self,
         parent: tk.Misc,
-        style: Style,
+        style: Appearance,
         title: str,
         text: str,
         work: Callable[[], Any],

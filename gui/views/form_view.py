@@ -19,7 +19,7 @@ from gui.state.fields import NO, YES, Field, Group, all_fields
 from gui.state.presenter import Presenter, Refresh
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
 REST = 500  # milliseconds without typing before a message appears under the field
@@ -77,7 +77,7 @@ class FormView(ttk.Frame):
         self,
         parent: tk.Misc,
         presenter: Presenter,
-        style: Style,
+        style: Appearance,
         helper: Help,
         words: Callable[[str], str],
         change_list: Callable[[str], object],
@@ -261,7 +261,7 @@ _SWITCHES = frozenset(c.path for field in all_fields() for c in field.shown_if)
 class Page(ttk.Frame):
     """One tab: headings and rows in a column that scrolls."""
 
-    def __init__(self, parent: tk.Misc, style: Style) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance) -> None:
         super().__init__(parent)
         self._style = style
         self.rows: list[FieldRow] = []
@@ -369,7 +369,7 @@ class FieldRow:
         page: Page,
         field: Field,
         presenter: Holder,
-        style: Style,
+        style: Appearance,
         typed: Callable[[], None],
         change_list: Callable[[str], object] = lambda _: None,
     ) -> None:

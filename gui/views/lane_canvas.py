@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gui.state.rolling import now
+from gui.state.lane import now
 from gui.views import style as look
 from layoutkit.geometry.vectors import Array
 from layoutkit.lane import playback as pb
@@ -23,7 +23,7 @@ from layoutkit.output.drawing import view_at
 from layoutkit.output.lane_drawing import LANE_FEET, LaneDrawing, lane_drawing, rings_view
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 _BOARD = "#f7efdd"
 _OIL = "#b9d3ea"
@@ -46,7 +46,7 @@ _TICKS = (0, 15, 30, 45, 60)  # ft
 class LaneCanvas(tk.Canvas):
     """Lane and ball, the ball seen as ``side`` says: one of `VIEWS`."""
 
-    def __init__(self, parent: tk.Misc, style: Style) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance) -> None:
         super().__init__(
             parent, background=look.PAPER, width=style.pixels(18), height=style.pixels(7),
             borderwidth=0, highlightthickness=2, highlightbackground=look.PAPER,

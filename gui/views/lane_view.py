@@ -9,15 +9,15 @@ from functools import partial
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any
 
+from gui.state.lane import RATES, Player, figure_rows
 from gui.state.presenter import Presenter, Refresh
-from gui.state.rolling import RATES, Player, rows
 from gui.views.lane_canvas import VIEWS, LaneCanvas
 from gui.views.notice import Notice
 from gui.views.text_view import TextView
 from layoutkit.lane.playback import Playback, playback
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
 REST = 250  # milliseconds without a change until the shot is worked out anew
@@ -55,7 +55,7 @@ class LaneView(ttk.Frame):
         self,
         parent: tk.Misc,
         presenter: Presenter,
-        style: Style,
+        style: Appearance,
         helper: Help,
         words: Callable[[str], str],
     ) -> None:
@@ -312,7 +312,7 @@ class LaneView(ttk.Frame):
             return
         p, shot = self._presenter, self._shown.shot
         known = p.shot_differences() if p.differences_known else ()
-        for row in rows(shot, p.units, known):
+        for row in figure_rows(shot, p.units, known):
             about = f"{_ABOUT}{row.name}"
             yield f"{row.name}: ", ("item", about)
             yield f"{row.text}\n", ("item", "bold", about)

@@ -19,7 +19,7 @@ from gui.views.text_view import TextView
 from layoutkit.output import maps
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
 REST = 250  # milliseconds without a change until the map is worked out anew
@@ -44,7 +44,7 @@ class MapView(ttk.Frame):
         self,
         parent: tk.Misc,
         presenter: Presenter,
-        style: Style,
+        style: Appearance,
         helper: Help,
         words: Callable[[str], str],
     ) -> None:

@@ -8,7 +8,7 @@ from functools import partial
 from tkinter import font, ttk
 from typing import TYPE_CHECKING, Any
 
-from gui.state.explain import COLUMNS, column_words, lane_words, map_words
+from gui.state.help_texts import COLUMNS, column_words, lane_words, map_words
 from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import (
     BARS,
@@ -30,7 +30,7 @@ from gui.views.text_view import TextView
 from gui.views.tooltips import short
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
 _WAITING = "The readings appear when the record is complete."
@@ -48,7 +48,7 @@ class ReadingsView(ttk.Notebook):
         self,
         parent: tk.Misc,
         presenter: Presenter,
-        style: Style,
+        style: Appearance,
         helper: Help,
         words: Callable[[str], str],
     ) -> None:
@@ -313,7 +313,7 @@ class BarView(tk.Canvas):
     diamond is the kept plan.
     """
 
-    def __init__(self, parent: tk.Misc, style: Style) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance) -> None:
         super().__init__(
             parent,
             background=look.GROUND,
@@ -436,7 +436,7 @@ class NumbersView(ttk.Frame):
     """All numbers by group, with what they were undrilled and in the kept plan."""
 
     def __init__(
-        self, parent: tk.Misc, style: Style, helper: Help, words: Callable[[str], str]
+        self, parent: tk.Misc, style: Appearance, helper: Help, words: Callable[[str], str]
     ) -> None:
         super().__init__(parent)
         self._style, self._words = style, words

@@ -8,11 +8,11 @@ from functools import partial
 from tkinter import font, ttk
 from typing import TYPE_CHECKING
 
-from gui.state.explain import field_words
 from gui.state.fields import field_at
+from gui.state.help_texts import field_words
+from gui.state.list_draft import COLUMNS, HOW, ORDERED, Draft
 from gui.state.presenter import Presenter
-from gui.state.redrilling import DENSITY, USUAL_DENSITY, density_of
-from gui.state.rows import COLUMNS, HOW, ORDERED, Draft
+from gui.state.redrill import DENSITY, USUAL_DENSITY, density_of
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Reader, focused
 from gui.views.form_view import REST, FieldRow, Page, tell_rows
@@ -20,7 +20,7 @@ from gui.views.tooltips import Help
 from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 # the longest text that a column has to show, where that is no length
 _WIDTHS = {
@@ -35,7 +35,7 @@ _WIDTHS = {
 class _Asking(Dialog):
     """A dialog that alone answers until it is gone."""
 
-    def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
         super().__init__(parent, style, title)
         self.bind("<Map>", self._grab)
 
@@ -50,7 +50,7 @@ class RowsDialog(_Asking):
     OK writes the list into the record as one step of undo; before that nothing is changed.
     """
 
-    def __init__(self, parent: tk.Misc, style: Style, presenter: Presenter, path: str) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance, presenter: Presenter, path: str) -> None:
         field = field_at(path)
         assert field is not None
         super().__init__(parent, style, field.label)
@@ -259,7 +259,7 @@ class RowsDialog(_Asking):
 class RedrillDialog(_Asking):
     """Asks for the plugs' density, and makes the new job."""
 
-    def __init__(self, parent: tk.Misc, style: Style, presenter: Presenter) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance, presenter: Presenter) -> None:
         super().__init__(parent, style, "Redrill")
         self._presenter = presenter
         pad = style.pixels(0.8)

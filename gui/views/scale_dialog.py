@@ -10,9 +10,9 @@ from pathlib import Path
 from tkinter import filedialog, ttk
 from typing import TYPE_CHECKING
 
-from gui.state.explain import SCALE
+from gui.state.help_texts import SCALE
 from gui.state.presenter import Presenter, Refresh
-from gui.state.scaling import (
+from gui.state.scale import (
     COLUMNS,
     HOW,
     READING,
@@ -33,7 +33,7 @@ from gui.views.tooltips import Help
 from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 REST = 250  # milliseconds after a key until the arm is worked out
 _FEWEST = 3  # rows that are there at once
@@ -48,7 +48,7 @@ _HOW_FIT = (
 class _Helped(Dialog):
     """A dialog with help on what has the keyboard: a hint at its foot, and more on F1."""
 
-    def __init__(self, parent: tk.Misc, style: Style, title: str) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
         super().__init__(parent, style, title)
         # two lines, always: else the buttons would move with each help
         self._room = ttk.Frame(self, height=style.pixels(2.3))
@@ -76,7 +76,7 @@ class _Helped(Dialog):
 class ScaleDialog(_Helped):
     """Rows of tests, the arm that they give, and a button that keeps it in the shop's file."""
 
-    def __init__(self, parent: tk.Misc, style: Style, presenter: Presenter) -> None:
+    def __init__(self, parent: tk.Misc, style: Appearance, presenter: Presenter) -> None:
         super().__init__(parent, style, "Shop's scale")
         self.presenter, self.file = presenter, presenter.shop
         self.tried = Tried("")
@@ -258,7 +258,7 @@ class FitDialog(_Helped):
     def __init__(
         self,
         parent: tk.Misc,
-        style: Style,
+        style: Appearance,
         presenter: Presenter,
         folder: str = "",
         keep: Callable[[str], object] = lambda _: None,

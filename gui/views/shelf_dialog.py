@@ -9,9 +9,9 @@ from pathlib import Path
 from tkinter import filedialog, font, ttk
 from typing import TYPE_CHECKING, Literal
 
-from gui.state.explain import SHELF
+from gui.state.help_texts import SHELF
 from gui.state.presenter import Presenter, Refresh
-from gui.state.shelving import HEADINGS, Ranking, ShelfRow, ranked, rows
+from gui.state.shelf import HEADINGS, Ranking, ShelfRow, ranked, shelf_rows
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Progress
 from gui.views.text_view import TextView
@@ -19,7 +19,7 @@ from layoutkit.bench.shelf import RANKING
 from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
 TABLES = (("Tables", "*.csv"), ("All files", "*"))
@@ -37,7 +37,7 @@ class ShelfDialog(Dialog):
     def __init__(
         self,
         parent: tk.Misc,
-        style: Style,
+        style: Appearance,
         presenter: Presenter,
         path: str,
         helper: Help,
@@ -160,7 +160,7 @@ class ShelfDialog(Dialog):
             return
         self._shown = wanted
         chosen = self.table.selection()
-        self.rows = () if ranking is None else rows(ranking, units)
+        self.rows = () if ranking is None else shelf_rows(ranking, units)
         if stale:
             self.notice.grid()
         else:

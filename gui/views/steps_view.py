@@ -12,13 +12,13 @@ from gui.views.text_view import TextView
 from layoutkit.planning.marking import ROUNDING_NOTE
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 
 class StepsView(ttk.Frame):
     """List, Back, Next, and a way back to the whole ball."""
 
-    def __init__(self, parent: tk.Misc, presenter: Presenter, style: Style) -> None:
+    def __init__(self, parent: tk.Misc, presenter: Presenter, style: Appearance) -> None:
         super().__init__(parent)
         self._presenter, self._style = presenter, style
         self.columnconfigure(0, weight=1)

@@ -6,6 +6,7 @@ Fonts and ttk styles belong to the whole Tk application, so the text size is one
 from __future__ import annotations
 
 import tkinter as tk
+from dataclasses import dataclass
 from tkinter import font, ttk
 from typing import Any
 
@@ -48,7 +49,128 @@ BOLD = "LayoutkitBold"
 BIG = "LayoutkitBig"
 
 
-class Style:
+@dataclass(frozen=True, slots=True)
+class Ems:
+    """A size that follows the text: so many ems in whole pixels, but at least so many pixels."""
+
+    ems: float
+    least: int = 0
+
+
+_PAD = Ems(1 / 6, 2)
+_HALF_PAD = Ems(1 / 12, 1)
+_ARROW = Ems(2 / 3, 9)
+_BOX: dict[str, Any] = {
+    "indicatorsize": _ARROW,
+    "padding": (0, _HALF_PAD),
+    "indicatorbackground": PAPER,
+    "indicatorforeground": ACCENT,
+    "upperbordercolor": QUIET,
+    "lowerbordercolor": QUIET,
+    "indicatormargin": (0, 0, Ems(1 / 3), 0),
+}
+
+# the options of each ttk style; "." is what all others start from
+_STYLES: dict[str, dict[str, Any]] = {
+    ".": {
+        "background": GROUND,
+        "foreground": INK,
+        "fieldbackground": PAPER,
+        "bordercolor": EDGE,
+        "lightcolor": GROUND,
+        "darkcolor": EDGE,
+        "troughcolor": "#e4e2dc",
+        "focuscolor": ACCENT,
+        "selectbackground": ACCENT,
+        "selectforeground": PAPER,
+        "insertcolor": INK,
+        "insertwidth": Ems(1 / 10, 1),
+        "font": "TkDefaultFont",
+    },
+    "TEntry": {"padding": (_PAD, _HALF_PAD), "lightcolor": PAPER, "darkcolor": PAPER},
+    "Bad.TEntry": {"bordercolor": BAD, "lightcolor": BAD_GROUND, "fieldbackground": BAD_GROUND},
+    "TCombobox": {"padding": (_PAD, _HALF_PAD), "arrowsize": Ems(3 / 4, 8), "lightcolor": PAPER},
+    "Bad.TCombobox": {"bordercolor": BAD},
+    "TButton": {"padding": (Ems(1 / 2), _PAD), "background": "#e9e7e1", "anchor": "center"},
+    "Small.TButton": {"padding": (Ems(1 / 3), _HALF_PAD)},
+    "TCheckbutton": _BOX,
+    "TRadiobutton": _BOX,
+    "TNotebook": {"borderwidth": 0, "tabmargins": (0, _PAD, 0, 0)},
+    "TNotebook.Tab": {"padding": (Ems(2 / 5), _PAD), "background": "#e4e2dc"},
+    "TScrollbar": {"arrowsize": _ARROW, "width": _ARROW},
+    "Treeview": {
+        "rowheight": Ems(1.35),
+        "indent": Ems(1 / 3),
+        "background": PAPER,
+        "borderwidth": 0,
+    },
+    "Treeview.Heading": {"padding": (_PAD, _HALF_PAD), "font": BOLD, "background": GROUND},
+    "Horizontal.TProgressbar": {"background": ACCENT, "thickness": Ems(1 / 2)},
+    "Quiet.TLabel": {"foreground": QUIET},
+    "Bad.TLabel": {"foreground": BAD},
+    "Warn.TLabel": {"foreground": WARN},
+    "Stale.TLabel": {"foreground": PALE},
+    "Bold.TLabel": {"font": BOLD},
+    "Big.TLabel": {"font": BIG},
+    "Banner.TLabel": {
+        "background": WARN_GROUND,
+        "foreground": WARN,
+        "padding": (Ems(1 / 2), _PAD),
+    },
+    "Status.TLabel": {"foreground": QUIET, "padding": (Ems(1 / 2), _PAD)},
+    **{
+        f"{outcome}.TLabel": {
+            "foreground": color,
+            "background": ground,
+            "font": BOLD,
+            "padding": (Ems(1 / 2), _PAD),
+        }
+        for outcome, (color, ground, _) in OUTCOMES.items()
+    },
+}
+
+# the options that a widget's state changes: pairs of state and value, of which the first that fits holds
+_STATES: dict[str, dict[str, list[tuple[str, Any]]]] = {
+    "TEntry": {
+        "bordercolor": [("focus", ACCENT)],
+        "lightcolor": [("focus", ACCENT)],
+        "foreground": [("disabled", PALE)],
+    },
+    "Bad.TEntry": {"bordercolor": [("focus", BAD)], "lightcolor": [("focus", BAD)]},
+    "TCombobox": {
+        "bordercolor": [("focus", ACCENT)],
+        "lightcolor": [("focus", ACCENT)],
+        "fieldbackground": [("readonly", PAPER)],
+        "selectbackground": [("readonly", PAPER)],
+        "selectforeground": [("readonly", INK)],
+        "foreground": [("disabled", PALE)],
+    },
+    "TButton": {
+        "background": [("disabled", GROUND), ("pressed", "#d5d2c9"), ("active", "#dedbd3")],
+        "foreground": [("disabled", PALE)],
+        "bordercolor": [("focus", ACCENT)],
+    },
+    "TCheckbutton": {"background": [("active", GROUND)]},
+    "TRadiobutton": {"background": [("active", GROUND)]},
+    "TNotebook.Tab": {
+        "background": [("selected", GROUND), ("active", "#ebe9e4")],
+        "lightcolor": [("selected", GROUND)],
+        "padding": [("selected", (Ems(2 / 5), _PAD))],
+        "expand": [("selected", (0, 0, 0, 0))],
+    },
+    "Treeview": {"background": [("selected", ACCENT)], "foreground": [("selected", PAPER)]},
+}
+
+# a row of a tree without the mark that folds it: groups are headings, and always open
+_ITEM: Any = [
+    (
+        "Treeitem.padding",
+        {"sticky": "nswe", "children": [("Treeitem.text", {"side": "left", "sticky": ""})]},
+    )
+]
+
+
+class Appearance:
     """Fonts and ttk styles of one Tk application, at one text size in points."""
 
     def __init__(self, root: tk.Misc, text: int = USUAL_TEXT) -> None:
@@ -92,113 +214,18 @@ class Style:
         usual = font.nametofont("TkDefaultFont", self._root).actual()["family"]
         self.bold.configure(family=usual, size=pixels, weight="bold")
         self.big.configure(family=usual, size=round(pixels * 1.25), weight="bold")
-        self._styles()
-
-    def _styles(self) -> None:
-        s = ttk.Style(self._root)
-        em = self.em
-        pad = max(em // 6, 2)
-        s.configure(
-            ".",
-            background=GROUND,
-            foreground=INK,
-            fieldbackground=PAPER,
-            bordercolor=EDGE,
-            lightcolor=GROUND,
-            darkcolor=EDGE,
-            troughcolor="#e4e2dc",
-            focuscolor=ACCENT,
-            selectbackground=ACCENT,
-            selectforeground=PAPER,
-            insertcolor=INK,
-            insertwidth=max(em // 10, 1),
-            font="TkDefaultFont",
-        )
-        s.configure("TEntry", padding=(pad, pad // 2), lightcolor=PAPER, darkcolor=PAPER)
-        s.map(
-            "TEntry",
-            bordercolor=[("focus", ACCENT)],
-            lightcolor=[("focus", ACCENT)],
-            foreground=[("disabled", PALE)],
-        )
-        s.configure(
-            "Bad.TEntry", bordercolor=BAD, lightcolor=BAD_GROUND, fieldbackground=BAD_GROUND
-        )
-        s.map("Bad.TEntry", bordercolor=[("focus", BAD)], lightcolor=[("focus", BAD)])
-        s.configure(
-            "TCombobox", padding=(pad, pad // 2), arrowsize=max(em * 3 // 4, 8), lightcolor=PAPER
-        )
-        s.map(
-            "TCombobox",
-            bordercolor=[("focus", ACCENT)],
-            lightcolor=[("focus", ACCENT)],
-            fieldbackground=[("readonly", PAPER)],
-            selectbackground=[("readonly", PAPER)],
-            selectforeground=[("readonly", INK)],
-            foreground=[("disabled", PALE)],
-        )
-        s.configure("Bad.TCombobox", bordercolor=BAD)
-        s.configure("TButton", padding=(em // 2, pad), background="#e9e7e1", anchor="center")
-        s.map(
-            "TButton",
-            background=[("disabled", GROUND), ("pressed", "#d5d2c9"), ("active", "#dedbd3")],
-            foreground=[("disabled", PALE)],
-            bordercolor=[("focus", ACCENT)],
-        )
-        s.configure("Small.TButton", padding=(em // 3, pad // 2))
-        s.configure("TCheckbutton", indicatorsize=max(em * 2 // 3, 9), padding=(0, pad // 2))
-        s.configure("TRadiobutton", indicatorsize=max(em * 2 // 3, 9), padding=(0, pad // 2))
-        for name in ("TCheckbutton", "TRadiobutton"):
-            s.configure(
-                name,
-                indicatorbackground=PAPER,
-                indicatorforeground=ACCENT,
-                upperbordercolor=QUIET,
-                lowerbordercolor=QUIET,
-                indicatormargin=(0, 0, em // 3, 0),
-            )
-            s.map(name, background=[("active", GROUND)])
-        s.configure("TNotebook", borderwidth=0, tabmargins=(0, pad, 0, 0))
-        s.configure("TNotebook.Tab", padding=(em * 2 // 5, pad), background="#e4e2dc")
-        s.map(
-            "TNotebook.Tab",
-            background=[("selected", GROUND), ("active", "#ebe9e4")],
-            lightcolor=[("selected", GROUND)],
-            padding=[("selected", (em * 2 // 5, pad))],
-            expand=[("selected", (0, 0, 0, 0))],
-        )
-        s.configure("TScrollbar", arrowsize=max(em * 2 // 3, 9), width=max(em * 2 // 3, 9))
-        s.configure(
-            "Treeview",
-            rowheight=round(em * 1.35),
-            indent=em // 3,
-            background=PAPER,
-            borderwidth=0,
-        )
-        # groups are headings: they do not fold
-        inner: Any = [("Treeitem.text", {"side": "left", "sticky": ""})]
-        s.layout("Item", [("Treeitem.padding", {"sticky": "nswe", "children": inner})])
-        s.configure("Treeview.Heading", padding=(pad, pad // 2), font=BOLD, background=GROUND)
-        s.map(
-            "Treeview",
-            background=[("selected", ACCENT)],
-            foreground=[("selected", PAPER)],
-        )
-        s.configure("Horizontal.TProgressbar", background=ACCENT, thickness=em // 2)
-        for name, color in (("Quiet", QUIET), ("Bad", BAD), ("Warn", WARN), ("Stale", PALE)):
-            s.configure(f"{name}.TLabel", foreground=color)
-        s.configure("Bold.TLabel", font=BOLD)
-        s.configure("Big.TLabel", font=BIG)
-        s.configure(
-            "Banner.TLabel", background=WARN_GROUND, foreground=WARN, padding=(em // 2, pad)
-        )
-        s.configure("Status.TLabel", foreground=QUIET, padding=(em // 2, pad))
-        for outcome, (color, ground, _) in OUTCOMES.items():
-            s.configure(
-                f"{outcome}.TLabel",
-                foreground=color,
-                background=ground,
-                font=BOLD,
-                padding=(em // 2, pad),
-            )
+        styles = ttk.Style(self._root)
+        for name, options in _STYLES.items():
+            styles.configure(name, **{key: self._sized(value) for key, value in options.items()})
+        for name, states in _STATES.items():
+            styles.map(name, **{key: self._sized(value) for key, value in states.items()})
+        styles.layout("Item", _ITEM)
         self._root.option_add("*TCombobox*Listbox.font", "TkDefaultFont")
+
+    def _sized(self, value: Any) -> Any:
+        """An option's value with its sizes in pixels."""
+        if isinstance(value, Ems):
+            return max(int(value.ems * self.em), value.least)
+        if isinstance(value, tuple | list):
+            return tuple(self._sized(each) for each in value)
+        return value

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from gui.views import style as look
 
 if TYPE_CHECKING:
-    from gui.views.style import Style
+    from gui.views.style import Appearance
 
 Piece = tuple[str, str | tuple[str, ...]]  # text, and its tag or tags
 
@@ -19,7 +19,9 @@ Piece = tuple[str, str | tuple[str, ...]]  # text, and its tag or tags
 class TextView(ttk.Frame):
     """A read-only text. Tags: bold, quiet, pass, close, fail, item (hangs under its number)."""
 
-    def __init__(self, parent: tk.Misc, style: Style, width: int = 30, height: int = 5) -> None:
+    def __init__(
+        self, parent: tk.Misc, style: Appearance, width: int = 30, height: int = 5
+    ) -> None:
         super().__init__(parent)
         self._style = style
         self._shown: tuple[Piece, ...] = ()

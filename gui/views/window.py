@@ -13,7 +13,7 @@ from pathlib import Path
 from tkinter import filedialog, font, ttk
 from typing import Any, Protocol
 
-from gui.state import chances, explain, files, recovery, settings
+from gui.state import files, help_texts, odds, recovery, settings
 from gui.state.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
@@ -68,7 +68,7 @@ class Application(Protocol):
     """What a window needs of the application around it."""
 
     root: tk.Tk
-    style: look.Style
+    style: look.Appearance
     config: Path
     shop: ShopFile
 
@@ -149,7 +149,7 @@ class Window(tk.Toplevel):
         self._across: Any = ttk.PanedWindow(self, orient="horizontal")
         self._across.pack(fill="both", expand=True, padx=pad, pady=(pad, 0))
         self.form = FormView(
-            self._across, self.presenter, self.style, self.help, explain.field_words,
+            self._across, self.presenter, self.style, self.help, help_texts.field_words,
             self.change_list,
         )  # fmt: skip
         right = ttk.Frame(self._across)
@@ -161,7 +161,7 @@ class Window(tk.Toplevel):
         self._down.bind("<Configure>", self._sized)
         self.ball = BallView(self._down, self.presenter, self.style)
         self.readings = ReadingsView(
-            self._down, self.presenter, self.style, self.help, explain.reading_words
+            self._down, self.presenter, self.style, self.help, help_texts.reading_words
         )
         self._down.add(self.ball, weight=2)
         self._down.add(self.readings, weight=1)
@@ -391,7 +391,7 @@ class Window(tk.Toplevel):
         if p.odds is not None:
             text, name = p.odds.text, "TLabel"
         else:
-            text = chances.WAITING if p.plan is not None and not p.stale else ""
+            text = odds.WAITING if p.plan is not None and not p.stale else ""
             name = "Stale.TLabel"
         if str(self.odds.cget("text")) != text:
             self.odds.configure(text=text, style=name)
@@ -416,7 +416,7 @@ class Window(tk.Toplevel):
         self._work_later(_PAUSE)
 
     def _odds_words(self) -> str:
-        words = f"{chances.LABEL}\n{explain.reading_words(chances.KEY)}"
+        words = f"{odds.LABEL}\n{help_texts.reading_words(odds.KEY)}"
         found = self.presenter.odds
         return words if found is None else f"{words}\n\n{found.words}"
 
@@ -583,7 +583,7 @@ class Window(tk.Toplevel):
     def show_glossary(self) -> None:
         """The trade's terms."""
         pieces = []
-        for term, meaning in explain.GLOSSARY.items():
+        for term, meaning in help_texts.GLOSSARY.items():
             pieces += [(f"{term}\n", "bold"), (f"{meaning}\n\n", "")]
         Reader(self, self.style, "Glossary", pieces)
 

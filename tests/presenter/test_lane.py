@@ -5,12 +5,12 @@ from collections.abc import Callable
 
 import pytest
 
-from gui.state import rolling
+from gui.state import lane
 from gui.state.entries import summary
-from gui.state.explain import lane_words
 from gui.state.fields import RG_DATA
+from gui.state.help_texts import lane_words
+from gui.state.list_draft import Draft
 from gui.state.presenter import Presenter
-from gui.state.rows import Draft
 from layoutkit.lane.playback import playback
 from layoutkit.lane.roll import FIGURES, figures, roll
 
@@ -99,7 +99,7 @@ def test_every_figure_is_told_and_explained(opened: Opened) -> None:
     p = opened("01")
     shot = p.shot()
     assert shot is not None
-    told = rolling.rows(shot, "fraction")
+    told = lane.figure_rows(shot, "fraction")
     assert [row.name for row in told] == [name for name, _ in FIGURES]
     for row in told:
         assert row.text
@@ -109,7 +109,7 @@ def test_every_figure_is_told_and_explained(opened: Opened) -> None:
     assert texts["entry angle"] == f"{shot.path.entry_angle:.1f}°"
     assert texts["skid"] == "40.0 ft"
     assert texts["flare width"].endswith(" in")
-    metric = {row.name: row.text for row in rolling.rows(shot, "metric")}
+    metric = {row.name: row.text for row in lane.figure_rows(shot, "metric")}
     assert shot.flare is not None
     assert metric["flare width"] == f"{shot.flare.width * 25.4:.1f} mm"
 
@@ -122,7 +122,7 @@ def test_what_a_shot_did_not_come_to_is_told_so(opened: Opened) -> None:
     shot = p.shot()
     assert shot is not None
     assert shot.path.gutter is not None
-    texts = {row.name: row.text for row in rolling.rows(shot, "fraction")}
+    texts = {row.name: row.text for row in lane.figure_rows(shot, "fraction")}
     assert texts["board at the pins"] == texts["flare width"] == texts["entry angle"] == "none"
     assert any("gutter" in caution for caution in shot.cautions)
 
@@ -136,7 +136,7 @@ def test_differences_have_a_sign_their_uncertainty_and_whether_it_hides_them(
     shot = p.shot()
     assert shot is not None
     found = p.shot_differences()
-    told = {row.name: row for row in rolling.rows(shot, "decimal", found)}
+    told = {row.name: row for row in lane.figure_rows(shot, "decimal", found)}
     for d in found:
         row = told[d.name]
         assert row.sure == (abs(d.value) > d.uncertainty)
@@ -150,13 +150,13 @@ def test_differences_have_a_sign_their_uncertainty_and_whether_it_hides_them(
 def test_a_moment_is_told_in_one_line(opened: Opened) -> None:
     shot = opened("01").shot()
     assert shot is not None
-    assert rolling.now(playback(shot).at(0.0)).startswith(
+    assert lane.now(playback(shot).at(0.0)).startswith(
         "0.00 s, skid: 0.0 ft, board 18.0, 17.0 mph, 30"
     )
 
 
 def test_the_clock_plays_pauses_and_ends() -> None:
-    clock = rolling.Player()
+    clock = lane.Player()
     clock.play(5.0)
     assert not clock.running  # nothing to play
     clock.load(2.0)

@@ -20,9 +20,9 @@ from hypothesis.stateful import (
 from gui.state.commands import COMMANDS
 from gui.state.entries import from_record, to_record
 from gui.state.fields import LISTS, all_fields
+from gui.state.list_draft import Draft
 from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import readings
-from gui.state.rows import Draft
 from layoutkit.errors import InputError
 from layoutkit.job.record import parse_job
 from layoutkit.planning.plan import plan

@@ -8,7 +8,7 @@ import pytest
 
 import gui
 from gui.state.presenter import Presenter
-from gui.state.shelving import HEADINGS, ranked, rows
+from gui.state.shelf import HEADINGS, ranked, shelf_rows
 from layoutkit.bench.shelf import load_labels, rank
 from layoutkit.errors import InputError
 from layoutkit.job.record import parse_job
@@ -31,7 +31,7 @@ def test_the_rows_are_the_librarys_ranking(opened: Opened, table: str) -> None:
     assert p.plan is not None
     ranking = ranked(p.plan, table)
     expected = rank(p.plan.job, load_labels(table))
-    found = rows(ranking)
+    found = shelf_rows(ranking)
     assert [r.cells[1] for r in found] == [
         *(r.plan.job.ball.name for r in expected.ranked), "Too heavy",
     ]  # fmt: skip
@@ -44,7 +44,7 @@ def test_the_rows_are_the_librarys_ranking(opened: Opened, table: str) -> None:
     assert found[-1].outcome == "unusable"
     assert "Line 7" in found[-1].words
     assert "ball.weight" in found[-1].words
-    metric = rows(ranking, "metric")
+    metric = shelf_rows(ranking, "metric")
     assert metric[0].cells[7].endswith("kg")
 
 
@@ -56,7 +56,7 @@ def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
     before = dict(p.entries)
     assert p.plan is not None
     ranking = ranked(p.plan, table)
-    for row in rows(ranking)[:-1]:
+    for row in shelf_rows(ranking)[:-1]:
         assert row.label is not None
         p.take_ball(row.label)
         assert not p.problems
@@ -77,7 +77,7 @@ def test_old_holes_stay_with_the_old_ball(opened: Opened, table: str) -> None:
     assert p.plan is not None
     ranking = ranked(p.plan, table)
     assert not any(b.plan.old_holes for b in ranking.shelf.ranked)
-    label = rows(ranking)[0].label
+    label = shelf_rows(ranking)[0].label
     assert label is not None
     p.take_ball(label)
     assert "history" not in p.document.record()

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import gui
-from gui.state import chances, commands, explain, fields, readings, scaling, shelving
+from gui.state import commands, fields, help_texts, odds, readings, scale, shelf
 from gui.state.presenter import Presenter
 from layoutkit.job.record import job_schema, parse_job
 from layoutkit.output import maps
@@ -128,32 +128,32 @@ ALL = (*fields.all_fields(), *(f for each in fields.LISTS for f in fields.row_fi
 
 @pytest.mark.parametrize("field", ALL, ids=lambda f: f.path)
 def test_every_field_is_explained(field: fields.Field) -> None:
-    found = explain.of_field(field)
+    found = help_texts.of_field(field)
     assert found.what
     assert found.bench
     assert found.usual
-    words = explain.field_words(field.path)
+    words = help_texts.field_words(field.path)
     if field.limit is not None:
         assert field.limit.range in words
 
 
 def test_no_explanation_is_left_over() -> None:
-    used = [explain.of_field(f) for f in ALL]
-    assert all(any(e is u for u in used) for e in explain.FIELDS.values())
+    used = [help_texts.of_field(f) for f in ALL]
+    assert all(any(e is u for u in used) for e in help_texts.FIELDS.values())
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(CHECKS)
-    keys |= {chances.KEY, readings.WEIGH_IN}
-    assert set(explain.READINGS) == keys
-    asked = {"reading", "by", "take"} | {name for _, name, _ in scaling.COLUMNS}
-    assert set(explain.SCALE) == asked
-    assert list(explain.SHELF) == [heading for heading in shelving.HEADINGS if heading]
-    assert list(explain.MAPS) == [panel.name for panel in maps.PANELS]
+    keys |= {odds.KEY, readings.WEIGH_IN}
+    assert set(help_texts.READINGS) == keys
+    asked = {"reading", "by", "take"} | {name for _, name, _ in scale.COLUMNS}
+    assert set(help_texts.SCALE) == asked
+    assert list(help_texts.SHELF) == [heading for heading in shelf.HEADINGS if heading]
+    assert list(help_texts.MAPS) == [panel.name for panel in maps.PANELS]
 
 
 def test_every_computed_reading_has_a_formula() -> None:
     given = {"filler_density", "palm mark", "serial"}
     for spec in (*readings.SPECS, *readings.BARS):
         key = spec.key if isinstance(spec, readings.Spec) else spec[0]
-        assert bool(explain.READINGS[key].formula) == (key not in given), key
+        assert bool(help_texts.READINGS[key].formula) == (key not in given), key
 
 
 def test_every_column_and_every_check_of_every_plan_is_explained(
@@ -173,10 +173,10 @@ def test_every_column_and_every_check_of_every_plan_is_explained(
         ):  # fmt: skip
             headings |= {h for h in table.heading if h}
         seen |= {check.name for check in found.checks}
-    assert headings == set(explain.COLUMNS)
+    assert headings == set(help_texts.COLUMNS)
     assert seen == set(CHECKS) | {bar[0] for bar in readings.BARS}
     for name in seen:
-        assert explain.reading_words(name)
+        assert help_texts.reading_words(name)
 
 
 def test_the_explained_core_density_is_the_plans(record: dict[str, Any]) -> None:
@@ -193,10 +193,10 @@ def test_the_explained_core_density_is_the_plans(record: dict[str, Any]) -> None
 
 
 def test_glossary_has_the_trades_words_once_and_in_order() -> None:
-    terms = [term.lower() for term in explain.GLOSSARY]
+    terms = [term.lower() for term in help_texts.GLOSSARY]
     assert terms == sorted(terms)
     for word in ("Pin", "CG mark", "PSA mark", "PAP", "VAL", "Span", "Pitch", "Bridge", "RG"):
-        assert word in explain.GLOSSARY
+        assert word in help_texts.GLOSSARY
 
 
 # --- commands -------------------------------------------------------------------------------------
@@ -272,7 +272,7 @@ def test_a_presenter_at_work_loads_no_display(tmp_path: Path) -> None:
         "import sys, json\n"
         "from pathlib import Path\n"
         "from gui.state.presenter import Presenter\n"
-        "from gui.state import commands, explain, readings\n"
+        "from gui.state import commands, help_texts, readings\n"
         f"p = Presenter(Path({str(tmp_path)!r}))\n"
         f"p.open({str(sample)!r})\n"
         "readings.readings(p.plan); p.steps; p.plan_text(); p.keep_recovery()\n"
@@ -285,7 +285,7 @@ def test_a_presenter_at_work_loads_no_display(tmp_path: Path) -> None:
 def test_what_a_ball_is_said_to_do_is_told_to_be_common_practice() -> None:
     claims = [
         each.what
-        for each in (*explain.FIELDS.values(), *explain.READINGS.values())
+        for each in (*help_texts.FIELDS.values(), *help_texts.READINGS.values())
         if any(word in each.what for word in ("sooner", "flares most", "revs up"))
     ]
     assert len(claims) >= 4

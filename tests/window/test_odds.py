@@ -2,7 +2,7 @@
 
 import time
 
-from gui.state import chances
+from gui.state import odds
 
 
 def shown(window):
@@ -17,7 +17,7 @@ def test_the_chance_follows_an_edit_and_is_never_of_another_plan(sample, hands, 
     sample.form.show_field("bowler.pap.over")
     field = sample.form.rows["bowler.pap.over"].inputs[0]
     hands.write(field, "4 7/8")
-    assert shown(sample) == chances.WAITING
+    assert shown(sample) == odds.WAITING
     pump(lambda: sample.presenter.odds, "the chance again")
     assert "%" in shown(sample)
     hands.write(field, "nowhere")
@@ -33,7 +33,7 @@ def test_nothing_is_worked_out_while_a_mark_is_dragged(sample, pump, where):
     end = time.monotonic() + 0.7
     while time.monotonic() < end:
         sample.update()
-        assert shown(sample) == chances.WAITING
+        assert shown(sample) == odds.WAITING
         assert sample.presenter._odds_work is None
     ball.widget.event_generate("<ButtonRelease-1>", x=x + 9, y=y + 5)
     pump(lambda: sample.presenter.odds, "the chance after the drag")

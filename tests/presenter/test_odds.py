@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from gui.state import chances
+from gui.state import odds
 from gui.state.presenter import Presenter, Refresh
 from layoutkit.job.record import parse_job
 from layoutkit.planning.certainty import illegal, limits, monte_carlo, percent
@@ -35,7 +35,7 @@ def test_the_chance_is_that_of_the_plan_by_the_same_draws(opened: Opened) -> Non
     words = percent(found.any, found.draws)
     assert p.odds is not None
     assert p.odds.text == f"Illegal: {words} by defaults"
-    assert chances.DEFAULTS in p.odds.words
+    assert odds.DEFAULTS in p.odds.words
     for each in found.each:
         assert percent(each, found.draws) in p.odds.words
     assert not p.odds_due
@@ -100,7 +100,7 @@ def test_what_fails_whatever_it_weighs_is_told(opened: Opened) -> None:
 def test_draws_that_are_refused_give_the_reason(
     record: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    found = chances.OddsWork(plan(parse_job(record)))
+    found = odds.OddsWork(plan(parse_job(record)))
     monkeypatch.setattr("layoutkit.planning.certainty.figures", _no_core)
     said = None
     while said is None:

@@ -8,7 +8,7 @@ import pytest
 
 from gui.state.presenter import Presenter
 from gui.state.readings import readings
-from gui.state.scaling import (
+from gui.state.scale import (
     NOTHING,
     TypedTest,
     fitting,
@@ -96,9 +96,9 @@ def test_empty_rows_are_none_and_tests_are_counted_without_them() -> None:
     ("row", "reading", "wrong", "words"),
     [
         (TypedTest("x", "2"), "0.05", (1, "weight"), 'Test 1, known weight: "x" is not a weight'),
-        (TypedTest("50", "2"), "0.05", (1, "weight"), "less than or equal to 32"),
-        (TypedTest("2", "-1"), "0.05", (1, "growth"), "greater than 0"),
-        (TypedTest("2", "2", "4"), "0.05", (1, "diameter"), "greater than or equal to 8"),
+        (TypedTest("50", "2"), "0.05", (1, "weight"), "above 0, up to 32 oz"),
+        (TypedTest("2", "-1"), "0.05", (1, "growth"), "above 0, up to 64 oz"),
+        (TypedTest("2", "2", "4"), "0.05", (1, "diameter"), "from 8 to 9 in"),
         (TypedTest("2", "2", "8.55", "w"), "0.05", (1, "height"), "is not a length"),
         (TypedTest("2", "0.1"), "0.05", (1, ""), "possible: 1 to 6 in"),
         (TypedTest("2", "2"), "q", (None, ""), "A reading's deviation: "),

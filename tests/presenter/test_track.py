@@ -5,18 +5,18 @@ from pathlib import Path
 import pytest
 
 from gui.state.presenter import Presenter
-from gui.state.tracking import EXAMPLE, found
+from gui.state.track import EXAMPLE, fit_track
 
 TRACK = (Path(__file__).parents[2] / "sample_bowlers" / "track.txt").read_text(encoding="utf-8")
 
 
 def test_the_sample_is_found_with_the_records_hand_and_ball() -> None:
-    right = found(TRACK, {"bowler.hand": "right"})
+    right = fit_track(TRACK, {"bowler.hand": "right"})
     assert right.fit is not None
     assert right.fit.radius == 4.275
     assert "4 7/8 in over" in right.words
     plain = TRACK.replace("hand = right", "").replace("diameter = 8.55", "")
-    left = found(plain, {"bowler.hand": "left", "ball.diameter": "8.5"})
+    left = fit_track(plain, {"bowler.hand": "left", "ball.diameter": "8.5"})
     assert left.fit is not None
     assert left.fit.radius == 4.25
     assert left.hand == "left"
@@ -33,7 +33,7 @@ def test_the_sample_is_found_with_the_records_hand_and_ball() -> None:
     ],
 )
 def test_why_there_is_no_fit_is_told(text: str, words: str) -> None:
-    result = found(text, {})
+    result = fit_track(text, {})
     assert result.fit is None
     assert words in result.words
 

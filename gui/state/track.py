@@ -36,7 +36,7 @@ class TrackResult:
     hand: Literal["right", "left"] = "right"
 
 
-def found(text: str, entries: Mapping[str, str], units: Units = "fraction") -> TrackResult:
+def fit_track(text: str, entries: Mapping[str, str], units: Units = "fraction") -> TrackResult:
     """The fit to a track's text; hand and diameter are the record's unless the track says them."""
     hand: Literal["right", "left"] = (
         "left" if as_hand(entries.get("bowler.hand")) == "left" else "right"

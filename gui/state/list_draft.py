@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from gui.state.entries import row_entries, row_record, rows_of, rows_text, to_record
 from gui.state.fields import LISTS, YES, Field, field_at, in_row, row_fields
 from gui.state.presenter import Presenter
-from gui.state.redrilling import DENSITY, USUAL_DENSITY
+from gui.state.redrill import DENSITY, USUAL_DENSITY
 from layoutkit.job.record import problems as record_problems
 
 # the columns of the table: heading, and which entry they show

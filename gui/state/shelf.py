@@ -54,7 +54,7 @@ def ranked(plan: Plan, path: str) -> Ranking:
     return Ranking(path, plan.job, known, rank(plan.job, labels, plan.rules))
 
 
-def rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, ...]:
+def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, ...]:
     """The balls in order of merit, then what could not be used."""
     found = []
     for place, ball in enumerate(ranking.shelf.ranked, 1):

@@ -1,4 +1,4 @@
-"""What the lane's tab says in words, and the clock of its playback."""
+"""The Lane tab: a shot's figures as rows of text, and the clock of its playback."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ _PLACES = {"boards": 1, "degrees": 1, "ft": 1, "mph": 1, "rpm": 0}
 
 
 class FigureRow(NamedTuple):
-    """A figure: its name, its text, and how it differs from the kept plan's, empty without one.
+    """A figure: its name, its text, and its difference from the kept plan's figure, if there is one.
 
-    ``sure`` tells that the difference is more than the model's own uncertainty.
+    ``sure``: the difference is larger than the model's own uncertainty.
     """
 
     name: str
@@ -26,7 +26,9 @@ class FigureRow(NamedTuple):
     sure: bool = False
 
 
-def rows(shot: Roll, units: Units, differences: Sequence[Difference] = ()) -> tuple[FigureRow, ...]:
+def figure_rows(
+    shot: Roll, units: Units, differences: Sequence[Difference] = ()
+) -> tuple[FigureRow, ...]:
     """The figures of a shot by the names of `FIGURES`; what it did not come to is told so."""
     found = figures(shot)
     apart = {d.name: d for d in differences}
@@ -53,7 +55,7 @@ def _amount(value: float, unit: str, units: Units) -> str:
 
 
 def _number(value: float, unit: str, units: Units, signed: bool = False) -> str:
-    """A figure without its unit, which only a length has in it: in its own form."""
+    """A figure without its unit; a length takes the form of the unit system, which may show its own."""
     size = abs(value)
     text = format_length(size, units, 16) if unit == "in" else f"{size:.{_PLACES[unit]}f}"
     sign = "-" if value < 0.0 else "+" if signed else ""
@@ -70,9 +72,9 @@ def now(moment: Moment) -> str:
 
 
 class Player:
-    """The time that is shown of a shot of ``duration`` seconds, at ``rate`` of real time while it runs.
+    """Which moment of a shot is shown; the shot lasts ``duration`` s and runs at ``rate`` of real time.
 
-    It has no clock of its own: `tick` is told the present second of one that only goes forward.
+    The player has no clock: `tick` takes the present second of a clock that only goes forward.
     """
 
     def __init__(self) -> None:
@@ -83,32 +85,32 @@ class Player:
 
     @property
     def running(self) -> bool:
-        """Whether time goes on."""
+        """Whether the shot is playing."""
         return self._since is not None
 
     def load(self, duration: float) -> None:
-        """Another shot, shown at its end."""
+        """Take another shot, and show its end."""
         self.duration = self.time = duration
         self._since = None
 
     def play(self, now: float) -> None:
-        """Go on from here, from the start where the end is shown."""
+        """Play on from the moment shown, or from the start once the end is shown."""
         if self.duration > 0.0:
             if self.time >= self.duration:
                 self.time = 0.0
             self._since = now
 
     def pause(self) -> None:
-        """Stay here."""
+        """Stop at the moment shown."""
         self._since = None
 
     def seek(self, time: float) -> None:
-        """Show this time, at rest."""
+        """Show the moment at this time, and stop there."""
         self._since = None
         self.time = min(max(time, 0.0), self.duration)
 
     def tick(self, now: float) -> None:
-        """Take the clock's second; at the end of the shot it stops."""
+        """Move on to the clock's present second; the end of the shot stops the player."""
         if self._since is not None:
             self.time += (now - self._since) * self.rate
             self._since = now

@@ -11,10 +11,10 @@ import pytest
 
 from gui.state import files, recovery
 from gui.state.entries import rows_of, summary
+from gui.state.list_draft import Draft
 from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import readings
-from gui.state.redrilling import USUAL_DENSITY, density_of
-from gui.state.rows import Draft
+from gui.state.redrill import USUAL_DENSITY, density_of
 from layoutkit.errors import InputError
 from layoutkit.job.record import parse_job
 from layoutkit.job.record import problems as record_problems

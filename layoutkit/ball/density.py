@@ -4,6 +4,7 @@ The density at a point is that of the last body painted there: shell, filler, co
 fills of the job in order. The whole field is kept as a sum of weighted intersections of convex
 solids. A step that paints a solid S with density q takes every term w * [K] away inside S, which
 adds -w * [K and S], and adds q * [ball and S]; so later steps see exactly what earlier ones left.
+Where many holes meet, such sums grow beyond any bound, and `layoutkit.ball.chords` takes their place.
 
 Units: inches, ounces; densities of fills are given in g/cm3 and kept in oz/in3.
 """
@@ -52,6 +53,7 @@ class Change(NamedTuple):
 
 WHOLE = -1  # in place of a layer: the bores' common part lies inside the ball as it is
 CORE = 2  # the layer that need not be reached by a bore
+MOST_MEETING = 3  # holes in one group that are painted; their common parts multiply with each more
 Key = tuple[int, tuple[int, ...]]  # a layer, and the bores it is cut with, by number
 
 
@@ -174,12 +176,20 @@ class _Painter:
                 layer = WHOLE
         return (layer, bores)
 
-    def paint(self) -> None:
+    def crowded(self, group: set[int]) -> bool:
+        """Whether so many holes meet that lines across them tell more quickly what they take.
+
+        A row counts as one: what its bores share is simple.
+        """
+        rows = {self.line[b]: row for b, (row, _) in self.rows.items()}
+        return len({rows.get(line, -1 - line) for line in group}) > MOST_MEETING
+
+    def paint(self, groups: Sequence[set[int]]) -> None:
         """All steps in order: each adds its change to the field and to its hole's account.
 
-        Lines that have nothing in common are painted by themselves.
+        The lines of each group meet none of another group's, so they are painted by themselves.
         """
-        for group in self.groups():
+        for group in groups:
             field: dict[Key, float] = {(n, ()): weight for n, weight in enumerate(self.weights)}
             for s, step in self.steps:
                 if self.line[s] in group:
@@ -319,7 +329,9 @@ def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Cha
     The bodies are one ball with its core set off differently; the rest is computed once.
     """
     painter = _Painter(bodies, steps)
-    painter.paint()
+    groups = painter.groups()
+    crowded = [group for group in groups if painter.crowded(group)]
+    painter.paint([group for group in groups if group not in crowded])
     booked = painter.by_hole
     if painter.rows:  # overlaps of the outer bores cancel against those between
         booked = {key: shares for key, shares in booked.items() if any(shares.values())}
@@ -328,18 +340,47 @@ def drill(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> list[Cha
     cored = [k for k, key in enumerate(keys) if key[0] == CORE]
     for body in bodies[1:]:
         solids += [painter.solids(keys[k], body) for k in cored]
-    parts = moments(solids).reshape(-1, 16)
+    parts = moments(solids).reshape(-1, 16) if solids else np.zeros((0, 16))
     accounts = booked.values()
     weights = np.array([[-shares.get(hole, 0.0) for shares in accounts] for hole in range(holes)])
+    stacked = np.zeros((len(bodies), holes, 16))
+    for group in crowded:
+        stacked += _stacked(
+            bodies, [s for n, s in painter.steps if painter.line[n] in group], holes
+        )
     changes = []
     for i in range(len(bodies)):
         if i:
             parts[cored] = parts[len(keys) + (i - 1) * len(cored) :][: len(cored)]
-        taken = weights @ parts[: len(keys)]
+        taken = weights @ parts[: len(keys)] + stacked[i]
         whole = taken.sum(axis=0).reshape(4, 4)
         removed, first = taken[:, 0].tolist(), whole[0, 1:].tolist()
         changes.append(Change(tuple(removed), tuple(first), whole[1:, 1:]))
     return changes
+
+
+def _stacked(bodies: Sequence[Body], steps: Sequence[Step], holes: int) -> Array:
+    """What steps that meet a lot take, by bodies and holes: (bodies, holes, 16), homogeneous."""
+    # few jobs have so many holes: what they need is loaded where they do
+    from layoutkit.ball import chords
+
+    paints: list[chords.Paint] = []
+    owners: list[int] = []
+    for step in steps:
+        if owners and owners[-1] == step.hole and paints[-1].solid == step.solid:
+            paints.pop()  # cut and filled at once: only the fill stays
+            owners.pop()
+        paints.append(chords.Paint(step.solid, OZ_PER_IN3 * step.density))
+        owners.append(step.hole)
+    terms = bodies[0].terms
+    layers = [solid for _, solid in terms[:CORE]]
+    layers += [body.terms[CORE][1] for body in bodies if len(body.terms) > CORE]
+    weights = [[weight for weight, _ in body.terms] for body in bodies]
+    result = np.zeros((len(bodies), holes, 16))
+    parts = chords.taken(paints, layers, weights).reshape(len(bodies), -1, 16)
+    for k, owner in enumerate(owners):
+        result[:, owner] += parts[:, k]
+    return result
 
 
 class _AnyCore(_Painter):
@@ -390,7 +431,7 @@ def taken(body: Body, steps: Sequence[Step], slack: float) -> list[Taken]:
         filling = n == len(body.terms)
         done = steps if filling else [step._replace(density=0.0) for step in steps]
         painter = _AnyCore([body._replace(terms=tuple(unit))], done, slack)
-        painter.paint()
+        painter.paint(painter.groups())
         for (layer, numbers), shares in painter.by_hole.items():
             place = (layer, tuple(painter.bores[i] for i in numbers))
             found.setdefault(place, [0.0, 0.0])[filling] -= sum(shares.values())

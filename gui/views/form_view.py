@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 from gui.state.entries import summary
 from gui.state.fields import NO, YES, Field, Group, all_fields
 from gui.state.presenter import Presenter, Refresh
+from gui.views.choice import choice_box
+from gui.views.dialogs import focused
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -85,7 +87,7 @@ class FormView(ttk.Frame):
         super().__init__(parent)
         self._presenter, self._style = presenter, style
         self.rows: dict[str, FieldRow] = {}
-        self._late = ""
+        self._messages = Messages(self, presenter, self.rows)
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
         self.tabs: Any = ttk.Notebook(self)  # its methods are not typed
@@ -100,7 +102,7 @@ class FormView(ttk.Frame):
                 if field.section != section:
                     section = field.section
                     page.heading(section)
-                row = FieldRow(page, field, presenter, style, self._typed, change_list)
+                row = FieldRow(page, field, presenter, style, self._messages.typed, change_list)
                 page.add(row)
                 self.rows[field.path] = row
                 for widget in (*row.inputs, row.label):
@@ -118,7 +120,6 @@ class FormView(ttk.Frame):
         top = self.winfo_toplevel()
         for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
             top.bind(event, self._wheel, add="+")
-        self.bind("<Destroy>", self._gone)
         self._show_fields()
         presenter.subscribe(self._changed)
 
@@ -151,11 +152,11 @@ class FormView(ttk.Frame):
 
     def _show_problems(self) -> None:
         """Messages under their fields, a point in the tabs that have any, and how many are left."""
-        problems, needed = self._presenter.problems, self._presenter.needed
+        problems = self._presenter.problems
         counts = dict.fromkeys(self.pages, 0)
         for path, row in self.rows.items():
             counts[row.field.group] += path in problems
-        wait = tell_rows(self.rows, problems, needed, self.focus_get())
+        self._messages.show()
         for name, count in counts.items():
             text = f"{_TABS[name]}\u2009•" if count else _TABS[name]
             if self.tabs.tab(self.pages[name], "text") != text:
@@ -168,29 +169,6 @@ class FormView(ttk.Frame):
             self._foot.grid()
         else:
             self._foot.grid_remove()
-        self._wait(wait)
-
-    def _typed(self) -> None:
-        if self._late:
-            self._wait(True)
-
-    def _wait(self, wait: bool) -> None:
-        if self._late:
-            self.after_cancel(self._late)
-            self._late = ""
-        if wait:
-            self._late = self.after(REST, self._tell_all)
-
-    def _tell_all(self) -> None:
-        self._late = ""
-        problems, needed = self._presenter.problems, self._presenter.needed
-        for path, row in self.rows.items():
-            if path not in needed:
-                row.tell(problems.get(path, ""))
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self:
-            self._wait(False)
 
     def _wheel(self, event: tk.Event[tk.Misc]) -> None:
         """The wheel over a page, whatever of it is under the pointer."""
@@ -234,25 +212,59 @@ class FormView(ttk.Frame):
             page.resize()
 
 
-def tell_rows(
-    rows: Mapping[str, FieldRow],
-    problems: Mapping[str, str],
-    needed: frozenset[str],
-    focused: tk.Misc | None,
-) -> bool:
-    """Messages under their fields; whether one waits until the typist in it has finished."""
-    wait = False
-    for path, row in rows.items():
-        words = problems.get(path, "")
-        row.need(path in needed)
-        if path in needed:
-            row.tell(words if focused in row.inputs else "", hint=True)
-        elif words and focused in row.inputs and (row.hinted or not row.told):
-            row.tell("")
-            wait = True
-        else:
-            row.tell(words)
-    return wait
+class Messages:
+    """The messages under a form's fields.
+
+    They stand there at once, but under the field that is being typed in only after a rest.
+    """
+
+    def __init__(self, form: tk.Misc, holder: Holder, rows: Mapping[str, FieldRow]) -> None:
+        self._form, self._holder, self._rows = form, holder, rows
+        self._timer = ""
+        form.bind("<Destroy>", self._form_gone, add="+")
+
+    def show(self) -> None:
+        """Show the holder's problems under their fields."""
+        problems, needed = self._holder.problems, self._holder.needed
+        with_keyboard = focused(self._form)
+        waits = False
+        for path, row in self._rows.items():
+            words = problems.get(path, "")
+            row.need(path in needed)
+            if path in needed:
+                row.tell(words if with_keyboard in row.inputs else "", hint=True)
+            elif words and with_keyboard in row.inputs and (row.hinted or not row.told):
+                row.tell("")
+                waits = True
+            else:
+                row.tell(words)
+        self._stop()
+        if waits:
+            self._start()
+
+    def typed(self) -> None:
+        """Another letter came: a message that waits begins its rest anew."""
+        if self._timer:
+            self._stop()
+            self._start()
+
+    def _start(self) -> None:
+        self._timer = self._form.after(REST, self._rested)
+
+    def _stop(self) -> None:
+        if self._timer:
+            self._form.after_cancel(self._timer)
+            self._timer = ""
+
+    def _rested(self) -> None:
+        self._timer = ""
+        for path, row in self._rows.items():
+            if path not in self._holder.needed:
+                row.tell(self._holder.problems.get(path, ""))
+
+    def _form_gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self._form:
+            self._stop()
 
 
 _SWITCHES = frozenset(c.path for field in all_fields() for c in field.shown_if)
@@ -452,18 +464,9 @@ class FieldRow:
         chosen: Callable[[], None],
         gap: int,
     ) -> None:
-        labels = tuple(label for _, label in options)
-        width = max(len(label) for label in labels) + 1  # a "w" is wider than what Tk counts by
-        box = ttk.Combobox(
-            self.box, textvariable=variable, values=labels, state="readonly", width=width
-        )
+        box = choice_box(self.box, [label for _, label in options], chosen)
+        box.configure(textvariable=variable)
         box.pack(side="left", padx=(gap, 0))
-
-        def selected(_: object) -> None:
-            box.selection_clear()
-            chosen()
-
-        box.bind("<<ComboboxSelected>>", selected, add="+")
         # else the wheel would change the choice while someone scrolls the form
         for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
             box.bind(event, self._page.wheel)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from gui.state.lane import RATES, Player, figure_rows
 from gui.state.presenter import Presenter, Refresh
+from gui.views.choice import choice_box
 from gui.views.lane_canvas import VIEWS, LaneCanvas
 from gui.views.notice import Notice
 from gui.views.text_view import TextView
@@ -125,15 +126,9 @@ class LaneView(ttk.Frame):
     def _choice(
         self, parent: tk.Misc, column: int, values: tuple[str, ...], chosen: Callable[[], None]
     ) -> ttk.Combobox:
-        box = ttk.Combobox(parent, values=values, state="readonly", width=max(map(len, values)) + 1)
+        box = choice_box(parent, values, chosen)
         box.current(0)
         box.grid(row=0, column=column, padx=(self._style.pixels(0.2), 0))
-
-        def selected(_: tk.Event[tk.Misc]) -> None:
-            box.selection_clear()
-            chosen()
-
-        box.bind("<<ComboboxSelected>>", selected)
         return box
 
     # --- when to work -----------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import layout_rows
 from gui.views import style as look
+from gui.views.choice import choice_box
 from gui.views.notice import Notice
 from gui.views.text_view import TextView
 from layoutkit.output import maps
@@ -67,10 +68,9 @@ class MapView(ttk.Frame):
         side.grid(row=0, column=1, sticky="ns", padx=style.pixels(0.4), pady=style.pixels(0.3))
         side.rowconfigure(1, weight=1)
         names = tuple(panel.title.partition(",")[0] for panel in maps.PANELS)
-        self.choice = ttk.Combobox(side, values=names, state="readonly", width=max(map(len, names)))
+        self.choice = choice_box(side, names, self._figure_chosen)
         self.choice.current(0)
         self.choice.grid(row=0, column=0, sticky="ew")
-        self.choice.bind("<<ComboboxSelected>>", self._figure_chosen)
         helper.attach(self.choice, lambda: f"{self.panel.title}\n{words(self.panel.name)}")
         self.told = TextView(side, style, 24, 4)
         self.told.grid(row=1, column=0, sticky="nsew", pady=style.pixels(0.3))
@@ -229,8 +229,7 @@ class MapView(ttk.Frame):
         for mark in self._marks:
             mark.set_data(*(([], []) if self.chosen is None else zip(self.chosen, strict=True)))
 
-    def _figure_chosen(self, _: tk.Event[tk.Misc]) -> None:
-        self.choice.selection_clear()
+    def _figure_chosen(self) -> None:
         if self._shown is not None:
             self._draw()
         self._tell()

@@ -15,7 +15,7 @@ from gui.state.presenter import Presenter
 from gui.state.redrill import DENSITY, USUAL_DENSITY, density_of
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Reader, focused
-from gui.views.form_view import REST, FieldRow, Page, tell_rows
+from gui.views.form_view import FieldRow, Messages, Page
 from gui.views.tooltips import Help
 from layoutkit.errors import InputError
 
@@ -55,14 +55,13 @@ class RowsDialog(_Asking):
         assert field is not None
         super().__init__(parent, style, field.label)
         self._ready = False
-        self._late = ""
         self.draft = Draft(presenter, path, self._changed)
         self.rows: dict[str, FieldRow] = {}
+        self._messages = Messages(self, self.draft, self.rows)
         self._shown: object = None
         self._lay_out()
         self._ready = True
         self.bind("<F1>", lambda _: self._explain())
-        self.bind("<Destroy>", self._gone, add="+")
         self.show()
         self.maxsize(self.winfo_screenwidth(), self.winfo_screenheight())
         self.rise(self.tree if self.draft.rows else self.buttons["add"])
@@ -101,7 +100,7 @@ class RowsDialog(_Asking):
         self.help = Help(self._hint, self.style.pixels)
         self.page.heading("")
         for field in draft.fields:
-            each = FieldRow(self.page, field, draft, self.style, self._typed)
+            each = FieldRow(self.page, field, draft, self.style, self._messages.typed)
             self.page.add(each)
             self.rows[field.path] = each
             for widget in (*each.inputs, each.label):
@@ -174,7 +173,7 @@ class RowsDialog(_Asking):
             self._shown = shown
             self.page.title(draft.name)
             self.page.arrange()
-        self._wait(tell_rows(self.rows, draft.problems, draft.needed, focused(self)))
+        self._messages.show()
         for name, on in (
             ("remove", draft.selected is not None), ("up", draft.can_move(-1)),
             ("down", draft.can_move(1)),
@@ -199,24 +198,6 @@ class RowsDialog(_Asking):
         chosen = self.tree.selection()
         if chosen:
             self.draft.select(int(chosen[0]))
-
-    def _typed(self) -> None:
-        if self._late:
-            self._wait(True)
-
-    def _wait(self, wait: bool) -> None:
-        if self._late:
-            self.after_cancel(self._late)
-            self._late = ""
-        if wait:
-            self._late = self.after(REST, self._tell_all)
-
-    def _tell_all(self) -> None:
-        self._late = ""
-        problems, needed = self.draft.problems, self.draft.needed
-        for path, row in self.rows.items():
-            if path not in needed:
-                row.tell(problems.get(path, ""))
 
     # --- what the buttons do ----------------------------------------------------------------------
 
@@ -250,10 +231,6 @@ class RowsDialog(_Asking):
     def _answer_again(self, _: tk.Event[tk.Misc]) -> None:
         if self.winfo_exists():
             self.grab_set()
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self:
-            self._wait(False)
 
 
 class RedrillDialog(_Asking):

@@ -28,6 +28,7 @@ from gui.state.shop import ShopFile
 from gui.views import style as look
 from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
+from gui.views.choice import choice_box
 from gui.views.dialogs import CLOSE, DISK, RECOVER, SAVE_FIRST, Choice, Progress, Question, Reader
 from gui.views.form_view import FormView
 from gui.views.readings_view import ReadingsView
@@ -52,6 +53,16 @@ _READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
 _JOBS = (("Job records", "*.json"), ("All files", "*"))
 _UNITS: dict[Units, str] = {"fraction": "Fractions", "decimal": "Decimals", "metric": "Metric"}
+_UNITS_HELP = (
+    "How readings are written: in fractions of an inch, in decimals or in metric units. "
+    "Fields keep what you typed."
+)
+_COMPARE_HELP = {
+    "keep": "Keep the present plan. The ball then shows the kept plan's marks as ghosts, and the "
+    "readings show how they differ from it.",
+    "swap": "Exchange the present plan and the kept plan.",
+    "drop": "Forget the kept plan, and compare no more.",
+}
 
 
 _BALL = (
@@ -168,56 +179,54 @@ class Window(tk.Toplevel):
 
     def _head(self, parent: tk.Misc) -> None:
         """Outcome, comparison and units, above the ball."""
-        p, pixels = self.presenter, self.style.pixels
-        head = ttk.Frame(parent)
+        pixels = self.style.pixels
+        self._top = head = ttk.Frame(parent)
         head.pack(fill="x", pady=(0, pixels(0.3)), padx=(pixels(0.3), 0))
         self.outcome = ttk.Label(head, style="Bold.TLabel")
         self.outcome.pack(side="left")
         self.help.attach(self.outcome, self._verdict)
-        self.unit_box = ttk.Combobox(head, values=tuple(_UNITS.values()), state="readonly", width=9)
-        self.unit_box.pack(side="right")
-        self.unit_box.bind("<<ComboboxSelected>>", self._unit_chosen)
-        self.help.attach(
-            self.unit_box,
-            "How readings are written: fractions of an inch, decimals "
-            "or metric. Fields keep what you typed.",
-        )
-        units = ttk.Label(head, text="Units", style="Quiet.TLabel")
-        units.pack(side="right", padx=pixels(0.3))
-        self.compare: dict[str, ttk.Button] = {}
-        for name, text, command, words in (
-            ("drop", "Drop", p.drop_reference, "Compare with nothing any more."),
-            ("swap", "Swap", p.swap_reference, "Exchange the present plan and the kept one."),
-            (
-                "keep",
-                "Keep",
-                p.keep_reference,
-                "Keep the present plan: the ball then shows its "
-                "marks as ghosts, and the readings the differences from it.",
-            ),
-        ):
-            button = ttk.Button(head, text=text, style="Small.TButton", command=command, width=-4)
-            button.pack(side="right", padx=1)
-            self.help.attach(button, words)
-            self.compare[name] = button
-        compare = ttk.Label(head, text="Compare", style="Quiet.TLabel")
-        compare.pack(side="right", padx=pixels(0.3))
-        self._words = {"Units": units, "Compare": compare}
-        head.bind("<Configure>", lambda _: self._fit_head())
-        self._top = head
         self.odds = ttk.Label(head)
         self.odds.pack(side="left", padx=(pixels(0.4), 0))
         self.help.attach(self.odds, self._odds_words)
+        # from the right edge inward
+        self._words: dict[str, ttk.Label] = {}
+        self.unit_box = choice_box(head, tuple(_UNITS.values()), self._unit_chosen)
+        self.unit_box.pack(side="right")
+        self.help.attach(self.unit_box, _UNITS_HELP)
+        self._head_word("Units")
+        self._compare_buttons(head)
+        self._head_word("Compare")
+        head.bind("<Configure>", lambda _: self._fit_head())
+
+    def _head_word(self, word: str) -> None:
+        """A word before the buttons, which goes when there is no room for it."""
+        label = ttk.Label(self._top, text=word, style="Quiet.TLabel")
+        label.pack(side="right", padx=self.style.pixels(0.3))
+        self._words[word] = label
+
+    def _compare_buttons(self, head: ttk.Frame) -> None:
+        p = self.presenter
+        self.compare: dict[str, ttk.Button] = {}
+        buttons: tuple[tuple[str, Callable[[], object]], ...] = (
+            ("drop", p.drop_reference), ("swap", p.swap_reference), ("keep", p.keep_reference),
+        )  # fmt: skip
+        for name, command in buttons:
+            button = ttk.Button(
+                head, text=name.capitalize(), style="Small.TButton", command=command, width=-4
+            )
+            button.pack(side="right", padx=1)
+            self.help.attach(button, _COMPARE_HELP[name])
+            self.compare[name] = button
 
     def _fit_head(self) -> None:
-        """Where there is no room for all above the ball, the words before the buttons give way."""
+        """Hide the words before the buttons where the row above the ball is too narrow for them."""
         words = self._words.values()
         others = (w for w in self._top.winfo_children() if w not in words)
-        taken = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.4)
+        width = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.4)
         plain = font.nametofont("TkDefaultFont", self)
         for word, label in self._words.items():
-            taken += plain.measure(word)
-            text = word if self._top.winfo_width() >= taken else ""
+            width += plain.measure(word)
+            text = word if self._top.winfo_width() >= width else ""
             if str(label.cget("text")) != text:
                 label.configure(text=text)
 
@@ -417,8 +426,8 @@ class Window(tk.Toplevel):
 
     def _odds_words(self) -> str:
         words = f"{odds.LABEL}\n{help_texts.reading_words(odds.KEY)}"
-        found = self.presenter.odds
-        return words if found is None else f"{words}\n\n{found.words}"
+        odds_now = self.presenter.odds
+        return words if odds_now is None else f"{words}\n\n{odds_now.words}"
 
     def _keep_recovery(self) -> None:
         self._keep = ""
@@ -487,9 +496,8 @@ class Window(tk.Toplevel):
     def _wrap(self, event: tk.Event[tk.Misc]) -> None:
         self.status.configure(wraplength=event.width - self.style.pixels(1.2))
 
-    def _unit_chosen(self, _: tk.Event[tk.Misc]) -> None:
+    def _unit_chosen(self) -> None:
         chosen = self.unit_box.get()
-        self.unit_box.selection_clear()
         for units, text in _UNITS.items():
             if text == chosen:
                 self.presenter.set_units(units)

@@ -99,12 +99,12 @@ class Command:
     @property
     def sequences(self) -> tuple[str, ...]:
         """What to bind: each key, a letter in both cases so that Caps Lock does not matter."""
-        found: list[str] = []
+        sequences: list[str] = []
         for key in self.keys:
             head, dash, last = key[1:-1].rpartition("-")
             ends = (last.lower(), last.upper()) if len(last) == 1 and last.isalpha() else (last,)
-            found += [f"<{head}{dash}{'Key-' if not head else ''}{end}>" for end in ends]
-        return tuple(found)
+            sequences += [f"<{head}{dash}{'Key-' if not head else ''}{end}>" for end in ends]
+        return tuple(sequences)
 
     def run(self, presenter: Presenter) -> None:
         """Call the presenter's method; only for a command that has one."""
@@ -291,11 +291,11 @@ def keys_text() -> str:
     """All keys, for the help: one line a command, by menus."""
     lines: list[str] = []
     for menu in MENUS:
-        told = [c for c in in_menu(menu) if c.keys]
-        if not told:
+        with_keys = [c for c in in_menu(menu) if c.keys]
+        if not with_keys:
             continue
         lines += ["", menu]
-        for c in told:
+        for c in with_keys:
             keys = " or ".join(key_text(k) for k in c.keys)
             place = ", on the ball" if c.where == "ball" else ""
             lines.append(f"  {keys:<28}{c.text.removesuffix(' ...')}{place}")

@@ -94,11 +94,11 @@ def row_record(path: str, entries: Entries) -> dict[str, Any]:
 def summary(path: str, text: str) -> str:
     """A list's entry in a few words: `3 old holes, 2 plugged`."""
     rows = rows_of(path, text)
-    told = f"{len(rows) or 'no'} {LISTS[path][1]}{'' if len(rows) == 1 else 's'}"
+    count = f"{len(rows) or 'no'} {LISTS[path][1]}{'' if len(rows) == 1 else 's'}"
     if path != "history.holes" or not rows:
-        return told
+        return count
     plugged = sum(isinstance(row, dict) and row.get("plug") is not None for row in rows)
-    return f"{told}, {plugged or 'none'} plugged"
+    return f"{count}, {plugged or 'none'} plugged"
 
 
 def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:

@@ -63,7 +63,7 @@ def sample_folders() -> tuple[Path, ...]:
 def samples() -> tuple[Path, ...]:
     """The sample jobs, by name; none where no folder of samples is found (`NO_SAMPLES`)."""
     for folder in sample_folders():
-        found = tuple(sorted(folder.glob("*.json")))
-        if found:
-            return found
+        samples = tuple(sorted(folder.glob("*.json")))
+        if samples:
+            return samples
     return ()

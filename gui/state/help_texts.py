@@ -1,7 +1,8 @@
-"""What every field, reading and word of the trade means, for tooltips and the glossary.
+"""The help texts: what each field, reading, column and word of the trade means.
 
-Usual ranges are common practice, no source; limits are the record's and the rules' own. Formulas are
-those of the library: R is the ball's radius, arcs are in inches, W is weight.
+Tooltips, the status line, "What is this?" (F1) and the glossary all show these texts. Usual ranges are
+common practice, no source. Limits come from the record's model and the rule sets. Formulas are the
+library's: R is the ball's radius, W is weight, arcs are in inches.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ COMMON = "Usual (common practice)"
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """What it is, how it is measured at the bench, the usual range, and for a result its formula."""
+    """What a thing is, how to measure it at the bench, its usual range, and the formula of a result."""
 
     what: str
     bench: str
@@ -33,11 +34,11 @@ class Explanation:
 
 
 _LATERAL = Explanation(
-    "Sideways pitch: by how much the hole's axis misses the ball's centre to the right or the left. "
-    "Right leans the bottom of the hole to the right, seen from outside with the fingers up, "
-    "whatever the hand.",
-    "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
-    "0 to 1/4 in either way.",
+    "Sideways pitch: how far the hole's axis passes to the right or left of the ball's centre. "
+    "Right pitch leans the bottom of the hole to the right, seen from outside with the fingers up, "
+    "for either hand.",
+    "Set it on the drill press's pitch scale; on a drilled ball, read it with a pitch gauge.",
+    "0 to 1/4 in to either side.",
 )
 
 # by the longest matching end of a field's path
@@ -48,15 +49,15 @@ FIELDS: dict[str, Explanation] = {
         "bowler, ball and purpose in a few words.",
     ),
     "notes": Explanation(
-        "Whatever else should stand on the plan.",
+        "Anything else that the plan should say.",
         "Nothing to measure.",
-        "wishes, old ball, thumb shape, what to watch at the press.",
+        "the bowler's wishes, the old ball, the thumb's shape, what to watch at the press.",
     ),
     "work.order": Explanation(
         "The shop's number for this work.", "Nothing to measure.", "as the shop counts its orders."
     ),
     "work.date": Explanation(
-        "The day of the work, as year-month-day.", "Nothing to measure.", "2026-11-25, for one."
+        "The day of the work, as year-month-day.", "Nothing to measure.", "for example 2026-11-25."
     ),
     "work.driller": Explanation(
         "Who drills the ball.", "Nothing to measure.", "a name or initials."
@@ -64,14 +65,16 @@ FIELDS: dict[str, Explanation] = {
     "work.checked_by": Explanation(
         "Who measured the marks a second time before the bit touched the ball.",
         "Nothing to measure.",
-        "somebody else than the driller.",
+        "somebody other than the driller.",
     ),
     "work.ball_is": Explanation(
         "Whether the ball is new, plugged or drilled before.",
-        "Look the ball over for plugs and cracks.",
+        "Look for plugs and cracks all over the ball.",
         "new, plugged or the bowler's own.",
     ),
-    "bowler.name": Explanation("Whom the ball is for.", "Nothing to measure.", "a name."),
+    "bowler.name": Explanation(
+        "The bowler who will use the ball.", "Nothing to measure.", "a name."
+    ),
     "bowler.hand": Explanation(
         "The hand that bowls. It decides which side is positive: the side of the bowler's own PAP, "
         "right for a right hand.",
@@ -92,15 +95,18 @@ FIELDS: dict[str, Explanation] = {
         "1 in up to 1 in down.",
     ),
     "release": Explanation(
-        "Whether the bowler's own release is told. Without it the Lane tab takes what is said at each of "
-        "these boxes, a convention: it compares layouts, not this bowler's shots.",
+        "Whether the record states the bowler's own release. If not, the Lane tab uses the value "
+        "that the "
+        "help of each box names. Those values are a convention: they compare layouts, not this "
+        "bowler's shots.",
         "Film some shots, and measure the axis on the track (F7).",
         "yes, for a bowler who was measured.",
     ),
     "release.speed": Explanation(
         "The ball's speed at the foul line. Left empty it is 17 mph.",
-        "Time it from the foul line to the head pin: 60 ft in t seconds are 40.9 / t mph on the average; "
-        "at the foul line it is faster by half of what it loses, some 1 1/2 mph.",
+        "Time the ball from the foul line to the head pin: 60 ft in t seconds is an average of 40.9 "
+        "/ t mph. "
+        "At the foul line the ball is faster by half of the speed that it loses, about 1 1/2 mph.",
         "14 to 20 mph.",
     ),
     "release.revs": Explanation(
@@ -109,20 +115,21 @@ FIELDS: dict[str, Explanation] = {
         "150 to 450 rpm.",
     ),
     "axis_rotation": Explanation(
-        "The angle between the way of the ball and how it turns: 0 rolls straight on, 90 turns "
-        "sideways. Left empty it is 45 degrees.",
-        "Tape on the PAP; a slow film from behind at release.",
+        "The angle between the ball's direction and its turning: at 0 the ball rolls straight on, "
+        "at 90 it "
+        "turns sideways. Left empty it is 45 degrees.",
+        "Put tape on the PAP, and film the release slowly from behind.",
         "20 to 70 degrees.",
     ),
     "axis_tilt": Explanation(
         "How high the axis rises above the lane on the PAP's side. Left empty it is 15 degrees.",
-        "From the first oil ring: F7 tells it; or a slow film.",
+        "Measure the first oil ring and press F7, which shows the tilt; or use a slow film.",
         "5 to 20 degrees.",
     ),
     "release.board": Explanation(
         "The board under the ball at the foul line, counted from the bowler's own side: the right for a "
         "right hand. Left empty it is 18.",
-        "Watch where the ball is laid down; the middle board is 20.",
+        "Watch where the bowler lays the ball down; the middle board is 20.",
         "10 to 30.",
     ),
     "release.direction": Explanation(
@@ -131,14 +138,16 @@ FIELDS: dict[str, Explanation] = {
         "0 to 5 degrees.",
     ),
     "release.phase": Explanation(
-        "How far the ball is turned about its axis at release, from where the grip centre is highest. "
+        "How far the ball has turned about its axis at release, counted from where the grip centre "
+        "is highest. "
         "Left empty it is 0.",
-        "A slow film; it changes little.",
+        "Use a slow film; the figure changes little.",
         "empty.",
     ),
     "lane": Explanation(
-        "Whether this house's oil and friction are told. Without it the Lane tab takes what is said at "
-        "each of these boxes, a convention for comparing layouts.",
+        "Whether the record states this house's oil and friction. If not, the Lane tab uses the "
+        "value that "
+        "the help of each box names, a convention for comparing layouts.",
         "Ask the house for its oil pattern.",
         "no.",
     ),
@@ -163,17 +172,18 @@ FIELDS: dict[str, Explanation] = {
         "none.",
     ),
     "table.*.at": Explanation(
-        "The place, counted from the foul line.",
-        "The pattern's sheet tells the feet.",
+        "The distance from the foul line to this place.",
+        "Read the distance in feet off the pattern's sheet.",
         "rising from row to row.",
     ),
     "table.*.friction": Explanation(
-        "The coefficient of friction there.",
+        "The coefficient of friction at this place.",
         "Not measured in a shop; guess it from how much oil there is.",
         "0.03 under much oil to 0.25 on a dry lane.",
     ),
     "bridge": Explanation(
-        "What is left between the two bored finger holes at the surface; the centreline halves it.",
+        "The width of ball left between the two bored finger holes at the surface. The centreline "
+        "halves it.",
         "Measure between the near edges of the two bores, along the ball.",
         "1/4 in; 3/16 to 3/8 in.",
     ),
@@ -198,24 +208,26 @@ FIELDS: dict[str, Explanation] = {
     "depth": Explanation(
         "The finished hole's depth along its axis to the end of the full diameter. A drill point goes "
         "deeper.",
-        "Depth gauge along the axis; the sheet gives the press's travel beside it.",
+        "Hold the depth gauge along the axis; the work sheet gives the press's travel beside the depth.",
         "1 to 2 in.",
     ),
     "thumb.depth": Explanation(
         "The thumb hole's depth along its axis to the end of the full diameter.",
-        "Depth gauge along the axis; the sheet gives the press's travel beside it.",
+        "Hold the depth gauge along the axis; the work sheet gives the press's travel beside the depth.",
         "2 1/2 to 3 in.",
     ),
     "pitch.forward": Explanation(
-        "Pitch along the grip: by how much the hole's axis misses the ball's centre. Forward leans "
-        "the bottom toward the palm, reverse away from it.",
-        "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
+        "Pitch along the grip: how far the hole's axis passes from the ball's centre. Forward pitch "
+        "leans "
+        "the hole's bottom toward the palm, reverse pitch away from it.",
+        "Set it on the drill press's pitch scale; on a drilled ball, read it with a pitch gauge.",
         "fingers 1/4 forward to 1/4 in reverse.",
     ),
     "thumb.pitch.forward": Explanation(
-        "The thumb's pitch along the grip. Forward leans the bottom toward the fingers, reverse away "
-        "from them.",
-        "Set on the drill press's pitch scale; on a drilled ball read with a pitch gauge.",
+        "The thumb hole's pitch along the grip. Forward pitch leans the hole's bottom toward the "
+        "fingers, "
+        "reverse pitch away from them.",
+        "Set it on the drill press's pitch scale; on a drilled ball, read it with a pitch gauge.",
         "1/8 forward to 3/8 in reverse, more reverse with a long span.",
     ),
     "pitch.right": _LATERAL,
@@ -238,36 +250,36 @@ FIELDS: dict[str, Explanation] = {
     ),
     "sleeve.bore": Explanation(
         "The diameter bored for the insert; at least the finished hole's.",
-        "Caliper on the insert, and the fit that its maker asks for.",
+        "Measure the insert with a caliper, and add the fit that its maker asks for.",
         "31/32 in.",
     ),
     "thumb.sleeve.bore": Explanation(
         "The diameter bored for the slug; at least the finished hole's.",
-        "Caliper on the slug, and the fit that its maker asks for.",
+        "Measure the slug with a caliper, and add the fit that its maker asks for.",
         "1 1/4 to 1 1/2 in.",
     ),
     "sleeve.bore_depth": Explanation(
         "How deep the bore for the insert goes, along its axis.",
-        "Depth gauge along the axis.",
+        "Hold the depth gauge along the axis.",
         "1 1/4 to 2 in; not less than the finished hole, for nobody drills through a set insert.",
     ),
     "thumb.sleeve.bore_depth": Explanation(
         "How deep the bore for the slug goes, along its axis.",
-        "Depth gauge along the axis.",
+        "Hold the depth gauge along the axis.",
         "2 1/2 to 3 1/4 in; not less than the finished hole.",
     ),
     "sleeve.length": Explanation(
         "The insert's length. Left empty it is the bore's depth.",
-        "Caliper on the insert.",
+        "Measure the insert with a caliper.",
         "1 to 1 1/2 in.",
     ),
     "thumb.sleeve.length": Explanation(
         "The slug's length. Left empty it is the bore's depth.",
-        "Caliper on the slug.",
+        "Measure the slug with a caliper.",
         "2 1/2 to 3 in.",
     ),
     "sleeve.density": Explanation(
-        "The density of the insert or slug: what it adds to the ball for its volume.",
+        "The density of the insert or slug: its weight for its volume.",
         "Weigh it, and divide by its volume; or ask the maker.",
         "1.0 to 1.3 g/cm3.",
     ),
@@ -277,8 +289,9 @@ FIELDS: dict[str, Explanation] = {
         "empty or 180 for a flat bit, 118 or 135 for a twist drill.",
     ),
     "thumb.oval": Explanation(
-        "Whether the thumb hole is longer one way than its bit: it is cut as bores that overlap, or "
-        "milled. The span then runs to the long hole's front edge.",
+        "Whether the thumb hole is longer one way than its bit. An oval hole is cut as bores that "
+        "overlap, or "
+        "milled. The span then runs to the oval's front edge.",
         "Look at the thumb: most are wider one way than the other.",
         "no; yes where a round hole pinches one way and is loose the other.",
     ),
@@ -338,27 +351,31 @@ FIELDS: dict[str, Explanation] = {
         "no.",
     ),
     "inspection.over": Explanation(
-        "Where it lies along the midline from the grip centre, positive toward the PAP.",
+        "Where the inspection hole lies along the midline from the grip centre, positive toward the PAP.",
         "Measure along the midline with a rule laid on the ball.",
         "off the track and off the grip.",
     ),
     "inspection.up": Explanation(
-        "How far it lies up from the midline toward the fingers, or down toward the thumb.",
+        "How far the inspection hole lies up from the midline toward the fingers, or down toward "
+        "the thumb.",
         "Measure square to the midline with a rule laid on the ball.",
         "off the track and off the grip.",
     ),
     "inspection.diameter": Explanation(
-        "Its diameter.", "Read it off the bit.", "1/2 to 5/8 in; the limit is the rule set's."
+        "The inspection hole's diameter.",
+        "Read it off the bit.",
+        "1/2 to 5/8 in; the limit is the rule set's.",
     ),
     "inspection.depth": Explanation(
-        "Its depth to the end of the full diameter.",
+        "The inspection hole's depth to the end of the full diameter.",
         "Depth gauge.",
         "1/16 to 1/8 in; the limit is the rule set's.",
     ),
     "history.holes": Explanation(
         "Holes that the ball had before this work, plugged or left open. They belong to the ball and "
         "stay where they are when the layout changes.",
-        "Look the ball over; choose File, Redrill to take them from the job that drilled them.",
+        "Look for them all over the ball. If a job drilled them, choose File, Redrill to copy them "
+        "from that job.",
         "none on a new ball.",
     ),
     "holes.*.name": Explanation(
@@ -378,15 +395,17 @@ FIELDS: dict[str, Explanation] = {
         "anything from -180 to 180 degrees.",
     ),
     "holes.*.toward_pin": Explanation(
-        "By how much the old hole's axis misses the ball's centre, its bottom leaning toward the pin; "
-        "negative away from it. Left empty it is 0.",
-        "Pitch gauge in the open hole, before it is plugged.",
+        "How far the old hole's axis passes from the ball's centre: positive where its bottom leans "
+        "toward the "
+        "pin, negative away from it. Left empty it is 0.",
+        "Put the pitch gauge in the open hole, before the hole is plugged.",
         "-3/8 to 3/8 in.",
     ),
     "holes.*.right": Explanation(
-        "By how much the old hole's axis misses the ball's centre, its bottom leaning to the right seen "
-        "from outside with the pin up; negative to the left. Left empty it is 0.",
-        "Pitch gauge in the open hole, before it is plugged.",
+        "How far the old hole's axis passes from the ball's centre: positive where its bottom leans "
+        "to the "
+        "right, negative to the left, seen from outside with the pin up. Left empty it is 0.",
+        "Put the pitch gauge in the open hole, before the hole is plugged.",
         "-3/8 to 3/8 in.",
     ),
     "holes.*.diameter": Explanation(
@@ -396,7 +415,7 @@ FIELDS: dict[str, Explanation] = {
     ),
     "holes.*.depth": Explanation(
         "The depth that was drilled along the axis, to the end of the full diameter.",
-        "Depth gauge, before it is plugged.",
+        "Use a depth gauge before the hole is plugged.",
         "1 to 3 1/4 in.",
     ),
     "holes.*.plug": Explanation(
@@ -416,7 +435,7 @@ FIELDS: dict[str, Explanation] = {
         "Depth gauge before and after, or from how much was poured.",
         "empty.",
     ),
-    "ball.name": Explanation("Which ball it is.", "Read it off the ball.", "name and weight."),
+    "ball.name": Explanation("The ball's name.", "Read it off the ball.", "name and weight."),
     "ball.serial": Explanation(
         "The serial number that the factory engraved. The rules ask for one.",
         "Read it off the ball.",
@@ -440,7 +459,7 @@ FIELDS: dict[str, Explanation] = {
     ),
     "ball.pin_to_cg": Explanation(
         "The arc from the pin to the CG mark.",
-        "Measure with a rule laid on the ball; the box tells a rounded figure.",
+        "Measure with a rule laid on the ball; the box states a rounded figure.",
         "2 to 4 in.",
     ),
     "ball.psa": Explanation(
@@ -462,8 +481,8 @@ FIELDS: dict[str, Explanation] = {
         "-45 to 45 degrees; empty is 0.",
     ),
     "ball.rg_data": Explanation(
-        "Whether the box tells the radii of gyration. Without them the ball is taken as one uniform "
-        "density, and the plan says so.",
+        "Whether the box states the radii of gyration. If not, the plan treats the ball as one uniform "
+        "density, and says so.",
         "Read the box or the maker's sheet for this weight of the ball.",
         "yes for balls with a core.",
     ),
@@ -484,10 +503,10 @@ FIELDS: dict[str, Explanation] = {
         "0 on symmetric balls, 0.008 to 0.025 in on asymmetric ones.",
     ),
     "ball.shell": Explanation(
-        "Whether shell thickness and density are known. If not, usual ones are assumed, and the plan "
+        "Whether the shell's thickness and density are known. If not, the plan assumes usual values, and "
         "says so.",
         "The maker's sheet, or a plug cut from the same ball.",
-        "no: a box does not tell.",
+        "no: a box does not state it.",
     ),
     "shell.thickness": Explanation(
         "How thick the outer shell is.", "Measure it in a drilled hole.", "1/2 to 1 in."
@@ -496,8 +515,8 @@ FIELDS: dict[str, Explanation] = {
         "The density of the shell.", "The maker's sheet, or a weighed plug.", "1.15 to 1.25 g/cm3."
     ),
     "filler_density": Explanation(
-        "The density of the filler between shell and core. Left empty one is assumed that fits the "
-        "label, and the plan says so.",
+        "The density of the filler between shell and core. If it is empty, the plan assumes a density "
+        "that fits the label, and says so.",
         "The maker's sheet.",
         "empty; 0.6 to 1.0 g/cm3 where it is known.",
     ),
@@ -562,7 +581,7 @@ FIELDS: dict[str, Explanation] = {
         "weight is then a range, for arms from 3 in to the ball's radius.",
         "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x: the "
         "arm is R w / x.",
-        "not published; calibrate yours.",
+        "not published; calibrate your own scale.",
         "arm = R w / x",
     ),
     "tolerances": Explanation(
@@ -634,7 +653,7 @@ FIELDS: dict[str, Explanation] = {
     "scale.arm_sd": Explanation(
         "The standard deviation of the calibrated arm. With tolerances it widens the static weights' "
         "band; empty takes the tolerance of the arm.",
-        "`layoutkit scale` tells it with the arm; more and heavier known weights make it smaller.",
+        "`layoutkit scale` prints it with the arm; more and heavier known weights make it smaller.",
         "0.02 to 0.10 in.",
     ),
     "scale.calibrated": Explanation(
@@ -649,17 +668,18 @@ FIELDS: dict[str, Explanation] = {
     ),
     "top": Explanation(
         "Top weight as the scale shows it, with the grip's centre up; negative is bottom weight.",
-        "Static scale: grip centre up, then turned half round; read the difference as always.",
+        "Use the static scale with the grip centre up, then turn the ball half round, and read the "
+        "difference.",
         "-1 to 4 oz.",
     ),
     "side": Explanation(
         "Side weight as the scale shows it: positive toward the PAP, negative away from it.",
-        "Static scale: the midline along the beam.",
+        "Use the static scale with the midline along the beam.",
         "-1 to 1 oz.",
     ),
     "finger": Explanation(
         "Finger weight as the scale shows it; negative is thumb weight.",
-        "Static scale: the grip's centreline along the beam.",
+        "Use the static scale with the grip's centreline along the beam.",
         "-1 to 1 oz.",
     ),
     "date": Explanation("The day of the weighing.", "The calendar.", "year-month-day."),
@@ -718,16 +738,18 @@ READINGS: dict[str, Explanation] = {
         "gross = undrilled weight - weight removed",
     ),
     "removed": Explanation(
-        "What drilling takes off: bores out, inserts and slugs in, finished holes out.",
+        "The weight that drilling removes. Inserts and slugs add to the ball; bores and finished "
+        "holes take from it.",
         "Weigh the ball before and after.",
         "2 to 4 oz.",
         "removed = sum of density x volume of each cut - the same of each sleeve",
     ),
     "arm": Explanation(
-        "The scale's lever by which moments become ounces: the record's, or the ball's radius while "
-        "it is not calibrated.",
+        "The lever of the scale, which turns moments into ounces: the record's arm, or the ball's "
+        "radius while "
+        "the scale is not calibrated.",
         "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x.",
-        "not published; calibrate yours.",
+        "not published; calibrate your own scale.",
         "arm = R w / x",
     ),
     "drilling_angle": Explanation(
@@ -877,9 +899,10 @@ READINGS: dict[str, Explanation] = {
         "0.6 to 1.0 g/cm3.",
     ),
     "illegal": Explanation(
-        "How often a ball drilled by this plan would be beyond a limit on the event's scale, if "
-        "everything measured is off by as much as its tolerances allow.",
-        "Measure what contributes most once more (View, How sure the plan is), or calibrate the scale.",
+        "How often a ball drilled by this plan would be beyond a limit on the event's scale, where "
+        "every measurement scatters within its tolerance.",
+        "View, How sure the plan is, shows which input contributes most. Measure that input again, "
+        "or calibrate the scale.",
         "no more than the shop is ready to risk.",
         "the part of the seeded draws of all inputs and the scale's reading that is beyond any limit",
     ),
@@ -887,7 +910,7 @@ READINGS: dict[str, Explanation] = {
         "What the scale showed, as the Scale page keeps it, beside what the plan says; the verdict is "
         "for the ball as weighed.",
         "Weigh the ball on the same scale before and after drilling.",
-        "within the scale's allowance of each other; what is farther off has a reason.",
+        "within the scale's allowance of each other; look for the reason of a larger difference.",
         "difference = measured - predicted, in ounces",
     ),
     # checks that are no bars
@@ -908,7 +931,7 @@ READINGS: dict[str, Explanation] = {
         "count <= the rule's most for each gripping hole",
     ),
     "vents of one hole": Explanation(
-        "The most vents that open into one gripping hole; told only where that is too many.",
+        "The most vents that open into one gripping hole; shown only if that is too many.",
         "Count them.",
         "one.",
         "count <= the rule's most",
@@ -940,9 +963,10 @@ MAPS: dict[str, Explanation] = {
     "differential": READINGS["differential"],
     "intermediate_differential": READINGS["intermediate_differential"],
     "flare": Explanation(
-        "How far the axis would migrate over the ball in one revolution if it span freely: it compares "
-        "layouts, and promises nothing about a lane.",
-        "Not to be measured; the oil rings of a thrown ball show what the lane made of it.",
+        "How far the axis would migrate over the ball in one revolution of a freely spinning ball. "
+        "The figure "
+        "compares layouts, and promises nothing about a lane.",
+        "Nothing to measure; the oil rings of a thrown ball show the flare on a lane.",
         "the more, the farther the rings lie apart; least with the pin on the PAP or a quarter off.",
         "pi R (1 - (low RG / high RG)^2) sin(2 x angle between PAP and low RG axis)",
     ),
@@ -957,7 +981,7 @@ LANE: dict[str, Explanation] = {
         "17 to 18 for a strike; the pocket lies half a board beside 17.",
     ),
     "entry angle": Explanation(
-        "The angle between the ball's way at the head pin and the lane.", _FILM, "3 to 7 degrees."
+        "The angle between the ball's path at the head pin and the lane.", _FILM, "3 to 7 degrees."
     ),
     "board at the arrows": Explanation(
         "The board under the ball 15 ft down the lane.", _FILM, "5 to 20."
@@ -968,7 +992,7 @@ LANE: dict[str, Explanation] = {
         "35 to 45 ft, near the end of the oil.",
     ),
     "board at the breakpoint": Explanation(
-        "The board that the path is farthest out at.", _FILM, "3 to 15."
+        "The board under the ball where the path is farthest out.", _FILM, "3 to 15."
     ),
     "skid": Explanation(
         "How far the ball slides on the oil.",
@@ -976,7 +1000,7 @@ LANE: dict[str, Explanation] = {
         "to the end of the oil.",
     ),
     "hook": Explanation(
-        "How far the ball slides on beyond the oil, its way bending, until it rolls without slip.",
+        "How far the ball still slides beyond the oil while its path bends, until it rolls without slip.",
         _FILM,
         "8 to 20 ft.",
     ),
@@ -1005,7 +1029,7 @@ COLUMNS: dict[str, Explanation] = {
         "The diameter that is cut.", "Caliper on the bit.", "as the record states it."
     ),
     "bit (in)": Explanation(
-        "The stocked inch bit for that size; ~ marks one that is only near.",
+        "The stocked inch bit for that size; ~ marks a bit of nearly that size.",
         "Read it off the bit.",
         "bits in steps of 1/64 in.",
         "nearest 1/64 in",
@@ -1017,7 +1041,8 @@ COLUMNS: dict[str, Explanation] = {
         "Along the axis to the end of the full diameter.", "Depth gauge.", "fingers 1 to 2 in."
     ),
     "travel": Explanation(
-        "What the press's stop is set to: from the bit's first touch of the ball to the end of the "
+        "The setting of the press's stop: the way from the bit's first touch of the ball to the end "
+        "of the "
         "cut.",
         "The press's depth stop, set at the first touch.",
         "depth, and more for a point or a tilted bit.",
@@ -1052,7 +1077,7 @@ COLUMNS: dict[str, Explanation] = {
         "span - (rho(bore) - rho(diameter)) of finger and thumb, rho(d) = R asin(d / 2R)",
     ),
     "removed": Explanation(
-        "What this hole's steps take off, its sleeve counted.",
+        "The weight that this hole's steps remove, less the weight of its sleeve.",
         "Weigh the ball before and after.",
         "fingers 1/2 to 1 oz, thumb 1 1/2 to 2 1/2 oz.",
         "density x volume of its bore and finished hole - of its sleeve",
@@ -1083,7 +1108,7 @@ COLUMNS: dict[str, Explanation] = {
         "-0.063 to 0.063.",
     ),
     "aims at": Explanation(
-        "Where the hole goes from its start: a vent to a gripping hole's axis, so far down.",
+        "Where the hole ends: a vent ends on a gripping hole's axis, at this depth.",
         "Lay the ball so that the bit points there, by the lean in the table of bits.",
         "near the bottom of the thumb hole.",
     ),
@@ -1094,7 +1119,7 @@ COLUMNS: dict[str, Explanation] = {
         FIELDS["holes.*.bearing"].usual,
     ),
     "plug": Explanation(
-        "What an old hole is filled with, and how far down where not to its end.",
+        "The density of an old hole's plug, and its length where it does not fill the hole.",
         FIELDS["plug.density"].bench,
         "1.1 to 1.25 g/cm3.",
     ),
@@ -1105,12 +1130,13 @@ COLUMNS: dict[str, Explanation] = {
         "density x volume of the hole - of its plug",
     ),
     "edge to nearest mark": Explanation(
-        "The least arc from the hole's edge to pin, CG or PSA mark; cuts it means that the mark goes.",
+        "The least arc from the hole's edge to the pin, CG or PSA mark; `cuts it` means that "
+        "drilling removes the mark.",
         _RULE,
         "1/2 in and more.",
         "least arc from the centre to a mark - rho(diameter cut)",
     ),
-    "hole": Explanation("The hole from whose centre is measured.", _RULE, "middle, ring, thumb."),
+    "hole": Explanation("The hole whose centre the arcs start from.", _RULE, "middle, ring, thumb."),
     "to pin": Explanation(
         "From the hole's marked centre to the pin: measure it before the bit touches.", _RULE,
         "1 to 7 in.", _ARC,
@@ -1123,7 +1149,7 @@ COLUMNS: dict[str, Explanation] = {
         "From the hole's marked centre to the PSA mark: measure it before the bit touches.", _RULE,
         "2 to 7 in.", _ARC,
     ),
-    "holes": Explanation("The two holes between which the wall is.", _RULE, "every two holes."),
+    "holes": Explanation("The two holes on either side of the wall.", _RULE, "every two holes."),
     "the least wall between them": Explanation(
         "The thinnest material between two holes over their whole depth, or where they meet.",
         "Cannot be measured from outside; drill deep holes apart.",
@@ -1134,9 +1160,10 @@ COLUMNS: dict[str, Explanation] = {
 
 # by the heading of a column of the shelf's table
 SHELF: dict[str, str] = {
-    "ball": "The ball's name in the table; select it to read why it stands where it does.",
-    "outcome": "What the plan with this ball comes to under the rules.",
-    "of a limit": "The largest share of a static limit that the drilled ball uses, and which.",
+    "ball": "The ball's name in the table; select the ball to read the reason for its place.",
+    "outcome": "The verdict of the rules on the plan with this ball.",
+    "of a limit": "The largest share of a static limit that the drilled ball uses, and the name of "
+    "that limit.",
     "side": READINGS["side"].what,
     "finger or thumb": READINGS["finger"].what,
     "top": READINGS["top"].what,
@@ -1144,7 +1171,7 @@ SHELF: dict[str, str] = {
     "differential": READINGS["differential"].what,
 }
 
-# by what the dialogs about the shop's scale ask for
+# by what the dialogs about the shop's scale ask for: a column of the tests, or a box
 SCALE: dict[str, Explanation] = {
     "weight": Explanation(
         "The weight that is fixed on the ball's surface, where the beam's axis leaves it.",
@@ -1153,7 +1180,7 @@ SCALE: dict[str, Explanation] = {
     ),
     "growth": Explanation(
         "By how much the static scale's reading grew when the weight came onto the ball.",
-        "Read before and after, and type the difference.",
+        "Read the scale before and after, and type the difference.",
         "near the weight itself.",
         "growth = weight x lever / arm",
     ),
@@ -1164,18 +1191,20 @@ SCALE: dict[str, Explanation] = {
     ),
     "height": Explanation(
         "How far the weight's own centre lies above the ball's surface; it lengthens the lever.",
-        "Half the weight's height, with what is between it and the ball.",
+        "Take half the weight's height, and add the thickness of anything between it and the ball.",
         "0 for a flat weight, to 1/2 in.",
         "lever = diameter / 2 + height",
     ),
     "reading": Explanation(
         "The standard deviation of a reading's growth: from it follow the arm's own, and which tests do "
         "not agree with the others.",
-        "Make one test ten times; two thirds of the readings lie within it of their mean.",
+        "Make one test ten times; two thirds of the readings lie within one deviation of their mean.",
         "0.05 oz, a convention.",
     ),
     "by": Explanation(
-        "Who made the tests, for the shop's file.", "Nothing to measure.", "a name or initials."
+        "The person who made the tests, for the shop's file.",
+        "Nothing to measure.",
+        "a name or initials.",
     ),
     "take": Explanation(
         "Whether plans take arm, shell and filler as fitted to the shop's weighed jobs, where the record "
@@ -1189,14 +1218,15 @@ GLOSSARY: dict[str, str] = {
     "Arc": "A distance along the ball's surface, on the great circle between two marks.",
     "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",
     "Asymmetric": "Of a ball whose middle and high RG differ, so that it has a PSA mark.",
-    "Axis rotation": "The angle between the ball's way and how it turns: 0 straight on, 90 sideways.",
+    "Axis rotation": "The angle between the ball's direction and its turning: 0 straight on, 90 "
+    "sideways.",
     "Axis tilt": "How far the ring of the track lies beyond 90 degrees from the PAP.",
     "Balance hole": "A hole that no finger uses, drilled to change weights.",
     "Band": "A value with its uncertainty on both sides.",
     "Bearing": "A direction at a mark: 0 toward the fingers' pole, growing toward the PAP side.",
     "Bore": "The wider hole into which an insert or a slug is set.",
     "Breakpoint": "Where the ball's path is farthest out, before it comes back to the pins.",
-    "Bridge": "What is left between the two finger bores at the surface.",
+    "Bridge": "The width of ball left between the two finger bores at the surface.",
     "Centreline": "The great circle through the grip centre, from the thumb up between the fingers.",
     "CG mark": "The factory's mark over the ball's centre of gravity, on the surface.",
     "Close": "An outcome: the limit lies within the value's band, so weigh the drilled ball.",
@@ -1204,7 +1234,7 @@ GLOSSARY: dict[str, str] = {
     "Differential": "The high RG less the low RG.",
     "Drilling angle": "At the pin, from the line to the reference mark to the line to the PAP.",
     "Entry angle": "The angle to the lane at which the ball comes to the head pin.",
-    "Far side": "What cannot be seen from here, because the ball is in the way.",
+    "Far side": "The part of the ball that cannot be seen from here.",
     "Filler": "The lighter material between shell and core.",
     "Finger weight": "Static weight toward the fingers; the other way it is thumb weight.",
     "Fingertip grip": "A grip in which the fingers go in to their first joint.",
@@ -1212,7 +1242,7 @@ GLOSSARY: dict[str, str] = {
     "Grip centre": "The middle of the grip: halfway between thumb edge and finger edges.",
     "Gross weight": "The whole weight of the ball.",
     "High RG axis": "The axis about which the ball is hardest to turn.",
-    "Hook": "What the ball does beyond the oil, where friction bends its way until it rolls.",
+    "Hook": "The part of the shot beyond the oil, where friction bends the ball's path until it rolls.",
     "Insert": "A sleeve set into a finger's bore, in which the hole is finished.",
     "Inspection hole": "A shallow hole that shows the material, within what the rules allow.",
     "Intermediate differential": "The high RG less the middle RG.",
@@ -1221,16 +1251,17 @@ GLOSSARY: dict[str, str] = {
     "Midline": "The great circle through the grip centre, square to the centreline.",
     "Moment": "Weight times lever; a static scale measures moments.",
     "Negative side": "The side of the grip away from the bowler's PAP.",
-    "Oil ring": "The line of oil that the lane leaves on the ball in one turn; the first tells the PAP.",
+    "Oil ring": "The line of oil that the lane leaves on the ball in one turn; the first ring shows "
+    "the PAP.",
     "Oval": "Of a hole that is longer one way than its bit, cut as bores that overlap.",
     "Over": "The arc along the midline from the grip centre, positive toward the PAP.",
     "Palm mark": "The mark at the grip centre of a ball without a thumb hole.",
     "PAP": "Positive axis point: where the bowler's axis of rotation leaves the ball at release.",
     "Pin": "The factory's mark at the end of the core's low RG axis.",
     "Pin up, pin down": "The pin above or below the fingers' line.",
-    "Pitch": "By how much a hole's axis misses the ball's centre: forward, reverse, right, left.",
+    "Pitch": "How far a hole's axis passes from the ball's centre: forward, reverse, right, left.",
     "Placement": "A layout stated by where the pin lies and where the reference mark points.",
-    "Plug": "What an old hole is filled with.",
+    "Plug": "The material that fills an old hole.",
     "Positive side": "The side of the bowler's own PAP: right for a right hand.",
     "PSA mark": "Preferred spin axis: the factory's mark at the end of the high RG axis.",
     "Quarter": "Exactly 90 degrees round the ball, which the trade calls 6 3/4 in.",
@@ -1240,7 +1271,7 @@ GLOSSARY: dict[str, str] = {
     "Scallop": "The ridge that stays between two bores of an oval hole.",
     "Shell": "The outer layer of the ball; also cover.",
     "Side weight": "Static weight toward the positive or the negative side.",
-    "Skid": "What the ball does on the oil, sliding.",
+    "Skid": "The part of the shot on the oil, where the ball slides.",
     "Sleeve": "A finger insert or a thumb slug.",
     "Slug": "A sleeve set into the thumb's bore, in which the hole is finished.",
     "Span": "From the finished edge of the thumb hole to that of a finger hole.",
@@ -1249,7 +1280,7 @@ GLOSSARY: dict[str, str] = {
     "Tip angle": "The included angle of a drill's point.",
     "Top weight": "Static weight toward the grip centre; the other way it is bottom weight.",
     "Track": "The ring on which the ball rolls.",
-    "Travel": "What the press's stop is set to: from first touch to the end of the cut.",
+    "Travel": "The setting of the press's stop: the way from first touch to the end of the cut.",
     "Up": "The arc from the midline, positive toward the fingers.",
     "VAL": "Vertical axis line: the great circle through the PAP, square to the midline.",
     "VAL angle": "At the PAP, between the line to the pin and the finger side of the VAL.",
@@ -1258,7 +1289,7 @@ GLOSSARY: dict[str, str] = {
 
 
 def field_words(path: str) -> str:
-    """The help of a field, with what is possible in it; KeyError for a path that no field has."""
+    """The help text of a field, with the range of its values; KeyError for a path that no field has."""
     rows = {f.path: f for each in LISTS for f in row_fields(each)}
     field = field_at(path) or rows[path]
     return f"{field.label}\n{of_field(field).words(_possible(field))}"
@@ -1282,20 +1313,20 @@ def _possible(field: Field) -> str:
 
 
 def reading_words(key: str) -> str:
-    """The help of a reading, a bar or a check, by its key; KeyError for none."""
+    """The help text of a reading, a bar or a check, by its key; KeyError for an unknown key."""
     return READINGS[key].words()
 
 
 def column_words(heading: str) -> str:
-    """The help of a table's column, by its heading; KeyError for none."""
+    """The help text of a table's column, by its heading; KeyError for an unknown heading."""
     return COLUMNS[heading].words()
 
 
 def map_words(name: str) -> str:
-    """The help of a map's figure, by its name; KeyError for none."""
+    """The help text of a map's figure, by its name; KeyError for an unknown name."""
     return MAPS[name].words()
 
 
 def lane_words(name: str) -> str:
-    """The help of a shot's figure, by its name; KeyError for none."""
+    """The help text of a shot's figure, by its name; KeyError for an unknown name."""
     return LANE[name].words()

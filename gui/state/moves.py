@@ -131,8 +131,8 @@ def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dic
     Numbers that were typed for that way before are taken up again where they still state the layout.
     """
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
-    given = _layout.stated(job.layout)
-    wanted = _CONVERT[by](given, mark, pap, radius)
+    stated = _layout.stated(job.layout)
+    wanted = _CONVERT[by](stated, mark, pap, radius)
     earlier = {**entries, "layout.by": by}
     try:
         typed = _layout.stated(_with_layout(job, earlier).layout)
@@ -153,11 +153,11 @@ def with_angles(
     Raises InputError where that statement cannot say them.
     """
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
-    given = _layout.stated(job.layout)
-    if isinstance(given, Angles):
+    stated = _layout.stated(job.layout)
+    if isinstance(stated, Angles):
         texts = {"layout.drilling_angle": _number(drilling), "layout.val_angle": _number(val)}
         return {**entries, **texts}
-    arc = _layout.to_angles(given, mark, pap, radius).pin_to_pap
+    arc = _layout.to_angles(stated, mark, pap, radius).pin_to_pap
     wanted = _CONVERT[job.layout.by](Angles(drilling, arc, val), mark, pap, radius)
     metric = _metric(entries, _lengths(job.layout.by), units)
     near = _layout.rounded(wanted, mark, pap, radius, *NUDGED, metric)

@@ -9,30 +9,30 @@ from layoutkit.errors import InputError
 from layoutkit.planning.certainty import Drawn, gradually, illegal, limits, percent
 from layoutkit.planning.values import Plan
 
-KEY = "illegal"  # of its explanation
+KEY = "illegal"  # the key of its help text
 LABEL = "Chance that the drilled ball is illegal"
 WAITING = "Illegal: ..."
-DEFAULTS = "The record has no tolerances: the documented defaults are taken."
+DEFAULTS = "The record has no tolerances: the documented defaults stand in for them."
 
 
 @dataclass(frozen=True, slots=True)
 class Odds:
-    """A chance as text: in a few letters, and at length what it is made of."""
+    """The chance as text: ``text`` in a few letters, ``words`` in sentences."""
 
     text: str
     words: str
 
 
 class OddsWork:
-    """The seeded draws for one plan; the same as `layoutkit sure` takes, in pieces of some 20 ms."""
+    """The seeded draws for one plan, in pieces of about 20 ms; `layoutkit sure` makes the same draws."""
 
     def __init__(self, plan: Plan) -> None:
-        """Nothing is drawn yet."""
+        """Prepare the draws; the first `step` begins them."""
         self._plan = plan
         self._drawing: Generator[int, None, Drawn] = gradually(plan.job)
 
     def step(self) -> Odds | None:
-        """Draw one piece; the chance once all are drawn."""
+        """Draw one piece; returns the chance after the last piece, before it None."""
         try:
             next(self._drawing)
         except StopIteration as end:
@@ -43,20 +43,20 @@ class OddsWork:
 
 
 def odds(plan: Plan, drawn: Drawn) -> Odds:
-    """What the draws say about a plan's limits, and whether it fails whatever it weighs."""
+    """The chance that the ball is beyond a limit, and the checks that fail whatever the ball weighs."""
     bounds = limits(plan.checks)
-    found = illegal(drawn, bounds)
+    chances = illegal(drawn, bounds)
     names = {c.name for c in plan.checks if c.name in ("gross", "top", "side", "finger")}
     certain = [c.name for c in plan.checks if c.outcome == "fail" and c.name not in names]
     if plan.do_not_drill:
         certain.insert(0, "a hole comes out of the far side")
-    whole = percent(found.any, found.draws)
+    whole = percent(chances.any, chances.draws)
     each = ", ".join(
-        f"{c.name.rpartition('_')[0].replace('weight', 'gross')} {percent(c, found.draws)}"
-        for c in found.each
+        f"{c.name.rpartition('_')[0].replace('weight', 'gross')} {percent(c, chances.draws)}"
+        for c in chances.each
     )
     lines = [
-        f"Now: {whole}, from {found.draws} draws (to within {100.0 * found.any.error:.1f} %). "
+        f"Now: {whole}, from {chances.draws} draws (to within {100.0 * chances.any.error:.1f} %). "
         f"Beyond its own limit: {each}."
     ]
     if certain:

@@ -383,8 +383,8 @@ def _oval(plan: Plan, units: Units) -> Table:
         return Table((), ())
     heading, *rows = oval_rows(hole.oval, units)
     before, after = oval_words(hole, hole.oval, units)
-    told = [("", line) for line in (*wrap(before, _WRAP), *wrap(after, _WRAP))]
-    return Table(heading, (*rows, *told))
+    notes = [("", line) for line in (*wrap(before, _WRAP), *wrap(after, _WRAP))]
+    return Table(heading, (*rows, *notes))
 
 
 def _table(rows: list[tuple[str, ...]]) -> Table:
@@ -394,8 +394,10 @@ def _table(rows: list[tuple[str, ...]]) -> Table:
 
 def _arm_words(plan: Plan) -> tuple[str, ...]:
     """Whose arm it is, where that is known."""
-    told = "" if plan.job.scale is None else plan.job.scale.calibrated
-    return (f"The scale's arm, {plan.statics.arm:.3f} in, was calibrated: {told}.",) if told else ()
+    calibrated = "" if plan.job.scale is None else plan.job.scale.calibrated
+    if not calibrated:
+        return ()
+    return (f"The scale's arm, {plan.statics.arm:.3f} in, was calibrated: {calibrated}.",)
 
 
 def _outcome(word: str) -> Outcome:

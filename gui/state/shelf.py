@@ -17,13 +17,13 @@ from layoutkit.units import Units
 HEADINGS = (
     "", "ball", "outcome", "of a limit", "side", "finger or thumb", "top", "gross", "differential",
 )  # fmt: skip
-# what a ranking does not look at
+# the parts of a record that a ranking does not depend on
 _BALLS_OWN = ("ball", "weighings", "history", "title", "notes", "work")
 
 
 @dataclass(frozen=True, slots=True)
 class Ranking:
-    """What became of a table: the job that its balls were planned for, its labels by line."""
+    """A ranked table: the job that its balls were planned for, and the balls' labels by line."""
 
     path: str
     job: Job
@@ -56,7 +56,7 @@ def ranked(plan: Plan, path: str) -> Ranking:
 
 def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, ...]:
     """The balls in order of merit, then what could not be used."""
-    found = []
+    rows = []
     for place, ball in enumerate(ranking.shelf.ranked, 1):
         s, result = ball.plan.statics, ball.plan
         cells = (
@@ -72,13 +72,13 @@ def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, .
         )
         outcome = "fail" if result.do_not_drill else result.outcome
         words = f"{result.job.ball.name}: {reason(ball, units)}"
-        found.append(ShelfRow(cells, outcome, words, ranking.labels[ball.line]))
+        rows.append(ShelfRow(cells, outcome, words, ranking.labels[ball.line]))
     for each in ranking.shelf.unusable:
         name = each.name or "no name"
         blank = ("",) * (len(HEADINGS) - 3)
         words = f"Line {each.line}, {name}: {each.reason}"
-        found.append(ShelfRow(("-", name, "unusable", *blank), "unusable", words, None))
-    return tuple(found)
+        rows.append(ShelfRow(("-", name, "unusable", *blank), "unusable", words, None))
+    return tuple(rows)
 
 
 def same_but_ball(one: Job, other: Job) -> bool:

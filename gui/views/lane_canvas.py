@@ -325,8 +325,8 @@ class LaneCanvas(tk.Canvas):
 
     def _pixels(self, points: Array) -> list[float]:
         x, y, r = self._ball
-        found: list[float] = (points * (r, -r) + (x, y)).ravel().tolist()
-        return found
+        flat: list[float] = (points * (r, -r) + (x, y)).ravel().tolist()
+        return flat
 
 
 _LONGEST = "2.62 s, hook: 60.0 ft, board 23.4, 13.9 mph, 554 rpm"

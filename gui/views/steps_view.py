@@ -87,7 +87,7 @@ class StepsView(ttk.Frame):
         text = self.list.text
         text.focus_set()
         names = text.tag_names(f"@{event.x},{event.y}")
-        found = [int(n.removeprefix("step")) for n in names if n.startswith("step")]
-        if found:
-            self._presenter.select_step(found[0])
+        steps = [int(n.removeprefix("step")) for n in names if n.startswith("step")]
+        if steps:
+            self._presenter.select_step(steps[0])
         return "break"

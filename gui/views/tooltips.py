@@ -1,7 +1,7 @@
-"""Help on widgets: a tooltip under the pointer, and the same words in the status line on focus.
+"""Tooltips: the help text of a widget under the pointer, and in the status line on focus.
 
-tkinter-tooltip is wrapped once, here, for its habits: it would show at once, pile up timers when
-the pointer comes back, outlive its widget, and make a window for each widget at the start.
+Only this module uses tkinter-tooltip, to mend four habits of it: its tooltips show at once, pile up
+timers when the pointer comes back, outlive their widget, and each make a window at the start.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Words = Callable[[], str]
 
 
 class Help:
-    """The help of one window: ``say`` puts words into its status line, empty words clear it."""
+    """The help texts of one window's widgets: ``say`` writes to its status line, empty words clear it."""
 
     def __init__(self, say: Callable[[str], None], pixels: Callable[[float], int]) -> None:
         self.say = say
@@ -34,27 +34,27 @@ class Help:
         return words() if words is not None else ""
 
     def attach(self, widget: tk.Widget, words: str | Words, parts: bool = False) -> None:
-        """Show these words, or what the function returns then, on this widget.
+        """Give a widget a tooltip: these words, or what the function returns when the tooltip opens.
 
-        With ``parts`` the words change from place to place on it.
+        ``parts``: the words change from place to place on the widget.
         """
-        told: Words = words if callable(words) else lambda: words
-        tip = _Tip(widget, told, self._pixels)
+        text: Words = words if callable(words) else lambda: words
+        tip = _Tip(widget, text, self._pixels)
         widget.bind("<Enter>", tip.enter, add="+")
         widget.bind("<Destroy>", tip.gone, add="+")
         if parts:
             widget.bind("<Motion>", tip.moved, add="+")
         if widget.winfo_class() == "TLabel":
             # it takes no keyboard; a binding to it would make it a stop of the tabulator
-            self._words[str(widget)] = told
+            self._words[str(widget)] = text
         else:
-            self.on_focus(widget, told)
+            self.on_focus(widget, text)
 
     def on_focus(self, widget: tk.Misc, words: str | Words) -> None:
         """Show these words in the status line only, while the widget has the keyboard."""
-        told: Words = words if callable(words) else lambda: words
-        self._words[str(widget)] = told
-        widget.bind("<FocusIn>", lambda _: self.say(short(told())), add="+")
+        text: Words = words if callable(words) else lambda: words
+        self._words[str(widget)] = text
+        widget.bind("<FocusIn>", lambda _: self.say(short(text())), add="+")
         widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
 
 
@@ -62,24 +62,24 @@ def short(text: str) -> str:
     """The first two lines of a help, name and meaning, and where to read the rest."""
     name, _, rest = text.partition("\n")
     what, more, _ = rest.partition("\n")
-    told = f"{name}: {what}" if what else name
-    return f"{told} (F1: more)" if more else told
+    line = f"{name}: {what}" if what else name
+    return f"{line} (F1: more)" if more else line
 
 
 class _Tip:
-    """A tooltip that is made when the pointer first comes."""
+    """A tooltip whose window is made when the pointer first comes."""
 
     def __init__(self, widget: tk.Widget, words: Words, pixels: Callable[[float], int]) -> None:
         self._widget, self._words, self._pixels = widget, words, pixels
         self._tip: _Quiet | None = None
-        self._told = ""
+        self._last_words = ""
 
     def moved(self, event: tk.Event[tk.Misc]) -> None:
         """The pointer moved: what it points at now may be something else."""
         words = self._words()
-        if words == self._told:
+        if words == self._last_words:
             return
-        self._told = words
+        self._last_words = words
         if self._tip is not None:
             self._tip.on_leave()
             if words:

@@ -185,18 +185,19 @@ class Window(tk.Toplevel):
         self.outcome = ttk.Label(head, style="Bold.TLabel")
         self.outcome.pack(side="left")
         self.help.attach(self.outcome, self._verdict)
-        self.odds = ttk.Label(head)
-        self.odds.pack(side="left", padx=(pixels(0.4), 0))
-        self.help.attach(self.odds, self._odds_words)
         # from the right edge inward
         self._words: dict[str, ttk.Label] = {}
         self.unit_box = choice_box(head, tuple(_UNITS.values()), self._unit_chosen)
+        self.unit_box.configure(width=9)  # the row has little room, and the words no wide letters
         self.unit_box.pack(side="right")
         self.help.attach(self.unit_box, _UNITS_HELP)
         self._head_word("Units")
         self._compare_buttons(head)
         self._head_word("Compare")
         head.bind("<Configure>", lambda _: self._fit_head())
+        self.odds = ttk.Label(head)
+        self.odds.pack(side="left", padx=(pixels(0.4), 0))
+        self.help.attach(self.odds, self._odds_words)
 
     def _head_word(self, word: str) -> None:
         """A word before the buttons, which goes when there is no room for it."""

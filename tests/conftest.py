@@ -23,7 +23,7 @@ settings.load_profile("layoutkit")
 
 RECORD: dict[str, Any] = {
     "format": "layoutkit-job",
-    "version": 1,
+    "version": 2,
     "title": "An invented job",
     "bowler": {
         "name": "Demo",
@@ -50,7 +50,7 @@ RECORD: dict[str, Any] = {
         "shell": {"thickness": 0.75, "density": 1.20},
         "filler_density": 0.70,
     },
-    "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": 4.5, "val_angle": 35},
+    "layout": {"by": "angles", "angle_at_pin": 50, "pin_to_pap": 4.5, "angle_at_pap": 35},
     "scale": {"arm": 4.275},
 }
 
@@ -163,7 +163,7 @@ def draw_layout(draw: st.DrawFn, radius: float, has_psa: bool) -> dict[str, Any]
     turn, val = draw(st.integers(-180, 180)), draw(st.integers(-180, 180))
     pin_to_pap = draw(lengths(0.25, 6.5, 16))
     if by == "angles":
-        return {"by": by, "drilling_angle": turn, "pin_to_pap": pin_to_pap, "val_angle": val}
+        return {"by": by, "angle_at_pin": turn, "pin_to_pap": pin_to_pap, "angle_at_pap": val}
     # with the PSA mark at a quarter: the cosine rule's first term vanishes
     p = pin_to_pap / radius
     return {
@@ -171,7 +171,7 @@ def draw_layout(draw: st.DrawFn, radius: float, has_psa: bool) -> dict[str, Any]
         "pin_to_pap": pin_to_pap,
         "psa_to_pap": radius * math.acos(math.sin(p) * math.cos(math.radians(turn))),
         "pin_to_val": radius * math.asin(math.sin(p) * math.sin(math.radians(val))),
-        "obtuse_val_angle": draw(st.booleans()),
+        "obtuse_angle_at_pap": draw(st.booleans()),
     }
 
 
@@ -205,7 +205,7 @@ def random_records(draw: st.DrawFn) -> dict[str, Any]:
         grip[name] = {"span": span + draw(lengths(0.0, 0.375)), **hole}
     record: dict[str, Any] = {
         "format": "layoutkit-job",
-        "version": 1,
+        "version": 2,
         "bowler": {
             "name": "Demo",
             "hand": draw(st.sampled_from(("right", "left"))),

@@ -22,7 +22,7 @@ Entries = Mapping[str, str]
 # what a record means where it says nothing, for the fields that always show some choice
 _SILENT: Entries = {
     "rules": "usbc-2020",
-    "layout.obtuse_val_angle": NO,
+    "layout.obtuse_angle_at_pap": NO,
     **{f.direction_path: f.directions[0] for f in all_fields() if f.directions is not None},
 }
 NEW: Entries = {

@@ -526,7 +526,7 @@ FIELDS: dict[str, Explanation] = {
         "Nothing to measure.",
         "angles.",
     ),
-    "drilling_angle": Explanation(
+    "angle_at_pin": Explanation(
         "The angle at the pin from the line to the reference mark (PSA, else CG) to the line to the "
         "PAP. Common practice: small makes the ball turn sooner, large later.",
         "Protractor on the pin, along the line to the reference mark.",
@@ -538,14 +538,14 @@ FIELDS: dict[str, Explanation] = {
         "Measure with a rule laid on the ball.",
         "2 1/2 to 5 1/2 in.",
     ),
-    "val_angle": Explanation(
+    "angle_at_pap": Explanation(
         "The angle at the PAP between the line to the pin and the finger side of the VAL. Small is a "
         "pin up above the fingers, large a pin down.",
         "Protractor on the PAP, along the VAL.",
         "20 to 70 degrees.",
     ),
     "psa_to_pap": Explanation(
-        "The arc from the PSA mark to the PAP: what the drilling angle is in a layout by distances.",
+        "The arc from the PSA mark to the PAP: what the angle at the pin is in a layout by distances.",
         "Measure with a rule laid on the ball.",
         "3 to 6 in.",
     ),
@@ -555,8 +555,8 @@ FIELDS: dict[str, Explanation] = {
         "Measure square to the VAL with a rule laid on the ball.",
         "1 to 4 in.",
     ),
-    "obtuse_val_angle": Explanation(
-        "The same distances leave two places for the pin: VAL angle below 90 degrees, or beyond it.",
+    "obtuse_angle_at_pap": Explanation(
+        "The same distances leave two places for the pin: angle at the PAP below 90 degrees, or above.",
         "Look whether the pin lies past the square to the VAL, on the thumb's side.",
         "no.",
     ),
@@ -752,30 +752,30 @@ READINGS: dict[str, Explanation] = {
         "not published; calibrate your own scale.",
         "arm = R w / x",
     ),
-    "drilling_angle": Explanation(
-        FIELDS["drilling_angle"].what,
-        FIELDS["drilling_angle"].bench,
-        FIELDS["drilling_angle"].usual,
+    "angle_at_pin": Explanation(
+        FIELDS["angle_at_pin"].what,
+        FIELDS["angle_at_pin"].bench,
+        FIELDS["angle_at_pin"].usual,
         "cos(psa_to_pap/R) = cos p cos q + sin p sin q cos(angle), p = pin_to_pap/R, q = pin_to_psa/R",
     ),
     "pin_to_pap": Explanation(FIELDS["pin_to_pap"].what, _RULE, FIELDS["pin_to_pap"].usual, _ARC),
-    "val_angle": Explanation(
-        FIELDS["val_angle"].what,
-        FIELDS["val_angle"].bench,
-        FIELDS["val_angle"].usual,
-        "sin(VAL angle) = sin(pin_to_val/R) / sin(pin_to_pap/R)",
+    "angle_at_pap": Explanation(
+        FIELDS["angle_at_pap"].what,
+        FIELDS["angle_at_pap"].bench,
+        FIELDS["angle_at_pap"].usual,
+        "sin(angle at the PAP) = sin(pin_to_val/R) / sin(pin_to_pap/R)",
     ),
     "psa_to_pap": Explanation(
         FIELDS["psa_to_pap"].what,
         _RULE,
         FIELDS["psa_to_pap"].usual,
-        "cos(psa_to_pap/R) = sin(pin_to_pap/R) cos(drilling angle), with the PSA mark at a quarter",
+        "cos(psa_to_pap/R) = sin(pin_to_pap/R) cos(angle at the pin), with the PSA mark at a quarter",
     ),
     "pin_to_val": Explanation(
         FIELDS["pin_to_val"].what,
         FIELDS["pin_to_val"].bench,
         FIELDS["pin_to_val"].usual,
-        "sin(pin_to_val/R) = sin(pin_to_pap/R) sin(VAL angle)",
+        "sin(pin_to_val/R) = sin(pin_to_pap/R) sin(angle at the PAP)",
     ),
     "pin_over": _place(FIELDS["layout.pin.over"].what, "-1 to 3 in."),
     "pin_up": _place(
@@ -786,7 +786,7 @@ READINGS: dict[str, Explanation] = {
         FIELDS["bearing"].what,
         FIELDS["bearing"].bench,
         FIELDS["bearing"].usual,
-        "bearing = direction from the pin to the PAP + drilling angle",
+        "bearing = direction from the pin to the PAP + angle at the pin",
     ),
     "pin_to_cg": Explanation(FIELDS["ball.pin_to_cg"].what, _RULE, "2 to 4 in.", _ARC),
     "pin_to_grip_center": Explanation(
@@ -1232,7 +1232,8 @@ GLOSSARY: dict[str, str] = {
     "Close": "An outcome: the limit lies within the value's band, so weigh the drilled ball.",
     "Core": "The dense shape inside that gives the ball its RGs; also weight block.",
     "Differential": "The high RG less the low RG.",
-    "Drilling angle": "At the pin, from the line to the reference mark to the line to the PAP.",
+    "Angle at the pin": "At the pin, from the line to the reference mark to the line to the PAP. The trade "
+    "also calls it the angle at the pin.",
     "Entry angle": "The angle to the lane at which the ball comes to the head pin.",
     "Far side": "The part of the ball that cannot be seen from here.",
     "Filler": "The lighter material between shell and core.",
@@ -1283,7 +1284,8 @@ GLOSSARY: dict[str, str] = {
     "Travel": "The setting of the press's stop: the way from first touch to the end of the cut.",
     "Up": "The arc from the midline, positive toward the fingers.",
     "VAL": "Vertical axis line: the great circle through the PAP, square to the midline.",
-    "VAL angle": "At the PAP, between the line to the pin and the finger side of the VAL.",
+    "Angle at the PAP": "At the PAP, between the line to the pin and the finger side of the VAL. The trade "
+    "also calls it the angle at the PAP.",
     "Vent hole": "A small hole that lets air into a gripping hole.",
 }
 

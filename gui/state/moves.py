@@ -155,7 +155,7 @@ def with_angles(
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
     stated = _layout.stated(job.layout)
     if isinstance(stated, Angles):
-        texts = {"layout.drilling_angle": _number(drilling), "layout.val_angle": _number(val)}
+        texts = {"layout.angle_at_pin": _number(drilling), "layout.angle_at_pap": _number(val)}
         return {**entries, **texts}
     arc = _layout.to_angles(stated, mark, pap, radius).pin_to_pap
     wanted = _CONVERT[job.layout.by](Angles(drilling, arc, val), mark, pap, radius)
@@ -226,9 +226,9 @@ def _written(layout: Stated, metric: bool, fractions: bool) -> dict[str, str]:
     if isinstance(layout, Angles):
         return {
             "layout.by": "angles",
-            "layout.drilling_angle": _number(float(layout.drilling_angle)),
+            "layout.angle_at_pin": _number(float(layout.angle_at_pin)),
             **arc("pin_to_pap", layout.pin_to_pap),
-            "layout.val_angle": _number(float(layout.val_angle)),
+            "layout.angle_at_pap": _number(float(layout.angle_at_pap)),
         }
     if isinstance(layout, Placement):
         return {
@@ -242,7 +242,7 @@ def _written(layout: Stated, metric: bool, fractions: bool) -> dict[str, str]:
         **arc("pin_to_pap", layout.pin_to_pap),
         **arc("psa_to_pap", layout.psa_to_pap),
         **arc("pin_to_val", layout.pin_to_val),
-        "layout.obtuse_val_angle": YES if layout.obtuse_val_angle else NO,
+        "layout.obtuse_angle_at_pap": YES if layout.obtuse_angle_at_pap else NO,
     }
 
 

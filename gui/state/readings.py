@@ -213,9 +213,9 @@ SPECS: tuple[Spec, ...] = (
     ),
     Spec("removed", "weights", "Removed in all", lambda p: p.statics.removed_oz, format_ounces),
     Spec("arm", "weights", "Scale's arm", lambda p: p.statics.arm, _arm),
-    Spec("drilling_angle", "layout", "Drilling angle", lambda p: p.layout.drilling_angle, _degrees),
+    Spec("angle_at_pin", "layout", "Angle at the pin", lambda p: p.layout.angle_at_pin, _degrees),
     Spec("pin_to_pap", "layout", "Pin to PAP", lambda p: p.layout.pin_to_pap, proof_words),
-    Spec("val_angle", "layout", "VAL angle", lambda p: p.layout.val_angle, _degrees),
+    Spec("angle_at_pap", "layout", "Angle at the PAP", lambda p: p.layout.angle_at_pap, _degrees),
     Spec("psa_to_pap", "layout", "PSA to PAP", lambda p: p.layout.psa_to_pap, proof_words),
     Spec("pin_to_val", "layout", "Pin to VAL", lambda p: p.layout.pin_to_val, proof_words),
     Spec("pin_over", "layout", "Pin over", lambda p: p.marks.pin.over, proof_words),
@@ -363,7 +363,7 @@ def layout_rows(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
     """A plan in a few short lines: the layout by angles, static weights, differentials."""
     n, s, i = plan.layout, plan.statics, plan.inertia
     angles = (
-        f"{_short(n.drilling_angle)} x {proof_words(n.pin_to_pap, units)} x {_short(n.val_angle)}"
+        f"{_short(n.angle_at_pin)} x {proof_words(n.pin_to_pap, units)} x {_short(n.angle_at_pap)}"
     )
     weights = [static_words(k, getattr(s, f"{k}_oz"), units) for k in ("side", "finger", "top")]
     if plan.core is None:

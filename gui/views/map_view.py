@@ -29,8 +29,8 @@ HOW = "Hatched: fails. Dotted: close, weigh it. +: the present layout.\n"
 POINT = "Click on the map to look at a layout, double-click to use it."
 ABOUT = (
     "The map\n"
-    "Drilling angle to the right, VAL angle up, pin-to-PAP as it is. Hatched: the drilled ball fails "
-    "the rules; dotted: close, the scale decides; +: the present layout, o: the one that you look at.\n"
+    "Angle at the pin to the right, angle at the PAP up, pin-to-PAP as it is. Hatched: the drilled ball "
+    "fails the rules; dotted: close, the scale decides; +: the present layout, o: the one you look at.\n"
     "Click, or move with the arrow keys (Shift: by 10 degrees), to look at another layout; Return or a "
     "double-click puts it into the record, Esc gives it up. The map is drawn from a layout every two "
     "degrees; what is told beside it is that layout's own plan."
@@ -57,7 +57,7 @@ class MapView(ttk.Frame):
         self._marks: list[Any] = []
         self._waiting = self._pending = ""
         self._size = (0, 0)
-        self.chosen: tuple[float, float] | None = None  # drilling and VAL angle
+        self.chosen: tuple[float, float] | None = None  # drilling and angle at the PAP
         self.frames = 0  # finished redraws
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
@@ -217,8 +217,8 @@ class MapView(ttk.Frame):
             self._axes = figure.add_axes(share)
             maps.draw_panel(self._axes, found, 0, self.panel, 1.0)
             self._axes.set_title(self.panel.title, fontsize=text, pad=line * 0.3)
-            self._axes.set_xlabel("drilling angle, degrees", labelpad=1.0)
-            self._axes.set_ylabel("VAL angle, degrees", labelpad=1.0)
+            self._axes.set_xlabel("angle at the pin, degrees", labelpad=1.0)
+            self._axes.set_ylabel("Angle at the PAP, degrees", labelpad=1.0)
         for color, wide in (("white", 3.5), ("black", 1.5)):
             self._marks += self._axes.plot([], [], "o", ms=10, mew=wide, mec=color, mfc="none")
         self._place()
@@ -294,5 +294,5 @@ class MapView(ttk.Frame):
             self.bell()
             return
         layout = self._shown.plan.layout
-        drilling, val = self.chosen or (layout.drilling_angle, layout.val_angle)
+        drilling, val = self.chosen or (layout.angle_at_pin, layout.angle_at_pap)
         self._look(self._shown.nearest(drilling + right, val + up))

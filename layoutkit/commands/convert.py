@@ -49,9 +49,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
         help="for placement: the PAP from the grip centre, UP negative toward the thumb",
     )
     p.add_argument(
-        "--obtuse-val-angle",
+        "--obtuse-angle-at-pap",
         action="store_true",
-        help="from distances: of the two VAL angles take the one beyond 90 degrees",
+        help="from distances: of the two angles at the PAP take the one beyond 90 degrees",
     )
     form_arguments(p, "print the layout as a record states it, full precision")
 
@@ -65,9 +65,9 @@ def run(args: argparse.Namespace) -> int:
     if source == target:
         others = " or ".join(name for name in STATEMENTS if name != source)
         raise InputError(f"--to {target}: it is stated that way already; possible: {others}.")
-    if args.obtuse_val_angle and source != "distances":
+    if args.obtuse_angle_at_pap and source != "distances":
         raise InputError(
-            "--obtuse-val-angle: only distances leave two VAL angles; leave the option out."
+            "--obtuse-angle-at-pap: only distances leave two angles at the PAP; leave the option out."
         )
     diameter = quantity("ball.diameter", args.diameter, "--diameter")
     psa = quantity("ball.psa.distance", args.psa, "--psa")
@@ -116,7 +116,7 @@ def _stated(source: str, args: argparse.Namespace) -> Stated:
     if source == "angles":
         return Angles(a, b, c)
     if source == "distances":
-        return Distances(a, b, c, args.obtuse_val_angle)
+        return Distances(a, b, c, args.obtuse_angle_at_pap)
     return Placement(a, b, c)
 
 
@@ -137,7 +137,7 @@ COMMAND = Command(
     "restate a layout by angles, by distances or by placement",
     "Restate a layout, without a job. The three numbers of each statement, in inches and "
     "degrees;\nquote a length that has a blank, or write 4-1/2:\n"
-    "  angles     drilling angle, pin to PAP, VAL angle\n"
+    "  angles     angle at the pin, pin to PAP, angle at the PAP\n"
     "  distances  pin to PAP, PSA to PAP, pin to VAL (negative past the VAL)\n"
     "  placement  pin over, pin up, bearing of the reference mark at the pin",
     '  layoutkit convert --to distances angles 50 "4 1/2" 35\n'

@@ -18,8 +18,8 @@ def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     job_arguments(p)
     p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
-    p.add_argument("--drilling", metavar="FROM:TO", help="drilling angles, degrees")
-    p.add_argument("--val", metavar="FROM:TO", help="VAL angles, degrees")
+    p.add_argument("--drilling", metavar="FROM:TO", help="angles at the pin, degrees")
+    p.add_argument("--val", metavar="FROM:TO", help="angles at the PAP, degrees")
     p.add_argument(
         "--pin-to-pap", metavar="FROM:TO", help="arcs, a page each half inch; one value: one page"
     )
@@ -107,7 +107,7 @@ def _range(
 COMMAND = Command(
     "map",
     "contour maps of what other layouts would do",
-    "Sweep drilling angle, VAL angle and pin-to-PAP, and draw side weight, differential, "
+    "Sweep angle at the pin, angle at the PAP and pin-to-PAP, and draw side weight, differential, "
     "intermediate\ndifferential and flare potential; what fails the rules is hatched. Exit "
     "code 1 where the plan itself\nfails a rule. Write a range that begins with a minus as "
     "--val=-20:60.",

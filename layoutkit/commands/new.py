@@ -78,7 +78,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
 
     return {
         "format": "layoutkit-job",
-        "version": 1,
+        "version": 2,
         "title": "Example job",
         "notes": "Every value here is an invented example: replace them all before drilling. "
         "scale.arm stays null until the scale is calibrated.",
@@ -125,7 +125,7 @@ def example_record(hand: str = "right") -> dict[str, Any]:
             "shell": {"thickness": "3/4", "density": 1.2},
             "filler_density": 0.7,
         },
-        "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
+        "layout": {"by": "angles", "angle_at_pin": 50, "pin_to_pap": "4 1/2", "angle_at_pap": 35},
         # an invented arm would pass for a calibrated one
         "scale": {"arm": None, "arm_sd": None, "allowance": 0.25},
         "tolerances": {

@@ -155,14 +155,14 @@ LIMITS: tuple[Limit, ...] = (
     Limit("ball.shell.density", 0.3, 3.0, "g/cm3", "Density of the shell"),
     Limit("ball.filler_density", 0.1, 3.8, "g/cm3", "Density of the filler"),
     Limit(
-        "layout.drilling_angle",
+        "layout.angle_at_pin",
         -180.0,
         180.0,
         "degrees",
         "At the pin, from the reference mark's line to the PAP's",
     ),
     Limit(
-        "layout.val_angle",
+        "layout.angle_at_pap",
         -180.0,
         180.0,
         "degrees",

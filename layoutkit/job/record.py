@@ -6,6 +6,7 @@ InputError about the first problem; a model built directly raises pydantic's Val
 ValueError, instead.
 """
 
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
@@ -15,9 +16,11 @@ from layoutkit.errors import InputError
 from layoutkit.job.limits import limit, limit_at
 from layoutkit.job.problems import Problem, problems_of
 from layoutkit.job.validators import Date, Hand, Model, Text, few, only_version
+from layoutkit.job.version1 import upgraded
+from layoutkit.units import shown
 
 FORMAT = "layoutkit-job"
-VERSION = 1
+VERSION = 2
 
 
 _Line = Annotated[str, Text(200)]
@@ -281,19 +284,19 @@ class AnglesLayout(Model):
     """A layout by two angles, in degrees, and the pin's arc to the PAP, in inches."""
 
     by: Literal["angles"]
-    drilling_angle: Annotated[float, limit("layout.drilling_angle")]
+    angle_at_pin: Annotated[float, limit("layout.angle_at_pin")]
     pin_to_pap: _PinToPAP
-    val_angle: Annotated[float, limit("layout.val_angle")]
+    angle_at_pap: Annotated[float, limit("layout.angle_at_pap")]
 
 
 class DistancesLayout(Model):
-    """A layout by three arcs, in inches; ``obtuse_val_angle`` picks the other of two VAL angles."""
+    """A layout by three arcs, in inches; ``obtuse_angle_at_pap`` picks the other of two."""
 
     by: Literal["distances"]
     pin_to_pap: _PinToPAP
     psa_to_pap: Annotated[float, limit("layout.psa_to_pap")]
     pin_to_val: Annotated[float, limit("layout.pin_to_val")]
-    obtuse_val_angle: bool = False
+    obtuse_angle_at_pap: bool = False
 
 
 class PinPlace(Model):
@@ -545,7 +548,7 @@ class Job(Model):
     """A whole job record."""
 
     format: Literal["layoutkit-job"]
-    version: Annotated[Literal[1], only_version(VERSION)]
+    version: Annotated[Literal[2], only_version(VERSION)]
     title: _Line = ""
     notes: _Notes = ""
     work: Work | None = None
@@ -595,7 +598,7 @@ def parse_job(data: object) -> Job:
     what is possible.
     """
     try:
-        return Job.model_validate(data)
+        return Job.model_validate(_present(data))
     except ValidationError as error:
         first = problems_of(error, Job, "the record")[0]
     raise first.error()
@@ -607,10 +610,27 @@ def problems(data: object) -> tuple[Problem, ...]:
     What fields must be to each other is looked at only where each is possible by itself.
     """
     try:
-        Job.model_validate(data)
+        Job.model_validate(_present(data))
+    except InputError as error:
+        return (Problem(error.field, error.words),)
     except ValidationError as error:
         return problems_of(error, Job, "the record")
     return ()
+
+
+def _present(data: object) -> object:
+    """The record under the present version's names; raises InputError for a newer version."""
+    if not isinstance(data, Mapping):
+        return data
+    version = data.get("version")
+    if version == 1 and not isinstance(version, bool):
+        return upgraded(data)
+    if isinstance(version, int | float) and version > VERSION:
+        raise InputError(
+            f"{shown(version)}: made by a newer layoutkit; this one reads versions 1 and {VERSION}.",
+            "version",
+        )
+    return data
 
 
 def dump_job(job: Job) -> dict[str, Any]:

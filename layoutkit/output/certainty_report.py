@@ -60,7 +60,7 @@ def certainty_dict(certainty: Certainty) -> dict[str, Any]:
     plan = certainty.plan
     return {
         "format": "layoutkit-certainty",
-        "version": 1,
+        "version": 2,
         "title": plan.job.title,
         "tolerances": tolerances(plan.job).model_dump(),
         "figures": {

@@ -35,7 +35,7 @@ def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
     """The same as plain values; ``balls`` and ``unusable`` where there is a shelf."""
     values: dict[str, Any] = {
         "format": "layoutkit-changes",
-        "version": 1,
+        "version": 2,
         "title": plan.job.title,
         "outcome": plan.outcome,
         "changes": [

@@ -406,15 +406,15 @@ class _Sketch:
             self.arc("pin_val", "pin to VAL", at["pin"], foot, numbers.pin_to_val)
 
     def angles(self) -> None:
-        """The drilling angle at the pin and the VAL angle at the PAP, as arcs about the corners.
+        """The layout's two angles as arcs about their corners.
 
         Both turn as bearings do: clockwise from outside for a right hand.
         """
         numbers = self.plan.layout
-        start = numbers.bearing - numbers.drilling_angle
+        start = numbers.bearing - numbers.angle_at_pin
         for name, corner, first, sweep in (
-            ("drilling angle", "pin", start, numbers.drilling_angle),
-            ("VAL angle", "pap", -numbers.val_angle, numbers.val_angle),
+            ("angle at the pin", "pin", start, numbers.angle_at_pin),
+            ("angle at the PAP", "pap", -numbers.angle_at_pap, numbers.angle_at_pap),
         ):
             self.angle(name, f"{name} {round(sweep, 1):g}°", self.at[corner], first, sweep)
 

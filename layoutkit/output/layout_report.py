@@ -9,9 +9,9 @@ from layoutkit.units import Units, format_length
 # The three numbers of each statement: its field of the record, and its name in print.
 LAYOUT_FIELDS: dict[str, tuple[tuple[str, str], ...]] = {
     "angles": (
-        ("drilling_angle", "drilling angle"),
+        ("angle_at_pin", "angle at the pin"),
         ("pin_to_pap", "pin to PAP"),
-        ("val_angle", "VAL angle"),
+        ("angle_at_pap", "angle at the PAP"),
     ),
     "distances": (
         ("pin_to_pap", "pin to PAP"),
@@ -27,9 +27,9 @@ def layout_dict(layout: Stated) -> dict[str, object]:
     if isinstance(layout, Angles):
         return {
             "by": "angles",
-            "drilling_angle": float(layout.drilling_angle),
+            "angle_at_pin": float(layout.angle_at_pin),
             "pin_to_pap": float(layout.pin_to_pap),
-            "val_angle": float(layout.val_angle),
+            "angle_at_pap": float(layout.angle_at_pap),
         }
     if isinstance(layout, Distances):
         return {
@@ -37,7 +37,7 @@ def layout_dict(layout: Stated) -> dict[str, object]:
             "pin_to_pap": float(layout.pin_to_pap),
             "psa_to_pap": float(layout.psa_to_pap),
             "pin_to_val": float(layout.pin_to_val),
-            "obtuse_val_angle": layout.obtuse_val_angle,
+            "obtuse_angle_at_pap": layout.obtuse_angle_at_pap,
         }
     return {
         "by": "placement",
@@ -70,6 +70,8 @@ def layout_text(
     size = format_length(diameter, "metric" if units == "metric" else "decimal")
     heading = ", ".join((size, *assumptions))
     lines = [f"By {target}, on a ball of {heading}", *table(rows)]
-    if record.get("obtuse_val_angle"):
-        lines.append("  The VAL angle is the one beyond 90 degrees: obtuse_val_angle is true.")
+    if record.get("obtuse_angle_at_pap"):
+        lines.append(
+            "  The angle at the PAP is the one beyond 90 degrees: obtuse_angle_at_pap is true."
+        )
     return "\n".join(lines) + "\n"

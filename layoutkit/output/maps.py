@@ -1,6 +1,7 @@
 """Contour maps of what layouts do: side weight, differentials and flare potential.
 
-One page shows drilling angle against VAL angle for one pin-to-PAP. matplotlib is imported by `write`.
+One page shows the angle at the pin against that at the PAP for one pin-to-PAP. matplotlib is imported
+by `write`.
 """
 
 from __future__ import annotations
@@ -49,31 +50,31 @@ PANELS = (
 
 
 class Ranges(NamedTuple):
-    """What is swept: rising values of drilling and VAL angle, degrees, and pin-to-PAP, inches."""
+    """What is swept: rising values of drilling and angle at the PAP, degrees, and pin-to-PAP, inches."""
 
-    drilling_angle: Array
-    val_angle: Array
+    angle_at_pin: Array
+    angle_at_pap: Array
     pin_to_pap: Array
 
 
 class Map(NamedTuple):
-    """A swept job; ``swept`` counts pin-to-PAP first, then VAL angle, then drilling angle."""
+    """A swept job; ``swept`` counts pin-to-PAP first, then angle at the PAP, then angle at the pin."""
 
     plan: Plan
     ranges: Ranges
     swept: _sweep.Swept
 
     def grid(self, name: str, page: int) -> Array:
-        """One figure for one pin-to-PAP: (VAL angles, drilling angles)."""
+        """One figure for one pin-to-PAP: (angles at the PAP, angles at the pin)."""
         values = self.swept.verdict if name == "verdict" else getattr(self.swept.outcomes, name)
-        shape = (len(self.ranges.pin_to_pap), len(self.ranges.val_angle), -1)
+        shape = (len(self.ranges.pin_to_pap), len(self.ranges.angle_at_pap), -1)
         return np.asarray(values.reshape(shape)[page])
 
-    def nearest(self, drilling_angle: float, val_angle: float) -> tuple[float, float]:
+    def nearest(self, angle_at_pin: float, angle_at_pap: float) -> tuple[float, float]:
         """The nearest whole degrees that lie on the map."""
         found = []
-        ranges = (self.ranges.drilling_angle, self.ranges.val_angle)
-        for angle, (low, *_, high) in zip((drilling_angle, val_angle), ranges, strict=True):
+        ranges = (self.ranges.angle_at_pin, self.ranges.angle_at_pap)
+        for angle, (low, *_, high) in zip((angle_at_pin, angle_at_pap), ranges, strict=True):
             found.append(float(min(max(round(angle), math.ceil(low)), math.floor(high))))
         return found[0], found[1]
 
@@ -86,7 +87,7 @@ def stepped(low: float, high: float, step: float) -> Array:
 def default_ranges(plan: Plan, step: float = 1.0) -> Ranges:
     """Around the present layout, at its own pin-to-PAP."""
     found = []
-    for angle in (plan.layout.drilling_angle, plan.layout.val_angle):
+    for angle in (plan.layout.angle_at_pin, plan.layout.angle_at_pap):
         middle = min(max(angle, -180.0 + SPREAD), 180.0 - SPREAD)
         found.append(stepped(middle - SPREAD, middle + SPREAD, step))
     return Ranges(found[0], found[1], np.array([plan.layout.pin_to_pap]))
@@ -99,7 +100,9 @@ def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | No
             f"the map: {math.prod(map(len, ranges))} layouts are too many; possible: up to "
             f"{_sweep.MOST_LAYOUTS}; take a wider step or a smaller range."
         )
-    p, v, d = np.meshgrid(ranges.pin_to_pap, ranges.val_angle, ranges.drilling_angle, indexing="ij")
+    p, v, d = np.meshgrid(
+        ranges.pin_to_pap, ranges.angle_at_pap, ranges.angle_at_pin, indexing="ij"
+    )
     return Map(plan, ranges, _sweep.sweep(plan, _sweep.Layouts(d, p, v), told))
 
 
@@ -117,9 +120,9 @@ def figure(found: Map, page: int) -> Figure:
             ax.set_title(panel.title, fontsize=9)
             draw_panel(ax, found, page, panel)
         for ax in axes[1]:
-            ax.set_xlabel("drilling angle, degrees")
+            ax.set_xlabel("angle at the pin, degrees")
         for ax in axes[:, 0]:
-            ax.set_ylabel("VAL angle, degrees")
+            ax.set_ylabel("Angle at the PAP, degrees")
         arc = float(found.ranges.pin_to_pap[page])
         title = found.plan.job.title or "Layouts"
         made.suptitle(f"{title}: pin to PAP {fraction(arc)} in", fontsize=11)
@@ -132,11 +135,11 @@ def figure(found: Map, page: int) -> Figure:
 
 
 def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9) -> None:
-    """One map on an Axes: drilling angle to the right, VAL angle up, a bar of colours beside it.
+    """One map on an Axes: angle at the pin to the right, angle at the PAP up, a bar of colours beside it.
 
     ``shrink`` is the bar's length over that of the Axes.
     """
-    x, y = found.ranges.drilling_angle, found.ranges.val_angle
+    x, y = found.ranges.angle_at_pin, found.ranges.angle_at_pap
     z = panel.unit * found.grid(panel.name, page)
     if np.ptp(z) > 1e-6:
         filled = ax.contourf(x, y, z, levels=12, cmap="cividis")
@@ -155,9 +158,9 @@ def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9
             drawn.set_edgecolor("black")
     n = found.plan.layout
     here = abs(n.pin_to_pap - found.ranges.pin_to_pap[page]) < 1.0 / 32.0
-    if here and x[0] <= n.drilling_angle <= x[-1] and y[0] <= n.val_angle <= y[-1]:
+    if here and x[0] <= n.angle_at_pin <= x[-1] and y[0] <= n.angle_at_pap <= y[-1]:
         for color, width in (("white", 3.5), ("black", 1.5)):
-            ax.plot([n.drilling_angle], [n.val_angle], "+", ms=13, mew=width, color=color)
+            ax.plot([n.angle_at_pin], [n.angle_at_pap], "+", ms=13, mew=width, color=color)
     ax.set_xlim(x[0], x[-1])
     ax.set_ylim(y[0], y[-1])
 

@@ -231,12 +231,12 @@ def _layout(plan: Plan, units: Units) -> list[str]:
     rows: list[tuple[str, ...]] = [
         (
             "by angles",
-            f"drilling angle {n.drilling_angle:.0f} deg",
+            f"angle at the pin {n.angle_at_pin:.0f} deg",
             f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
-            f"VAL angle {n.val_angle:.0f} deg",
+            f"angle at the PAP {n.angle_at_pap:.0f} deg",
         )
     ]
-    if n.psa_to_pap is not None and n.drilling_angle >= 0.0:
+    if n.psa_to_pap is not None and n.angle_at_pin >= 0.0:
         rows.append(
             (
                 "by distances",
@@ -256,10 +256,10 @@ def _layout(plan: Plan, units: Units) -> list[str]:
     lines = [_title("Layout", "one layout, stated in each way that can state it"), *table(rows)]
     if n.psa_to_pap is None:
         lines.append("  No PSA mark: distances cannot state it; the reference mark is the CG mark.")
-    elif n.drilling_angle < 0.0:
-        lines.append("  Distances cannot state a negative drilling angle.")
-    elif abs(n.val_angle) > 90.0:
-        lines.append("  Distances leave two VAL angles: this is the obtuse one, beyond 90 degrees.")
+    elif n.angle_at_pin < 0.0:
+        lines.append("  Distances cannot state a negative angle at the pin.")
+    elif abs(n.angle_at_pap) > 90.0:
+        lines.append("  Distances leave two angles at the PAP: this is the obtuse one.")
     return lines
 
 

@@ -317,7 +317,7 @@ def roll_dict(
     """
     return {
         "format": "layoutkit-roll",
-        "version": 1,
+        "version": 2,
         "release": _values(shots[0].release),
         "lane": _values(shots[0].lane),
         "lane_length": LANE_LENGTH / 12.0,

@@ -305,8 +305,8 @@ def _head(plan: Plan, width: float) -> _Block:
     )
     n, d = plan.layout, plan.distances
     layout = (
-        f"Layout: drilling angle {round(n.drilling_angle, 1):g}°, pin to PAP "
-        f"{fraction(n.pin_to_pap, 16)} in, VAL angle {round(n.val_angle, 1):g}°; "
+        f"Layout: angle at the pin {round(n.angle_at_pin, 1):g}°, pin to PAP "
+        f"{fraction(n.pin_to_pap, 16)} in, angle at the PAP {round(n.angle_at_pap, 1):g}°; "
     )
     if n.psa_to_pap is not None:
         layout += f"PSA to PAP {fraction(n.psa_to_pap, 16)} in, "

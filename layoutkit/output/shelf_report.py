@@ -32,7 +32,7 @@ def shelf_dict(shelf: Shelf) -> dict[str, Any]:
     ]
     return {
         "format": "layoutkit-shelf",
-        "version": 1,
+        "version": 2,
         "ranked": ranked,
         "unusable": [u._asdict() for u in shelf.unusable],
     }

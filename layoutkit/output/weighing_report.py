@@ -139,7 +139,7 @@ def weighing_dict(plan: Plan, stage: Stage, measured: Mapping[str, float]) -> di
     checks = judge(plan, measured) if stage == "drilled" else ()
     return {
         "format": "layoutkit-weighing",
-        "version": 1,
+        "version": 2,
         "title": plan.job.title,
         "rules": plan.rules.name,
         "stage": stage,

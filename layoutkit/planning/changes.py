@@ -51,7 +51,7 @@ PIECE = 16384  # layouts whose figures are computed at once
 BATCH, FEW = 2048, 4  # layouts judged at once with other depths; so few are planned right away
 EQUAL = 1e-9  # costs nearer than this are equal
 
-KINDS = ("hole depth", "drilling and VAL angle", "pin to PAP", "mixed")
+KINDS = ("hole depth", "drilling and angle at the PAP", "pin to PAP", "mixed")
 
 
 class Offer(NamedTuple):
@@ -81,9 +81,9 @@ def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) ->
     n = now.layout
     stated = AnglesLayout(
         by="angles",
-        drilling_angle=wrap180(n.drilling_angle + drilling),
+        angle_at_pin=wrap180(n.angle_at_pin + drilling),
         pin_to_pap=n.pin_to_pap + pin_to_pap,
-        val_angle=wrap180(n.val_angle + val),
+        angle_at_pap=wrap180(n.angle_at_pap + val),
     )
     return now.job.model_copy(update={"layout": stated})
 
@@ -92,7 +92,7 @@ def offers(now: Plan) -> tuple[Offer, ...]:
     """The cheapest change of each kind that passes, in the order of `KINDS`; none for one that does.
 
     All are searched in steps of 1/16 in and 1 degree from what the plan has, each kind in full: every
-    hole's depth within 1/2 in; drilling and VAL angle within 40 degrees each; pin-to-PAP within
+    hole's depth within 1/2 in; drilling and angle at the PAP within 40 degrees each; pin-to-PAP within
     1 1/2 in; and mixed, every hole's depth within 1/4 in with both angles within 24 degrees and
     pin-to-PAP within 1 in. A mixed change is offered only where it is cheaper than all others and
     costs less than `MIXED_COST`.
@@ -327,7 +327,7 @@ class _Grid:
         """Some of them as layouts."""
         n = self._now.layout
         return _sweep.Layouts(
-            n.drilling_angle + self.d[i], n.pin_to_pap + self.p[i], n.val_angle + self.v[i]
+            n.angle_at_pin + self.d[i], n.pin_to_pap + self.p[i], n.angle_at_pap + self.v[i]
         )
 
     def figures(self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices) -> Array:
@@ -406,7 +406,7 @@ def _cheapest(
                         break
                     found = _decided(now, depths, combo, grid, k)
                     if found is not None:
-                        names = ("drilling angle", "pin to PAP", "VAL angle")
+                        names = ("angle at the pin", "pin to PAP", "angle at the PAP")
                         moved = zip(names, grid.change(k), strict=True)
                         told = (*depths.told(combo), *(c for c in moved if c[1]))
                         best, below = Offer(kind, told, cost, found.job, found), cost
@@ -509,7 +509,7 @@ def _margin(now: Plan) -> float:
 
 
 def words(offer: Offer) -> str:
-    """The changes as a sentence's beginning: `drilling angle +4 degrees, VAL angle -2 degrees`."""
+    """The changes as a sentence's beginning: `angle at the pin +4 degrees, pin to PAP +1/8 in`."""
     told = []
     for name, change in offer.changes:
         sign = "+" if change > 0.0 else "-"

@@ -32,21 +32,21 @@ SLACK = 1e-9  # inches or degrees by which a value may miss its range through ro
 
 @dataclass(frozen=True, slots=True)
 class Angles:
-    """Drilling angle, pin-to-PAP, VAL angle."""
+    """Angle at the pin, pin-to-PAP, angle at the PAP."""
 
-    drilling_angle: Number
+    angle_at_pin: Number
     pin_to_pap: Number
-    val_angle: Number
+    angle_at_pap: Number
 
 
 @dataclass(frozen=True, slots=True)
 class Distances:
-    """Pin-to-PAP, PSA-to-PAP and the signed pin-to-VAL; the obtuse of the two VAL angles if said."""
+    """Pin-to-PAP, PSA-to-PAP and the signed pin-to-VAL; the obtuse of two angles at the PAP if said."""
 
     pin_to_pap: Number
     psa_to_pap: Number
     pin_to_val: Number
-    obtuse_val_angle: bool = False
+    obtuse_angle_at_pap: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,31 +71,31 @@ class PAP(NamedTuple):
 def stated(layout: Layout) -> Stated:
     """The layout of a record, as it was stated."""
     if isinstance(layout, AnglesLayout):
-        return Angles(layout.drilling_angle, layout.pin_to_pap, layout.val_angle)
+        return Angles(layout.angle_at_pin, layout.pin_to_pap, layout.angle_at_pap)
     if isinstance(layout, DistancesLayout):
         return Distances(
-            layout.pin_to_pap, layout.psa_to_pap, layout.pin_to_val, layout.obtuse_val_angle
+            layout.pin_to_pap, layout.psa_to_pap, layout.pin_to_val, layout.obtuse_angle_at_pap
         )
     return Placement(layout.pin.over, layout.pin.up_net, layout.bearing)
 
 
 def angles_to_placement(layout: Angles, pap: PAP, radius: float) -> Placement:
-    """Walk from the axis point to the pin, then swing the drilling angle back.
+    """Walk from the axis point to the pin, then swing the angle at the pin back.
 
     Seen by a right-handed bowler from outside, the finger side of the VAL lies clockwise of the line
-    from the PAP to the pin by the VAL angle, and the reference mark clockwise of the line from the
-    pin to the PAP by the drilling angle. Raises InputError where pin-to-PAP is longer than half the
+    from the PAP to the pin by the angle at the PAP, and the reference mark clockwise of the line from the
+    pin to the PAP by the angle at the pin. Raises InputError where pin-to-PAP is longer than half the
     ball.
     """
     _within("pin_to_pap", layout.pin_to_pap, 0.0, math.pi * radius, "in on this ball")
     start = from_over_up(pap.over, pap.up, radius)
-    pin, onward = walk(start, -layout.val_angle, layout.pin_to_pap)
+    pin, onward = walk(start, -layout.angle_at_pap, layout.pin_to_pap)
     over, up = to_over_up(pin, radius)
-    return Placement(over, up, wrap360(onward + 180.0 + layout.drilling_angle))
+    return Placement(over, up, wrap360(onward + 180.0 + layout.angle_at_pin))
 
 
 def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
-    """Bearings between pin and axis point. A pin on the PAP has the VAL angle 0 by definition.
+    """Bearings between pin and axis point. A pin on the PAP has the angle at the PAP 0 by definition.
 
     Raises InputError where the pin's ``over`` or ``up`` lies beyond the ball.
     """
@@ -112,39 +112,41 @@ def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
     return Angles(wrap180(layout.bearing - back), distance, val)
 
 
-def pin_to_val(pin_to_pap: Number, val_angle: Number, radius: float) -> Number:
-    """Signed arc from the pin to the VAL in inches, positive on the side of a positive VAL angle.
+def pin_to_val(pin_to_pap: Number, angle_at_pap: Number, radius: float) -> Number:
+    """Signed arc from the pin to the VAL in inches, positive on the side of a positive angle at the PAP.
 
     Sine rule of the right-angled triangle of PAP, pin and the VAL's foot.
     """
-    f = functions_for(pin_to_pap, val_angle)
-    return cast(Number, radius * f.asin(f.sin(pin_to_pap / radius) * f.sin(f.radians(val_angle))))
+    f = functions_for(pin_to_pap, angle_at_pap)
+    return cast(
+        Number, radius * f.asin(f.sin(pin_to_pap / radius) * f.sin(f.radians(angle_at_pap)))
+    )
 
 
 def angles_to_distances(layout: Angles, psa_arc: float, radius: float) -> Distances:
     """Half-angle cosine rule at the pin; sine rule at the VAL.
 
-    Raises InputError for a negative drilling angle, which distances cannot tell from a positive one.
+    Raises InputError for a negative angle at the pin, which distances cannot tell from a positive one.
     """
     p, q = layout.pin_to_pap / radius, psa_arc / radius
-    f = functions_for(p, layout.drilling_angle, layout.val_angle)
-    if f.any(layout.drilling_angle < 0.0):
+    f = functions_for(p, layout.angle_at_pin, layout.angle_at_pap)
+    if f.any(layout.angle_at_pin < 0.0):
         raise InputError(
-            "a layout by distances cannot state the negative drilling angle "
-            f"{_least(layout.drilling_angle):g} degrees, because the mirrored one has the same "
+            "a layout by distances cannot state the negative angle at the pin "
+            f"{_least(layout.angle_at_pin):g} degrees, because the mirrored one has the same "
             "distances; 0 to 180 can be converted.",
-            "layout.drilling_angle",
+            "layout.angle_at_pin",
         )
-    turn = f.radians(layout.drilling_angle)
+    turn = f.radians(layout.angle_at_pin)
     half = f.sin((p - q) / 2.0) ** 2 + f.sin(p) * math.sin(q) * f.sin(turn / 2.0) ** 2
     psa = 2.0 * radius * f.asin(f.sqrt(f.minimum(half, 1.0)))
-    offset = pin_to_val(layout.pin_to_pap, layout.val_angle, radius)
-    obtuse = bool(f.any(f.abs(layout.val_angle) > 90.0))
+    offset = pin_to_val(layout.pin_to_pap, layout.angle_at_pap, radius)
+    obtuse = bool(f.any(f.abs(layout.angle_at_pap) > 90.0))
     return Distances(layout.pin_to_pap, psa, offset, obtuse)
 
 
 def distances_to_angles(layout: Distances, psa_arc: float, radius: float) -> Angles:
-    """The drilling angle between 0 and 180 and the VAL angle that these distances make.
+    """The angle at the pin between 0 and 180 and the angle at the PAP that these distances make.
 
     Raises InputError, with the possible range, for distances that no ball can have.
     """
@@ -168,7 +170,9 @@ def distances_to_angles(layout: Distances, psa_arc: float, radius: float) -> Ang
     ratio = f.sin(layout.pin_to_val / radius) / f.where(flat, 1.0, f.sin(p))
     ratio = f.minimum(f.maximum(ratio, -1.0), 1.0)
     val = f.where(flat, 0.0, f.degrees(f.asin(ratio)))
-    return Angles(turn, layout.pin_to_pap, wrap180(180.0 - val) if layout.obtuse_val_angle else val)
+    return Angles(
+        turn, layout.pin_to_pap, wrap180(180.0 - val) if layout.obtuse_angle_at_pap else val
+    )
 
 
 def to_angles(layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float) -> Angles:
@@ -204,7 +208,7 @@ def with_pin_at(
 ) -> Stated:
     """The layout stated as before with the pin moved to ``over``, ``up``, single numbers.
 
-    By angles the drilling angle is kept and pin-to-PAP and VAL angle follow. By distances the
+    By angles the angle at the pin is kept and pin-to-PAP and angle at the PAP follow. By distances the
     PSA-to-PAP is kept; where it cannot be with the pin there, the pin stops on its way from the PAP
     at the nearest arc that can. By placement the bearing is kept. Raises InputError where the
     place is not on the ball, or where the layout lacks its mark.
@@ -215,14 +219,14 @@ def with_pin_at(
         return moved
     found = placement_to_angles(Placement(over, up, 0.0), pap, radius)
     if isinstance(layout, Angles):
-        return Angles(layout.drilling_angle, found.pin_to_pap, found.val_angle)
+        return Angles(layout.angle_at_pin, found.pin_to_pap, found.angle_at_pap)
     q, whole = _psa(psa_arc), math.pi * radius
     s = min(max(float(layout.psa_to_pap), 0.0), whole)
     # what the cosine rule asks of the three sides, solved for pin-to-PAP
     low, high = abs(q - s), min(q + s, 2.0 * whole - q - s)
     arc_kept = min(max(float(found.pin_to_pap), low), high)
-    offset = pin_to_val(arc_kept, found.val_angle, radius)
-    return Distances(arc_kept, s, offset, abs(float(found.val_angle)) > 90.0)
+    offset = pin_to_val(arc_kept, found.angle_at_pap, radius)
+    return Distances(arc_kept, s, offset, abs(float(found.angle_at_pap)) > 90.0)
 
 
 def rounded(
@@ -273,7 +277,7 @@ def _spots(layout: Stated, psa_arc: float | None, pap: PAP, radius: float) -> tu
     return pin, walk(pin, float(placed.bearing), math.pi * radius / 2.0)[0]
 
 
-_ANGULAR = frozenset({"drilling_angle", "val_angle", "bearing"})
+_ANGULAR = frozenset({"angle_at_pin", "angle_at_pap", "bearing"})
 
 
 def _to_digits(layout: Stated, digits: int, millimetres: bool, kept: Stated | None) -> Stated:

@@ -150,7 +150,7 @@ class _Bench:
 
     def _pap(self) -> None:
         length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
-        swing = round(-self.plan.layout.drilling_angle)
+        swing = round(-self.plan.layout.angle_at_pin)
         line = f"Draw the line from the pin toward the {NAMES[self.reference]}."
         if length == 0.0:
             text = f"{line} The PAP is the pin."

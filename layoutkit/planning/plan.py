@@ -127,9 +127,9 @@ def _layout_numbers(job: Job, marks: MarkPoints) -> LayoutNumbers:
     radius = job.ball.diameter / 2.0
     pap = _layout.PAP(job.bowler.pap.over, job.bowler.pap.up_net)
     angles = _layout.to_angles(_layout.stated(job.layout), _given.psa_arc(job), pap, radius)
-    pin_to_pap, val = float(angles.pin_to_pap), float(angles.val_angle)
+    pin_to_pap, val = float(angles.pin_to_pap), float(angles.angle_at_pap)
     return LayoutNumbers(
-        float(angles.drilling_angle),
+        float(angles.angle_at_pin),
         pin_to_pap,
         val,
         None if marks.psa is None else arc(marks.psa, marks.pap, radius),

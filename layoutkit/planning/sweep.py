@@ -29,9 +29,9 @@ MOST_LAYOUTS = 4_000_000
 class Layouts(NamedTuple):
     """Layouts by angles, (n,) each."""
 
-    drilling_angle: Array
+    angle_at_pin: Array
     pin_to_pap: Array
-    val_angle: Array
+    angle_at_pap: Array
 
 
 class Swept(NamedTuple):

@@ -40,9 +40,9 @@ class Marks(NamedTuple):
 class LayoutNumbers(NamedTuple):
     """The layout in all three statements; ``psa_to_pap`` is None without a PSA mark."""
 
-    drilling_angle: float
+    angle_at_pin: float
     pin_to_pap: float
-    val_angle: float
+    angle_at_pap: float
     psa_to_pap: float | None
     pin_to_val: float
     bearing: float
@@ -249,7 +249,7 @@ class Plan:
         """The plan as JSON-ready plain values, full precision."""
         record: dict[str, object] = {
             "format": "layoutkit-plan",
-            "version": 1,
+            "version": 2,
             "title": self.job.title,
             "rules": self.rules.name,
             "marks": _plain(self.marks),

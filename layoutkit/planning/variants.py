@@ -707,7 +707,7 @@ def at_layouts(job: Job, layout: _layout.Angles, arm: float | None = None) -> Ou
     if job.history is None:
         return evaluate(model(job, layout=layout, arm=arm))
     # old holes turn with the layout: their chords take room, so these go batch by batch
-    d, p, v = np.broadcast_arrays(layout.drilling_angle, layout.pin_to_pap, layout.val_angle)
+    d, p, v = np.broadcast_arrays(layout.angle_at_pin, layout.pin_to_pap, layout.angle_at_pap)
     parts = []
     for at in range(0, len(d), BATCH):
         some = slice(at, at + BATCH)

@@ -40,9 +40,9 @@ def main() -> None:
         for k in range(COMPARED):
             layout = AnglesLayout(
                 by="angles",
-                drilling_angle=float(d[k]),
+                angle_at_pin=float(d[k]),
                 pin_to_pap=float(p[k]),
-                val_angle=float(v[k]),
+                angle_at_pap=float(v[k]),
             )
             s = plan(job.model_copy(update={"layout": layout})).statics
             for name in ("side_oz", "finger_oz", "top_oz"):

@@ -47,9 +47,9 @@ def varied(base: dict[str, Any], r: random.Random) -> Job:
     ball["pin_to_cg"] = r.uniform(1.0, 4.0)
     record["layout"] = {
         "by": "angles",
-        "drilling_angle": r.uniform(20.0, 90.0),
+        "angle_at_pin": r.uniform(20.0, 90.0),
         "pin_to_pap": r.uniform(2.0, 5.5),
-        "val_angle": r.uniform(20.0, 75.0),
+        "angle_at_pap": r.uniform(20.0, 75.0),
     }
     return parse_job(record)
 

@@ -243,7 +243,7 @@ def test_files_that_cannot_be_read(run: Any, tmp_path: Path) -> None:
         ("bowler.hand", "both", ("bowler.hand", '"both"', '"right" or "left"')),
         ("ball.colour", "red", ("ball.colour", "unknown field", "diameter")),
         ("rules", "club-rules", ("rules", '"club-rules"', "usbc-2020")),
-        ("version", 2, ("version", "2", "possible: 1")),
+        ("version", 3, ("version", "3", "made by a newer layoutkit")),
         ("layout.by", "eye", ("layout.by", '"eye"', "placement")),
         # the trade's example: with pin-to-PAP 3 3/8 the PSA mark cannot come nearer than the
         # difference of the two arcs, pi * 8.55 / 4 - 3.375 = 3.340 in
@@ -446,9 +446,9 @@ def test_convert_round_trip_through_placement(run: Any) -> None:
     back = run(
         "convert", "--to", "angles", "placement", *values, "--pap", "5", "-1/2", "--json"
     ).json
-    assert back["drilling_angle"] == pytest.approx(-50, abs=1e-9)
+    assert back["angle_at_pin"] == pytest.approx(-50, abs=1e-9)
     assert back["pin_to_pap"] == pytest.approx(4.5, abs=1e-9)
-    assert back["val_angle"] == pytest.approx(-35, abs=1e-9)
+    assert back["angle_at_pap"] == pytest.approx(-35, abs=1e-9)
 
 
 def test_convert_fits_into_a_record(run: Any, record: dict[str, Any]) -> None:
@@ -460,14 +460,16 @@ def test_convert_fits_into_a_record(run: Any, record: dict[str, Any]) -> None:
         ).json
         again = layoutkit.plan(parse_job(record))
         assert again.marks.pin.xyz == pytest.approx(by_angles.marks.pin.xyz, abs=1e-9)
-        assert again.layout.drilling_angle == pytest.approx(50.0, abs=1e-9)
+        assert again.layout.angle_at_pin == pytest.approx(50.0, abs=1e-9)
 
 
-def test_convert_obtuse_val_angle(run: Any) -> None:
+def test_convert_obtuse_angle_at_pap(run: Any) -> None:
     given = ("convert", "--to", "angles", "distances", "4", "4", "-3-1/8in", "--json")
-    acute = run(*given).json["val_angle"]
+    acute = run(*given).json["angle_at_pap"]
     assert -90.0 < acute < 0.0
-    assert run(*given, "--obtuse-val-angle").json["val_angle"] == pytest.approx(-180.0 - acute)
+    assert run(*given, "--obtuse-angle-at-pap").json["angle_at_pap"] == pytest.approx(
+        -180.0 - acute
+    )
 
 
 def test_convert_text(run: Any) -> None:
@@ -476,7 +478,10 @@ def test_convert_text(run: Any) -> None:
         "By distances, on a ball of 8.550 in, PSA mark a quarter turn from the pin"
     )
     assert "pin to VAL  2 15/64 in  (2.230 in)" in out
-    assert "VAL angle" in run("convert", "--to", "distances", "angles", "50", "4 1/2", "135").out
+    assert (
+        "angle at the PAP"
+        in run("convert", "--to", "distances", "angles", "50", "4 1/2", "135").out
+    )
     metric = run(
         "convert",
         "--to",
@@ -500,17 +505,20 @@ def test_convert_text(run: Any) -> None:
     [
         (("angles", "distances", "3 3/8", "3", "1"), ("psa_to_pap", "3.340 to 10.090")),
         (("angles", "distances", "4", "4", "-4.5"), ("pin_to_val", "-4.000 to 4.000")),
-        (("distances", "angles", "-50", "4", "35"), ("drilling_angle", "-50", "0 to 180")),
-        (("distances", "angles", "fifty", "4", "35"), ("drilling_angle", '"fifty"')),
-        (("distances", "angles", "nan", "4", "35"), ("drilling_angle",)),
-        (("distances", "angles", "500", "4", "35"), ("drilling_angle", "-180 to 180 degrees")),
+        (("distances", "angles", "-50", "4", "35"), ("angle_at_pin", "-50", "0 to 180")),
+        (("distances", "angles", "fifty", "4", "35"), ("angle_at_pin", '"fifty"')),
+        (("distances", "angles", "nan", "4", "35"), ("angle_at_pin",)),
+        (("distances", "angles", "500", "4", "35"), ("angle_at_pin", "-180 to 180 degrees")),
         (("distances", "angles", "50", "4/0", "35"), ("pin_to_pap", '"4/0"', "denominator")),
         (("distances", "angles", "50", "4", "35", "--psa", "half"), ("--psa", '"half"', "quarter")),
         (("distances", "angles", "50", "4", "35", "--diameter", "27"), ("--diameter", "8 to 9 in")),
         (("placement", "angles", "50", "4", "35"), ("--pap", "missing")),
         (("placement", "angles", "50", "4", "35", "--pap", "50", "0"), ("--pap OVER", "0 to 8 in")),
         (("angles", "angles", "50", "4", "35"), ("--to angles", "distances or placement")),
-        (("distances", "angles", "50", "4", "35", "--obtuse-val-angle"), ("--obtuse-val-angle",)),
+        (
+            ("distances", "angles", "50", "4", "35", "--obtuse-angle-at-pap"),
+            ("--obtuse-angle-at-pap",),
+        ),
         (("distances", "angles", "50", "4", "1/2", "35"), ("35",)),
     ],
 )

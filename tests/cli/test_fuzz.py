@@ -165,7 +165,7 @@ def test_mutated_rule_sets(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
 WORDS = (
     "", "-", "--", "0", "4", "-4", "4 1/2", "-1/2", "35", "-35", "180", "1e5", "nan", "inf", "1/0",
     "angles", "distances", "placement", "--to", "--psa", "--pap", "--diameter", "quarter", "8.5",
-    "--json", "--obtuse-val-angle", "\n", "½", "--units", "metric",
+    "--json", "--obtuse-angle-at-pap", "\n", "½", "--units", "metric",
 )  # fmt: skip
 
 

@@ -38,7 +38,7 @@ def test_change_tells_each_kind_and_its_cost(capsys: pytest.CaptureFixture[str])
     assert main(["change", BAD, "--json"]) == 1
     found = json.loads(capsys.readouterr().out)
     kinds = [c["kind"] for c in found["changes"]]
-    assert kinds == ["drilling and VAL angle", "pin to PAP", "mixed"]
+    assert kinds == ["drilling and angle at the PAP", "pin to PAP", "mixed"]
     assert all(c["cost"] > 0.0 and c["outcome"] == "pass" for c in found["changes"])
     assert main(["change", BAD]) == 1
     text = capsys.readouterr().out
@@ -125,15 +125,15 @@ def test_draws_refused(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_the_map_has_its_figures_in_place() -> None:
-    """A page's grid is turned the right way: row by VAL angle, column by drilling angle."""
+    """A page's grid is turned the right way: row by angle at the PAP, column by angle at the pin."""
     now = plan(load_job(GOOD))
     ranges = maps.Ranges(
         np.array([20.0, 50.0, 80.0]), np.array([35.0, 60.0]), np.array([3.0, now.layout.pin_to_pap])
     )
     found = maps.layout_map(now, ranges)
     assert found.grid("side_oz", 1).shape == (2, 3)
-    assert now.layout.drilling_angle == pytest.approx(50.0)
-    assert now.layout.val_angle == pytest.approx(35.0)
+    assert now.layout.angle_at_pin == pytest.approx(50.0)
+    assert now.layout.angle_at_pap == pytest.approx(35.0)
     assert found.grid("side_oz", 1)[0, 1] == pytest.approx(now.statics.side_oz, abs=1e-3)
 
 

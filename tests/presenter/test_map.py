@@ -35,7 +35,7 @@ def test_the_map_agrees_with_the_plan_of_a_layout_on_it(opened: Opened) -> None:
     found = p.layout_map()
     assert found is not None
     for j, i in ((0, 0), (11, 30), (30, 11), (44, 44)):
-        drilling, val = found.ranges.drilling_angle[i], found.ranges.val_angle[j]
+        drilling, val = found.ranges.angle_at_pin[i], found.ranges.angle_at_pap[j]
         other = p.layout_at(float(drilling), float(val))
         assert other is not None
         side = found.grid("side_oz", 0)[j, i]
@@ -61,7 +61,7 @@ def test_looking_changes_nothing_and_taking_is_one_step_of_undo(opened: Opened) 
     assert not p.document.can_undo
     assert p.take_layout(40.0, 25.0)
     assert p.document.record()["layout"] == {
-        "by": "angles", "drilling_angle": 40, "pin_to_pap": "4 1/2", "val_angle": 25,
+        "by": "angles", "angle_at_pin": 40, "pin_to_pap": "4 1/2", "angle_at_pap": 25,
     }  # fmt: skip
     assert p.plan is not None
     assert p.plan.statics == looked.statics
@@ -79,7 +79,7 @@ def test_the_layout_stays_stated_as_it_was(opened: Opened, by: str) -> None:
     assert p.document.record()["layout"]["by"] == by
     assert p.plan is not None
     n = p.plan.layout
-    assert (n.drilling_angle, n.val_angle) == pytest.approx((40.0, 25.0), abs=0.02)
+    assert (n.angle_at_pin, n.angle_at_pap) == pytest.approx((40.0, 25.0), abs=0.02)
     assert n.pin_to_pap == pytest.approx(arc, abs=1e-3)
 
 

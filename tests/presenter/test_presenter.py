@@ -65,9 +65,9 @@ def test_an_empty_record_can_be_filled_in_until_it_plans(presenter: Presenter) -
         "ball.top_weight": "2.5",
         "ball.pin_to_cg": "3",
         "ball.psa.distance": "quarter",
-        "layout.drilling_angle": "50",
+        "layout.angle_at_pin": "50",
         "layout.pin_to_pap": "4 1/2",
-        "layout.val_angle": "35",
+        "layout.angle_at_pap": "35",
     }
     assert set(typed) == set(presenter.problems)
     for path, text in typed.items():
@@ -218,7 +218,7 @@ def test_undo_without_limit(opened: Opened) -> None:
     p = opened()
     start = dict(p.entries)
     for i in range(300):
-        p.edit("layout.drilling_angle", str(i % 90))
+        p.edit("layout.angle_at_pin", str(i % 90))
         p.end_run()
     while p.document.can_undo:
         p.undo()
@@ -270,7 +270,7 @@ def test_no_psa_mark_needs_a_symmetric_ball_and_another_statement(opened: Opened
 
 @pytest.mark.parametrize("by", ["angles", "distances", "placement"])
 def test_restating_converts_and_keeps_the_ball(opened: Opened, by: str) -> None:
-    # sample 10 has a negative drilling angle, which distances cannot state
+    # sample 10 has a negative angle at the pin, which distances cannot state
     for number in ("01", "02", "09") if by == "distances" else ("01", "02", "09", "10"):
         p = opened(number)
         before = p.plan
@@ -305,12 +305,12 @@ def test_a_metric_layout_is_restated_in_millimetres(opened: Opened) -> None:
 
 def test_a_refused_restating_changes_nothing_and_says_why(opened: Opened) -> None:
     p = opened()
-    p.edit("layout.drilling_angle", "-40")
+    p.edit("layout.angle_at_pin", "-40")
     before = dict(p.entries)
     changes = told(p)
     p.edit("layout.by", "distances")
     assert dict(p.entries) == before
-    assert "cannot state the negative drilling angle" in p.message
+    assert "cannot state the negative angle at the pin" in p.message
     assert p.message[0].isupper()
     assert len(changes) == 1
     assert "layout.by" in changes[0].paths  # so that the widget goes back
@@ -361,7 +361,7 @@ def test_dragging_the_pin_keeps_what_the_statement_keeps(
     p = opened(number)
     steps = 1 if p.entry("layout.by") == by else 2
     p.edit("layout.by", by)
-    kept = {"angles": "drilling_angle", "distances": "psa_to_pap", "placement": "bearing"}[by]
+    kept = {"angles": "angle_at_pin", "distances": "psa_to_pap", "placement": "bearing"}[by]
     text = p.entry(f"layout.{kept}")
     assert p.plan is not None
     value = getattr(p.plan.layout, kept)

@@ -114,13 +114,13 @@ def test_a_uncalibrated_scale_widens_the_bands(record: dict[str, Any]) -> None:
 def test_differences_are_from_the_reference_with_a_sign(record: dict[str, Any]) -> None:
     one = plan(parse_job(record))
     record["layout"]["pin_to_pap"] = 4.25
-    record["layout"]["drilling_angle"] = 60
+    record["layout"]["angle_at_pin"] = 60
     other = plan(parse_job(record))
     rows = by_key(one, "fraction", other)
     assert rows["pin_to_pap"].difference == "+1/4 in"
-    assert rows["drilling_angle"].difference == "-10.0°"
+    assert rows["angle_at_pin"].difference == "-10.0°"
     assert rows["pap_over"].difference == SAME
-    assert rows["val_angle"].difference == SAME
+    assert rows["angle_at_pap"].difference == SAME
     for bar in readings(one, "decimal", other).bars:
         old = getattr(other.statics, f"{bar.key}_oz")
         assert bar.reference == old

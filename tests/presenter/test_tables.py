@@ -71,7 +71,7 @@ def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
     parts = {f.path for f in fields.all_fields() if f.part}
     assert shown - parts == wanted
     told = {f.path for f in fields.all_fields() if f.kind == "switch"} - parts
-    assert told == {"layout.obtuse_val_angle", "bowler.grip.thumb.oval.milled"}
+    assert told == {"layout.obtuse_angle_at_pap", "bowler.grip.thumb.oval.milled"}
     # the switches are parts that a record may leave out, and the one for the RGs
     assert parts - {fields.RG_DATA} == {
         "bowler.grip.thumb",

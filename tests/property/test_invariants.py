@@ -234,7 +234,7 @@ def test_the_three_statements_of_a_layout_round_trip(
     again = to_placement(back, quarter, pap, radius)
     # angles at the pin and the PAP matter by the arc that they sweep
     reach = min(math.sin(fraction * math.pi), 1.0)
-    for name in ("drilling_angle", "val_angle"):
+    for name in ("angle_at_pin", "angle_at_pap"):
         off = (float(getattr(back, name)) - float(getattr(start, name)) + 180.0) % 360.0 - 180.0
         assert abs(off) * reach < 1e-9, name
     assert float(back.pin_to_pap) == pytest.approx(float(start.pin_to_pap), abs=1e-9)
@@ -253,9 +253,9 @@ def test_a_layout_restated_makes_the_same_plan(records: Records, data: st.DataOb
     statements = [
         {
             "by": "angles",
-            "drilling_angle": n.drilling_angle,
+            "angle_at_pin": n.angle_at_pin,
             "pin_to_pap": n.pin_to_pap,
-            "val_angle": n.val_angle,
+            "angle_at_pap": n.angle_at_pap,
         },
         {
             "by": "placement",
@@ -263,14 +263,14 @@ def test_a_layout_restated_makes_the_same_plan(records: Records, data: st.DataOb
             "bearing": n.bearing,
         },
     ]
-    if n.psa_to_pap is not None and n.drilling_angle >= 0.0 and abs(abs(n.val_angle) - 90.0) > 1.0:
+    if n.psa_to_pap is not None and n.angle_at_pin >= 0.0 and abs(abs(n.angle_at_pap) - 90.0) > 1.0:
         statements.append(
             {
                 "by": "distances",
                 "pin_to_pap": n.pin_to_pap,
                 "psa_to_pap": n.psa_to_pap,
                 "pin_to_val": n.pin_to_val,
-                "obtuse_val_angle": abs(n.val_angle) > 90.0,
+                "obtuse_angle_at_pap": abs(n.angle_at_pap) > 90.0,
             }
         )
     for layout in statements:
@@ -573,9 +573,9 @@ def test_old_holes_stay_on_the_ball_whatever_the_new_layout(
     again["extra_holes"] = None
     again["layout"] = {
         "by": "angles",
-        "drilling_angle": data.draw(st.integers(-180, 180)),
+        "angle_at_pin": data.draw(st.integers(-180, 180)),
         "pin_to_pap": data.draw(st.floats(0.25, 6.5)),
-        "val_angle": data.draw(st.integers(-180, 180)),
+        "angle_at_pap": data.draw(st.integers(-180, 180)),
     }
     new = plan(parse_job(again))
     then, now = on_the_ball(old), on_the_ball(new)

@@ -103,14 +103,14 @@ def balls(draw: st.DrawFn) -> dict[str, Any]:
 @st.composite
 def layouts(draw: st.DrawFn, with_psa: bool) -> dict[str, Any]:
     kinds = {
-        "angles": ("drilling_angle", "pin_to_pap", "val_angle"),
+        "angles": ("angle_at_pin", "pin_to_pap", "angle_at_pap"),
         "distances": ("pin_to_pap", "psa_to_pap", "pin_to_val"),
         "placement": ("bearing",),
     }
     by = draw(st.sampled_from([k for k in kinds if with_psa or k != "distances"]))
     layout = {"by": by, **{name: draw(quantity(f"layout.{name}")) for name in kinds[by]}}
     if by == "distances" and draw(st.booleans()):
-        layout["obtuse_val_angle"] = draw(st.booleans())
+        layout["obtuse_angle_at_pap"] = draw(st.booleans())
     if by == "placement":
         layout["pin"] = {
             "over": draw(quantity("layout.pin.over")),
@@ -124,7 +124,7 @@ def records(draw: st.DrawFn) -> dict[str, Any]:
     ball = draw(balls())
     record: dict[str, Any] = {
         "format": "layoutkit-job",
-        "version": 1,
+        "version": 2,
         "bowler": {
             "name": draw(WORDS),
             "hand": draw(st.sampled_from(["right", "left"])),
@@ -171,7 +171,7 @@ def test_a_dump_reads_back_as_the_same_job(data: dict[str, Any]) -> None:
 
 BASE: dict[str, Any] = {
     "format": "layoutkit-job",
-    "version": 1,
+    "version": 2,
     "title": "t",
     "work": {"order": "17", "date": "2026-11-25"},
     "bowler": {
@@ -204,7 +204,7 @@ BASE: dict[str, Any] = {
         "shell": {"thickness": 0.75, "density": 1.2},
         "filler_density": 0.7,
     },
-    "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
+    "layout": {"by": "angles", "angle_at_pin": 50, "pin_to_pap": "4 1/2", "angle_at_pap": 35},
     "scale": {"arm": 4.275},
 }
 ODD_VALUES: list[Any] = [

@@ -15,7 +15,7 @@ from layoutkit.planning import changes, sweep
 from layoutkit.planning.values import Plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
-ANGLES = ("drilling angle", "VAL angle")
+ANGLES = ("angle at the pin", "angle at the PAP")
 
 
 @pytest.fixture(scope="module")
@@ -74,7 +74,7 @@ def worst_of(now: Plan, job: Job, layouts: sweep.Layouts) -> np.ndarray:
     """By how much each layout of a job is beyond its static limits, oz; no bound of the search's own."""
     figures = sweep.evaluate(job, layouts)
     allowance = (now.job.scale or Scale()).allowance
-    worst = np.full(len(layouts.drilling_angle), -np.inf)
+    worst = np.full(len(layouts.angle_at_pin), -np.inf)
     for name in ("side", "finger", "top"):
         limit = next(c.limit for c in now.checks if c.name == name)
         ends = np.abs([getattr(f, f"{name}_oz") for f in figures]).max(axis=0)
@@ -88,16 +88,16 @@ def test_no_cheaper_layout_on_the_grid(failing: Plan) -> None:
     arcs = np.arange(-18, 19) / 16.0
     n = failing.layout
     for o in changes.offers(failing):
-        if o.kind not in ("drilling and VAL angle", "pin to PAP"):
+        if o.kind not in ("drilling and angle at the PAP", "pin to PAP"):
             continue
         drilling, pin, val = {
-            "drilling and VAL angle": (reach, np.zeros(1), reach),
+            "drilling and angle at the PAP": (reach, np.zeros(1), reach),
             "pin to PAP": (np.zeros(1), arcs, np.zeros(1)),
         }[o.kind]
         d, p, v = (a.ravel() for a in np.meshgrid(drilling, pin, val, indexing="ij"))
         cheaper = d**2 + (16.0 * p) ** 2 + v**2 < o.cost - 1e-6
         d, p, v = d[cheaper], p[cheaper], v[cheaper]
-        layouts = sweep.Layouts(n.drilling_angle + d, n.pin_to_pap + p, n.val_angle + v)
+        layouts = sweep.Layouts(n.angle_at_pin + d, n.pin_to_pap + p, n.angle_at_pap + v)
         worst = worst_of(failing, failing.job, layouts)
         assert not (worst < -1e-3).any()
         for k in np.flatnonzero(np.abs(worst) <= 1e-3)[:20]:
@@ -139,7 +139,7 @@ def test_no_cheaper_mixed_change_on_the_joint_grid(
         worst = worst_of(
             now,
             job,
-            sweep.Layouts(n.drilling_angle + d[i], n.pin_to_pap + p[i], n.val_angle + v[i]),
+            sweep.Layouts(n.angle_at_pin + d[i], n.pin_to_pap + p[i], n.angle_at_pap + v[i]),
         )
         tried += len(i)
         assert not (worst < -1e-3).any(), (c, offer.changes)
@@ -174,9 +174,9 @@ def test_each_kind_is_searched_over_the_stated_range(
     def asked(job: Job, asked_for: sweep.Layouts) -> Any:
         layouts.append(
             np.stack(np.broadcast_arrays(
-                asked_for.drilling_angle - n.drilling_angle,
+                asked_for.angle_at_pin - n.angle_at_pin,
                 16.0 * (asked_for.pin_to_pap - n.pin_to_pap),
-                asked_for.val_angle - n.val_angle,
+                asked_for.angle_at_pap - n.angle_at_pap,
             ), axis=-1)
         )  # fmt: skip
         return evaluate(job, asked_for)
@@ -205,10 +205,10 @@ def test_an_angle_turned_past_half_a_turn_is_the_same_direction(failing: Plan) -
     """A record holds angles above -180 and up to 180 degrees."""
     n = failing.layout
     for change, wanted in ((180.0, 180.0), (181.0, -179.0), (-180.0, 180.0), (-181.0, 179.0)):
-        job = changes.layout_changed(failing, change - n.drilling_angle, 0.0, change - n.val_angle)
+        job = changes.layout_changed(failing, change - n.angle_at_pin, 0.0, change - n.angle_at_pap)
         assert job.layout.by == "angles"
-        assert job.layout.drilling_angle == pytest.approx(wanted, abs=1e-9)
-        assert job.layout.val_angle == pytest.approx(wanted, abs=1e-9)
+        assert job.layout.angle_at_pin == pytest.approx(wanted, abs=1e-9)
+        assert job.layout.angle_at_pap == pytest.approx(wanted, abs=1e-9)
 
 
 def test_a_rule_that_no_change_can_help_is_left_alone(failing: Plan) -> None:

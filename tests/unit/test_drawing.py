@@ -21,7 +21,7 @@ def record(hand="right", **changes):
     sleeve = {"bore": "31/32", "bore_depth": "1 1/2", "density": 1.1}
     data = {
         "format": "layoutkit-job",
-        "version": 1,
+        "version": 2,
         "bowler": {
             "name": "Test",
             "hand": hand,
@@ -45,9 +45,9 @@ def record(hand="right", **changes):
         },
         "layout": {
             "by": "angles",
-            "drilling_angle": 50,
+            "angle_at_pin": 50,
             "pin_to_pap": "4 1/2",
-            "val_angle": 35,
+            "angle_at_pap": 35,
         },
     }
     return {**data, **changes}
@@ -95,13 +95,13 @@ SYMMETRIC = {
     "psa": None,
 }
 # pin-to-PAP beyond a quarter: the CG and the reference line pass behind the ball
-BEHIND = {"by": "angles", "drilling_angle": 130, "pin_to_pap": "6", "val_angle": 100}
+BEHIND = {"by": "angles", "angle_at_pin": 130, "pin_to_pap": "6", "angle_at_pap": 100}
 CASES = {
     "asymmetric": {},
     "symmetric": {"ball": SYMMETRIC},
     "behind": {"layout": BEHIND},
     "pin on the PAP": {
-        "layout": {"by": "angles", "drilling_angle": 40, "pin_to_pap": 0, "val_angle": 20}
+        "layout": {"by": "angles", "angle_at_pin": 40, "pin_to_pap": 0, "angle_at_pap": 20}
     },
     "odd": {"odd": True},
 }
@@ -345,10 +345,10 @@ def test_angles_are_drawn_at_their_corners():
         n = np.cross(a, b)
         return abs(x @ n) / np.linalg.norm(n) / np.linalg.norm(x)
 
-    arcs = lines["drilling angle"]
+    arcs = lines["angle at the pin"]
     assert off_line(arcs[0], pin, pap) < 1e-9
     assert off_line(arcs[-1], pin, psa) < 1e-9
-    arcs = lines["VAL angle"]
+    arcs = lines["angle at the PAP"]
     assert off_line(arcs[0], pap, pin) < 1e-9
     assert off_line(arcs[-1], pap, np.array([0.0, 1.0, 0.0])) < 1e-9
     assert arcs[-1][1] > pap[1]  # the finger side of the VAL
@@ -474,7 +474,7 @@ def test_beside_the_ball_lies_the_limb(far):
 
 
 def test_reference_marks_are_ghosts_where_they_differ():
-    kept = planned(layout={"by": "angles", "drilling_angle": 70, "pin_to_pap": 4, "val_angle": 35})
+    kept = planned(layout={"by": "angles", "angle_at_pin": 70, "pin_to_pap": 4, "angle_at_pap": 35})
     mine, other = drawing.scene(planned()), drawing.scene(kept)
     both = drawing.with_reference(mine, other)
     ghosts = {m.name for m in both.markers if m.ghost}

@@ -36,12 +36,12 @@ def pin_of(layout: Stated, pap: PAP) -> tuple[float, float, float]:
 
 
 @given(pap=PAPS, place=PLACES)
-def test_by_angles_the_pin_goes_there_and_the_drilling_angle_is_kept(
+def test_by_angles_the_pin_goes_there_and_the_angle_at_pin_is_kept(
     pap: PAP, place: tuple[float, float]
 ) -> None:
     moved = with_pin_at(LAYOUT, QUARTER, pap, R, *place)
     assert isinstance(moved, Angles)
-    assert moved.drilling_angle == 50.0
+    assert moved.angle_at_pin == 50.0
     assert arc(pin_of(moved, pap), from_over_up(*place, R), R) < 1e-7
     # the cosine rule in xyz: pin-to-PAP is what the two points have between them
     pin, at = from_over_up(*place, R), from_over_up(pap.over, pap.up, R)
@@ -111,7 +111,7 @@ def test_rounding_takes_more_decimals_only_where_it_must() -> None:
     pap = PAP(5.0, 0.5)
     plain = rounded(Angles(50.123456, 4.123456, 35.123456), QUARTER, pap, R)
     assert plain == Angles(50.12, 4.123, 35.12)
-    # at a right VAL angle sin is flat: 0.001 in of pin-to-VAL would be more than a degree
+    # at a right angle at the PAP sin is flat: 0.001 in of pin-to-VAL would be more than a degree
     flat = to_distances(Angles(50.0, 4.123456, 89.5), QUARTER, pap, R)
     near = rounded(flat, QUARTER, pap, R)
     assert isinstance(near, Distances)
@@ -123,5 +123,5 @@ def test_kept_numbers_are_not_rounded() -> None:
     moved = with_pin_at(before, QUARTER, pap, R, 1.23456, 2.34567)
     near = rounded(moved, QUARTER, pap, R, kept=before)
     assert isinstance(near, Angles)
-    assert near.drilling_angle == 50.123456
+    assert near.angle_at_pin == 50.123456
     assert near.pin_to_pap == round(near.pin_to_pap, 3)

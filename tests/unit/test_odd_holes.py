@@ -236,7 +236,9 @@ def test_a_vent_ends_on_the_axis_of_its_hole(record: Record) -> None:
 
 
 def test_a_vent_that_starts_in_its_hole_is_refused(record: Record) -> None:
-    with pytest.raises(InputError, match=r"vents\.0: starts inside the thumb hole; possible: "):
+    with pytest.raises(
+        InputError, match=r"vents\.0\.over: starts inside the thumb hole; possible: "
+    ):
         vented(record, {**THUMB_VENT, "over": 0.25, "down": 2.75})
 
 
@@ -293,7 +295,7 @@ def test_old_holes_stay_on_the_ball_whatever_the_layout(
     d, p, v = angles
     record = copy.deepcopy(record)
     record["bowler"]["hand"] = hand
-    layout = {"by": "angles", "drilling_angle": d, "pin_to_pap": p, "val_angle": v}
+    layout = {"by": "angles", "angle_at_pin": d, "pin_to_pap": p, "angle_at_pap": v}
     found = planned(record, layout=layout, history={"holes": [OLD_HOLE]})
     turn, away = bearing_and_arc(found)
     assert (turn, away) == pytest.approx((120.0, 3.25), abs=1e-9)

@@ -14,7 +14,7 @@ from layoutkit.job.record import dump_job, job_schema, parse_job, problems
 
 FULL: dict[str, Any] = {
     "format": "layoutkit-job",
-    "version": 1,
+    "version": 2,
     "title": "Second ball",
     "notes": "first line\nsecond line",
     "work": {
@@ -65,7 +65,7 @@ FULL: dict[str, Any] = {
         "shell": {"thickness": 0.75, "density": 1.2},
         "filler_density": 0.7,
     },
-    "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": "4 1/2", "val_angle": 35},
+    "layout": {"by": "angles", "angle_at_pin": 50, "pin_to_pap": "4 1/2", "angle_at_pap": 35},
     "scale": {"arm": 4.275},
     "tolerances": {"marks": "1/16"},
     "weighings": {
@@ -160,7 +160,7 @@ def test_sleeve_fills_its_bore_unless_it_has_a_length() -> None:
 def test_the_other_layouts_are_read() -> None:
     distances = parse_job(changed(("layout", DISTANCES))).layout
     assert isinstance(distances, record.DistancesLayout)
-    assert distances.obtuse_val_angle is False
+    assert distances.obtuse_angle_at_pap is False
     placement = parse_job(changed(("layout", PLACEMENT))).layout
     assert isinstance(placement, record.PlacementLayout)
     assert placement.pin.up_net == -1.0
@@ -178,9 +178,9 @@ def test_the_other_layouts_are_read() -> None:
         ("ball.top_weight", "78 g", 78 / 28.349523125),
         ("ball.psa.distance", "6 3/4", 6.75),
         ("ball.diameter", "8 1/2", 8.5),
-        ("layout.drilling_angle", -90, -90.0),
-        ("layout.drilling_angle", "55°", 55.0),
-        ("layout.drilling_angle", "-22,5 deg", -22.5),
+        ("layout.angle_at_pin", -90, -90.0),
+        ("layout.angle_at_pin", "55°", 55.0),
+        ("layout.angle_at_pin", "-22,5 deg", -22.5),
         ("ball.psa.cg_bearing", "20", 20.0),
         ("bowler.grip.middle.span", "4,375", 4.375),
         ("bowler.grip.middle.span", "4½", 4.5),
@@ -331,8 +331,8 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         ),
         ("format", "other", 'format: "other" is not possible; possible: "layoutkit-job".'),
         ("format", GONE, 'format: missing; possible: "layoutkit-job".'),
-        ("version", 2, "version: 2 is not possible; possible: 1."),
-        ("version", True, "version: true is not a version; possible: 1."),
+        ("version", 0, "version: 0 is not possible; possible: 2."),
+        ("version", True, "version: true is not a version; possible: 2."),
         ("layout.by", GONE, 'layout.by: missing; possible: "angles", "distances" or "placement".'),
         (
             "layout.by",
@@ -353,20 +353,24 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         (
             "layout.angles",
             5,
-            "layout.angles: unknown field; possible here: by, drilling_angle, pin_to_pap, "
-            "val_angle.",
+            "layout.angles: unknown field; possible here: by, angle_at_pin, pin_to_pap, "
+            "angle_at_pap.",
         ),
-        ("layout.val_angle", 181, "layout.val_angle: 181 degrees is outside -180 to 180 degrees."),
         (
-            "layout.val_angle",
+            "layout.angle_at_pap",
+            181,
+            "layout.angle_at_pap: 181 degrees is outside -180 to 180 degrees.",
+        ),
+        (
+            "layout.angle_at_pap",
             "50 in",
-            'layout.val_angle: "50 in" is not an angle; possible: a number of degrees or text such '
+            'layout.angle_at_pap: "50 in" is not an angle; possible: a number of degrees or text such '
             'as "55", "55.5" or "55°", -180 to 180 degrees.',
         ),
         (
             "layout",
-            {**DISTANCES, "obtuse_val_angle": 1},
-            "layout.obtuse_val_angle: 1 is not possible; possible: true or false.",
+            {**DISTANCES, "obtuse_angle_at_pap": 1},
+            "layout.obtuse_angle_at_pap: 1 is not possible; possible: true or false.",
         ),
         (
             "layout",
@@ -460,7 +464,7 @@ def test_a_cg_on_the_pin_is_possible_with_a_psa_mark() -> None:
 
 
 def test_the_version_comes_first_and_a_misspelling_before_what_it_leaves_missing() -> None:
-    newer = changed(("version", 2), ("ball.colour", "red"), ("bowler.hand", "up"))
+    newer = changed(("version", 3), ("ball.colour", "red"), ("bowler.hand", "up"))
     assert refusal(newer).field == "version"
     misspelt = changed(("bowler.grip.middle.span", GONE), ("bowler.grip.middle.spam", 4))
     assert refusal(misspelt).field == "bowler.grip.middle.spam"
@@ -695,10 +699,10 @@ def test_problems_are_none_for_a_job(record: dict[str, Any]) -> None:
 def test_problems_tell_all_fields_and_parse_job_the_first(record: dict[str, Any]) -> None:
     record["ball"]["weight"] = "4 3/"
     record["ball"]["colour"] = "blue"
-    del record["layout"]["val_angle"]
+    del record["layout"]["angle_at_pap"]
     found = problems(record)
-    assert [path for path, _ in found] == ["ball.colour", "ball.weight", "layout.val_angle"]
-    assert dict(found)["layout.val_angle"] == "missing; possible: -180 to 180 degrees."
+    assert [path for path, _ in found] == ["ball.colour", "ball.weight", "layout.angle_at_pap"]
+    assert dict(found)["layout.angle_at_pap"] == "missing; possible: -180 to 180 degrees."
     with pytest.raises(InputError) as refused:
         parse_job(record)
     assert (refused.value.field, refused.value.words) == found[0]

@@ -214,8 +214,8 @@ def test_usual_jobs_have_no_odd_sections(path: Path) -> None:
 
 def test_layout_in_every_statement() -> None:
     lines = section(report(sample("01")), "Layout")
-    assert "drilling angle 50 deg  pin to PAP 4 1/2 in" in lines
-    assert "VAL angle 35 deg" in lines
+    assert "angle at the pin 50 deg  pin to PAP 4 1/2 in" in lines
+    assert "angle at the PAP 35 deg" in lines
     # by the sine rule 2.230 in and by the cosine rule 4.182 in, in sixteenths
     assert "PSA to PAP 4 3/16 in" in lines
     assert "pin to VAL 2 1/4 in" in lines
@@ -226,11 +226,11 @@ def test_layouts_that_distances_cannot_state(record: dict[str, Any]) -> None:
     without = section(report(sample("05")), "Layout")
     assert "by distances" not in without
     assert "No PSA mark" in without
-    record["layout"] |= {"drilling_angle": -40}
+    record["layout"] |= {"angle_at_pin": -40}
     negative = section(report(plan(parse_job(record))), "Layout")
     assert "by distances" not in negative
-    assert "negative drilling angle" in negative
-    record["layout"] |= {"drilling_angle": 40, "val_angle": 120}
+    assert "negative angle at the pin" in negative
+    record["layout"] |= {"angle_at_pin": 40, "angle_at_pap": 120}
     assert "this is the obtuse one" in section(report(plan(parse_job(record))), "Layout")
 
 

@@ -28,7 +28,7 @@ def record():
     finger = {"span": "4 3/8", "diameter": "3/4", "depth": "2", "pitch": {"forward": "1/8"}}
     return {
         "format": "layoutkit-job",
-        "version": 1,
+        "version": 2,
         "title": "Plain job",
         "notes": "Invented.",
         "work": {"order": "A-1", "date": "2026-11-25", "driller": "D", "checked_by": "C"},
@@ -64,9 +64,9 @@ def record():
         },
         "layout": {
             "by": "angles",
-            "drilling_angle": 50,
+            "angle_at_pin": 50,
             "pin_to_pap": "4 1/2",
-            "val_angle": 35,
+            "angle_at_pap": 35,
         },
         "scale": {"arm": 4.275},
     }
@@ -104,7 +104,7 @@ def uncalibrated(data):
 
 def behind(data):
     """The reference mark on the far side from the grip."""
-    data["layout"] |= {"drilling_angle": 150, "pin_to_pap": "6", "val_angle": 100}
+    data["layout"] |= {"angle_at_pin": 150, "pin_to_pap": "6", "angle_at_pap": 100}
 
 
 def long_texts(data):
@@ -441,8 +441,8 @@ def test_proof_arcs_are_printed_in_thirty_seconds(job):
 
 def test_layout_and_label_are_printed(job):
     text, n = printed(job), job.layout
-    assert f"drilling angle {round(n.drilling_angle, 1):g}°" in text
-    assert f"VAL angle {round(n.val_angle, 1):g}°" in text
+    assert f"angle at the pin {round(n.angle_at_pin, 1):g}°" in text
+    assert f"angle at the PAP {round(n.angle_at_pap, 1):g}°" in text
     assert f"pin to PAP {mixed(n.pin_to_pap, 16)} in, VAL" in text
     assert f"pin to VAL {mixed(n.pin_to_val, 16)} in. " in text
     if n.psa_to_pap is not None:

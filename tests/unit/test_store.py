@@ -21,7 +21,7 @@ from layoutkit.job.store import load_job, loads_job, save_job
 
 RECORD: dict[str, Any] = {
     "format": "layoutkit-job",
-    "version": 1,
+    "version": 2,
     "title": "Prüfstück",
     "bowler": {
         "name": "Sample",
@@ -41,7 +41,7 @@ RECORD: dict[str, Any] = {
         "top_weight": 2.75,
         "pin_to_cg": 3,
     },
-    "layout": {"by": "angles", "drilling_angle": 50, "pin_to_pap": 4.5, "val_angle": 35},
+    "layout": {"by": "angles", "angle_at_pin": 50, "pin_to_pap": 4.5, "angle_at_pap": 35},
 }
 TEXT = json.dumps(RECORD)
 

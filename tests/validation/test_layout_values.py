@@ -36,7 +36,7 @@ QUARTER = 27.0 / 4.0
 THREE_DECIMALS = 0.0005
 TWO_DECIMALS = 0.005
 
-# drilling angle, pin-to-PAP, VAL angle -> pin-to-VAL, PSA-to-PAP
+# angle at the pin, pin-to-PAP, angle at the PAP -> pin-to-VAL, PSA-to-PAP
 FORWARD = [
     (60, 4.0, 40, 2.328, 4.977),
     (50, 4.0, 50, 2.843, 4.422),
@@ -63,7 +63,7 @@ def test_a_value_that_comes_out_even() -> None:
     assert float(d.psa_to_pap) == pytest.approx(4.500, abs=1e-12)
 
 
-# pin-to-PAP, PSA-to-PAP, pin-to-VAL -> drilling angle, VAL angle
+# pin-to-PAP, PSA-to-PAP, pin-to-VAL -> angle at the pin, angle at the PAP
 INVERSE = [
     (4.0, 4.0, 2.0, 41.89, 34.02),
     (5.0, 4.0, 2.0, 49.43, 29.26),
@@ -76,19 +76,19 @@ def test_distances_to_angles(
     pin_to_pap: float, psa_to_pap: float, pin_to_val: float, drilling: float, val: float
 ) -> None:
     a = distances_to_angles(Distances(pin_to_pap, psa_to_pap, pin_to_val), QUARTER, R)
-    assert float(a.drilling_angle) == pytest.approx(drilling, abs=TWO_DECIMALS)
-    assert float(a.val_angle) == pytest.approx(val, abs=TWO_DECIMALS)
+    assert float(a.angle_at_pin) == pytest.approx(drilling, abs=TWO_DECIMALS)
+    assert float(a.angle_at_pap) == pytest.approx(val, abs=TWO_DECIMALS)
     obtuse = distances_to_angles(Distances(pin_to_pap, psa_to_pap, pin_to_val, True), QUARTER, R)
-    assert float(obtuse.val_angle) == pytest.approx(180.0 - val, abs=TWO_DECIMALS)
-    assert float(obtuse.drilling_angle) == pytest.approx(drilling, abs=TWO_DECIMALS)
+    assert float(obtuse.angle_at_pap) == pytest.approx(180.0 - val, abs=TWO_DECIMALS)
+    assert float(obtuse.angle_at_pin) == pytest.approx(drilling, abs=TWO_DECIMALS)
 
 
 def test_a_pin_past_the_val_is_negative() -> None:
-    # sin(pin_to_val) = sin(pin_to_pap) sin(val angle), odd in the VAL angle
+    # sin(pin_to_val) = sin(pin_to_pap) sin(val angle), odd in the angle at the PAP
     d = angles_to_distances(Angles(60.0, 4.0, -40.0), QUARTER, R)
     assert float(d.pin_to_val) == pytest.approx(-2.328, abs=THREE_DECIMALS)
     a = distances_to_angles(d, QUARTER, R)
-    assert float(a.val_angle) == pytest.approx(-40.0, abs=1e-9)
+    assert float(a.angle_at_pap) == pytest.approx(-40.0, abs=1e-9)
 
 
 @pytest.mark.parametrize(("drilling", "pin_to_pap", "val", "pin_to_val", "psa_to_pap"), FORWARD)
@@ -108,9 +108,9 @@ def test_the_same_values_laid_out_by_pyproj(
     record["ball"]["diameter"] = 27.0 / math.pi
     record["layout"] = {
         "by": "angles",
-        "drilling_angle": drilling,
+        "angle_at_pin": drilling,
         "pin_to_pap": pin_to_pap,
-        "val_angle": val,
+        "angle_at_pap": val,
     }
     side = 1.0 if hand == "right" else -1.0
     globe = Geod(a=R, b=R)
@@ -135,7 +135,7 @@ def test_the_same_values_laid_out_by_pyproj(
     assert p.layout.bearing == pytest.approx((side * (back + side * drilling)) % 360.0, abs=1e-9)
 
 
-def test_a_positive_val_angle_puts_the_pin_on_the_grip_side() -> None:
+def test_a_positive_angle_at_pap_puts_the_pin_on_the_grip_side() -> None:
     """Pin-to-VAL is positive on the grip centre's side of the VAL: over less than the PAP's."""
     pap = PAP(5.0, 0.0)
     inside = angles_to_placement(Angles(50.0, 4.0, 90.0), pap, R)
@@ -179,13 +179,13 @@ def test_psa_to_pap_has_a_least_value(radius: float, least: float) -> None:
     with pytest.raises(InputError, match="psa_to_pap"):
         distances_to_angles(Distances(3.375, least - 0.001, 1.0), quarter, radius)
     a = distances_to_angles(Distances(3.375, least + 0.001, 1.0), quarter, radius)
-    assert 0.0 <= float(a.drilling_angle) < 5.0
+    assert 0.0 <= float(a.angle_at_pin) < 5.0
     # and a greatest one, straight on past the pin
     most = quarter + 3.375
     with pytest.raises(InputError, match=rf"to {most:.3f} "):
         distances_to_angles(Distances(3.375, most + 0.001, 1.0), quarter, radius)
     a = distances_to_angles(Distances(3.375, most - 0.001, 1.0), quarter, radius)
-    assert 175.0 < float(a.drilling_angle) <= 180.0
+    assert 175.0 < float(a.angle_at_pin) <= 180.0
 
 
 @pytest.mark.parametrize("psa_to_pap", [3.375, 4.5, 10.125])
@@ -193,7 +193,7 @@ def test_both_ends_of_the_range_are_possible(psa_to_pap: float) -> None:
     a = distances_to_angles(Distances(3.375, psa_to_pap, 1.0), QUARTER, R)
     expected = {3.375: 0.0, 4.5: 45.0, 10.125: 180.0}[psa_to_pap]
     # at an end the cosine rule is flat: an arc good to 1e-9 in gives an angle to the root of that
-    assert float(a.drilling_angle) == pytest.approx(expected, abs=1e-5)
+    assert float(a.angle_at_pin) == pytest.approx(expected, abs=1e-5)
 
 
 def test_pin_to_val_is_at_most_pin_to_pap() -> None:
@@ -201,7 +201,7 @@ def test_pin_to_val_is_at_most_pin_to_pap() -> None:
         with pytest.raises(InputError, match=r"pin_to_val: .*-4\.000 to 4\.000"):
             distances_to_angles(Distances(4.0, 5.0, sign * 4.001), QUARTER, R)
         a = distances_to_angles(Distances(4.0, 5.0, sign * 4.0), QUARTER, R)
-        assert float(a.val_angle) == pytest.approx(sign * 90.0, abs=1e-5)
+        assert float(a.angle_at_pap) == pytest.approx(sign * 90.0, abs=1e-5)
 
 
 def test_an_impossible_layout_in_a_record_names_its_field(record: dict[str, Any]) -> None:
@@ -212,8 +212,8 @@ def test_an_impossible_layout_in_a_record_names_its_field(record: dict[str, Any]
         plan(parse_job(record))
 
 
-def test_distances_cannot_state_a_negative_drilling_angle() -> None:
-    with pytest.raises(InputError, match=r"drilling_angle.*-50"):
+def test_distances_cannot_state_a_negative_angle_at_pin() -> None:
+    with pytest.raises(InputError, match=r"angle_at_pin.*-50"):
         angles_to_distances(Angles(-50.0, 4.0, 40.0), QUARTER, R)
 
 
@@ -244,10 +244,10 @@ def test_round_trips(
     assert isinstance(through, Placement)
     on = to_distances(through, QUARTER, pap, R)
     back = to_angles(on, QUARTER, pap, R)
-    for name in ("drilling_angle", "pin_to_pap", "val_angle"):
+    for name in ("angle_at_pin", "pin_to_pap", "angle_at_pap"):
         assert float(getattr(back, name)) == pytest.approx(getattr(start, name), abs=1e-9), name
     again = placement_to_angles(through, pap, R)
-    assert float(again.drilling_angle) == pytest.approx(drilling, abs=1e-9)
+    assert float(again.angle_at_pin) == pytest.approx(drilling, abs=1e-9)
 
 
 # --- where a turn ends and begins -----------------------------------------------------------------
@@ -283,20 +283,20 @@ def test_half_a_turn_is_plus_180_and_a_whole_one_is_nothing(
 def test_distances_tell_right_angles_and_half_turns(
     drilling: float, val: float, obtuse: bool
 ) -> None:
-    """At a VAL angle of 90 the pin is as far from the VAL as from the PAP, on whichever side.
+    """At a angle at the PAP of 90 the pin is as far from the VAL as from the PAP, on whichever side.
 
-    Only beyond that are there two VAL angles to choose from. With the PSA mark a quarter away the
+    Only beyond that are there two angles at the PAP to choose from. With the PSA mark a quarter away the
     cosine rule is cos(psa) = sin(pin) cos(drilling): 4.5 in is 60.3 degrees on this ball.
     """
     d = angles_to_distances(Angles(drilling, 4.5, val), QUARTER, R)
-    assert d.obtuse_val_angle == obtuse
+    assert d.obtuse_angle_at_pap == obtuse
     side = math.copysign(R * math.asin(math.sin(4.5 / R) * abs(math.sin(math.radians(val)))), val)
     assert float(d.pin_to_val) == pytest.approx(side, abs=1e-9)
     psa = R * math.acos(math.sin(4.5 / R) * math.cos(math.radians(drilling)))
     assert float(d.psa_to_pap) == pytest.approx(psa, abs=1e-9)
     back = distances_to_angles(d, QUARTER, R)
-    assert float(back.drilling_angle) == pytest.approx(drilling, abs=1e-5)
-    assert float(back.val_angle) == pytest.approx(val, abs=1e-5)
+    assert float(back.angle_at_pin) == pytest.approx(drilling, abs=1e-5)
+    assert float(back.angle_at_pap) == pytest.approx(val, abs=1e-5)
 
 
 def test_a_layout_by_distances_with_the_pin_moved_square_to_the_val_is_not_obtuse() -> None:
@@ -305,5 +305,5 @@ def test_a_layout_by_distances_with_the_pin_moved_square_to_the_val_is_not_obtus
     for up, obtuse in ((0.0, False), (0.01, False), (-0.01, True)):
         moved = with_pin_at(stated, QUARTER, PAP(5.0, 0.0), R, 1.0, up)
         assert isinstance(moved, Distances)
-        assert moved.obtuse_val_angle == obtuse
+        assert moved.obtuse_angle_at_pap == obtuse
         assert float(moved.pin_to_pap) == pytest.approx(4.0, abs=1e-3)

@@ -120,9 +120,9 @@ def invented_job(rng: np.random.Generator, record: dict[str, Any]) -> dict[str, 
     del job["scale"]
     job["layout"] = {
         "by": "angles",
-        "drilling_angle": float(rng.uniform(20, 80)),
+        "angle_at_pin": float(rng.uniform(20, 80)),
         "pin_to_pap": float(rng.uniform(3.0, 5.5)),
-        "val_angle": float(rng.uniform(20, 60)),
+        "angle_at_pap": float(rng.uniform(20, 60)),
     }
     grip = job["bowler"]["grip"]
     for finger in ("middle", "ring"):

@@ -443,13 +443,13 @@ def test_thumb_hole_through_the_core(
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
-@pytest.mark.parametrize("val_angle", [20, 70, -30])
+@pytest.mark.parametrize("angle_at_pap", [20, 70, -30])
 def test_sleeved_meeting_and_core_cutting_holes_together(
-    occ: SimpleNamespace, record: dict[str, Any], hand: str, val_angle: int
+    occ: SimpleNamespace, record: dict[str, Any], hand: str, angle_at_pap: int
 ) -> None:
     changed = with_sleeves(record)
     changed["bowler"]["hand"] = hand
-    changed["layout"] |= {"val_angle": val_angle, "pin_to_pap": 3.5}
+    changed["layout"] |= {"angle_at_pap": angle_at_pap, "pin_to_pap": 3.5}
     grip = changed["bowler"]["grip"]
     for name in ("middle", "ring"):
         grip[name] |= {"depth": 2.75, "pitch": {"forward": 0.125}}

@@ -24,7 +24,7 @@ WITHIN_OZ = 1e-3  # what the map promises against single plans
 
 def with_layout(job: Job, drilling: float, pin_to_pap: float, val: float) -> Job:
     layout = AnglesLayout(
-        by="angles", drilling_angle=drilling, pin_to_pap=pin_to_pap, val_angle=val
+        by="angles", angle_at_pin=drilling, pin_to_pap=pin_to_pap, angle_at_pap=val
     )
     return job.model_copy(update={"layout": layout})
 

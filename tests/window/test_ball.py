@@ -16,7 +16,7 @@ from layoutkit.planning.plan import plan
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 LAYOUTS = ("angles", "distances", "placement")
 KEPT = {
-    "angles": "layout.drilling_angle",
+    "angles": "layout.angle_at_pin",
     "distances": "layout.psa_to_pap",
     "placement": "layout.bearing",
 }
@@ -114,8 +114,8 @@ def test_dragging_the_pap_keeps_the_layout_or_under_placement_the_pin(sample, ha
     settled(sample, pump)
     now = sample.presenter.plan
     assert now.marks.pap.over < was.marks.pap.over - 0.2
-    assert (now.layout.drilling_angle, now.layout.pin_to_pap, now.layout.val_angle) == (
-        was.layout.drilling_angle, was.layout.pin_to_pap, was.layout.val_angle,
+    assert (now.layout.angle_at_pin, now.layout.pin_to_pap, now.layout.angle_at_pap) == (
+        was.layout.angle_at_pin, was.layout.pin_to_pap, was.layout.angle_at_pap,
     )  # fmt: skip
     check_readings(sample)
     hands.key(sample, "Control-z")

@@ -49,7 +49,7 @@ def test_the_shot_is_worked_out_only_when_the_tab_is_seen(sample, pump):
     sample.readings.select(0)
     pump(lambda: not view.winfo_viewable(), "another tab")
     before = view._shown
-    sample.presenter.edit("layout.val_angle", "40")
+    sample.presenter.edit("layout.angle_at_pap", "40")
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is before
     sample.readings.select(LANE)
@@ -165,7 +165,7 @@ def test_leaving_the_tab_or_changing_the_record_stops_the_playback(sample, lane,
     settle(lane, pump)
     hands.key(lane.canvas, "space")
     assert lane.player.running
-    sample.presenter.edit("layout.val_angle", "40")
+    sample.presenter.edit("layout.angle_at_pap", "40")
     assert not lane.player.running
     assert lane.notice.winfo_manager()
 
@@ -202,10 +202,10 @@ def test_a_kept_plan_is_laid_over_it_and_the_differences_are_listed(sample, lane
 
 def test_a_shot_of_another_record_is_said_to_be_out_of_date(sample, lane, pump):
     assert not lane.notice.winfo_ismapped()
-    sample.presenter.edit("layout.val_angle", "40")
+    sample.presenter.edit("layout.angle_at_pap", "40")
     pump(lane.notice.winfo_ismapped, "the notice")
     pump(lambda: not lane.notice.winfo_ismapped(), "the new shot")
-    sample.presenter.edit("layout.val_angle", "")
+    sample.presenter.edit("layout.angle_at_pap", "")
     pump(lane.notice.winfo_ismapped, "the notice")
     assert "Out of date" in str(lane.notice.cget("text"))
     assert lane.button.instate(["disabled"])

@@ -35,7 +35,7 @@ def test_the_map_is_worked_out_only_when_it_is_seen(sample, pump):
     sample.readings.select(0)
     pump(lambda: not view.winfo_viewable(), "another tab")
     shown = view._shown
-    sample.presenter.edit("layout.val_angle", "40")
+    sample.presenter.edit("layout.angle_at_pap", "40")
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is shown
     sample.readings.select(5)
@@ -73,7 +73,7 @@ def test_a_click_tells_of_a_layout_and_a_double_click_takes_it(sample, map_view,
     map_view.widget.event_generate("<ButtonRelease-1>", **place)
     map_view.widget.event_generate("<Button-1>", **place)
     pump(lambda: p.document.undo_name == "layout from the map", "the layout")
-    assert (p.plan.layout.drilling_angle, p.plan.layout.val_angle) == (d, v)
+    assert (p.plan.layout.angle_at_pin, p.plan.layout.angle_at_pap) == (d, v)
     assert map_view.chosen is None
     pump(lambda: map_view._shown.plan is p.plan, "the map about it")
     p.undo()
@@ -88,7 +88,7 @@ def test_keys_move_the_circle_and_return_takes_the_layout(sample, map_view, hand
     assert map_view.chosen is None
     hands.key(map_view.widget, "Left")
     hands.key(map_view.widget, "Return")
-    assert p.plan.layout.drilling_angle == 49.0
+    assert p.plan.layout.angle_at_pin == 49.0
     step = p.step
     hands.key(map_view.widget, "Alt-Right")  # the window's own key still works
     assert p.step != step
@@ -98,17 +98,17 @@ def test_keys_move_the_circle_and_return_takes_the_layout(sample, map_view, hand
 def test_the_button_takes_the_layout(sample, map_view, hands, pump):
     hands.key(map_view.widget, "Up")
     hands.press(map_view.use)
-    assert sample.presenter.plan.layout.val_angle == 36.0
+    assert sample.presenter.plan.layout.angle_at_pap == 36.0
     pump(lambda: map_view._shown.plan is sample.presenter.plan, "the map about it")
     assert map_view.use.instate(["disabled"])
 
 
 def test_a_map_of_another_record_is_said_to_be_out_of_date(sample, map_view, pump):
     assert not map_view.notice.winfo_ismapped()
-    sample.presenter.edit("layout.val_angle", "40")
+    sample.presenter.edit("layout.angle_at_pap", "40")
     pump(map_view.notice.winfo_ismapped, "the notice")
     pump(lambda: not map_view.notice.winfo_ismapped(), "the new map")
-    sample.presenter.edit("layout.val_angle", "")
+    sample.presenter.edit("layout.angle_at_pap", "")
     pump(map_view.notice.winfo_ismapped, "the notice")
     assert "Out of date" in str(map_view.notice.cget("text"))
     map_view.widget.event_generate("<Button-1>", **at(map_view, 40, 25))

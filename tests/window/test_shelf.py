@@ -67,7 +67,7 @@ def test_a_ball_is_taken_by_the_keyboard_and_undo_brings_the_old_one(sample, dia
 
 
 def test_another_layout_makes_the_ranking_old_until_it_is_made_again(sample, dialog, hands, pump):
-    sample.presenter.edit("layout.val_angle", "60")
+    sample.presenter.edit("layout.angle_at_pap", "60")
     pump(dialog.notice.winfo_ismapped, "the notice")
     assert "stale" in dialog.table.item("0", "tags")
     old = dialog.ranking
@@ -75,7 +75,7 @@ def test_another_layout_makes_the_ranking_old_until_it_is_made_again(sample, dia
     pump(lambda: dialog.ranking is not old, "the new ranking")
     pump(lambda: not dialog.notice.winfo_ismapped(), "the notice to go")
     assert "stale" not in dialog.table.item("0", "tags")
-    sample.presenter.edit("layout.val_angle", "")
+    sample.presenter.edit("layout.angle_at_pap", "")
     pump(dialog.notice.winfo_ismapped, "the notice")
     hands.press(dialog.buttons["again"])
     assert "Finish the record" in dialog.reasons.content

@@ -215,7 +215,7 @@ def test_another_statement_converts_the_numbers_and_undo_brings_them_back(sample
     shown = {f.path for f in all_fields() if sample.form.rows[f.path].inputs[0].winfo_viewable()}
     assert ("layout.bearing" in shown) == (by == "placement")
     assert ("layout.psa_to_pap" in shown) == (by == "distances")
-    assert "layout.drilling_angle" not in shown
+    assert "layout.angle_at_pin" not in shown
     # a thousandth of an inch: the numbers are written with so many digits
     assert sample.presenter.plan.marks.pin.xyz == pytest.approx(was.marks.pin.xyz, abs=1e-3)
     hands.key(row.inputs[0], "Control-z")
@@ -278,7 +278,7 @@ def test_tabulator_goes_through_the_form_in_order(sample, hands):
     for _ in range(3):
         hands.key(sample.focus_get(), "Tab")
         met += [p for p in paths if sample.focus_get() in sample.form.rows[p].inputs]
-    assert met == ["layout.drilling_angle", "layout.pin_to_pap", "layout.val_angle"]
+    assert met == ["layout.angle_at_pin", "layout.pin_to_pap", "layout.angle_at_pap"]
     sample.form.show_field("notes")
     notes = sample.form.rows["notes"].inputs[0]
     hands.key(notes, "Tab")

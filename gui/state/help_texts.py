@@ -1215,6 +1215,10 @@ SCALE: dict[str, Explanation] = {
 }
 
 GLOSSARY: dict[str, str] = {
+    "Angle at the PAP": "At the PAP, between the line to the pin and the finger side of the VAL; the "
+    "trade also says VAL angle.",
+    "Angle at the pin": "At the pin, from the line to the reference mark to the line to the PAP; the "
+    "trade also says drilling angle.",
     "Arc": "A distance along the ball's surface, on the great circle between two marks.",
     "Arm": "The lever that a static scale is graduated for; it turns moments into ounces.",
     "Asymmetric": "Of a ball whose middle and high RG differ, so that it has a PSA mark.",
@@ -1232,8 +1236,6 @@ GLOSSARY: dict[str, str] = {
     "Close": "An outcome: the limit lies within the value's band, so weigh the drilled ball.",
     "Core": "The dense shape inside that gives the ball its RGs; also weight block.",
     "Differential": "The high RG less the low RG.",
-    "Angle at the pin": "At the pin, from the line to the reference mark to the line to the PAP. The trade "
-    "also calls it the angle at the pin.",
     "Entry angle": "The angle to the lane at which the ball comes to the head pin.",
     "Far side": "The part of the ball that cannot be seen from here.",
     "Filler": "The lighter material between shell and core.",
@@ -1284,9 +1286,6 @@ GLOSSARY: dict[str, str] = {
     "Travel": "The setting of the press's stop: the way from first touch to the end of the cut.",
     "Up": "The arc from the midline, positive toward the fingers.",
     "VAL": "Vertical axis line: the great circle through the PAP, square to the midline.",
-    "Angle at the PAP": "At the PAP, between the line to the pin and the finger side of the VAL. The trade "
-    "also calls it the angle at the PAP.",
-    "Vent hole": "A small hole that lets air into a gripping hole.",
 }
 
 

@@ -16,14 +16,15 @@ import pytest
 
 import layoutkit
 from layoutkit.commands.main import main
-from layoutkit.commands.new import example_record, returning_record
 from layoutkit.job.limits import LIMITS
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
+from layoutkit.job.templates import example_record, returning_record
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_bowlers").glob("*.json"))
 FIRST = str(SAMPLES[0])
+TODAY = date.today().isoformat()
 
 
 class Run:
@@ -548,7 +549,7 @@ def test_new_record_plans_and_has_every_field(hand: str, run: Any, tmp_path: Pat
     record = json.loads(path.read_text())
     assert "invented example" in record["notes"]
     assert record["bowler"]["hand"] == hand
-    assert record["work"]["date"] == date.today().isoformat()
+    assert record["work"]["date"] == TODAY
     assert run("plan", path).code == 0
     # an invented arm would pass for a calibrated one
     assert record["scale"]["arm"] is None
@@ -579,15 +580,15 @@ def test_new_record_plans_and_has_every_field(hand: str, run: Any, tmp_path: Pat
 
 
 def test_new_left_hand_mirrors_the_right(record: dict[str, Any]) -> None:
-    right = layoutkit.plan(parse_job(example_record("right")))
-    left = layoutkit.plan(parse_job(example_record("left")))
+    right = layoutkit.plan(parse_job(example_record(TODAY, "right")))
+    left = layoutkit.plan(parse_job(example_record(TODAY, "left")))
     for a, b in zip(right.holes, left.holes, strict=True):
         assert (a.over, a.up, a.removed_oz) == (b.over, b.up, b.removed_oz)
     assert right.statics == left.statics
 
 
 def test_new_prints_without_a_name(run: Any) -> None:
-    assert run("new").json == example_record()
+    assert run("new").json == example_record(TODAY)
 
 
 def test_new_does_not_overwrite(run: Any, tmp_path: Path) -> None:
@@ -596,7 +597,7 @@ def test_new_does_not_overwrite(run: Any, tmp_path: Path) -> None:
     run("new", path).refused("exists already", "--force")
     assert path.read_text() == "mine"
     assert run("new", path, "--force").code == 0
-    assert json.loads(path.read_text()) == example_record()
+    assert json.loads(path.read_text()) == example_record(TODAY)
     assert [p.name for p in tmp_path.iterdir()] == ["job.json"]
 
 
@@ -621,7 +622,7 @@ def test_returning_bowler(sample: Path, run: Any, tmp_path: Path) -> None:
     assert record["bowler"]["name"] == old["bowler"]["name"]
     assert record["bowler"]["hand"] == old["bowler"]["hand"]
     assert record["work"]["order"] is record["work"]["checked_by"] is None
-    assert record["work"]["date"] == date.today().isoformat()
+    assert record["work"]["date"] == TODAY
     assert old["ball"]["serial"] not in path.read_text()
     run("plan", path).refused("ball.name", "null")
 
@@ -635,7 +636,7 @@ def test_returning_bowler(sample: Path, run: Any, tmp_path: Path) -> None:
 def test_returning_record_is_refused_until_the_last_blank_is_filled(record: dict[str, Any]) -> None:
     """No blank that a driller overlooks may pass for a value."""
     job = parse_job(record)
-    blank = returning_record(job)
+    blank = returning_record(job, TODAY)
     filled = {**blank, "ball": record["ball"], "layout": record["layout"]}
     parse_job(filled)
     for part in ("ball", "layout"):
@@ -649,7 +650,7 @@ def test_returning_record_is_refused_until_the_last_blank_is_filled(record: dict
 
 def test_returning_bowler_with_long_notes_stays_a_record(record: dict[str, Any]) -> None:
     record |= {"notes": "n" * 2000, "bowler": {**record["bowler"], "name": "b" * 200}}
-    blank = returning_record(parse_job(record))
+    blank = returning_record(parse_job(record), TODAY)
     parse_job({**blank, "ball": record["ball"], "layout": record["layout"]})
 
 

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from layoutkit.commands.main import main
-from layoutkit.commands.new import example_record
+from layoutkit.job.templates import example_record
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
-RECORDS = [example_record(), *(json.loads(p.read_text()) for p in SAMPLES)]
+RECORDS = [example_record("2026-01-02"), *(json.loads(p.read_text()) for p in SAMPLES)]
 SEEDS, EACH = 10, 400  # four thousand records, and each failure names its own
 
 # What may stand in a field instead of its value: wrong types, edges of ranges, notations.

@@ -16,7 +16,7 @@ from gui.state.entries import NEW, PARTS, from_record, to_record
 from gui.state.fields import field_at
 from gui.state.undo import UndoStep, UndoSteps, difference
 from layoutkit.errors import InputError
-from layoutkit.job.files import JOB_RECORD, decode_json, read_bytes
+from layoutkit.job.files import JOB_RECORD, decode_json, locked, read_bytes
 from layoutkit.job.record import problems as record_problems
 
 
@@ -145,17 +145,23 @@ class Document:
         self._path, self._name, self._digest, self._noticed = path, name, digest, digest
         self.forget_recovery()
 
-    def save(self, path: Path) -> None:
+    def save(self, path: Path, overwrite: bool = True) -> bool:
         """Write the record to a file, which is the job's from then on.
 
-        An existing file is replaced; what it held before is kept as `.bak`.
+        An existing file is replaced; what it held before is kept as `.bak`. Without ``overwrite``
+        what another program wrote into the job's file is not: nothing is written then, and False is
+        returned.
         """
-        self._digest = self._noticed = files.save(self.record(), path)
+        with locked(path):
+            if not overwrite and self.changed_on_disk():
+                return False
+            self._digest = self._noticed = files.save(self.record(), path)
         self._path, self._name = path, ""
         self._saved = self._entries
         self._steps.end_run()
         self.forget_recovery()
         settings.remember_file(self._config, path)
+        return True
 
     def changed_on_disk(self) -> bool:
         """Whether saving would replace what another program wrote into the job's file."""

@@ -727,20 +727,20 @@ class Presenter:
         document = self.document
         if document.path is None:
             return "unnamed"
-        try:
-            if not overwrite and document.changed_on_disk():
-                self._say(f"{document.name} was changed by another program since it was opened.")
-                return "changed on disk"
-        except InputError as error:
-            self._say(str(error))
-            return "failed"
-        return self.save_as(document.path)
+        return self._save(document.path, overwrite)
 
     def save_as(self, path: str | Path) -> Saved:
         """Save to another file, the job's from then on. An existing one is replaced: ask before."""
+        return self._save(Path(path).absolute(), overwrite=True)
+
+    def _save(self, path: Path, overwrite: bool) -> Saved:
         self.end_drag()
         try:
-            self.document.save(Path(path).absolute())
+            if not self.document.save(path, overwrite):
+                self._say(
+                    f"{self.document.name} was changed by another program since it was opened."
+                )
+                return "changed on disk"
         except InputError as error:
             self._say(str(error))
             return "failed"

@@ -12,7 +12,6 @@ import json
 import logging
 import os
 import secrets
-import sys
 import time
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -20,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from layoutkit.errors import InputError
-from layoutkit.job.files import write_atomic
+from layoutkit.job.files import lock_handle, write_atomic
 
 FORMAT = "layoutkit-recovery"
 VERSION = 1
@@ -186,14 +185,7 @@ def _unlink(path: Path) -> None:
 
 def _locked(handle: int) -> bool:
     try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        lock_handle(handle)
     except OSError:
         return False
     return True

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import json
 import logging
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from layoutkit.errors import InputError
-from layoutkit.job.files import write_atomic
+from layoutkit.job.files import locked, write_atomic
 from layoutkit.job.shop import config_dir
 from layoutkit.units import Units
 
@@ -75,21 +76,31 @@ def _fits(name: str, value: Any) -> bool:
 
 def change(config: Path, **new: Any) -> Settings:
     """Set some settings, leaving what another window wrote meanwhile; returns all of them."""
-    settings = replace(load(config), **new)
-    text = json.dumps(asdict(settings), indent=2) + "\n"
+    return _change(config, lambda settings: replace(settings, **new))
+
+
+def _change(config: Path, change: Callable[[Settings], Settings]) -> Settings:
+    path = config / "settings.json"
     try:
         config.mkdir(parents=True, exist_ok=True)
-        write_atomic(config / "settings.json", text.encode("utf-8"))
+        with locked(path, longest_wait=1.0):
+            settings = change(load(config))
+            write_atomic(path, (json.dumps(asdict(settings), indent=2) + "\n").encode("utf-8"))
     except (OSError, InputError) as error:
         log.warning("settings are not kept: %s", error)
+        settings = change(load(config))
     return settings
 
 
 def remember_file(config: Path, path: Path) -> Settings:
     """Put a file first among the recent ones, and its folder as the last one."""
     name = str(path.absolute())
-    recent = (name, *(each for each in load(config).recent if each != name))
-    return change(config, recent=recent[:MOST_RECENT], last_folder=str(path.absolute().parent))
+
+    def put_first(settings: Settings) -> Settings:
+        recent = (name, *(each for each in settings.recent if each != name))[:MOST_RECENT]
+        return replace(settings, recent=recent, last_folder=str(path.absolute().parent))
+
+    return _change(config, put_first)
 
 
 def recent_files(config: Path) -> tuple[Path, ...]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from layoutkit.bench.shopfit import with_fitted
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job
-from layoutkit.job.shop import Fitted, Shop, load_shop, save_shop, shop_path, with_arm
+from layoutkit.job.shop import Fitted, Shop, change_shop, load_shop, shop_path, with_arm
 
 log = logging.getLogger("layoutkit.window")
 
@@ -114,5 +114,5 @@ class ShopFile:
 
         Raises InputError, nothing written, where the file cannot be read or written.
         """
-        save_shop(change(load_shop(self.path) or Shop()), self.path)
+        change_shop(self.path, change)
         self._tell()

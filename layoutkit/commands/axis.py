@@ -52,6 +52,15 @@ def run(args: argparse.Namespace) -> int:
     """Fit the axis, write it into the record where that is asked for, print it."""
     if args.write and args.job is None:
         raise InputError("--write: there is no record to write to; give --job JOB too.")
+    if args.write:
+        from layoutkit.job.files import locked
+
+        with locked(args.job):
+            return _fit_and_write(args)
+    return _fit_and_write(args)
+
+
+def _fit_and_write(args: argparse.Namespace) -> int:
     track = _track(args)
     job, record = (None, None) if args.job is None else _job_and_record(args.job)
     hand = _hand(args, track, job)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
+from functools import partial, reduce
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +17,7 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.bench.calibration import ArmFound
     from layoutkit.bench.shopfit import ShopFit, Unusable
-    from layoutkit.job.shop import SurfaceTest
+    from layoutkit.job.shop import Shop, SurfaceTest
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -65,7 +67,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Calibrate the arm, fit the shop, or show what the shop's file holds."""
-    from layoutkit.job.shop import Shop, save_shop
+    from layoutkit.job.shop import Shop, change_shop
     from layoutkit.output.shop_report import calibration_lines, fit_dict, fit_lines, shop_lines
 
     tests = _tests(args)
@@ -73,6 +75,7 @@ def run(args: argparse.Namespace) -> int:
     shop = old or Shop()
     if args.save and not tests and args.jobs is None:
         raise InputError("--save: there is nothing to keep; give --test or --jobs.")
+    changes: list[Callable[[Shop], Shop]] = []
     calibration: ArmFound | None = None
     fit: ShopFit | None = None
     unusable: list[Unusable] = []
@@ -81,15 +84,20 @@ def run(args: argparse.Namespace) -> int:
         from layoutkit.bench.calibration import calibrate, with_calibration
 
         calibration = calibrate(tests, _ounces(args.reading, "--reading"))
-        shop = with_calibration(shop, tests, calibration, day, args.by)
+        changes.append(
+            partial(with_calibration, tests=tests, found=calibration, date=day, by=args.by)
+        )
+        shop = changes[-1](shop)
     if args.jobs is not None:
         from layoutkit.bench.shopfit import fit_shop, weighed_jobs
 
         jobs, unusable = weighed_jobs(Path(args.jobs))
         fit = fit_shop(jobs, shop.scale)
-        shop = shop.model_copy(update={"fitted": fit.fitted(day)})
+        changes.append(partial(Shop.model_copy, update={"fitted": fit.fitted(day)}))
+        shop = changes[-1](shop)
     if args.save:
-        save_shop(shop, path)
+        # on what the file holds by now, for another program may have written it meanwhile
+        shop = change_shop(path, lambda held: reduce(lambda s, change: change(s), changes, held))
     if args.json:
         values = {
             "format": "layoutkit-scale",

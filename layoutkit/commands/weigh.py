@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.bench.weighing import Stage
     from layoutkit.job.record import Job
+    from layoutkit.planning.values import Plan
 
 MEASURED = ("gross", "top", "side", "finger")
 MOST_MEASURED_OZ = 16.0  # a scale's imbalance beyond this is a slip of the pen
@@ -36,9 +38,6 @@ def arguments(p: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge what was measured, keep it in the record where that is asked for, print it."""
-    from layoutkit.bench.weighing import compare, judge, recorded
-    from layoutkit.job.rules import overall
-
     typed = _measured(args)
     if args.record and (not typed or args.job == "-"):
         raise InputError("--record: needs a job's file and something measured to keep in it.")
@@ -46,6 +45,23 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--by and --date: are kept in the record; give --record too.")
     stage: Stage = "undrilled" if args.undrilled else "drilled"
     plan = planned_job(args)
+    with _held(args.job if args.record else None):
+        return _judge(args, plan, stage, typed)
+
+
+def _held(path: str | None) -> AbstractContextManager[None]:
+    """Holds the file that is to be changed, where there is one."""
+    if path is None:
+        return nullcontext()
+    from layoutkit.job.files import locked
+
+    return locked(path)
+
+
+def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, float]) -> int:
+    from layoutkit.bench.weighing import compare, judge, recorded
+    from layoutkit.job.rules import overall
+
     if args.record:
         record, job = _record_with_weighing(args, stage, typed)
         plan = replace(plan, job=plan.job.model_copy(update={"weighings": job.weighings}))

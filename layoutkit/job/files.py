@@ -6,13 +6,16 @@ a file that is missing, too large or garbled is refused in the same words whatev
 """
 
 import contextlib
+import errno
 import json
 import math
 import os
 import re
 import secrets
 import stat
+import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -29,6 +32,9 @@ TRACK_FILE = "a track"
 LARGEST_FILE = 1_000_000  # bytes; a full record is some 2 kB, so more is no file of ours
 
 _STALE_AFTER = 60.0  # seconds; a write takes milliseconds
+_LONGEST_WAIT = 10.0  # seconds; for a file that another program changes
+_BETWEEN_TRIES = 0.005  # seconds
+_BUSY = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)
 
 
 class _Refused(ValueError):
@@ -136,6 +142,87 @@ def _real(token: str) -> float:
     if math.isinf(value):
         raise _Refused(f"the number {shown(token, 30)[1:-1]} is too large; give a finite number")
     return value
+
+
+# --- one writer at a time --------------------------------------------------------------------------
+
+
+@contextlib.contextmanager
+def locked(path: str | Path, longest_wait: float = _LONGEST_WAIT) -> Iterator[None]:
+    """Hold a file while it is read, changed and replaced, so that no other writer's change is lost.
+
+    Every program that changes files through here waits for the one that holds the file, up to
+    ``longest_wait`` seconds. The lock is a hidden file beside it, removed at the end; the system
+    frees the lock of a program that was killed. It does not nest. Where no lock can be had, for the
+    folder cannot be written or knows no locks, the file is not held: a write there is refused or as
+    safe as the folder lets it be. Raises InputError where another program holds the file for longer.
+    """
+    target = Path(os.path.realpath(path))
+    lock = target.with_name(f"{_prefix(target)}lock")
+    give_up = time.monotonic() + longest_wait
+    handle = _hold(lock)
+    while handle is None:
+        if time.monotonic() > give_up:
+            words = (
+                f"is being changed by another program for more than {longest_wait:g} s; "
+                "nothing was written, try again."
+            )
+            raise InputError(words, file=file_name(path))
+        time.sleep(_BETWEEN_TRIES)
+        handle = _hold(lock)
+    try:
+        yield
+    finally:
+        if handle >= 0:
+            _let_go(lock, handle)
+
+
+def _hold(lock: Path) -> int | None:
+    """The handle of a lock file that is now held; None while another holds it, -1 without locks."""
+    try:
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o600)
+    except PermissionError:
+        # elsewhere a lock file that is just being removed refuses to be opened
+        return -1 if os.name == "posix" else None
+    except (OSError, ValueError):
+        return -1
+    try:
+        lock_handle(handle)
+    except OSError as error:
+        os.close(handle)
+        return None if error.errno in _BUSY else -1
+    # the one before may have removed its lock file between the opening and the locking
+    try:
+        same = os.path.samestat(os.fstat(handle), os.stat(lock))
+    except OSError:
+        same = False
+    if not same:
+        os.close(handle)
+        return None
+    return handle
+
+
+def _let_go(lock: Path, handle: int) -> None:
+    if os.name == "posix":  # while it is still held, so that nobody else's is removed
+        with contextlib.suppress(OSError):
+            os.unlink(lock)
+        os.close(handle)
+    else:  # an open file cannot be removed there, and one that another opened stays
+        os.close(handle)
+        with contextlib.suppress(OSError):
+            os.unlink(lock)
+
+
+def lock_handle(handle: int) -> None:
+    """Lock an open file for this handle alone, without waiting; raises OSError where it is held."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+    else:
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 # --- writing --------------------------------------------------------------------------------------

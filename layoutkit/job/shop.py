@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -17,7 +17,7 @@ from pydantic import Field as _Field
 from pydantic import ValidationError
 
 from layoutkit.errors import InputError
-from layoutkit.job.files import SHOP_FILE, file_name, read_json, write_atomic
+from layoutkit.job.files import SHOP_FILE, file_name, locked, read_json, write_atomic
 from layoutkit.job.problems import problems_of
 from layoutkit.job.record import Job, Scale
 from layoutkit.job.validators import Date, Model, Number, Text, few, only_version
@@ -154,14 +154,30 @@ def save_shop(shop: Shop, path: Path) -> None:
 
     Raises InputError where it cannot be written.
     """
+    _make_folder(path)
     data = shop.model_dump(mode="json")
+    write_atomic(path, (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode("utf-8"))
+
+
+def change_shop(path: Path, change: Callable[[Shop], Shop]) -> Shop:
+    """Write a shop's file anew: what it holds now, or an empty shop, changed; returns that.
+
+    No other program changes the file meanwhile. Raises InputError, nothing written, where the file
+    cannot be read or written.
+    """
+    _make_folder(path)
+    with locked(path):
+        shop = change(load_shop(path) or Shop())
+        save_shop(shop, path)
+    return shop
+
+
+def _make_folder(path: Path) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"{path}: cannot be written: {(error.strerror or 'its folder cannot be made').lower()}."
-        ) from None
-    write_atomic(path, (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode("utf-8"))
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its folder cannot be made"
+        raise InputError(f"cannot be written: {reason.lower()}.", file=file_name(path)) from None
 
 
 def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:

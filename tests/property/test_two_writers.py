@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from layoutkit.job.starting import example_record
 
 from gui.state.presenter import Presenter
 from gui.state.settings import change as change_settings
@@ -19,6 +18,7 @@ from layoutkit.commands.main import main
 from layoutkit.errors import InputError
 from layoutkit.job.files import locked, read_json, write_atomic
 from layoutkit.job.shop import change_shop, load_shop
+from layoutkit.job.templates import example_record
 
 ROUNDS = 10
 fork = multiprocessing.get_context("fork")

@@ -13,6 +13,7 @@ import re
 from typing import Any, NamedTuple
 
 from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import wrap180
 from layoutkit.job.files import LABEL_TABLE, file_name, read_text
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
@@ -219,7 +220,7 @@ def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
             elif a != b:
                 difference = b - a
                 if name == "psa.cg_bearing":
-                    difference = (difference + 180.0) % 360.0 - 180.0
+                    difference = float(wrap180(difference))
                 # a tolerance of none would make every other ball infinitely dear
                 each = ANGLE_TOLERANCE
                 if tolerance:

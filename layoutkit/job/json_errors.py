@@ -7,6 +7,8 @@ comma. Only the position of an error is taken from Python here.
 import json
 import re
 
+from layoutkit.units import shown
+
 _WHOLE_TEXT = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
 _WORD = re.compile(r"[\w.+-]{1,20}")
 _CONTROL = {"\n": "a line break", "\r": "a line break", "\t": "a tab"}
@@ -25,7 +27,7 @@ def json_error_words(text: str, error: json.JSONDecodeError) -> str:
     comma = _trailing_comma(text, position)
     if comma is not None:
         bracket = text[comma + 1 :].lstrip()[0]
-        return f"is not JSON: a trailing comma before {bracket}, {_place(text, comma)}"
+        return f"is not JSON: a trailing comma before {shown(bracket)}, {_place(text, comma)}"
     if text[position - 1 : position] == "\\":  # Python reports what follows the backslash of a \\u
         position -= 1
     return f"is not JSON at {_place(text, position)}: {_fault(text, position)}"
@@ -61,7 +63,7 @@ def _fault(text: str, position: int) -> str:
     if _first_error(before) is None:
         return "more text after the end of the JSON"
     word = _WORD.match(text, position)
-    unexpected = word[0] if word else character
+    unexpected = "a double quote" if character == '"' else shown(word[0] if word else character)
     if _may_follow(before, ":"):
         return f"a colon is missing before {unexpected}"
     if _may_follow(before, ",") and character not in "]}":

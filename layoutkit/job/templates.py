@@ -185,5 +185,6 @@ def _blank_layout(layout: dict[str, Any], path: str = "layout.") -> dict[str, An
         elif name == "by":
             blank[name] = value
         elif path + name in _BLANKS:
-            blank[name] = _BLANKS[path + name]
+            asked = "up" if name == "down" else name  # the next pin may lie on the other side
+            blank[asked] = _BLANKS[path + asked]
     return blank

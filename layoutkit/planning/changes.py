@@ -35,9 +35,9 @@ STEP = 1.0 / 16.0  # inches
 ANGLE_TOLERANCE = 1.0  # degrees: what an angle from marks is worth; common practice, no source
 DEPTH_REACH, LEAST_DEPTH = 8, 0.75  # sixteenths from the stated depth; inches
 ANGLE_REACH, ARC_REACH = 40, 24  # degrees, sixteenths
-# the same where depths and layout are changed together: sixteenths, degrees, sixteenths
-MIXED_DEPTH, MIXED_ANGLE, MIXED_ARC = 4, 24, 16
+# the same where depths and layout are changed together
 MIXED_COST = 200.0  # a mixed change that costs more is no small one
+MIXED_DEPTH, MIXED_ANGLE, MIXED_ARC = 4, 14, 16  # a turn by 15 degrees alone costs 225
 # oz; candidates this near to a limit are decided by a plan of their own: that is what the many are
 # computed to, and with tolerances how far the band may change from one to the next
 MARGIN, BANDED_MARGIN = 4e-3, 3e-2
@@ -51,7 +51,8 @@ PIECE = 16384  # layouts whose figures are computed at once
 BATCH, FEW = 2048, 4  # layouts judged at once with other depths; so few are planned right away
 EQUAL = 1e-9  # costs nearer than this are equal
 
-KINDS = ("hole depth", "drilling and angle at the PAP", "pin to PAP", "mixed")
+KINDS = ("hole depth", "both angles", "pin to PAP", "mixed")
+ANGLES = ("angle at the pin", "angle at the PAP")
 
 
 class Offer(NamedTuple):
@@ -91,11 +92,13 @@ def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) ->
 def offers(now: Plan) -> tuple[Offer, ...]:
     """The cheapest change of each kind that passes, in the order of `KINDS`; none for one that does.
 
-    All are searched in steps of 1/16 in and 1 degree from what the plan has, each kind in full: every
-    hole's depth within 1/2 in; drilling and angle at the PAP within 40 degrees each; pin-to-PAP within
-    1 1/2 in; and mixed, every hole's depth within 1/4 in with both angles within 24 degrees and
-    pin-to-PAP within 1 in. A mixed change is offered only where it is cheaper than all others and
-    costs less than `MIXED_COST`.
+    Each kind is searched in steps of 1/16 in and 1 degree from what the plan has:
+
+    - hole depth: each hole's depth within 1/2 in;
+    - both angles: each within 40 degrees;
+    - pin to PAP: within 1 1/2 in;
+    - mixed: each depth within 1/4 in, each angle within 14 degrees and pin-to-PAP within 1 in, all at
+      once, as far as the whole costs less than `MIXED_COST` and less than the other kinds' offers.
     """
     fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*STATICS, "gross"))
     if now.outcome == "pass" or fixed:
@@ -198,7 +201,7 @@ class _Depths:
             job = depth_changed(job, name, k * STEP) if k else job
         return job
 
-    def told(self, combo: tuple[int, ...]) -> tuple[tuple[str, float], ...]:
+    def changes(self, combo: tuple[int, ...]) -> tuple[tuple[str, float], ...]:
         """The changes by name, inches."""
         return tuple((f"{n} depth", k * STEP) for n, k in zip(self._names, combo, strict=True) if k)
 
@@ -399,19 +402,37 @@ def _cheapest(
                 hopeful = some[_may_pass(now, figures[some], [cut])]
                 if len(hopeful) > FEW and len(grid.cost) > 1:
                     hopeful = _summed(now, depths, combo, grid, at // PIECE, some, hopeful)
-                hopeful = hopeful + at
-                for k in _likely(now, depths, combo, grid, hopeful[grid.cost[hopeful] > -own]):
-                    cost = own + float(grid.cost[k])
-                    if cost >= below - EQUAL:
-                        break
-                    found = _decided(now, depths, combo, grid, k)
-                    if found is not None:
-                        names = ("angle at the pin", "pin to PAP", "angle at the PAP")
-                        moved = zip(names, grid.change(k), strict=True)
-                        told = (*depths.told(combo), *(c for c in moved if c[1]))
-                        best, below = Offer(kind, told, cost, found.job, found), cost
-                        break
+                offer = _first_offer(now, kind, depths, combo, grid, hopeful + at, below)
+                if offer is not None:
+                    best, below = offer, offer.cost
     return best
+
+
+def _first_offer(
+    now: Plan,
+    kind: str,
+    depths: _Depths,
+    combo: tuple[int, ...],
+    grid: _Grid,
+    hopeful: Indices,
+    below: float,
+) -> Offer | None:
+    """With one set of depths, the cheapest of the ``hopeful`` layouts whose plan passes.
+
+    None where none passes for less than ``below``; the depths' own cost counts.
+    """
+    own = depths.cost(combo)
+    changing = hopeful[grid.cost[hopeful] > -own]  # what changes nothing costs nothing
+    for k in _likely(now, depths, combo, grid, changing):
+        cost = own + float(grid.cost[k])
+        if cost >= below - EQUAL:
+            return None
+        passing = _decided(now, depths, combo, grid, k)
+        if passing is not None:
+            moves = zip((ANGLES[0], "pin to PAP", ANGLES[1]), grid.change(k), strict=True)
+            changes = (*depths.changes(combo), *(move for move in moves if move[1]))
+            return Offer(kind, changes, cost, passing.job, passing)
+    return None
 
 
 def _may_pass(now: Plan, figures: Array, cuts: list[_Cut]) -> NDArray[np.bool_]:
@@ -510,11 +531,9 @@ def _margin(now: Plan) -> float:
 
 def words(offer: Offer) -> str:
     """The changes as a sentence's beginning: `angle at the pin +4 degrees, pin to PAP +1/8 in`."""
-    told = []
-    for name, change in offer.changes:
-        sign = "+" if change > 0.0 else "-"
-        if name.endswith("angle"):
-            told.append(f"{name} {sign}{abs(change):g} degrees")
-        else:
-            told.append(f"{name} {sign}{fraction(abs(change))} in")
-    return ", ".join(told)
+    return ", ".join(
+        f"{name} {change:+g} degrees"
+        if name in ANGLES
+        else f"{name} {'+' if change > 0.0 else '-'}{fraction(abs(change))} in"
+        for name, change in offer.changes
+    )

@@ -38,7 +38,7 @@ def test_change_tells_each_kind_and_its_cost(capsys: pytest.CaptureFixture[str])
     assert main(["change", BAD, "--json"]) == 1
     found = json.loads(capsys.readouterr().out)
     kinds = [c["kind"] for c in found["changes"]]
-    assert kinds == ["drilling and angle at the PAP", "pin to PAP", "mixed"]
+    assert kinds == ["both angles", "pin to PAP", "mixed"]
     assert all(c["cost"] > 0.0 and c["outcome"] == "pass" for c in found["changes"])
     assert main(["change", BAD]) == 1
     text = capsys.readouterr().out

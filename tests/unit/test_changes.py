@@ -15,7 +15,6 @@ from layoutkit.planning import changes, sweep
 from layoutkit.planning.values import Plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
-ANGLES = ("angle at the pin", "angle at the PAP")
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +62,7 @@ def test_every_offer_passes_and_leaves_spans_and_pitches(failing: Plan, with_a_c
                 assert new.diameter == old.diameter
                 assert getattr(new, "span", None) == getattr(old, "span", None)
             assert o.job.ball == now.job.ball
-            cost = sum((d if n in ANGLES else d * 16.0 if "depth" not in n else d * 32.0) ** 2
+            cost = sum((d if n in changes.ANGLES else d * 16.0 if "depth" not in n else d * 32.0) ** 2
                        for n, d in o.changes)  # fmt: skip
             assert o.cost == pytest.approx(cost)
         mixed = [o.cost for o in found if o.kind == "mixed"]
@@ -88,10 +87,10 @@ def test_no_cheaper_layout_on_the_grid(failing: Plan) -> None:
     arcs = np.arange(-18, 19) / 16.0
     n = failing.layout
     for o in changes.offers(failing):
-        if o.kind not in ("drilling and angle at the PAP", "pin to PAP"):
+        if o.kind not in ("both angles", "pin to PAP"):
             continue
         drilling, pin, val = {
-            "drilling and angle at the PAP": (reach, np.zeros(1), reach),
+            "both angles": (reach, np.zeros(1), reach),
             "pin to PAP": (np.zeros(1), arcs, np.zeros(1)),
         }[o.kind]
         d, p, v = (a.ravel() for a in np.meshgrid(drilling, pin, val, indexing="ij"))
@@ -160,6 +159,42 @@ def past_help() -> Plan:
     return plan(job)
 
 
+class Asked:
+    """What a search asks for: layouts and depths as whole steps from those of a plan."""
+
+    def __init__(self, now: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
+        self._now = now
+        self._pieces: list[np.ndarray] = []
+        self.depths: set[tuple[str, float]] = set()
+        self._evaluate, self._plan = sweep.evaluate, changes.plan
+        monkeypatch.setattr(changes._sweep, "evaluate", self.evaluate)
+        monkeypatch.setattr(changes, "plan", self.plan)
+
+    @property
+    def layouts(self) -> set[tuple[int, int, int]]:
+        """Degrees at the pin, sixteenths from pin to PAP, degrees at the PAP."""
+        return set(map(tuple, np.rint(np.concatenate(self._pieces)).astype(int).tolist()))
+
+    def evaluate(self, job: Job, layouts: sweep.Layouts) -> Any:
+        n = self._now.layout
+        self._pieces.append(
+            np.stack(np.broadcast_arrays(
+                layouts.angle_at_pin - n.angle_at_pin,
+                16.0 * (layouts.pin_to_pap - n.pin_to_pap),
+                layouts.angle_at_pap - n.angle_at_pap,
+            ), axis=-1)
+        )  # fmt: skip
+        return self._evaluate(job, layouts)
+
+    def plan(self, job: Job, *rules: Any) -> Plan:
+        grip, before = job.bowler.grip, self._now.job.bowler.grip
+        self.depths.update(
+            (name, 16.0 * (getattr(grip, name).depth - getattr(before, name).depth))
+            for name in ("middle", "ring", "thumb")
+        )
+        return self._plan(job, *rules)
+
+
 def test_each_kind_is_searched_over_the_stated_range(
     past_help: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -167,38 +202,45 @@ def test_each_kind_is_searched_over_the_stated_range(
 
     Where nothing passes all of each range is asked for, in steps of 1/16 in and 1 degree.
     """
-    n = past_help.layout
-    layouts, depths = [], set()
-    evaluate, planned = sweep.evaluate, changes.plan
-
-    def asked(job: Job, asked_for: sweep.Layouts) -> Any:
-        layouts.append(
-            np.stack(np.broadcast_arrays(
-                asked_for.angle_at_pin - n.angle_at_pin,
-                16.0 * (asked_for.pin_to_pap - n.pin_to_pap),
-                asked_for.angle_at_pap - n.angle_at_pap,
-            ), axis=-1)
-        )  # fmt: skip
-        return evaluate(job, asked_for)
-
-    def noted(job: Job, *rules: Any) -> Plan:
-        grip, before = job.bowler.grip, past_help.job.bowler.grip
-        depths.update(
-            (name, 16.0 * (getattr(grip, name).depth - getattr(before, name).depth))
-            for name in ("middle", "ring", "thumb")
-        )
-        return planned(job, *rules)
-
-    monkeypatch.setattr(changes._sweep, "evaluate", asked)
-    monkeypatch.setattr(changes, "plan", noted)
+    asked = Asked(past_help, monkeypatch)
     monkeypatch.setattr(changes, "MIXED_COST", 1.0)  # the mixed ones are not looked at here
     assert changes.offers(past_help) == ()
-    every = np.rint(np.concatenate(layouts)).astype(int)
-    angles = {(d, v) for d, p, v in every.tolist() if p == 0}
+    angles = {(d, v) for d, p, v in asked.layouts if p == 0}
     assert angles == set(itertools.product(range(-40, 41), repeat=2))
-    assert {p for d, p, v in every.tolist() if d == v == 0} == set(range(-24, 25))
+    assert {p for d, p, v in asked.layouts if d == v == 0} == set(range(-24, 25))
     for name in ("middle", "ring", "thumb"):
-        assert {k for other, k in depths if other == name} == set(map(float, range(-8, 9)))
+        steps = {k for other, k in asked.depths if other == name}
+        assert steps == set(map(float, range(-8, 9)))
+
+
+@pytest.mark.parametrize("most", [changes.MIXED_COST, 400.0])
+def test_mixed_changes_are_searched_over_the_stated_range(
+    most: float, past_help: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Documented: each angle within 14 degrees, pin-to-PAP within 1 in, and a cost below a most.
+
+    By the default tolerances, a degree and a sixteenth each cost 1. Below 200, an angle by itself
+    could turn by 14 degrees at most; below 400 the stated ranges bound it.
+    """
+    asked = Asked(past_help, monkeypatch)
+    monkeypatch.setattr(changes, "MIXED_COST", most)
+    assert changes.offers(past_help) == ()
+    angle, arc = range(-14, 15), range(-16, 17)
+    mixed = {
+        (d, p, v)
+        for d, p, v in itertools.product(angle, arc, angle)
+        if p and (d or v) and d * d + p * p + v * v < most
+    }
+    assert {(d, p, v) for d, p, v in asked.layouts if p and (d or v)} == mixed
+
+
+def test_changes_in_words_have_their_units() -> None:
+    moves = (("thumb depth", -0.125), ("angle at the pin", 13.0), ("pin to PAP", 1.125))
+    offer = changes.Offer("mixed", (*moves, ("angle at the PAP", -3.0)), 0.0, None, None)
+    assert changes.words(offer) == (
+        "thumb depth -1/8 in, angle at the pin +13 degrees, pin to PAP +1 1/8 in, "
+        "angle at the PAP -3 degrees"
+    )
 
 
 def test_an_angle_turned_past_half_a_turn_is_the_same_direction(failing: Plan) -> None:

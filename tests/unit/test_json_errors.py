@@ -16,19 +16,27 @@ def words(text: str) -> str:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ('{\n "a": 1,\n}', "is not JSON: a trailing comma before }, line 2, column 8"),
-        ("[1 , ]", "is not JSON: a trailing comma before ], line 1, column 4"),
-        ('[{"a": [1, 2\n,\t]}]', "is not JSON: a trailing comma before ], line 2, column 1"),
-        ('{"a" 1}', "is not JSON at line 1, column 6: a colon is missing before 1"),
-        ('{"a": 1 "b": 2}', 'is not JSON at line 1, column 9: a comma is missing before "'),
-        ('{"a": 1\n "b": 2}', 'is not JSON at line 2, column 2: a comma is missing before "'),
-        ("[1 true]", "is not JSON at line 1, column 4: a comma is missing before true"),
-        ("[1}", "is not JSON at line 1, column 3: } is not expected here"),
-        ('{"a": True}', "is not JSON at line 1, column 7: True is not expected here"),
-        ("{1: 2}", "is not JSON at line 1, column 2: 1 is not expected here"),
-        ("[1,,2]", "is not JSON at line 1, column 4: , is not expected here"),
+        ('{\n "a": 1,\n}', 'is not JSON: a trailing comma before "}", line 2, column 8'),
+        ("[1 , ]", 'is not JSON: a trailing comma before "]", line 1, column 4'),
+        ('[{"a": [1, 2\n,\t]}]', 'is not JSON: a trailing comma before "]", line 2, column 1'),
+        ('{"a" 1}', 'is not JSON at line 1, column 6: a colon is missing before "1"'),
+        (
+            '{"a": 1 "b": 2}',
+            "is not JSON at line 1, column 9: a comma is missing before a double quote",
+        ),
+        (
+            '{"a": 1\n "b": 2}',
+            "is not JSON at line 2, column 2: a comma is missing before a double quote",
+        ),
+        ("[1 true]", 'is not JSON at line 1, column 4: a comma is missing before "true"'),
+        ("[1}", 'is not JSON at line 1, column 3: "}" is not expected here'),
+        ('{"a": True}', 'is not JSON at line 1, column 7: "True" is not expected here'),
+        ("{1: 2}", 'is not JSON at line 1, column 2: "1" is not expected here'),
+        ("[1, .5]", 'is not JSON at line 1, column 5: ".5" is not expected here'),
+        ("[1, .]", 'is not JSON at line 1, column 5: "." is not expected here'),
+        ("[1,,2]", 'is not JSON at line 1, column 4: "," is not expected here'),
         ("{'a': 1}", "is not JSON at line 1, column 2: a single quote; JSON needs double quotes"),
-        ("not json", "is not JSON at line 1, column 1: not is not expected here"),
+        ("not json", 'is not JSON at line 1, column 1: "not" is not expected here'),
         ("{} {}", "is not JSON at line 1, column 4: more text after the end of the JSON"),
         ('["a\tb"]', "is not JSON at line 1, column 4: a tab inside a text"),
         ('["a\nb"]', "is not JSON at line 1, column 4: a line break inside a text"),
@@ -58,7 +66,8 @@ def test_a_trailing_comma_is_placed_alike_by_every_python(position: int) -> None
     text = '{"a": 1, }'
     error = json.JSONDecodeError("", text, position)
     assert (
-        json_error_words(text, error) == "is not JSON: a trailing comma before }, line 1, column 8"
+        json_error_words(text, error)
+        == 'is not JSON: a trailing comma before "}", line 1, column 8'
     )
 
 

@@ -247,7 +247,7 @@ def shown(value: object, longest: int = 60) -> str:
     """A value as the user wrote it, in one short printable line for a message."""
     if isinstance(value, str):
         text = value if len(value) <= longest else value[: longest - 3] + "..."
-        return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text) + '"'
+        return f'"{_escaped(text, "")}"'
     if value is None:
         return "null"
     if isinstance(value, bool):
@@ -264,6 +264,30 @@ def shown(value: object, longest: int = 60) -> str:
     if isinstance(value, list | tuple):
         return "a list"
     return f"a {type(value).__name__}"[:longest]
+
+
+# blanks of other widths, and what joins letters of some scripts and signs: they move nothing
+_HARMLESS = "\u00a0\u1680\u202f\u205f\u3000\u200c\u200d" + "".join(map(chr, range(0x2000, 0x200B)))
+
+
+def printable(text: str) -> str:
+    """A text of one or more lines as a terminal or a page may get it.
+
+    What would act there and not print is shown as JSON escapes it: control characters but the line
+    break, and what turns the direction of writing, as in `\\u202e`.
+    """
+    if text.replace("\n", "").isprintable():
+        return text
+    return _escaped(text, "\n" + _HARMLESS)
+
+
+def _escaped(text: str, kept: str) -> str:
+    return "".join(c if c.isprintable() or c in kept else _escape(c) for c in text)
+
+
+def _escape(c: str) -> str:
+    units = c.encode("utf-16-be", "surrogatepass").hex()
+    return "".join(f"\\u{units[i : i + 4]}" for i in range(0, len(units), 4))
 
 
 def _parse(value: float | str, kind: _Kind) -> float:

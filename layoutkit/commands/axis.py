@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from layoutkit.ball.size import USUAL_DIAMETER
-from layoutkit.commands.common import FINE, Command, json_line, record_text
+from layoutkit.commands.common import FINE, Command, json_line, named, record_text
 from layoutkit.commands.job_options import form_arguments
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -151,7 +151,7 @@ def _write_pap(path: str, record: dict[str, Any], fit: AxisFit) -> str:
     record["bowler"]["pap"] = {"over": over, side: size}
     parse_job(record)
     write_atomic(path, record_text(record).encode("utf-8"))
-    return f"\nPAP {over} in over, {size} in {side} written to {path}\n"
+    return f"\nPAP {over} in over, {size} in {side} written to {named(path)}\n"
 
 
 COMMAND = Command(

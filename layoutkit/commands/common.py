@@ -64,6 +64,13 @@ def quoted(text: str, longest: int = 60) -> str:
     return shown(text.strip(), longest)
 
 
+def named(path: str) -> str:
+    """A file's name for a sentence: one printable line, shortened at the front."""
+    from layoutkit.job.files import file_name
+
+    return file_name(path)
+
+
 def quantity(field: str, text: str, option: str) -> Any:
     """The value that ``text`` states, held to the range of a record's field; a number or a word.
 

@@ -8,7 +8,7 @@ import sys
 import time
 from collections.abc import Callable
 
-from layoutkit.commands.common import Command, exit_code, quoted, refuse_input_as_output
+from layoutkit.commands.common import Command, exit_code, named, quoted, refuse_input_as_output
 from layoutkit.commands.job_options import job_arguments, planned_job
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
         f"{len(verdicts)} layouts in {seconds:.2f} s: "
         f"{int((verdicts == FAIL).sum())} fail the rules, "
         f"{int((verdicts == CLOSE).sum())} are close.\n"
-        f"Maps written to {args.out}\n{maps.FLARE}\n"
+        f"Maps written to {named(args.out)}\n{maps.FLARE}\n"
     )
     return exit_code(plan)
 

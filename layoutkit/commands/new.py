@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from layoutkit.commands.common import FINE, Command, record_text, refuse_overwriting, today
+from layoutkit.commands.common import FINE, Command, named, record_text, refuse_overwriting, today
 from layoutkit.commands.job_options import read_job
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     from layoutkit.job.files import write_atomic
 
     write_atomic(args.out, record_text(record).encode("utf-8"))
-    write(f"Wrote {args.out}: {advice}, then run `layoutkit plan {args.out}`.\n")
+    write(f"Wrote {named(args.out)}: {advice}, then run `layoutkit plan {named(args.out)}`.\n")
     return FINE
 
 

@@ -8,6 +8,7 @@ from layoutkit.commands.common import (
     Command,
     exit_code,
     json_line,
+    named,
     quoted,
     refuse_input_as_output,
 )
@@ -57,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
 
         write_sheet(plan, args.sheet, args.paper or "letter", args.roll)
         if not args.json:
-            text += f"\nWork sheet written to {args.sheet}\n"
+            text += f"\nWork sheet written to {named(args.sheet)}\n"
     write(text)
     return exit_code(plan)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from layoutkit.commands.common import FINE, Command, quantity, refuse_overwriting
+from layoutkit.commands.common import FINE, Command, named, quantity, refuse_overwriting
 from layoutkit.commands.job_options import read_job
 from layoutkit.commands.streams import write
 
@@ -35,8 +35,8 @@ def run(args: argparse.Namespace) -> int:
     if args.density is None:
         summary += " (common practice; see the resin maker's data sheet)"
     write(
-        f"Wrote {args.out}: {summary}. Give it its new layout, then run "
-        f"`layoutkit plan {args.out}`.\n"
+        f"Wrote {named(args.out)}: {summary}. Give it its new layout, then run "
+        f"`layoutkit plan {named(args.out)}`.\n"
     )
     return FINE
 

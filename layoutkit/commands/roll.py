@@ -10,6 +10,7 @@ from layoutkit.commands.common import (
     FINE,
     Command,
     json_line,
+    named,
     quantity,
     quoted,
     refuse_input_as_output,
@@ -86,7 +87,7 @@ def run(args: argparse.Namespace) -> int:
         pictures = [(name, picture(shots, form, args.units)) for form, name in wanted if name]
         for name, data in pictures:
             write_atomic(name, data)
-            pictures_written += f"\nPicture written to {name}\n"
+            pictures_written += f"\nPicture written to {named(name)}\n"
     if args.json:
         from layoutkit.output.roll_report import roll_dict
 

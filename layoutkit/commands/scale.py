@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from layoutkit.ball.size import USUAL_DIAMETER
-from layoutkit.commands.common import FINE, Command, json_line, today
+from layoutkit.commands.common import FINE, Command, json_line, named, today
 from layoutkit.commands.job_options import json_argument, read_shop_file
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -119,7 +119,10 @@ def run(args: argparse.Namespace) -> int:
     if calibration is None and fit is None:
         lines += shop_lines(shop, path, old is not None)
     elif args.save:
-        lines += ["", f"Kept in {path}: later jobs that state no arm take the calibrated one."]
+        lines += [
+            "",
+            f"Kept in {named(str(path))}: later jobs that state no arm take the calibrated one.",
+        ]
         if fit is not None:
             lines.append("What was fitted is taken only with --fitted.")
     else:

@@ -8,17 +8,20 @@ import sys
 from typing import TextIO
 
 from layoutkit.errors import InputError, LayoutkitError
+from layoutkit.units import printable
+
+_LONGEST_MESSAGE = 800  # characters
 
 
 def write(text: str) -> None:
-    """Print to standard output now. A reader that has gone away is no error.
+    """Print to standard output now, as `printable` text. A reader that has gone away is no error.
 
     Raises InputError where standard output is closed or cannot be written.
     """
     if sys.stdout is None:
         raise InputError("standard output: is closed; there is nowhere to print to.")
     try:
-        sys.stdout.write(text)
+        sys.stdout.write(printable(text))
         sys.stdout.flush()
     except OSError as error:
         _discard(sys.stdout)
@@ -32,9 +35,11 @@ def complain(error: LayoutkitError) -> None:
     if sys.stderr is None:
         return
     words = " ".join(str(error).split())
-    sentence = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in words)
+    if len(words) > _LONGEST_MESSAGE:  # what is possible often stands at the end
+        words = f"{words[: _LONGEST_MESSAGE - 200]} ... {words[-195:]}"
+    end = "" if words.endswith(".") else "."
     try:
-        sys.stderr.write(f"layoutkit: {sentence}{'' if sentence.endswith('.') else '.'}\n")
+        sys.stderr.write(printable(f"layoutkit: {words}{end}\n"))
         sys.stderr.flush()
     except OSError:
         _discard(sys.stderr)

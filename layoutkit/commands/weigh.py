@@ -7,7 +7,16 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from layoutkit.commands.common import FAILS, FINE, Command, json_line, quoted, record_text, today
+from layoutkit.commands.common import (
+    FAILS,
+    FINE,
+    Command,
+    json_line,
+    named,
+    quoted,
+    record_text,
+    today,
+)
 from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -80,7 +89,7 @@ def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, 
 
         write_atomic(args.job, record_text(record).encode("utf-8"))
         if not args.json:
-            text += f"\nKept in {args.job}, as weighed {stage}.\n"
+            text += f"\nKept in {named(args.job)}, as weighed {stage}.\n"
     write(text)
     fails = stage == "drilled" and overall(judge(plan, measured)) == "fail"
     return FAILS if fails else FINE

@@ -20,7 +20,7 @@ from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CLOSE, FAIL
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning.values import Plan
-from layoutkit.units import fraction
+from layoutkit.units import fraction, printable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -40,6 +40,8 @@ class Panel(NamedTuple):
     title: str
     unit: float
 
+
+LONGEST_TITLE = 90  # characters; more are wider than the page
 
 PANELS = (
     Panel("side_oz", "Side weight, oz", 1.0),
@@ -124,8 +126,11 @@ def figure(found: Map, page: int) -> Figure:
         for ax in axes[:, 0]:
             ax.set_ylabel("Angle at the PAP, degrees")
         arc = float(found.ranges.pin_to_pap[page])
-        title = found.plan.job.title or "Layouts"
-        made.suptitle(f"{title}: pin to PAP {fraction(arc)} in", fontsize=11)
+        title = printable(found.plan.job.title or "Layouts")
+        if len(title) > LONGEST_TITLE:
+            title = f"{title[: LONGEST_TITLE - 3]}..."
+        # a dollar sign in a title is no formula
+        made.suptitle(f"{title}: pin to PAP {fraction(arc)} in", fontsize=11, parse_math=False)
         made.supxlabel(
             "Hatched: fails the rules. Dotted: close, the scale decides. "
             f"Cross: the present layout.\n{FLARE}",

@@ -26,7 +26,7 @@ from layoutkit.output.roll_report import (
     flare_rows,
     path_rows,
 )
-from layoutkit.units import Units, format_length
+from layoutkit.units import Units, format_length, printable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -173,7 +173,12 @@ def figure(shots: Sequence[Roll], units: Units = "fraction") -> Figure:
 
 def _text(made: Figure, x: float, y: float, text: str, size: float, bold: bool = False) -> None:
     made.text(
-        x, y, text, fontproperties=render.font(bold, size), color=render.INK, parse_math=False
+        x,
+        y,
+        printable(text),
+        fontproperties=render.font(bold, size),
+        color=render.INK,
+        parse_math=False,
     )
 
 
@@ -300,7 +305,7 @@ def _legend(made: Figure, shots: Sequence[Roll], units: Units) -> None:
 
 def _fitted(text: str, width: float) -> str:
     """The text, or as much of it with an ellipsis as ``width`` points hold."""
-    shown = text
+    shown = text = printable(text)
     while text and render.text_width(shown, _TEXT, 72.0) > width:
         text = text[:-1].rstrip()
         shown = f"{text}..."

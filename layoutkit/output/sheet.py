@@ -40,7 +40,7 @@ from layoutkit.output.roll_report import summary_rows
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.values import HolePlan, Mark, OvalPlan, Plan
-from layoutkit.units import format_ounces, fraction
+from layoutkit.units import format_ounces, fraction, printable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -87,7 +87,7 @@ class _Face:
 
     def printable(self, text: str) -> str:
         """The text in one line, with a question mark for each character that the face lacks."""
-        line = " ".join(text.split())
+        line = printable(" ".join(text.split()))
         return "".join(c if ord(c) in self._known else "?" for c in line)
 
     def width(self, text: str) -> float:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from layoutkit.ball import density
 from layoutkit.ball.density import Step, drill
 from layoutkit.ball.layers import Body, Label, build_body, fit_layers
-from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.bores import Bore, rounded_gap
 
 Array = NDArray[np.float64]
 RADIUS = 8.55 / 2.0
@@ -191,6 +191,54 @@ def test_a_stack_is_what_opencascade_cuts(occ: SimpleNamespace, seed: int) -> No
     scale = handled(steps, holes)
     assert np.abs((np.array(change.removed_oz) - removed) / scale).max() < MEETING
     assert change.first == pytest.approx(first, abs=MEETING * float(scale.sum()) * RADIUS)
+
+
+def tilted_mouths() -> list[Step]:
+    """Two wide bores whose walls are 0.02 in apart at their entries and farther apart below.
+
+    Each leans outward by 10.8 degrees, a pitch of 2 in, so the walls meet above the entries, where
+    the ball is still there: between the two holes its surface is 0.19 in higher.
+    """
+    side, lean = 1.26, math.asin(2.0 / RADIUS) - math.asin(1.26 / RADIUS)
+    height = math.sqrt(RADIUS**2 - side**2)
+    return [
+        Step(
+            Bore(
+                (way * side, 0.0, height), (way * math.sin(lean), 0.0, -math.cos(lean)), 1.25, 1.0
+            ),
+            0.0,
+            hole,
+        )
+        for hole, way in enumerate((1.0, -1.0))
+    ]
+
+
+def test_tilted_bores_meet_above_their_entries() -> None:
+    """By hand: the top of the ball between the bores is 1.202 in from both axes, less than 1.25."""
+    a, b = (step.solid for step in tilted_mouths())
+    assert math.dist(a.entry, b.entry) - a.radius - b.radius == pytest.approx(0.02)
+    top = np.array([[0.0, 0.0, RADIUS]])
+    assert holds(a, top).all()
+    assert holds(b, top).all()
+    assert rounded_gap(a, b) < 0.0
+
+
+@pytest.mark.parametrize("most_meeting", [99, 0])
+def test_what_tilted_mouths_share_is_taken_once(
+    most_meeting: int, occ: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Against OpenCASCADE, by sums over common parts and by lines: the second hole takes less."""
+    steps = tilted_mouths()
+    label = Label(RADIUS, 15.12, None, 0.0, 0.0, None, None)
+    axes = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    body = build_body(label, None, axes, (0.0, 0.0, 0.0))
+    one, other = (occ_bore(occ, step.solid) for step in steps)
+    volumes = np.array([occ.moments(one)[0], occ.moments(occ.cut(other, one))[0]])
+    expected = body.terms[0][0] * volumes
+    monkeypatch.setattr(density, "MOST_MEETING", most_meeting)
+    removed = drill([body], steps, 2)[0].removed_oz
+    assert removed[0] - removed[1] > 1e-3
+    assert removed == pytest.approx(expected.tolist(), abs=MEETING * handled(steps, 2).min())
 
 
 PLANNED = """

@@ -17,6 +17,10 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.planning.values import Plan
 
+# how the files start that commands replace, by the ending of their names: ISO 32000-1, 7.5.2, and
+# ISO/IEC 15948, 5.2
+_STARTS = {".pdf": b"%PDF-", ".png": b"\x89PNG\r\n\x1a\n"}
+
 FINE, FAILS, BAD_INPUT = 0, 1, 2  # exit codes
 
 
@@ -91,6 +95,34 @@ def refuse_input_as_output(option: str, output: str | None, inputs: Iterable[str
     """Raise InputError where the file to write is one of the files to read."""
     if output is not None and any(same_file(each, output) for each in inputs if each is not None):
         raise InputError(f"{option}: {quoted(output)} is read from; give another name.")
+
+
+def force_argument(p: argparse.ArgumentParser, outputs: str) -> None:
+    """The option --force of a command that replaces only files of its own kind."""
+    p.add_argument("--force", action="store_true", help=f"replace {outputs} whatever it holds")
+
+
+def refuse_another_kind(option: str, output: str | None, force: bool) -> None:
+    """Raise InputError where the file to write exists and is not of the kind that its name says.
+
+    A PDF or a PNG of an earlier run is replaced; anything else only if forced.
+    """
+    if output is None or force or not os.path.isfile(output):
+        return
+    kind = os.path.splitext(output)[1].lower()
+    start = _STARTS.get(kind)
+    if start is None:
+        return
+    try:
+        with open(output, "rb") as file:
+            same = file.read(len(start)) == start
+    except OSError:  # it cannot be read, so nobody knows what would be lost
+        same = False
+    if not same:
+        raise InputError(
+            f"{option}: {quoted(output)} exists and is no {kind[1:].upper()}; give another name, or "
+            "--force to replace it."
+        )
 
 
 def refuse_overwriting(output: str, old_record: str | None, force: bool) -> None:

@@ -8,7 +8,15 @@ import sys
 import time
 from collections.abc import Callable
 
-from layoutkit.commands.common import Command, exit_code, named, quoted, refuse_input_as_output
+from layoutkit.commands.common import (
+    Command,
+    exit_code,
+    force_argument,
+    named,
+    quoted,
+    refuse_another_kind,
+    refuse_input_as_output,
+)
 from layoutkit.commands.job_options import job_arguments, planned_job
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -18,6 +26,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     job_arguments(p)
     p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
+    force_argument(p, "the file")
     p.add_argument("--drilling", metavar="FROM:TO", help="angles at the pin, degrees")
     p.add_argument("--val", metavar="FROM:TO", help="angles at the PAP, degrees")
     p.add_argument(
@@ -29,6 +38,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Sweep the layouts, write the maps, print how many layouts fail."""
     refuse_input_as_output("--out", args.out, (args.job, args.rules))
+    refuse_another_kind("--out", args.out, args.force)
     plan = planned_job(args)
     from layoutkit.job.rules import CLOSE, FAIL
     from layoutkit.output import maps

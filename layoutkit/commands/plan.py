@@ -7,9 +7,11 @@ import argparse
 from layoutkit.commands.common import (
     Command,
     exit_code,
+    force_argument,
     json_line,
     named,
     quoted,
+    refuse_another_kind,
     refuse_input_as_output,
 )
 from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
@@ -26,6 +28,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
         metavar="OUT.pdf",
         help="also write the work sheet, always in inches: one page, with odd holes perhaps two",
     )
+    force_argument(p, "OUT.pdf")
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
     p.add_argument(
         "--roll",
@@ -45,7 +48,10 @@ def run(args: argparse.Namespace) -> int:
         )
     if args.sheet is not None and not args.sheet.lower().endswith(".pdf"):
         raise InputError(f"--sheet: {quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
+    if args.force and args.sheet is None:
+        raise InputError("--force: replaces a file; give --sheet OUT.pdf too.")
     refuse_input_as_output("--sheet", args.sheet, (args.job, args.rules))
+    refuse_another_kind("--sheet", args.sheet, args.force)
     plan = planned_job(args)
     if args.json:
         text = json_line(plan.as_dict())

@@ -9,10 +9,12 @@ from layoutkit.commands.common import (
     FAILS,
     FINE,
     Command,
+    force_argument,
     json_line,
     named,
     quantity,
     quoted,
+    refuse_another_kind,
     refuse_input_as_output,
 )
 from layoutkit.commands.job_options import (
@@ -57,6 +59,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
     )
     p.add_argument("--png", metavar="OUT.png", help="also draw the lane and the rings")
     p.add_argument("--pdf", metavar="OUT.pdf", help="the same as a PDF")
+    force_argument(p, "the picture's file")
     for option, _, placeholder, meaning in _OPTIONS:
         p.add_argument(option, metavar=placeholder, help=meaning)
 
@@ -67,6 +70,9 @@ def run(args: argparse.Namespace) -> int:
     sources = (args.job, *args.against)
     for option, output in (("--png", args.png), ("--pdf", args.pdf)):
         refuse_input_as_output(option, output, (args.job, args.rules, *args.against))
+        refuse_another_kind(option, output, args.force)
+    if args.force and args.png is None and args.pdf is None:
+        raise InputError("--force: replaces a file; give --png or --pdf too.")
     from layoutkit.lane.roll import compare, roll, under
     from layoutkit.planning.plan import plan
 

@@ -19,6 +19,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 from pydantic import BaseModel
 
 from layoutkit.job.limits import Limit, limit_at
+from layoutkit.job.not_yet import is_not_yet
 from layoutkit.job.record import (
     LAYOUTS,
     MOST_FRICTIONS,
@@ -233,6 +234,17 @@ _SWITCHED = {
     "release",
     "lane",
 }
+# fields that no widget shows
+_UNSHOWN = {
+    "confirmed",
+    "scale.supports",
+    "scale.pan_lever",
+    "scale.reading",
+    "weighings.undrilled.pairs",
+    "weighings.drilled.pairs",
+}
+# fields that the record can state otherwise, and the window cannot
+_NEEDED = {"history.holes.*.from_pin", "history.holes.*.bearing"}
 # fields that mean something only while a switch is off
 _UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
 
@@ -399,6 +411,8 @@ def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) 
         path = prefix + name
         if path in ("format", "version") or (name in _PAIRS.values() and _first(name) in names):
             continue
+        if unshown(path):
+            continue
         if path == "layout":
             yield _field("layout.by", "choice", shown_if, options=_labelled(LAYOUTS))
             for by, each in LAYOUTS.items():
@@ -425,7 +439,13 @@ def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) 
             continue
         kind, options = _kind(path, info.annotation, info.metadata)
         pair = (name, _PAIRS[name]) if _PAIRS.get(name) in names else None
-        yield _field(path, kind, conditions, options, pair, not info.is_required())
+        optional = not info.is_required() and path not in _NEEDED
+        yield _field(path, kind, conditions, options, pair, optional)
+
+
+def unshown(path: str) -> bool:
+    """Whether the window has no widget for a field of the record, or for what it stands in."""
+    return is_not_yet(path) or any(path == each or path.startswith(f"{each}.") for each in _UNSHOWN)
 
 
 def _first(name: str) -> str:

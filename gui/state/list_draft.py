@@ -88,8 +88,10 @@ class Draft:
 
     @property
     def needed(self) -> frozenset[str]:
-        """The selected row's fields that have a problem only because they are empty yet."""
-        return frozenset(p for p in self.problems if not self.entry(p).strip())
+        """The selected row's fields that cannot stay empty, and are."""
+        figures = (f for f in row_fields(self.path) if f.limit is not None and not f.optional)
+        paths = {*self.problems, *(f.path for f in figures if self.shown(f))}
+        return frozenset(p for p in paths if not self.entry(p).strip())
 
     def shown(self, field: Field) -> bool:
         """Whether the selected row needs this field."""

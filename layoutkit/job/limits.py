@@ -92,6 +92,16 @@ class Limit:
         return {"description": text, "anyOf": [number, {"type": "string"}]}
 
 
+def _sleeve(path: str) -> tuple[Limit, ...]:
+    """The rows of a sleeve, at any place where the record has one."""
+    return (
+        Limit(f"{path}.bore", 0.25, 2.5, "in", "Diameter bored for the sleeve", True),
+        Limit(f"{path}.bore_depth", 0.0, 6.0, "in", "Depth of the sleeve's bore", True),
+        Limit(f"{path}.length", 0.0, 6.0, "in", "Length of the sleeve", True),
+        Limit(f"{path}.density", 0.1, 5.0, "g/cm3", "Density of the sleeve"),
+    )
+
+
 LIMITS: tuple[Limit, ...] = (
     Limit("bowler.pap.over", 0.0, 8.0, "in", "PAP along the midline from the grip centre", True),
     Limit("bowler.pap.up", -4.0, 4.0, "in", "PAP above the midline, toward the fingers", True),
@@ -101,10 +111,19 @@ LIMITS: tuple[Limit, ...] = (
     Limit("bowler.grip.*.diameter", 0.25, 2.0, "in", "Diameter of the finished hole", True),
     Limit("bowler.grip.*.depth", 0.0, 6.0, "in", "Depth along the axis to the full diameter", True),
     Limit("bowler.grip.*.pitch.*", -2.0, 2.0, "in", "Distance of the axis from the centre", True),
-    Limit("bowler.grip.*.sleeve.bore", 0.25, 2.5, "in", "Diameter bored for the sleeve", True),
-    Limit("bowler.grip.*.sleeve.bore_depth", 0.0, 6.0, "in", "Depth of the sleeve's bore", True),
-    Limit("bowler.grip.*.sleeve.length", 0.0, 6.0, "in", "Length of the sleeve", True),
-    Limit("bowler.grip.*.sleeve.density", 0.1, 5.0, "g/cm3", "Density of the sleeve"),
+    *_sleeve("bowler.grip.*.sleeve"),
+    *_sleeve("bowler.grip.thumb.sleeve.outer"),
+    *_sleeve("bowler.grip.thumb.inners.*.sleeve"),
+    Limit(
+        "bowler.grip.thumb.inners.*.diameter",
+        0.25,
+        2.0,
+        "in",
+        "Diameter of the sleeve's hole",
+        True,
+    ),
+    Limit("bowler.grip.*.bevel", 0.0, 0.5, "in", "Radius of the rounded edge", True),
+    Limit("bowler.grip.*.gap", 0.0, 2.0, "in", "Arc between the bored hole and the next", True),
     Limit("bowler.grip.*.tip_angle", 60.0, 180.0, "degrees", "Included angle of the drill point"),
     Limit("bowler.grip.thumb.oval.length", 0.25, 3.0, "in", "Finished length of the oval", True),
     Limit(
@@ -123,6 +142,7 @@ LIMITS: tuple[Limit, ...] = (
         True,
     ),
     Limit("ball.diameter", 8.0, 9.0, "in", "Diameter of the ball"),
+    Limit("ball.diameter_now", 8.0, 9.0, "in", "Diameter of the ball after resurfacing"),
     Limit("ball.weight", 4.0, 18.0, "lb", "Gross weight before drilling"),
     Limit("ball.top_weight", 0.0, 8.0, "oz", "Top weight on the label"),
     Limit("ball.pin_to_cg", 0.0, 7.0, "in", "Arc from the pin to the CG mark", True),
@@ -183,6 +203,8 @@ LIMITS: tuple[Limit, ...] = (
     ),
     Limit("scale.arm", 1.0, 6.0, "in", "Lever that the scale is graduated for"),
     Limit("scale.arm_sd", 0.0, 6.0, "in", "Standard deviation of the calibrated arm"),
+    Limit("scale.supports", 1.0, 14.0, "in", "Distance between the two supports of the ball"),
+    Limit("scale.pan_lever", 1.0, 14.0, "in", "Lever of the pan"),
     Limit("scale.allowance", 0.0, 2.0, "oz", "Allowance for the scale in every static weight"),
     Limit("tolerances.marks", 0.0, 0.5, "in", "How far a mark may lie from its place", True),
     Limit("tolerances.spans", 0.0, 0.5, "in", "How far a span or the bridge may be off", True),
@@ -213,6 +235,7 @@ LIMITS: tuple[Limit, ...] = (
         "degrees",
         "At the pin, from the reference mark's line to the hole, clockwise positive",
     ),
+    Limit("history.holes.*.arcs.*", 0.0, 14.2, "in", "Arc from a mark to its centre", True),
     Limit("history.holes.*.toward_pin", -2.5, 2.5, "in", "Pitch toward the pin", True),
     Limit("history.holes.*.right", -2.5, 2.5, "in", "Pitch to the right, the pin up", True),
     Limit("history.holes.*.diameter", 0.0625, 2.5, "in", "Diameter that was drilled", True),
@@ -253,6 +276,12 @@ LIMITS: tuple[Limit, ...] = (
     Limit("weighings.*.top", -16.0, 16.0, "oz", "Top weight as weighed, negative for bottom"),
     Limit("weighings.*.side", -16.0, 16.0, "oz", "Side weight as weighed, positive to the PAP"),
     Limit("weighings.*.finger", -16.0, 16.0, "oz", "Finger weight as weighed, negative for thumb"),
+    Limit("weighings.*.pairs.*.*", -300.0, 300.0, "oz", "One reading of a two-position weighing"),
+    Limit("as_drilled.bridge", 0.0, 2.0, "in", "Bridge from cut edge to cut edge", True),
+    Limit("as_drilled.*.span", 0.5, 7.0, "in", "Span as drilled", True),
+    Limit("as_drilled.*.diameter", 0.25, 2.0, "in", "Diameter of the hole as drilled", True),
+    Limit("as_drilled.*.depth", 0.0, 6.0, "in", "Depth of the hole as drilled", True),
+    Limit("as_drilled.*.pitch.*", -2.0, 2.0, "in", "Distance of the axis from the centre", True),
 )
 
 _BY_PATH = {row.path: row for row in LIMITS}

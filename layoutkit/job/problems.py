@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from layoutkit.errors import InputError
+from layoutkit.job.not_yet import is_not_yet
 from layoutkit.units import shown
 
 # a wrong version explains every other problem, and a misspelled name explains a missing one
@@ -58,7 +59,7 @@ def _problem(problem: dict[str, Any], root: type[BaseModel], what: str) -> Probl
     if kind in _UNKNOWN_FIELD:
         place = _place(root, loc[:-1])
         path = _joined(place.path, _key(str(loc[-1])))
-        names = "" if place.model is None else _names(place.model)
+        names = "" if place.model is None else _names(place)
         return Problem(path, f"unknown field; possible here: {names}.")
     place = _place(root, loc)
     if kind == "value_error":
@@ -105,23 +106,25 @@ def _possible(place: _Place) -> str:
     field = place.field
     if field is None:
         assert place.model is not None
-        return f"an object with {_names(place.model)}"
+        return f"an object with {_names(place)}"
     annotation: Any = field.annotation
     for each in (*field.metadata, *_metadata(annotation)):
         if hasattr(each, "range"):
             return str(each.range)
     if annotation is bool:
         return "true or false"
-    if get_origin(annotation) is Literal:
-        return _options(get_args(annotation))
+    kinds = (annotation, *get_args(annotation))
+    words = next((get_args(kind) for kind in kinds if get_origin(kind) is Literal), None)
+    if words is not None:
+        return _options(words)
     if field.discriminator is not None:
         return f"an object with {field.discriminator}, one of {_tags(field)}"
     if place.model is None:
-        return "text"
+        return "an object" if any(get_origin(kind) is dict for kind in kinds) else "text"
     if get_origin(annotation) is tuple:
-        return f"a list of objects with {_names(place.model)}"
+        return f"a list of objects with {_names(place)}"
     none = "null or " if type(None) in get_args(annotation) else ""
-    return f"{none}an object with {_names(place.model)}"
+    return f"{none}an object with {_names(place)}"
 
 
 def _metadata(annotation: Any) -> Iterator[Any]:
@@ -130,8 +133,10 @@ def _metadata(annotation: Any) -> Iterator[Any]:
         yield from getattr(each, "__metadata__", ())
 
 
-def _names(model: type[BaseModel]) -> str:
-    return ", ".join(model.model_fields)
+def _names(place: _Place) -> str:
+    """The fields of the object at a place, but for those that would be refused as not yet."""
+    assert place.model is not None
+    return ", ".join(n for n in place.model.model_fields if not is_not_yet(_joined(place.path, n)))
 
 
 def _tags_of(model: type[BaseModel], field: FieldInfo) -> tuple[Any, ...]:

@@ -8,14 +8,26 @@ ValueError, instead.
 
 from collections.abc import Mapping
 from itertools import pairwise
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import BaseModel, Field, ValidationError, model_validator
 
 from layoutkit.errors import InputError
 from layoutkit.job.limits import limit, limit_at
+from layoutkit.job.not_yet import refuse_not_yet
 from layoutkit.job.problems import Problem, problems_of
-from layoutkit.job.validators import Date, Hand, Model, Text, few, only_version
+from layoutkit.job.validators import (
+    Answer,
+    Answers,
+    Date,
+    Hand,
+    Model,
+    Some,
+    Text,
+    few,
+    only_version,
+    two,
+)
 from layoutkit.job.version1 import upgraded
 from layoutkit.units import shown
 
@@ -30,7 +42,15 @@ _Pitch = Annotated[float, limit("bowler.grip.*.pitch.*")]
 _Diameter = Annotated[float, limit("bowler.grip.*.diameter")]
 _Depth = Annotated[float, limit("bowler.grip.*.depth")]
 _TipAngle = Annotated[float, limit("bowler.grip.*.tip_angle")]
+_Bevel = Annotated[float, limit("bowler.grip.*.bevel")]
 _PinToPAP = Annotated[float, limit("layout.pin_to_pap")]
+_READING = limit("weighings.*.pairs.*.*")
+_Reading = Annotated[float, _READING]
+_ARC = limit("history.holes.*.arcs.*")
+_Arc = Annotated[float, _ARC]
+
+Digit = Literal["index", "middle", "ring", "little", "thumb"]
+DIGITS: tuple[Digit, ...] = get_args(Digit)
 
 
 def _net(plus: float | None, minus: float | None) -> float:
@@ -88,8 +108,8 @@ class Pitch(Model):
         return _net(self.right, self.left)
 
 
-class Sleeve(Model):
-    """A finger insert or a thumb slug; inches and g/cm3."""
+class OuterSleeve(Model):
+    """What a sleeve is set into: inches and g/cm3."""
 
     bore: Annotated[float, limit("bowler.grip.*.sleeve.bore")]
     bore_depth: Annotated[float, limit("bowler.grip.*.sleeve.bore_depth")]
@@ -97,7 +117,7 @@ class Sleeve(Model):
     density: Annotated[float, limit("bowler.grip.*.sleeve.density")]
 
     @model_validator(mode="after")
-    def _fits(self) -> "Sleeve":
+    def _fits(self) -> Self:
         if self.length_net > self.bore_depth:
             raise InputError(
                 f"{self.length_net:g} in is longer than the bore; "
@@ -112,6 +132,22 @@ class Sleeve(Model):
         return self.bore_depth if self.length is None else self.length
 
 
+class Sleeve(OuterSleeve):
+    """A finger insert or a thumb slug; inches and g/cm3.
+
+    A ``ready`` one comes with its hole. ``name`` is its size, lift and make-up in the shop's words.
+    """
+
+    ready: bool = False
+    name: _Line = ""
+
+
+class ThumbSleeve(Sleeve):
+    """A thumb slug, which may be set into an ``outer`` sleeve that stays in the ball."""
+
+    outer: OuterSleeve | None = None
+
+
 def _sleeve_fits(sleeve: Sleeve | None, diameter: float) -> None:
     if sleeve is not None and sleeve.bore < diameter:
         raise InputError(
@@ -122,7 +158,10 @@ def _sleeve_fits(sleeve: Sleeve | None, diameter: float) -> None:
 
 
 class Finger(Model):
-    """A finger hole; inches, ``tip_angle`` degrees."""
+    """A finger hole; inches, ``tip_angle`` degrees.
+
+    ``bevel`` is the radius of its rounded edge. A hole that is not ``used`` is a balance hole.
+    """
 
     span: Annotated[float, limit("bowler.grip.*.span")]
     diameter: _Diameter
@@ -130,11 +169,19 @@ class Finger(Model):
     pitch: Pitch = Field(default_factory=Pitch)
     sleeve: Sleeve | None = None
     tip_angle: _TipAngle | None = None
+    bevel: _Bevel | None = None
+    used: bool = True
 
     @model_validator(mode="after")
     def _fits(self) -> "Finger":
         _sleeve_fits(self.sleeve, self.diameter)
         return self
+
+
+class OuterFinger(Finger):
+    """A hole beside the middle or the ring finger's: ``gap`` inches from its bored edge to theirs."""
+
+    gap: Annotated[float, limit("bowler.grip.*.gap")]
 
 
 LONGEST_WAY = 1.0  # inches; what an oval may be longer than its bit
@@ -167,15 +214,32 @@ class Oval(Model):
         return 1.0 / 64.0 if self.scallop is None else self.scallop
 
 
+class Inner(Model):
+    """One of the thumb sleeves that a bowler exchanges, and the diameter of its hole in inches."""
+
+    name: _Name
+    sleeve: Sleeve
+    diameter: Annotated[float, limit("bowler.grip.thumb.inners.*.diameter")]
+
+
+MOST_INNERS = 10
+
+
 class Thumb(Model):
-    """The thumb hole; inches, ``tip_angle`` degrees. Of an ``oval`` one, ``diameter`` is the bit's."""
+    """The thumb hole; inches, ``tip_angle`` degrees. Of an ``oval`` one, ``diameter`` is the bit's.
+
+    ``bevel`` and ``used`` are as in a finger's hole; ``inners`` are the sleeves to exchange.
+    """
 
     diameter: _Diameter
     depth: _Depth
     pitch: Pitch = Field(default_factory=Pitch)
-    sleeve: Sleeve | None = None
+    sleeve: ThumbSleeve | None = None
     tip_angle: _TipAngle | None = None
     oval: Oval | None = None
+    bevel: _Bevel | None = None
+    used: bool = True
+    inners: Annotated[tuple[Inner, ...], few(MOST_INNERS)] = ()
 
     @model_validator(mode="after")
     def _fits(self) -> "Thumb":
@@ -193,12 +257,18 @@ class Thumb(Model):
 
 
 class Grip(Model):
-    """The holes of one hand; ``thumb`` is None on a no-thumb grip. ``bridge`` in inches."""
+    """The holes of one hand; ``thumb`` is None on a no-thumb grip. ``bridge`` in inches.
+
+    ``index`` lies on the outer side of the middle finger's hole, ``little`` on that of the ring
+    finger's.
+    """
 
     bridge: Annotated[float, limit("bowler.grip.bridge")]
     middle: Finger
     ring: Finger
     thumb: Thumb | None
+    index: OuterFinger | None = None
+    little: OuterFinger | None = None
 
 
 class Bowler(Model):
@@ -228,12 +298,13 @@ class Ball(Model):
     """The undrilled ball: its label, its marks and what is known of its body.
 
     Inches, ``weight`` pounds, ``top_weight`` ounces, densities g/cm3. ``psa`` is None on a ball
-    with no PSA mark.
+    with no PSA mark. ``diameter_now`` is that of a ball that was resurfaced.
     """
 
     name: _Line
     serial: _Line = ""
     diameter: Annotated[float, limit("ball.diameter")]
+    diameter_now: Annotated[float, limit("ball.diameter_now")] | None = None
     weight: Annotated[float, limit("ball.weight")]
     top_weight: Annotated[float, limit("ball.top_weight")]
     pin_to_cg: Annotated[float, limit("ball.pin_to_cg")]
@@ -334,13 +405,18 @@ LAYOUTS: dict[str, type[BaseModel]] = {
 
 
 class Work(Model):
-    """The shop's own notes on the work; all may be left out."""
+    """The shop's own notes on the work; all may be left out.
+
+    ``only`` names what is cut today, where the rest is there already.
+    """
 
     order: _Line | None = None
     date: Annotated[str, Date()] | None = None
     driller: _Line | None = None
     checked_by: _Line | None = None
     ball_is: _Line | None = None
+    only: Annotated[tuple[Digit, ...], Some(DIGITS)] | None = None
+    order_of_cuts: Literal["fingers first", "thumb first"] | None = None
 
 
 class Scale(Model):
@@ -348,6 +424,10 @@ class Scale(Model):
 
     ``arm_sd`` is the arm's standard deviation in inches, where its calibration tells it.
     ``calibrated`` tells when and from what, for whoever reads the plan.
+
+    What half the difference of a two-position weighing's readings means: the ball rests on
+    ``supports`` so many inches apart, or on a pan with so long a ``pan_lever``, or ``reading`` says
+    that it is the weight itself, on the scale that the arm was calibrated with.
     """
 
     arm: Annotated[float, limit("scale.arm")] | None = None
@@ -355,6 +435,21 @@ class Scale(Model):
     calibrated: _Line | None = None
     # convention for a two-position scale; no published source
     allowance: Annotated[float, limit("scale.allowance")] = 0.25
+    supports: Annotated[float, limit("scale.supports")] | None = None
+    pan_lever: Annotated[float, limit("scale.pan_lever")] | None = None
+    reading: Literal["half_difference"] | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> "Scale":
+        stated = [
+            name for name in ("supports", "pan_lever", "reading") if getattr(self, name) is not None
+        ]
+        if len(stated) > 1:
+            raise InputError(
+                f"stands beside {stated[0]}; possible: one of supports, pan_lever and reading.",
+                stated[1],
+            )
+        return self
 
 
 class Tolerances(Model):
@@ -426,8 +521,22 @@ class Lane(Model):
         return self
 
 
+_Readings = Annotated[tuple[_Reading, _Reading], two(_READING)]
+
+
+class Pairs(Model):
+    """Raw readings of two-position weighings in ounces: one way up, then turned end for end."""
+
+    top: _Readings | None = None
+    side: _Readings | None = None
+    finger: _Readings | None = None
+
+
 class Weighing(Model):
-    """What the scale showed, the ball turned as it will be held: pounds and signed scale ounces."""
+    """What the scale showed, the ball turned as it will be held: pounds and signed scale ounces.
+
+    ``pairs`` are raw readings, of which the weights are to be made.
+    """
 
     gross: Annotated[float, limit("weighings.*.gross")] | None = None
     top: Annotated[float, limit("weighings.*.top")] | None = None
@@ -435,6 +544,7 @@ class Weighing(Model):
     finger: Annotated[float, limit("weighings.*.finger")] | None = None
     date: Annotated[str, Date()] | None = None
     by: _Line | None = None
+    pairs: Pairs | None = None
 
 
 class Weighings(Model):
@@ -509,23 +619,78 @@ class Plug(Model):
     length: Annotated[float, limit("history.holes.*.plug.length")] | None = None
 
 
+# what tells the place of an old hole, and what each part of it can be
+_PLACES = {
+    "from_pin": limit("history.holes.*.from_pin").range,
+    "bearing": limit("history.holes.*.bearing").range,
+    "arcs": "arcs from two of pin, cg, psa and grip_center",
+    "side": '"left" or "right"',
+}
+
+
+class Arcs(Model):
+    """The arcs from two of the ball's marks to a place on it, in inches."""
+
+    pin: _Arc | None = None
+    cg: _Arc | None = None
+    psa: _Arc | None = None
+    grip_center: _Arc | None = None
+
+    @model_validator(mode="after")
+    def _two(self) -> "Arcs":
+        stated = [name for name, value in self if value is not None]
+        if len(stated) != 2:
+            raise InputError(
+                f"{len(stated)} arcs are given; possible: two of pin, cg, psa and grip_center."
+            )
+        return self
+
+
 class OldHole(Model):
     """A hole that the ball had before, by the ball's own marks; inches and degrees.
 
-    It belongs to the ball, so it stays where it is when the layout changes. ``toward_pin`` and
-    ``right`` are its pitches, right as seen from outside with the pin up. Without a ``plug`` it is
-    left open.
+    It belongs to the ball, so it stays where it is when the layout changes. Its place is told by
+    ``from_pin`` and ``bearing``, or by ``arcs`` from two marks and the ``side`` of the line from the
+    first to the second on which it lies, seen from outside. ``toward_pin`` and ``right`` are its
+    pitches, right as seen from outside with the pin up. Without a ``plug`` it is left open.
     """
 
     name: _Name
-    from_pin: Annotated[float, limit("history.holes.*.from_pin")]
-    bearing: Annotated[float, limit("history.holes.*.bearing")]
+    from_pin: Annotated[float, limit("history.holes.*.from_pin")] | None = None
+    bearing: Annotated[float, limit("history.holes.*.bearing")] | None = None
+    arcs: Arcs | None = None
+    side: Literal["left", "right"] | None = None
     toward_pin: Annotated[float, limit("history.holes.*.toward_pin")] = 0.0
     right: Annotated[float, limit("history.holes.*.right")] = 0.0
     diameter: Annotated[float, limit("history.holes.*.diameter")]
     depth: Annotated[float, limit("history.holes.*.depth")]
     tip_angle: Annotated[float, limit("history.holes.*.tip_angle")] | None = None
     plug: Plug | None = None
+
+    @model_validator(mode="after")
+    def _placed(self) -> "OldHole":
+        """Its place is told in one way, and in that way wholly."""
+        ways = (("from_pin", "bearing"), ("arcs", "side"))
+        stated = [name for way in ways for name in way if getattr(self, name) is not None]
+        way, other = ways if "arcs" not in stated and "side" not in stated else reversed(ways)
+        for name in stated:
+            if name in other:
+                raise InputError(
+                    f"given beside {' and '.join(n for n in way if n in stated)}; "
+                    "possible: from_pin and bearing, or arcs and side.",
+                    name,
+                )
+        for name in way:
+            if name not in stated:
+                raise InputError(f"missing; possible: {_PLACES[name]}.", name)
+        return self
+
+    @property
+    def at_pin(self) -> tuple[float, float]:
+        """The arc from the pin in inches and the bearing there; ValueError where arcs tell the place."""
+        if self.from_pin is None or self.bearing is None:
+            raise ValueError("the hole's place is told by arcs")
+        return self.from_pin, self.bearing
 
     @model_validator(mode="after")
     def _fits(self) -> "OldHole":
@@ -544,8 +709,40 @@ class History(Model):
     holes: Annotated[tuple[OldHole, ...], few(MOST_OLD_HOLES)] = ()
 
 
+MOST_ANSWERS = 100
+
+
+class DrilledThumb(Model):
+    """The thumb hole as it was measured after drilling; inches."""
+
+    diameter: Annotated[float, limit("as_drilled.*.diameter")] | None = None
+    depth: Annotated[float, limit("as_drilled.*.depth")] | None = None
+    pitch: Pitch | None = None
+
+
+class DrilledFinger(DrilledThumb):
+    """A finger hole as it was measured after drilling; inches."""
+
+    span: Annotated[float, limit("as_drilled.*.span")] | None = None
+
+
+class AsDrilled(Model):
+    """What was measured after drilling, as far as it was; ``bridge`` from cut edge to cut edge."""
+
+    bridge: Annotated[float, limit("as_drilled.bridge")] | None = None
+    middle: DrilledFinger | None = None
+    ring: DrilledFinger | None = None
+    thumb: DrilledThumb | None = None
+    index: DrilledFinger | None = None
+    little: DrilledFinger | None = None
+
+
 class Job(Model):
-    """A whole job record."""
+    """A whole job record.
+
+    ``confirmed`` has the answers to the plan's questions: a field's path, and the value that it has
+    on purpose. ``wants`` is what a layout is to bring.
+    """
 
     format: Literal["layoutkit-job"]
     version: Annotated[Literal[2], only_version(VERSION)]
@@ -563,6 +760,9 @@ class Job(Model):
     release: Release | None = None
     lane: Lane | None = None
     rules: _Line = "usbc-2020"
+    as_drilled: AsDrilled | None = None
+    wants: dict[str, Any] | None = None
+    confirmed: Annotated[Mapping[str, Answer], Answers(MOST_ANSWERS)] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _agrees(self) -> "Job":
@@ -572,6 +772,7 @@ class Job(Model):
                 "layout.by",
             )
         self._vents_meet()
+        refuse_not_yet(self)
         return self
 
     def _vents_meet(self) -> None:
@@ -665,10 +866,20 @@ def _dump(model: BaseModel, path: str) -> dict[str, Any]:
             continue
         if isinstance(value, tuple):
             each = enumerate(value)
-            record[name] = [_dump(part, f"{path}{name}.{n}.") for n, part in each]
+            record[name] = [
+                _dump(part, f"{path}{name}.{n}.")
+                if isinstance(part, BaseModel)
+                else _written(part, f"{path}{name}.{n}")
+                for n, part in each
+            ]
             continue
-        row = limit_at(path + name)
-        if row is not None and isinstance(value, int | float):
-            value = row.write(float(value))
-        record[name] = value
+        record[name] = _written(value, path + name)
     return record
+
+
+def _written(value: Any, path: str) -> Any:
+    """A value that is no object, as the record states it."""
+    row = limit_at(path)
+    if row is not None and isinstance(value, int | float):
+        return row.write(float(value))
+    return dict(value) if isinstance(value, Mapping) else value

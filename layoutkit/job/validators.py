@@ -3,6 +3,7 @@
 import datetime
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -10,6 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 from pydantic_core import core_schema
 
 from layoutkit.errors import InputError
+from layoutkit.job.limits import Limit
 from layoutkit.units import HANDS, as_hand, shown
 
 
@@ -163,6 +165,96 @@ def few(most: int) -> BeforeValidator:
             raise InputError(f"{shown(value)} is not a list; possible: a list of up to {most}.")
         if len(value) > most:
             raise InputError(f"{len(value)} are too many; possible: up to {most}.")
+        return tuple(value)
+
+    return BeforeValidator(parse)
+
+
+@dataclass(frozen=True, slots=True)
+class Some:
+    """Validator of a list of different words out of a few; it becomes a tuple."""
+
+    words: tuple[str, ...]
+
+    @property
+    def range(self) -> str:
+        """What is possible, for a message."""
+        return f"a list of some of {', '.join(self.words)}"
+
+    def parse(self, value: object) -> tuple[str, ...]:
+        """The words; InputError tells what is possible."""
+        if not isinstance(value, list | tuple):
+            raise InputError(f"{shown(value)} is not a list; possible: {self.range}.")
+        for word in value:
+            if word not in self.words:
+                raise InputError(f"{shown(word)} is none of them; possible: {self.range}.")
+        if len(set(value)) < len(value):
+            raise InputError(f"names one of them twice; possible: {self.range}.")
+        return tuple(value)
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
+        items = {"type": "string", "enum": list(self.words)}
+        return {"type": "array", "items": items, "uniqueItems": True}
+
+
+Answer = float | str | bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """Validator of an object from field paths to the values that they are meant to have."""
+
+    most: int
+
+    @property
+    def range(self) -> str:
+        """What is possible, for a message."""
+        return f"an object of up to {self.most} fields' paths, each with its value"
+
+    def parse(self, value: object) -> dict[str, Answer]:
+        """The answers; InputError tells what is possible."""
+        if not isinstance(value, Mapping):
+            raise InputError(f"{shown(value)} is not possible; possible: {self.range}.")
+        if len(value) > self.most:
+            raise InputError(f"{len(value)} are too many; possible: {self.range}.")
+        words = Text(200)
+        for path, answer in value.items():
+            words.parse(path)
+            if isinstance(answer, str):
+                words.parse(answer)
+            elif not (
+                answer is None
+                or isinstance(answer, bool)
+                or (isinstance(answer, int | float) and abs(answer) < 1e300)
+            ):
+                raise InputError(
+                    f"{shown(answer)} is no value of a field; possible: a number, text, true, "
+                    "false or null.",
+                )
+        return dict(value)
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> Any:
+        return core_schema.no_info_plain_validator_function(self.parse)
+
+    def __get_pydantic_json_schema__(self, schema: object, handler: object) -> dict[str, Any]:
+        return {
+            "type": "object",
+            "additionalProperties": {"type": ["number", "string", "boolean", "null"]},
+            "maxProperties": self.most,
+        }
+
+
+def two(number: Limit) -> BeforeValidator:
+    """Validator of a list of two numbers, such as two readings; it becomes a tuple."""
+
+    def parse(value: object) -> object:
+        if not isinstance(value, list | tuple) or len(value) != 2:
+            raise InputError(
+                f"{shown(value)} is not a list of two; possible: two numbers, each {number.range}."
+            )
         return tuple(value)
 
     return BeforeValidator(parse)

@@ -394,12 +394,13 @@ def old_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
         ("", "from pin", "bearing", "size", "depth", "plug", "over", "up", "net removed")
     ]
     history = plan.job.history
-    for told, o in zip(history.holes if history else (), plan.old_holes, strict=True):
+    for hole, o in zip(history.holes if history else (), plan.old_holes, strict=True):
+        from_pin, bearing = hole.at_pin
         rows.append(
             (
                 o.name,
-                format_length(told.from_pin, units, ARC_STEP).rsplit(" ", 1)[0],
-                f"{round(wrap180(told.bearing))} deg",
+                format_length(from_pin, units, ARC_STEP).rsplit(" ", 1)[0],
+                f"{round(wrap180(bearing))} deg",
                 _bare(o.diameter, units),
                 _bare(o.depth, units),
                 plug_words(o, units),

@@ -45,7 +45,8 @@ def place_old(
     turn = 1.0 if hand == "right" else -1.0
     placed = []
     for hole in holes:
-        entry, onward = walk(pin, reference + turn * hole.bearing, hole.from_pin)
+        from_pin, at_pin = hole.at_pin
+        entry, onward = walk(pin, reference + turn * at_pin, from_pin)
         u = scaled(entry, 1.0 / radius)
         back = direction(u, onward + 180.0)  # toward the pin
         right = direction(u, onward + 180.0 + 90.0 * turn)

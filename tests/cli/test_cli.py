@@ -17,6 +17,7 @@ import pytest
 import layoutkit
 from layoutkit.commands.main import main
 from layoutkit.job.limits import LIMITS
+from layoutkit.job.not_yet import is_not_yet
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
 from layoutkit.job.templates import example_record, returning_record
@@ -557,6 +558,12 @@ def test_new_record_plans_and_has_every_field(hand: str, run: Any, tmp_path: Pat
     # whatever has a range is there, but for the other half of each pair and the other statements
     for row in LIMITS:
         last = row.path.rsplit(".", 1)[-1]
+        if is_not_yet(row.path) or row.path in (
+            "scale.supports",
+            "scale.pan_lever",
+            "bowler.grip.*.gap",
+        ):
+            continue
         # nor is there a weighing, for the same reason as no arm, nor an odd or an old hole
         # nor a release, which is the bowler's own, nor a lane
         left_out = ("layout.", "weighings.", "extra_holes.", "history.", "bowler.grip.thumb.oval.")

@@ -1,0 +1,72 @@
+"""Fields that a record can state and that this version does not work with yet.
+
+They stand in the models and the schema, so that a record keeps its shape when their turn comes. Each
+is one row of `NOT_YET`: delete the row with the work that makes the field count.
+"""
+
+from collections.abc import Iterator
+from fnmatch import fnmatchcase
+from typing import Any
+
+from pydantic import BaseModel
+
+from layoutkit.errors import InputError
+
+# what this version does not do, by the field's dotted path; * stands for one part of it
+NOT_YET = {
+    "work.only": "does not plan some of the holes by themselves",
+    "work.order_of_cuts": "does not print the order of the cuts",
+    "bowler.grip.index": "does not plan a fourth finger",
+    "bowler.grip.little": "does not plan a fourth finger",
+    "bowler.grip.*.used": "does not count an unused hole as a balance hole",
+    "bowler.grip.*.bevel": "does not plan a rounded edge",
+    "bowler.grip.*.sleeve.ready": "does not plan a sleeve that comes with its hole",
+    "bowler.grip.*.sleeve.name": "does not print the name of a sleeve",
+    "bowler.grip.thumb.sleeve.outer": "does not plan a sleeve inside another one",
+    "bowler.grip.thumb.inners": "does not plan more than one sleeve for the thumb",
+    "ball.diameter_now": "does not plan a ball that was resurfaced",
+    "history.holes.*.arcs": "places an old hole by from_pin and bearing",
+    "history.holes.*.side": "places an old hole by from_pin and bearing",
+    "as_drilled": "does not compare the drilled holes with the plan",
+    "wants": "does not choose a layout",
+}
+
+
+def is_not_yet(path: str) -> bool:
+    """Whether a field, or what it stands in, is one that this version does not work with.
+
+    ``path`` is dotted; the place of a row in a list is its number or ``*``.
+    """
+    parts = path.split(".")
+    wholes = [".".join(parts[: n + 1]) for n in range(len(parts))]
+    return any(
+        whole.count(".") == pattern.count(".") and fnmatchcase(whole, pattern)
+        for pattern in NOT_YET
+        for whole in wholes
+    )
+
+
+def refuse_not_yet(record: BaseModel) -> None:
+    """Raise InputError for the first field of `NOT_YET` that a record states.
+
+    A field that states what it means when left out is no reason.
+    """
+    for pattern, what in NOT_YET.items():
+        for path in _stated(record, pattern.split("."), ""):
+            raise InputError(f"not yet: this version {what}.", path)
+
+
+def _stated(value: Any, pattern: list[str], path: str) -> Iterator[str]:
+    """The paths in a value that match a pattern and say more than their default."""
+    if not pattern:
+        yield path
+        return
+    inner: dict[str, Any] = {}
+    if isinstance(value, tuple):
+        inner = {str(n): each for n, each in enumerate(value)}
+    elif isinstance(value, BaseModel):
+        defaults = type(value).model_fields
+        inner = {name: each for name, each in value if each != defaults[name].default}
+    for name, each in inner.items():
+        if fnmatchcase(name, pattern[0]):
+            yield from _stated(each, pattern[1:], f"{path}.{name}".lstrip("."))

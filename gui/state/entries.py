@@ -31,7 +31,7 @@ NEW: Entries = {
     "bowler.grip.thumb": YES,
     "ball.psa": YES,
     RG_DATA: YES,
-    "layout.by": "angles",
+    "layout.by": "placement",
 }
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty

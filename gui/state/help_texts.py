@@ -521,10 +521,10 @@ FIELDS: dict[str, Explanation] = {
         "empty; 0.6 to 1.0 g/cm3 where it is known.",
     ),
     "layout.by": Explanation(
-        "How the layout is stated: by angles, by distances or by placing the pin. Changing it "
+        "How the layout is stated: by placing the pin, by angles or by distances. Changing it "
         "converts the numbers; the ball stays as it is.",
         "Nothing to measure.",
-        "angles.",
+        "placement: it says where the pin lies under the bowler's hand.",
     ),
     "angle_at_pin": Explanation(
         "The angle at the pin from the line to the reference mark (PSA, else CG) to the line to the "

@@ -32,11 +32,11 @@ def figure_rows(
     """The figures of a shot by the names of `FIGURES`; what it did not come to is told so."""
     found = figures(shot)
     apart = {d.name: d for d in differences}
-    told = []
+    rows = []
     for name, unit in FIGURES:
         value = found[name]
         if not math.isfinite(value):
-            told.append(FigureRow(name, "none"))
+            rows.append(FigureRow(name, "none"))
             continue
         row = FigureRow(name, _amount(value, unit, units))
         if name in apart:
@@ -44,8 +44,8 @@ def figure_rows(
             by = _amount(d.uncertainty, unit, units)
             by = f"{_number(d.value, unit, units, True)} ± {by}"
             row = row._replace(difference=by, sure=abs(d.value) > d.uncertainty)
-        told.append(row)
-    return tuple(told)
+        rows.append(row)
+    return tuple(rows)
 
 
 def _amount(value: float, unit: str, units: Units) -> str:

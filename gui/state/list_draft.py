@@ -167,7 +167,7 @@ class Draft:
         return text
 
     @property
-    def told(self) -> str:
+    def problem_elsewhere(self) -> str:
         """What is wrong outside the selected row's fields, in one sentence; empty for nothing."""
         others = [
             (row, path) for row, path in self._wrong if row is None or row != self.selected or not path

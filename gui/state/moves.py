@@ -146,7 +146,7 @@ def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dic
 
 
 def with_angles(
-    entries: Mapping[str, str], job: Job, drilling: float, val: float, units: Units
+    entries: Mapping[str, str], job: Job, at_pin: float, at_pap: float, units: Units
 ) -> dict[str, str]:
     """The layout of a job with other angles at the same pin-to-PAP, stated as it is.
 
@@ -155,10 +155,10 @@ def with_angles(
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
     stated = _layout.stated(job.layout)
     if isinstance(stated, Angles):
-        texts = {"layout.angle_at_pin": _number(drilling), "layout.angle_at_pap": _number(val)}
+        texts = {"layout.angle_at_pin": _number(at_pin), "layout.angle_at_pap": _number(at_pap)}
         return {**entries, **texts}
     arc = _layout.to_angles(stated, mark, pap, radius).pin_to_pap
-    wanted = _CONVERT[job.layout.by](Angles(drilling, arc, val), mark, pap, radius)
+    wanted = _CONVERT[job.layout.by](Angles(at_pin, arc, at_pap), mark, pap, radius)
     metric = _metric(entries, _lengths(job.layout.by), units)
     near = _layout.rounded(wanted, mark, pap, radius, *NUDGED, metric)
     return {**entries, **_written(near, metric, units == "fraction")}

@@ -242,7 +242,7 @@ class Presenter:
         """Take the shop's fit from now on where records are silent, or no longer; in every window."""
         if self.can_take_fitted:
             self._shop.take_fitted(not self._shop.taking)
-            self._say(self._shop.told or "What was fitted is no longer taken.")
+            self._say(self._shop.fit_words or "What was fitted is no longer taken.")
         else:
             self._say("The shop's file holds no fit: Edit, Fit to weighed jobs makes one.")
 
@@ -347,7 +347,7 @@ class Presenter:
 
     def _restate(self, by: str) -> None:
         """The layout stated in another way, its numbers converted if they are valid."""
-        job, told = self._basis()
+        job, remark = self._basis()
         plain = {**self.entries, "layout.by": by}
         try:
             if job is None or by not in LAYOUTS:
@@ -365,7 +365,7 @@ class Presenter:
                 self._refuse(error)
             return
         self._apply("way of stating the layout", changed)
-        self._say(told)
+        self._say(remark)
 
     def _basis(self) -> tuple[Job | None, str]:
         """The job whose layout is converted, and what to say about it."""
@@ -571,25 +571,27 @@ class Presenter:
 
     # --- a layout from the map --------------------------------------------------------------------
 
-    def layout_at(self, drilling: float, val: float) -> Plan | None:
+    def layout_at(self, at_pin: float, at_pap: float) -> Plan | None:
         """The plan with other angles at the same pin-to-PAP, to look at; None, with a message, if
         there is none such."""
-        found = self._with_angles(drilling, val)
+        found = self._with_angles(at_pin, at_pap)
         return None if found is None else found[1].plan
 
-    def take_layout(self, drilling: float, val: float) -> bool:
+    def take_layout(self, at_pin: float, at_pap: float) -> bool:
         """Put other angles at the same pin-to-PAP into the record, as one step of undo."""
-        found = self._with_angles(drilling, val)
+        found = self._with_angles(at_pin, at_pap)
         if found is not None:
             self._apply("layout from the map", found[0], "", found[1])
         return found is not None
 
-    def _with_angles(self, drilling: float, val: float) -> tuple[dict[str, str], _Judgement] | None:
+    def _with_angles(
+        self, at_pin: float, at_pap: float
+    ) -> tuple[dict[str, str], _Judgement] | None:
         plan = self.sound_plan("looking at another layout")
         if plan is None:
             return None
         try:
-            entries = moves.with_angles(self.entries, plan.job, drilling, val, self._units)
+            entries = moves.with_angles(self.entries, plan.job, at_pin, at_pap, self._units)
         except InputError as error:
             self._refuse(error)
             return None

@@ -213,14 +213,14 @@ SPECS: tuple[Spec, ...] = (
     ),
     Spec("removed", "weights", "Removed in all", lambda p: p.statics.removed_oz, format_ounces),
     Spec("arm", "weights", "Scale's arm", lambda p: p.statics.arm, _arm),
+    Spec("pin_over", "layout", "Pin over", lambda p: p.marks.pin.over, proof_words),
+    Spec("pin_up", "layout", "Pin up", lambda p: p.marks.pin.up, proof_words),
+    Spec("bearing", "layout", "Bearing", lambda p: p.layout.bearing, _degrees),
     Spec("angle_at_pin", "layout", "Angle at the pin", lambda p: p.layout.angle_at_pin, _degrees),
     Spec("pin_to_pap", "layout", "Pin to PAP", lambda p: p.layout.pin_to_pap, proof_words),
     Spec("angle_at_pap", "layout", "Angle at the PAP", lambda p: p.layout.angle_at_pap, _degrees),
     Spec("psa_to_pap", "layout", "PSA to PAP", lambda p: p.layout.psa_to_pap, proof_words),
     Spec("pin_to_val", "layout", "Pin to VAL", lambda p: p.layout.pin_to_val, proof_words),
-    Spec("pin_over", "layout", "Pin over", lambda p: p.marks.pin.over, proof_words),
-    Spec("pin_up", "layout", "Pin up", lambda p: p.marks.pin.up, proof_words),
-    Spec("bearing", "layout", "Bearing", lambda p: p.layout.bearing, _degrees),
     Spec("pin_to_cg", "distances", "Pin to CG", lambda p: p.distances.pin_to_cg, proof_words),
     Spec(
         "pin_to_grip_center", "distances", "Pin to grip centre",
@@ -294,11 +294,11 @@ BARS: tuple[tuple[Literal["side", "finger", "top"], str, str, str], ...] = (
 
 
 def readings(
-    plan: Plan, units: Units = "fraction", reference: Plan | None = None, taken: str = ""
+    plan: Plan, units: Units = "fraction", reference: Plan | None = None, fit_words: str = ""
 ) -> Readings:
     """The rows of a plan, with differences from a reference where there is one.
 
-    ``taken`` is what the plan takes of the shop's fit, the first of the cautions.
+    ``fit_words`` is what the plan takes of the shop's fit, the first of the cautions.
     """
     checks = {c.name: c for c in plan.checks}
     old = {} if reference is None else {c.name: c for c in reference.checks}
@@ -323,7 +323,7 @@ def readings(
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
         (
-            *((taken,) if taken else ()), *weighed_words(plan, units), *_arm_words(plan),
+            *((fit_words,) if fit_words else ()), *weighed_words(plan, units), *_arm_words(plan),
             *plan.cautions,
         ),
         shop_cautions(plan),
@@ -359,17 +359,25 @@ def _short(angle: float) -> str:
     return f"{round(angle, 1) + 0.0:g}°"
 
 
-def layout_rows(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
-    """A plan in a few short lines: the layout by angles, static weights, differentials."""
-    n, s, i = plan.layout, plan.statics, plan.inertia
-    angles = (
-        f"{_short(n.angle_at_pin)} x {proof_words(n.pin_to_pap, units)} x {_short(n.angle_at_pap)}"
+def layout_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """A plan's layout in short lines, each figure with its name."""
+    n, pin = plan.layout, plan.marks.pin
+    return (
+        f"pin over {proof_words(pin.over, units)}",
+        f"pin {'down' if pin.up < 0.0 else 'up'} {proof_words(abs(pin.up), units)}",
+        f"angle at the pin {_short(n.angle_at_pin)}",
+        f"angle at the PAP {_short(n.angle_at_pap)}",
+        f"pin to PAP {proof_words(n.pin_to_pap, units)}",
     )
+
+
+def result_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """What a plan's layout comes to, in short lines: static weights and differentials."""
+    s, i = plan.statics, plan.inertia
     weights = [static_words(k, getattr(s, f"{k}_oz"), units) for k in ("side", "finger", "top")]
     if plan.core is None:
-        return angles, *weights
+        return tuple(weights)
     return (
-        angles,
         *weights,
         f"differential {rg_words(i.differential, units)}",
         f"intermediate {rg_words(i.intermediate_differential, units)}",

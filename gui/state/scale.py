@@ -60,7 +60,7 @@ class Tried:
     words: str
     wrong: tuple[int | None, str] | None = None
     tests: tuple[SurfaceTest, ...] = ()
-    found: ArmFound | None = None
+    arm: ArmFound | None = None
 
 
 def kept_tests(file: ShopFile) -> tuple[list[TypedTest], str]:
@@ -111,11 +111,11 @@ def tried(rows: Sequence[TypedTest], reading: str = USUAL_READING) -> Tried:
     return Tried("\n".join(calibration_lines(found, tests)), None, tuple(tests), found)
 
 
-def keep_arm(file: ShopFile, arm: Tried, date: str, by: str) -> None:
+def keep_arm(file: ShopFile, tests: Tried, date: str, by: str) -> None:
     """Keep a calibration in the shop's file; raises InputError where that cannot be."""
-    found = arm.found
-    assert found is not None
-    file.keep(lambda shop: with_calibration(shop, arm.tests, found, date, by.strip()))
+    arm = tests.arm
+    assert arm is not None
+    file.keep(lambda shop: with_calibration(shop, tests.tests, arm, date, by.strip()))
 
 
 @dataclass(frozen=True, slots=True)

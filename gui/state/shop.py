@@ -70,17 +70,17 @@ class ShopFile:
         return self._taking
 
     @property
-    def taken(self) -> Fitted | None:
+    def fit(self) -> Fitted | None:
         """The fit that plans take now; None while none is to be taken, or the file holds none."""
         shop = self.shop if self._taking else None
         return None if shop is None else shop.fitted
 
     @property
-    def told(self) -> str:
+    def fit_words(self) -> str:
         """What is taken of the fit, in a sentence; empty while it is not to be taken."""
         if not self._taking:
             return ""
-        fitted = self.taken
+        fitted = self.fit
         if fitted is None:
             return (
                 "What was fitted is to be taken, but the shop's file holds no fit: none is taken."
@@ -96,7 +96,7 @@ class ShopFile:
         taken; raises InputError where a fit leaves no ball that can exist."""
         if not self._taking and job.scale is not None and job.scale.arm is not None:
             return job
-        fitted = self.taken
+        fitted = self.fit
         if fitted is not None:
             return with_fitted(job, fitted, fitted.told)
         return with_arm(job, self.shop, self.path)

@@ -23,7 +23,6 @@ from layoutkit.output.axis_drawing import axis_scene, axis_view
 if TYPE_CHECKING:
     from gui.views.style import Appearance
 
-REST = 250  # milliseconds after a key until the marks are fitted
 _TRACKS = (("Tracks", "*.txt *.csv *.json"), ("All files", "*"))
 _EMPTY = drawing.Scene(1.0, "right", (), (), ())
 _FRONT = drawing.view_at(np.array([0.0, 0.0, 1.0]))  # straight at the grip centre
@@ -137,7 +136,7 @@ class AxisDialog(Dialog):
             self.marks.edit_modified(False)
             if self._waiting:
                 self.after_cancel(self._waiting)
-            self._waiting = self.after(REST, self.show)
+            self._waiting = self.after(look.REST, self.show)
 
     def open(self) -> None:
         """Choose a track file and put its text into the marks."""

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
-REST = 500  # milliseconds without typing before a message appears under the field
+TYPING_REST = 500  # milliseconds without typing before a message appears under the field
 _TABS: dict[Group, str] = {
     "bowler": "Bowler",
     "grip": "Grip",
@@ -233,7 +233,7 @@ class Messages:
             row.need(path in needed)
             if path in needed:
                 row.tell(words if with_keyboard in row.inputs else "", hint=True)
-            elif words and with_keyboard in row.inputs and (row.hinted or not row.told):
+            elif words and with_keyboard in row.inputs and (row.hinted or not row.words_shown):
                 row.tell("")
                 waits = True
             else:
@@ -249,7 +249,7 @@ class Messages:
             self._start()
 
     def _start(self) -> None:
-        self._timer = self._form.after(REST, self._rested)
+        self._timer = self._form.after(TYPING_REST, self._rested)
 
     def _stop(self) -> None:
         if self._timer:
@@ -388,7 +388,7 @@ class FieldRow:
         self._change_list = change_list
         self.field, self._presenter, self._style, self._typed = field, presenter, style, typed
         self.visible = False
-        self.told = ""
+        self.words_shown = ""
         self._hint = False
         self._loading = False
         self._page = page
@@ -546,7 +546,7 @@ class FieldRow:
             self.label.grid(row=line, column=0, sticky="w", padx=(pad, pad), pady=gap)
             self.box.grid(row=line, column=1, sticky="ew", padx=(0, edge), pady=gap)
         self.message.grid(row=line + 1, column=0, columnspan=2, sticky="ew", padx=pad)
-        if not self.told:
+        if not self.words_shown:
             self.message.grid_remove()
         return line + 2
 
@@ -561,7 +561,7 @@ class FieldRow:
     def extent(self) -> tuple[int, int]:
         """Where the row begins in its page, and how high it is, in pixels."""
         height = self.box.winfo_height()
-        if self.told:
+        if self.words_shown:
             height += self.message.winfo_height()
         return self.box.winfo_y(), height
 
@@ -665,9 +665,9 @@ class FieldRow:
 
     def tell(self, words: str, hint: bool = False) -> None:
         """Show under the field what is wrong with it, or as a hint what it needs."""
-        if (words, hint) == (self.told, self._hint):
+        if (words, hint) == (self.words_shown, self._hint):
             return
-        self.told, self._hint = words, hint
+        self.words_shown, self._hint = words, hint
         kind = self.field.kind
         name = {"choice": "TCombobox", "switch": "TCheckbutton", "lines": "", "rows": ""}.get(
             kind, "TEntry"

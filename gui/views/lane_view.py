@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from gui.state.lane import RATES, Player, figure_rows
 from gui.state.presenter import Presenter, Refresh
+from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.lane_canvas import VIEWS, LaneCanvas
 from gui.views.notice import Notice
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
-REST = 250  # milliseconds without a change until the shot is worked out anew
 LONG_REST = 700  # more of them until the uncertainty of the differences is
 FRAME = 16  # milliseconds between the frames of the playback
 STEP, LEAP = 0.02, 0.2  # seconds for an arrow key, and with Shift
@@ -73,10 +73,10 @@ class LaneView(ttk.Frame):
         self.canvas = LaneCanvas(self, style)
         self.canvas.grid(row=0, column=0, sticky="nsew")
         helper.on_focus(self.canvas, ABOUT)
-        self.told = TextView(self, style, 26, 4)
-        self.told.grid(row=0, column=1, sticky="nsew", padx=(style.pixels(0.3), 0))
-        self.told.text.bind("<Motion>", self._point, add="+")
-        helper.attach(self.told.text, self._figure_help, parts=True)
+        self.figures = TextView(self, style, 26, 4)
+        self.figures.grid(row=0, column=1, sticky="nsew", padx=(style.pixels(0.3), 0))
+        self.figures.text.bind("<Motion>", self._point, add="+")
+        helper.attach(self.figures.text, self._figure_help, parts=True)
         self.notice = Notice(self.canvas, style="Banner.TLabel")
         self._controls(helper)
         for widget in (self.canvas, self.slider):
@@ -143,13 +143,13 @@ class LaneView(ttk.Frame):
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
-        self.told.refresh()
+        self.figures.refresh()
         self.canvas.refresh()
 
     def _changed(self, change: Refresh) -> None:
         # only while it is seen: a drag changes the plan a hundred times a second
         if change.has("plan", "problems", "units", "reference") and self.winfo_viewable():
-            self._later(REST)
+            self._later(look.REST)
 
     def _later(self, wait: int) -> None:
         if self._presenter.dragging and self._waiting:
@@ -173,7 +173,7 @@ class LaneView(ttk.Frame):
         if not self.winfo_viewable():
             return
         if self._presenter.dragging:
-            self._waiting = self.after(REST, self._show)
+            self._waiting = self.after(look.REST, self._show)
             return
         p = self._presenter
         shot, kept = p.shot(), p.kept_shot()
@@ -300,7 +300,7 @@ class LaneView(ttk.Frame):
         pieces = list(self._figures())
         if words:
             pieces = [(text, "stale") for text, _ in pieces]
-        self.told.show(pieces)
+        self.figures.show(pieces)
 
     def _figures(self) -> Iterator[tuple[str, str | tuple[str, ...]]]:
         if self._shown is None:
@@ -320,7 +320,7 @@ class LaneView(ttk.Frame):
             yield f"!\t{caution}\n", "item"
 
     def _point(self, event: tk.Event[tk.Misc]) -> None:
-        names = self.told.text.tag_names(f"@{event.x},{event.y}")
+        names = self.figures.text.tag_names(f"@{event.x},{event.y}")
         about = [n.removeprefix(_ABOUT) for n in names if n.startswith(_ABOUT)]
         self._pointed = about[0] if about else ""
 

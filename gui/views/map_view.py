@@ -12,7 +12,7 @@ from tkinter import ttk
 from typing import TYPE_CHECKING, Any
 
 from gui.state.presenter import Presenter, Refresh
-from gui.state.readings import layout_rows
+from gui.state.readings import layout_words, result_words
 from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.notice import Notice
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
-REST = 250  # milliseconds without a change until the map is worked out anew
 FINE, COARSE = 1, 10  # degrees for an arrow key, and with Shift
 HOW = "Hatched: fails. Dotted: close, weigh it. +: the present layout.\n"
 POINT = "Click on the map to look at a layout, double-click to use it."
@@ -57,7 +56,7 @@ class MapView(ttk.Frame):
         self._marks: list[Any] = []
         self._waiting = self._pending = ""
         self._size = (0, 0)
-        self.chosen: tuple[float, float] | None = None  # drilling and angle at the PAP
+        self.chosen: tuple[float, float] | None = None  # degrees, at the pin and at the PAP
         self.frames = 0  # finished redraws
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
@@ -72,8 +71,8 @@ class MapView(ttk.Frame):
         self.choice.current(0)
         self.choice.grid(row=0, column=0, sticky="ew")
         helper.attach(self.choice, lambda: f"{self.panel.title}\n{words(self.panel.name)}")
-        self.told = TextView(side, style, 24, 4)
-        self.told.grid(row=1, column=0, sticky="nsew", pady=style.pixels(0.3))
+        self.description = TextView(side, style, 24, 4)
+        self.description.grid(row=1, column=0, sticky="nsew", pady=style.pixels(0.3))
         self.use = ttk.Button(side, text="Use this layout", command=self.take)
         self.use.grid(row=2, column=0, sticky="ew")
         helper.attach(
@@ -99,14 +98,14 @@ class MapView(ttk.Frame):
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
-        self.told.refresh()
+        self.description.refresh()
         if self._canvas is not None and self._shown is not None:
             self._draw()
 
     def _changed(self, change: Refresh) -> None:
         # only while it is seen: a drag changes the plan a hundred times a second
         if change.has("plan", "problems", "units") and self.winfo_viewable():
-            self._later(REST)
+            self._later(look.REST)
 
     def _later(self, wait: int) -> None:
         if self._presenter.dragging and self._waiting:
@@ -127,7 +126,7 @@ class MapView(ttk.Frame):
         if not self.winfo_viewable():
             return
         if self._presenter.dragging:
-            self._waiting = self.after(REST, self._show)
+            self._waiting = self.after(look.REST, self._show)
             return
         found = None if self._presenter.stale else self._presenter.layout_map()
         if found is not None and found is not self._shown:
@@ -217,7 +216,7 @@ class MapView(ttk.Frame):
             self._axes = figure.add_axes(share)
             maps.draw_panel(self._axes, found, 0, self.panel, 1.0)
             self._axes.set_title(self.panel.title, fontsize=text, pad=line * 0.3)
-            self._axes.set_xlabel("angle at the pin, degrees", labelpad=1.0)
+            self._axes.set_xlabel("Angle at the pin, degrees", labelpad=1.0)
             self._axes.set_ylabel("Angle at the PAP, degrees", labelpad=1.0)
         for color, wide in (("white", 3.5), ("black", 1.5)):
             self._marks += self._axes.plot([], [], "o", ms=10, mew=wide, mec=color, mfc="none")
@@ -254,14 +253,16 @@ class MapView(ttk.Frame):
         self.use.state(["disabled" if plan is None else "!disabled"])
         if plan is not None:
             sign = look.OUTCOMES[plan.outcome][2]
-            first, *rest = layout_rows(plan, p.units)
-            pieces = [(f"{first}\n", "bold"), (f"{sign} {plan.outcome}\n", str(plan.outcome))]
-            self.told.show([*pieces, ("\n".join(rest), "")])
+            self.description.show([
+                *((f"{line}\n", "bold") for line in layout_words(plan, p.units)),
+                (f"{sign} {plan.outcome}\n", str(plan.outcome)),
+                ("\n".join(result_words(plan, p.units)), ""),
+            ])  # fmt: skip
         elif self.chosen is not None and not words:
-            self.told.show([(p.message, "fail")])
+            self.description.show([(p.message, "fail")])
         else:
             more = f"\n{maps.FLARE}" if self.panel.name == "flare" else ""
-            self.told.show([(HOW, ""), (POINT, ""), (more, "quiet")])
+            self.description.show([(HOW, ""), (POINT, ""), (more, "quiet")])
 
     def take(self) -> None:
         """Put the layout that is looked at into the record."""
@@ -294,5 +295,5 @@ class MapView(ttk.Frame):
             self.bell()
             return
         layout = self._shown.plan.layout
-        drilling, val = self.chosen or (layout.angle_at_pin, layout.angle_at_pap)
-        self._look(self._shown.nearest(drilling + right, val + up))
+        at_pin, at_pap = self.chosen or (layout.angle_at_pin, layout.angle_at_pap)
+        self._look(self._shown.nearest(at_pin + right, at_pap + up))

@@ -109,7 +109,7 @@ class ReadingsView(ttk.Notebook):
         if not self._fresh:
             kept = None if p.reference is None else p.reference.plan
             self._readings = (
-                None if p.plan is None else readings(p.plan, p.units, kept, p.shop.told)
+                None if p.plan is None else readings(p.plan, p.units, kept, p.shop.fit_words)
             )
             self._fresh = True
         return self._readings
@@ -185,10 +185,10 @@ class ReadingsView(ttk.Notebook):
         if found is not None:
             judged = (*found.checks, *(c for w in found.weighed for c in w.checks))
             wrong = sum(c.outcome != "pass" for c in judged)
-        told = 0 if found is None else len(found.cautions)
+        cautions = 0 if found is None else len(found.cautions)
         for view, text, count in (
             (self.checks, "Checks", wrong),
-            (self.cautions, "Cautions", told),
+            (self.cautions, "Cautions", cautions),
         ):
             label = f"{text} ({count})" if count else text
             if self._tabs.tab(view, "text") != label:
@@ -406,8 +406,8 @@ class BarView(tk.Canvas):
             self._at(self._kept, x, y - half, x + half, y, x, y + half, x - half, y)
         below = bottom + em // 3
         self._at(self.limit, pad, below)
-        told = f"◇ {bar.difference}" if bar.difference else f"| {bar.limit_text}"
-        self._set(self.limit, text=told, fill=quiet)
+        words = f"◇ {bar.difference}" if bar.difference else f"| {bar.limit_text}"
+        self._set(self.limit, text=words, fill=quiet)
         self._at(self.undrilled, width - pad, below)
         before = bar.before_text.split(" ")
         self._set(self.undrilled, text=f"△ {' '.join(before[:3])}", fill=quiet)

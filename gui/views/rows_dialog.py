@@ -110,12 +110,12 @@ class RowsDialog(_Asking):
         foot.grid(row=3, column=0, columnspan=2, sticky="ew", padx=pad, pady=(0, pad))
         foot.columnconfigure(0, weight=1)
         # two lines, always: else the buttons would move with each message
-        told = ttk.Frame(foot, height=self.style.pixels(2.3))
-        told.pack_propagate(False)
-        told.grid(row=0, column=0, sticky="ew")
-        self.told = ttk.Label(told, justify="left", anchor="nw")
-        self.told.pack(fill="both", expand=True)
-        told.bind("<Configure>", lambda e: self.told.configure(wraplength=e.width))
+        room = ttk.Frame(foot, height=self.style.pixels(2.3))
+        room.pack_propagate(False)
+        room.grid(row=0, column=0, sticky="ew")
+        self.problem = ttk.Label(room, justify="left", anchor="nw")
+        self.problem.pack(fill="both", expand=True)
+        room.bind("<Configure>", lambda e: self.problem.configure(wraplength=e.width))
         self._words = ""
         for column, (name, text, act) in enumerate(
             (("ok", "OK", self.take), ("cancel", "Cancel", self.refuse)), 1
@@ -184,8 +184,8 @@ class RowsDialog(_Asking):
 
     def _tell(self) -> None:
         """What is wrong elsewhere in the list, else help on what has the keyboard."""
-        wrong = self.draft.told
-        self.told.configure(
+        wrong = self.draft.problem_elsewhere
+        self.problem.configure(
             text=f"✗ {wrong}" if wrong else self._words,
             style="Bad.TLabel" if wrong else "Quiet.TLabel",
         )

@@ -27,6 +27,7 @@ from gui.state.scale import (
     kept_tests,
     tried,
 )
+from gui.views import style as look
 from gui.views.dialogs import Dialog, Progress, Reader, focused
 from gui.views.text_view import TextView
 from gui.views.tooltips import Help
@@ -35,7 +36,6 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from gui.views.style import Appearance
 
-REST = 250  # milliseconds after a key until the arm is worked out
 _FEWEST = 3  # rows that are there at once
 _MOST = 12  # rows; what is more is no test of one scale
 _HOW_FIT = (
@@ -201,7 +201,7 @@ class ScaleDialog(_Helped):
         self._kept = ""
         if self._waiting:
             self.after_cancel(self._waiting)
-        self._waiting = self.after(REST, self.show)
+        self._waiting = self.after(look.REST, self.show)
 
     def show(self) -> None:
         """Work the arm out anew and show it, or what is wrong."""
@@ -209,31 +209,33 @@ class ScaleDialog(_Helped):
             self.after_cancel(self._waiting)
             self._waiting = ""
         rows = self.typed
-        self.tried = found = tried(rows, self.reading.get())
+        self.tried = outcome = tried(rows, self.reading.get())
         count = 0
         for i, (row, number) in enumerate(zip(rows, self._numbers, strict=True)):
             count += row.used
             number.configure(text=f"{count}." if row.used else "")
             for name, entry in self.rows[i].items():
-                bad = found.wrong is not None and found.wrong[0] == i and found.wrong[1] == name
+                bad = (
+                    outcome.wrong is not None and outcome.wrong[0] == i and outcome.wrong[1] == name
+                )
                 entry.configure(style="Bad.TEntry" if bad else "TEntry")
-        bad = found.wrong is not None and found.wrong[0] is None
+        bad = outcome.wrong is not None and outcome.wrong[0] is None
         self.reading.configure(style="Bad.TEntry" if bad else "TEntry")
-        tag = "fail" if found.wrong is not None else "table" if found.found is not None else ""
-        sign = "✗ " if found.wrong is not None else ""
-        pieces = [(f"{sign}{found.words}\n", tag)]
+        tag = "fail" if outcome.wrong is not None else "table" if outcome.arm is not None else ""
+        sign = "✗ " if outcome.wrong is not None else ""
+        pieces = [(f"{sign}{outcome.words}\n", tag)]
         if self._trouble:
             pieces.insert(0, (f"✗ {self._trouble}\n", "fail"))
         if self._kept:
             pieces.append((f"✓ {self._kept}\n", "pass"))
         self.findings.show(pieces)
-        usable = found.found is not None and not self._trouble
+        usable = outcome.arm is not None and not self._trouble
         self.buttons["keep"].state(["!disabled" if usable else "disabled"])
 
     def keep(self) -> None:
         """Write the arm into the shop's file; the present job follows where it states none."""
         self.show()
-        if self.tried.found is None or self._trouble:
+        if self.tried.arm is None or self._trouble:
             self.bell()
             return
         try:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from tkinter import font, ttk
 from typing import Any
 
+REST = 250  # milliseconds without a change until what takes a moment is worked out anew
+
 TEXT_SIZES = (8, 9, 10, 11, 12, 14, 16, 18, 21, 24)  # points
 USUAL_TEXT = 10
 

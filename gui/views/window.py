@@ -448,7 +448,7 @@ class Window(tk.Toplevel):
             text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
             if p.plan.do_not_drill:
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
-            if p.shop.taken is not None:
+            if p.shop.fit is not None:
                 text += ", fitted"
         if str(self.outcome.cget("text")) != text:
             self.outcome.configure(text=text, style=name)
@@ -467,8 +467,8 @@ class Window(tk.Toplevel):
             return "The plan's outcome under the rules appears here when the record is complete."
         if self.presenter.stale:
             return "A field is invalid: what is shown is the last plan that could be made."
-        taken = self.presenter.shop.told
-        return f"{found.verdict}\n{taken}" if taken else found.verdict
+        fit_words = self.presenter.shop.fit_words
+        return f"{found.verdict}\n{fit_words}" if fit_words else found.verdict
 
     def _say(self, words: str) -> None:
         """Something that happened: it stays for a while whatever the keyboard comes to."""

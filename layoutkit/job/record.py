@@ -398,9 +398,9 @@ class PlacementLayout(Model):
 
 Layout = AnglesLayout | DistancesLayout | PlacementLayout
 LAYOUTS: dict[str, type[BaseModel]] = {
+    "placement": PlacementLayout,
     "angles": AnglesLayout,
     "distances": DistancesLayout,
-    "placement": PlacementLayout,
 }
 
 

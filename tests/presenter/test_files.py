@@ -113,7 +113,7 @@ def test_a_change_by_another_program_is_noticed(
         ("{", "ends at line 1"),
         ("[1]", "one JSON object"),
         ('{"format": "other", "version": 1}', "format"),
-        ('{"format": "layoutkit-job", "version": 2}', "version"),
+        ('{"format": "layoutkit-job", "version": 3}', "made by a newer layoutkit"),
         ("\xff", "is not UTF-8"),
     ],
 )

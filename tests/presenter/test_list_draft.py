@@ -217,7 +217,7 @@ def test_an_unfinished_row_is_opened_told_and_can_be_finished(
     assert p.problems[HOLES].startswith("Old hole 2, ")
     draft = Draft(p, HOLES)
     assert not draft.problems
-    assert draft.told.startswith("Old hole 2, ")
+    assert draft.problem_elsewhere.startswith("Old hole 2, ")
     draft.select(1)
     words = dict(record_problems(odd))
     assert draft.problems == {
@@ -351,7 +351,7 @@ def test_bad_input_is_told_in_the_records_own_words_and_not_taken(
     assert draft.needed == (frozenset({path}) if not text else frozenset())
     draft.select(1)
     assert draft.problems == {}
-    assert draft.told.startswith("Old hole 1, ")
+    assert draft.problem_elsewhere.startswith("Old hole 1, ")
     assert draft.cells(0)[0] == "1 •"
     assert draft.cells(1)[0] == "2"
     assert not draft.take()
@@ -364,10 +364,10 @@ def test_too_many_rows_are_told(open_record: Opened, odd: dict[str, Any]) -> Non
     p = open_record(odd)
     draft = Draft(p, VENTS)
     draft.add()
-    assert draft.told == "7 are too many; possible: up to 6."
+    assert draft.problem_elsewhere == "7 are too many; possible: up to 6."
     assert not draft.take()
     draft.remove()
-    assert draft.told == ""
+    assert draft.problem_elsewhere == ""
 
 
 def test_a_new_vent_opens_into_the_thumb_where_there_is_one(

@@ -7,7 +7,7 @@ import pytest
 
 from gui.state.fields import RG_DATA
 from gui.state.presenter import Presenter
-from gui.state.readings import layout_rows
+from gui.state.readings import layout_words, result_words
 from layoutkit.job import rules
 
 Opened = Callable[..., Presenter]
@@ -35,8 +35,8 @@ def test_the_map_agrees_with_the_plan_of_a_layout_on_it(opened: Opened) -> None:
     found = p.layout_map()
     assert found is not None
     for j, i in ((0, 0), (11, 30), (30, 11), (44, 44)):
-        drilling, val = found.ranges.angle_at_pin[i], found.ranges.angle_at_pap[j]
-        other = p.layout_at(float(drilling), float(val))
+        at_pin, at_pap = found.ranges.angle_at_pin[i], found.ranges.angle_at_pap[j]
+        other = p.layout_at(float(at_pin), float(at_pap))
         assert other is not None
         side = found.grid("side_oz", 0)[j, i]
         assert other.statics.side_oz == pytest.approx(side, abs=1e-3)
@@ -108,11 +108,15 @@ def test_a_layout_in_a_few_lines(opened: Opened) -> None:
     p = opened("01")
     plan = p.layout_at(40.0, 25.0)
     assert plan is not None
-    first, *rest = layout_rows(plan)
-    assert first == "40° x 4 1/2 in x 25°"
-    assert len(rest) == 5
-    assert f"{plan.inertia.differential:.4f}" in rest[3]
+    layout, results = layout_words(plan), result_words(plan)
+    assert layout[2:] == ("angle at the pin 40°", "angle at the PAP 25°", "pin to PAP 4 1/2 in")
+    assert [line.rpartition(" ")[0].split()[:2] for line in layout[:2]] == [
+        ["pin", "over"],
+        ["pin", "up"],
+    ]
+    assert len(results) == 5
+    assert f"{plan.inertia.differential:.4f}" in results[3]
     p.edit(RG_DATA, "no")
     assert p.plan is not None
     assert p.plan.core is None
-    assert len(layout_rows(p.plan)) == 4
+    assert len(result_words(p.plan)) == 3

@@ -65,9 +65,8 @@ def test_an_empty_record_can_be_filled_in_until_it_plans(presenter: Presenter) -
         "ball.top_weight": "2.5",
         "ball.pin_to_cg": "3",
         "ball.psa.distance": "quarter",
-        "layout.angle_at_pin": "50",
-        "layout.pin_to_pap": "4 1/2",
-        "layout.angle_at_pap": "35",
+        "layout.pin.over": "1",
+        "layout.bearing": "168",
     }
     assert set(typed) == set(presenter.problems)
     for path, text in typed.items():

@@ -68,12 +68,12 @@ def two(silent: dict[str, Any], tmp_path: Path) -> tuple[Presenter, Presenter]:
 def test_tests_are_typed_as_everywhere_and_give_the_lever() -> None:
     # statics: w R = x arm, hence arm = R w / x; 2 oz are 56.699 g
     found = tried([TypedTest(" 56.69904625 g", "1 15/16", "217.17 mm", "0")])
-    assert found.found is not None
-    assert found.found.arm == pytest.approx(8.55 / 2.0 * 2.0 / 1.9375, rel=1e-9)
+    assert found.arm is not None
+    assert found.arm.arm == pytest.approx(8.55 / 2.0 * 2.0 / 1.9375, rel=1e-9)
     assert "One test shows no slip" in found.words
     tall = tried([TypedTest("2", "2", "8.5", "1/4")])
-    assert tall.found is not None
-    assert tall.found.arm == pytest.approx(4.5, rel=1e-12)
+    assert tall.arm is not None
+    assert tall.arm.arm == pytest.approx(4.5, rel=1e-12)
 
 
 def test_empty_rows_are_none_and_tests_are_counted_without_them() -> None:
@@ -85,9 +85,9 @@ def test_empty_rows_are_none_and_tests_are_counted_without_them() -> None:
         TypedTest("4", "3.88"),
     ]
     found = tried(rows)
-    assert found.found is not None
+    assert found.arm is not None
     assert len(found.tests) == 4
-    assert found.found.left_out == (2,)
+    assert found.arm.left_out == (2,)
     assert "Left out as outliers: test 3" in found.words
     assert tried([TypedTest(), TypedTest("", " ")]).words == NOTHING
 
@@ -111,7 +111,7 @@ def test_what_is_wrong_is_told_in_the_librarys_words_with_its_place(
     found = tried([TypedTest(), row], reading)
     assert found.wrong == wrong
     assert words in found.words
-    assert found.found is None
+    assert found.arm is None
 
 
 @pytest.mark.parametrize(
@@ -126,7 +126,7 @@ def test_what_is_only_missing_yet_is_not_called_wrong(row: TypedTest, words: str
     found = tried([row])
     assert found.words == words
     assert found.wrong is None
-    assert found.found is None
+    assert found.arm is None
 
 
 def test_the_words_are_the_commands(capsys: pytest.CaptureFixture[str]) -> None:
@@ -154,17 +154,17 @@ def test_what_is_kept_is_there_again_and_the_fit_stays(no_shop: Path, folder: Pa
     shop = load_shop(no_shop)
     assert shop is not None
     assert shop.scale is not None
-    assert found.found is not None
-    assert (shop.scale.arm, shop.scale.sd) == (found.found.arm, found.found.sd)
+    assert found.arm is not None
+    assert (shop.scale.arm, shop.scale.sd) == (found.arm.arm, found.arm.sd)
     assert shop.scale.left_out == (surface_test(*rows[1]),)
     assert shop.fitted == fit.fitted(TODAY)
     again, by = kept_tests(file)
     assert by == "Demo"
     assert [r.weight for r in again] == ["2", "2.11644", "4", "1"]
     assert again[2] == TypedTest("4", "3.88", "8.5", "0.125")
-    back = tried(again).found
+    back = tried(again).arm
     assert back is not None
-    assert back.arm == pytest.approx(found.found.arm, rel=1e-5)
+    assert back.arm == pytest.approx(found.arm.arm, rel=1e-5)
     assert back.left_out == (3,)
     assert "taken only when you say so" in held(file)
 
@@ -225,8 +225,8 @@ def test_a_fit_is_taken_only_when_asked_in_every_window_and_told(
         assert each.plan.statics.arm == fit.values[0]
         assert each.plan.job.ball.shell is not None
         assert each.plan.job.ball.shell.density == pytest.approx(fit.values[1], abs=0.05)
-        told = readings(each.plan, taken=each.shop.told).cautions
-        assert told[0].startswith("As fitted to 4 weighed jobs")
+        cautions = readings(each.plan, fit_words=each.shop.fit_words).cautions
+        assert cautions[0].startswith("As fitted to 4 weighed jobs")
         assert not each.document.dirty
         assert "scale" not in each.document.record()
     # what the record states stays
@@ -253,19 +253,19 @@ def test_a_fit_that_is_gone_is_missed_aloud(two: tuple[Presenter, Presenter], fo
     one.edit("title", "again")
     assert one.plan is not None
     assert not one.plan.statics.calibrated
-    assert "holds no fit" in one.shop.told
+    assert "holds no fit" in one.shop.fit_words
     one.toggle_fitted()
-    assert one.shop.told == ""
+    assert one.shop.fit_words == ""
 
 
 def test_the_present_job_follows_the_arm_that_is_kept(two: tuple[Presenter, Presenter]) -> None:
     one, other = two
     found = tried([TypedTest("2", "2.1"), TypedTest("4", "4.2")])
     keep_arm(one.shop, found, TODAY, "")
-    assert found.found is not None
+    assert found.arm is not None
     for each in two:
         assert each.plan is not None
-        assert each.plan.statics.arm == found.found.arm
+        assert each.plan.statics.arm == found.arm.arm
     other.edit("ball.weight", "x")
     keep_arm(one.shop, tried([TypedTest("2", "2")]), TODAY, "")
     assert other.stale

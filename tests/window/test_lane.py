@@ -70,7 +70,7 @@ def test_lane_path_and_rings_are_on_the_canvas(lane):
     assert len(shown(lane, "ring")) > 10
     assert not canvas.find_withtag("kept_path")
     for words in ("board at the pins: ", "entry angle: ", "flare width: ", "promises no score"):
-        assert words in lane.told.content
+        assert words in lane.figures.content
 
 
 def test_a_left_hand_comes_from_the_other_side(open_window, pump, sample):
@@ -190,14 +190,14 @@ def test_a_kept_plan_is_laid_over_it_and_the_differences_are_listed(sample, lane
     pump(lambda: p.differences_known and not lane._waiting, "the differences")
     assert len(lane.canvas.find_withtag("kept_path")) >= 2
     assert lane._kept.shot.plan.marks is p.reference.plan.marks
-    content = lane.told.content
+    content = lane.figures.content
     assert content.count(" from kept\n") >= 8
     assert "±" in content
     lane.seek(1.0)
     assert middle(lane, "kept_ball")[0] == pytest.approx(middle(lane, "ball")[0], abs=3.0)
     p.drop_reference()
     pump(lambda: not lane.canvas.find_withtag("kept_path"), "one path")
-    assert "from kept" not in lane.told.content
+    assert "from kept" not in lane.figures.content
 
 
 def test_a_shot_of_another_record_is_said_to_be_out_of_date(sample, lane, pump):
@@ -219,7 +219,7 @@ def test_an_empty_record_has_no_lane_yet(open_window, pump):
     view = window.readings.lane
     pump(view.notice.winfo_ismapped, "the notice")
     assert "when the record is complete" in str(view.notice.cget("text"))
-    assert view.told.content == ""
+    assert view.figures.content == ""
     view.seek(1.0)
     view.toggle()
     assert not view.player.running
@@ -263,7 +263,7 @@ def test_every_part_has_its_help(sample, lane, hands):
     ):  # fmt: skip
         assert sample.help.of(widget).startswith(word)
     assert "promises no score" in ABOUT
-    text = lane.told.text
+    text = lane.figures.text
     place = text.search("entry angle", "1.0")
     text.see(place)
     sample.update()

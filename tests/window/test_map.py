@@ -17,9 +17,9 @@ def map_view(sample, pump):
     return found
 
 
-def at(view, drilling, val):
+def at(view, at_pin, at_pap):
     """The pixel of a layout, as its canvas has it."""
-    x, y = view._axes.transData.transform((drilling, val))
+    x, y = view._axes.transData.transform((at_pin, at_pap))
     return {"x": round(x), "y": round(view._size[1] - y)}
 
 
@@ -54,7 +54,7 @@ def test_contours_are_painted_for_each_figure(sample, map_view, hands, pump):
         assert (np.ptp(picture, axis=-1) > 60).sum() > 2000
         seen.append(picture)
     assert (seen[0] != seen[1]).any()
-    assert "promises nothing about a lane" in map_view.told.content
+    assert "promises nothing about a lane" in map_view.description.content
 
 
 def test_a_click_tells_of_a_layout_and_a_double_click_takes_it(sample, map_view, pump):
@@ -65,7 +65,8 @@ def test_a_click_tells_of_a_layout_and_a_double_click_takes_it(sample, map_view,
     pump(lambda: map_view.chosen, "a layout")
     assert map_view.chosen == pytest.approx((40, 25), abs=1)
     d, v = map_view.chosen
-    assert f"{d:g}° x 4 1/2 in x {v:g}°" in map_view.told.content
+    for words in (f"angle at the pin {d:g}°", f"angle at the PAP {v:g}°", "pin to PAP 4 1/2 in"):
+        assert words in map_view.description.content
     assert map_view.use.instate(["!disabled"])
     assert dict(p.entries) == before
     place = at(map_view, 40, 25)

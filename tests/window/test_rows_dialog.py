@@ -57,7 +57,9 @@ def test_the_form_tells_lists_in_a_few_words(odd_window, hands):
     odd_window.presenter.edit("bowler.grip.thumb.depth", "1")
     hands.key(odd_window, "F8")
     assert odd_window.focus_lastfor() is rows[VENTS].inputs[0]
-    assert rows[VENTS].told.startswith("Vent 1, Meets it at: 2 in is below the thumb hole's bottom")
+    assert rows[VENTS].words_shown.startswith(
+        "Vent 1, Meets it at: 2 in is below the thumb hole's bottom"
+    )
     assert rows[VENTS].message.winfo_viewable()
 
 
@@ -127,17 +129,17 @@ def test_bad_input_is_told_beside_its_field_and_keeps_the_dialog(odd_window, dia
     # from another row it is told below, and OK goes back to it
     hands.key(shown.tree, "Down")
     assert shown.draft.selected == 1
-    assert not row.told
-    assert str(shown.told.cget("text")) == "✗ Old hole 1, Depth: 9 in is outside 0 to 6 in."
+    assert not row.words_shown
+    assert str(shown.problem.cget("text")) == "✗ Old hole 1, Depth: 9 in is outside 0 to 6 in."
     hands.press(shown.buttons["ok"])
     assert shown.winfo_exists()
     assert shown.draft.selected == 0
     assert shown.tree.selection() == ("0",)
     assert shown.focus_lastfor() is row.inputs[0]
-    assert row.told == "9 in is outside 0 to 6 in."
+    assert row.words_shown == "9 in is outside 0 to 6 in."
     assert dict(p.entries) == before
     hands.write(row.inputs[0], "2")
-    assert not row.told
+    assert not row.words_shown
     hands.press(shown.buttons["ok"])
     pump(lambda: not shown.winfo_exists(), "the dialog to go")
     assert p.document.record()["history"]["holes"][0]["depth"] == 2
@@ -177,8 +179,11 @@ def test_vents_are_chosen_and_typed(odd_window, dialog, hands, pump):
     assert "up" not in shown.buttons
     hands.choose(field(shown, "hole").inputs[0], "ring finger")
     row = field(shown, "meets")
-    pump(lambda: row.told, "the refusal")
-    assert row.told == "2 in is below the ring hole's bottom; possible: up to 1.5 in, its depth."
+    pump(lambda: row.words_shown, "the refusal")
+    assert (
+        row.words_shown
+        == "2 in is below the ring hole's bottom; possible: up to 1.5 in, its depth."
+    )
     hands.write(row.inputs[0], "1")
     hands.write(field(shown, "over").inputs[0], "2")
     hands.choose(field(shown, "up").inputs[1], "up")
@@ -201,7 +206,7 @@ def test_every_field_of_a_row_has_its_help(odd_window, dialog, hands, pump, path
         if row.visible:
             hands.focus(row.inputs[0])
             assert len(shown.help.of(row.inputs[0])) > 40
-            assert str(shown.told.cget("text")).startswith(row.field.label)
+            assert str(shown.problem.cget("text")).startswith(row.field.label)
     first = next(iter(shown.rows.values())).inputs[0]
     hands.key(first, "F1")
     reader = next(w for w in shown.winfo_children() if hasattr(w, "view"))

@@ -137,7 +137,7 @@ def test_letters_stay_as_they_are_typed(sample, hands):
 def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
     sample, hands, pump, monkeypatch
 ):
-    monkeypatch.setattr("gui.views.form_view.REST", 2000)  # for slow machines
+    monkeypatch.setattr("gui.views.form_view.TYPING_REST", 2000)  # for slow machines
     row = sample.form.rows["layout.pin_to_pap"]
     sample.form.show_field("layout.pin_to_pap")
     last, wide = sample.presenter.plan, sample.form.winfo_width()

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from layoutkit.ball.size import USUAL_DIAMETER
-from layoutkit.commands.common import FINE, Command, json_line, named, record_text
+from layoutkit.commands.common import FINE, Command, json_line, named
 from layoutkit.commands.job_options import form_arguments
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -101,10 +101,10 @@ def _track(args: argparse.Namespace) -> Track:
 
 
 def _job_and_record(path: str) -> tuple[Job, dict[str, Any]]:
-    from layoutkit.job.files import JOB_RECORD, read_json
     from layoutkit.job.record import parse_job
+    from layoutkit.job.store import load_record
 
-    record = read_json(path, JOB_RECORD)
+    record = load_record(path)
     return parse_job(record), record
 
 
@@ -142,16 +142,16 @@ def _write_pap(path: str, record: dict[str, Any], fit: AxisFit) -> str:
 
     Returns the sentence that says so.
     """
-    from layoutkit.job.files import write_atomic
     from layoutkit.job.record import parse_job
+    from layoutkit.job.store import kept_words, save_record
     from layoutkit.units import fraction
 
     over, up = (fraction(value, 32) for value in (fit.over, fit.up))
     side, size = ("down", up[1:]) if up.startswith("-") else ("up", up)
     record["bowler"]["pap"] = {"over": over, side: size}
     parse_job(record)
-    write_atomic(path, record_text(record).encode("utf-8"))
-    return f"\nPAP {over} in over, {size} in {side} written to {named(path)}\n"
+    kept = save_record(record, path)
+    return f"\nPAP {over} in over, {size} in {side} written to {named(path)}.{kept_words(kept)}\n"
 
 
 COMMAND = Command(

@@ -49,11 +49,6 @@ def json_line(value: object) -> str:
     return json.dumps(value, allow_nan=False) + "\n"
 
 
-def record_text(record: dict[str, Any]) -> str:
-    """A record as its file holds it."""
-    return json.dumps(record, indent=2, ensure_ascii=False) + "\n"
-
-
 def today() -> str:
     """Today's date, year-month-day."""
     from datetime import date

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from layoutkit.commands.common import FINE, Command, named, record_text, refuse_overwriting, today
+from layoutkit.commands.common import FINE, Command, named, refuse_overwriting, today
 from layoutkit.commands.job_options import read_job
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -45,13 +45,15 @@ def run(args: argparse.Namespace) -> int:
     else:
         record = returning_record(read_job(args.old), today())
         advice = "the bowler is kept; fill in the ball and the layout"
+    from layoutkit.job.store import kept_words, record_text, save_record
+
     if args.out is None:
         write(record_text(record))
         return FINE
-    from layoutkit.job.files import write_atomic
-
-    write_atomic(args.out, record_text(record).encode("utf-8"))
-    write(f"Wrote {named(args.out)}: {advice}, then run `layoutkit plan {named(args.out)}`.\n")
+    kept = kept_words(save_record(record, args.out))
+    write(
+        f"Wrote {named(args.out)}: {advice}, then run `layoutkit plan {named(args.out)}`.{kept}\n"
+    )
     return FINE
 
 

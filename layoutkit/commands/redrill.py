@@ -22,21 +22,21 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the record of the plugged ball, and print where it is."""
     refuse_overwriting(args.out, args.job, args.force)
-    from layoutkit.job.store import save_job
+    from layoutkit.job.store import kept_words, save_job
     from layoutkit.planning.redrill import PLUG_DENSITY, redrilled
 
     density = PLUG_DENSITY
     if args.density is not None:
         density = quantity("history.holes.0.plug.density", args.density, "--density")
     plugged = redrilled(read_job(args.job), density)
-    save_job(plugged, args.out)
+    kept = kept_words(save_job(plugged, args.out))
     assert plugged.history is not None
     summary = f"{len(plugged.history.holes)} old holes, plugged with {density:g} g/cm3"
     if args.density is None:
         summary += " (common practice; see the resin maker's data sheet)"
     write(
         f"Wrote {named(args.out)}: {summary}. Give it its new layout, then run "
-        f"`layoutkit plan {named(args.out)}`.\n"
+        f"`layoutkit plan {named(args.out)}`.{kept}\n"
     )
     return FINE
 

@@ -14,7 +14,6 @@ from layoutkit.commands.common import (
     json_line,
     named,
     quoted,
-    record_text,
     today,
 )
 from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
@@ -85,11 +84,11 @@ def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, 
     else:
         text = weighing_text(plan, stage, compare(plan, measured, stage), args.units)
     if args.record:
-        from layoutkit.job.files import write_atomic
+        from layoutkit.job.store import kept_words, save_record
 
-        write_atomic(args.job, record_text(record).encode("utf-8"))
+        kept = save_record(record, args.job)
         if not args.json:
-            text += f"\nKept in {named(args.job)}, as weighed {stage}.\n"
+            text += f"\nKept in {named(args.job)}, as weighed {stage}.{kept_words(kept)}\n"
     write(text)
     fails = stage == "drilled" and overall(judge(plan, measured)) == "fail"
     return FAILS if fails else FINE
@@ -100,11 +99,12 @@ def _record_with_weighing(
 ) -> tuple[dict[str, Any], Job]:
     """The record with what was measured put in, and the job that it then is."""
     from layoutkit.bench.weighing import with_weighing
-    from layoutkit.job.files import JOB_RECORD, read_json
     from layoutkit.job.record import parse_job
+    from layoutkit.job.store import load_record
 
-    old = read_json(args.job, JOB_RECORD)
-    record = with_weighing(old, stage, measured, args.date or today(), args.by or "")
+    record = with_weighing(
+        load_record(args.job), stage, measured, args.date or today(), args.by or ""
+    )
     return record, parse_job(record)
 
 

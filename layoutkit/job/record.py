@@ -6,6 +6,7 @@ InputError about the first problem; a model built directly raises pydantic's Val
 ValueError, instead.
 """
 
+import re
 from collections.abc import Mapping
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self, get_args
@@ -28,7 +29,7 @@ from layoutkit.job.validators import (
     only_version,
     two,
 )
-from layoutkit.job.version1 import upgraded
+from layoutkit.job.version1 import as_stated, is_version_1, upgraded
 from layoutkit.units import shown
 
 FORMAT = "layoutkit-job"
@@ -793,16 +794,15 @@ class Job(Model):
 
 
 def parse_job(data: object) -> Job:
-    """The job of a decoded JSON record.
+    """The job of a decoded JSON record, of the present version or of version 1.
 
     Raises InputError about the first problem: the field's dotted path, the value as written and
     what is possible.
     """
-    try:
-        return Job.model_validate(_present(data))
-    except ValidationError as error:
-        first = problems_of(error, Job, "the record")[0]
-    raise first.error()
+    job, wrong = _read(data)
+    if job is None:
+        raise wrong[0].error()
+    return job
 
 
 def problems(data: object) -> tuple[Problem, ...]:
@@ -810,28 +810,33 @@ def problems(data: object) -> tuple[Problem, ...]:
 
     What fields must be to each other is looked at only where each is possible by itself.
     """
+    return _read(data)[1]
+
+
+def _read(data: object) -> tuple[Job | None, tuple[Problem, ...]]:
+    """The job of a record, or all that is wrong with it under the names that the record uses."""
+    old = data if isinstance(data, Mapping) and is_version_1(data) else None
     try:
-        Job.model_validate(_present(data))
+        if isinstance(data, Mapping):
+            _refuse_newer(data.get("version"))
+        return Job.model_validate(data if old is None else upgraded(old)), ()
     except InputError as error:
-        return (Problem(error.field, error.words),)
+        wrong: tuple[Problem, ...] = (Problem(error.field, error.words),)
     except ValidationError as error:
-        return problems_of(error, Job, "the record")
-    return ()
+        wrong = problems_of(error, Job, "the record")
+    return None, wrong if old is None else tuple(as_stated(each, old) for each in wrong)
 
 
-def _present(data: object) -> object:
-    """The record under the present version's names; raises InputError for a newer version."""
-    if not isinstance(data, Mapping):
-        return data
-    version = data.get("version")
-    if version == 1 and not isinstance(version, bool):
-        return upgraded(data)
-    if isinstance(version, int | float) and version > VERSION:
+def _refuse_newer(version: object) -> None:
+    """Raise InputError for a version, a number or text such as "2.1", that is newer than this program."""
+    newer = isinstance(version, int | float) and version > VERSION
+    if isinstance(version, str) and re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,9})*", version):
+        newer = [int(part) for part in version.split(".")] > [VERSION]
+    if newer:
         raise InputError(
             f"{shown(version)}: made by a newer layoutkit; this one reads versions 1 and {VERSION}.",
             "version",
         )
-    return data
 
 
 def dump_job(job: Job) -> dict[str, Any]:

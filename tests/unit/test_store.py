@@ -128,7 +128,7 @@ def test_large_files_are_refused_without_reading_them_whole(tmp_path: Path) -> N
         ("[]", "holds a list; a job record is one JSON object"),
         ("null", "holds null; a job record is one JSON object"),
         ('"x"', 'holds "x"; a job record is one JSON object'),
-        ('{\n "a": 1,\n}', "is not JSON: a trailing comma before }, line 2, column 8."),
+        ('{\n "a": 1,\n}', 'is not JSON: a trailing comma before "}", line 2, column 8.'),
         ("{'a': 1}", "is not JSON at line 1, column 2: a single quote; JSON needs double quotes"),
         ('{"a": 1} x', "is not JSON at line 1, column 10: more text after the end of the JSON."),
         ('{"a": "x\ny"}', "is not JSON at line 1, column 9: a line break inside a text."),

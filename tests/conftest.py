@@ -56,6 +56,14 @@ RECORD: dict[str, Any] = {
 
 
 @pytest.fixture(autouse=True)
+def own_state_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No test writes the log of whoever runs it."""
+    path = tmp_path / "state-of-the-test"
+    monkeypatch.setenv("XDG_STATE_HOME", str(path))
+    return path
+
+
+@pytest.fixture(autouse=True)
 def no_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """No test reads or writes the shop's file of whoever runs it; this one is not there yet."""
     path = tmp_path / "shop-of-the-test" / "shop.json"

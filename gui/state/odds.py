@@ -48,8 +48,6 @@ def odds(plan: Plan, drawn: Drawn) -> Odds:
     chances = illegal(drawn, bounds)
     names = {c.name for c in plan.checks if c.name in ("gross", "top", "side", "finger")}
     certain = [c.name for c in plan.checks if c.outcome == "fail" and c.name not in names]
-    if plan.do_not_drill:
-        certain.insert(0, "a hole comes out of the far side")
     whole = percent(chances.any, chances.draws)
     each = ", ".join(
         f"{c.name.rpartition('_')[0].replace('weight', 'gross')} {percent(c, chances.draws)}"

@@ -13,7 +13,7 @@ from typing import Literal
 
 from layoutkit.bench.weighing import STAGES, Stage, compare, judge, recorded
 from layoutkit.geometry.sphere import wrap180
-from layoutkit.job.rules import CONFIRM, Check, overall
+from layoutkit.job.rules import CONFIRM, DRILLABLE, YES_NO, Check, Outcome, overall
 from layoutkit.job.words import static_words
 from layoutkit.output.report import (
     VERDICTS,
@@ -41,7 +41,6 @@ from layoutkit.output.weighing_report import (
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length, format_ounces
 
-Outcome = Literal["pass", "close", "fail"]
 Group = Literal["weights", "layout", "distances", "marks", "inertia", "axes", "core"]
 
 SAME = "same"  # a difference that rounds to nothing
@@ -61,6 +60,7 @@ GROUPS: dict[Group, str] = {
 OUTCOMES: dict[Outcome, str] = {
     "pass": "within the limit",
     "close": "the limit lies within the uncertainty: weigh it",
+    "incomplete": "a figure that the check needs is missing",
     "fail": "beyond the limit",
 }
 
@@ -156,7 +156,7 @@ class Readings:
 
     outcome: Outcome
     verdict: str
-    do_not_drill: bool
+    reasons: tuple[str, ...]
     rules: str
     confirm: str
     bars: tuple[Bar, ...]
@@ -307,12 +307,16 @@ def readings(
     hole_heading, *holes = hole_rows(plan, units)
     proof_heading, *proof = proof_rows(plan, units)
     return Readings(
-        _outcome(plan.outcome),
+        plan.outcome,
         verdict,
-        plan.do_not_drill,
+        plan.reasons,
         f"{plan.rules.title}. {plan.rules.in_force}",
         CONFIRM,
-        tuple(_bar(*bar, plan, checks[bar[0]], units, reference) for bar in BARS),
+        tuple(
+            _bar(*bar, plan, check, units, reference)
+            for bar in BARS
+            if (check := checks[bar[0]]).value is not None
+        ),
         tuple(_reading(spec, plan, units, reference) for spec in SPECS),
         tuple(_check(c, units, old.get(c.name)) for c in plan.checks),
         Table(heading, tuple(operations)),
@@ -347,7 +351,7 @@ def _weighed(plan: Plan, stage: Stage, units: Units) -> Weighed | None:
         Table(heading, tuple(rows)),
         tuple(row[0] for row in rows if row[-1]),
         weighing_remarks(plan, stage, compared, units),
-        _outcome(overall(checks)) if stage == "drilled" else None,
+        overall(checks) if stage == "drilled" else None,
         weighing_verdict(plan, checks) if stage == "drilled" else "",
         tuple(_check(c, units, None) for c in checks),
         weighing_gaps(plan, measured, units) if stage == "drilled" else (),
@@ -408,10 +412,6 @@ def _arm_words(plan: Plan) -> tuple[str, ...]:
     return (f"The scale's arm, {plan.statics.arm:.3f} in, was calibrated: {calibrated}.",)
 
 
-def _outcome(word: str) -> Outcome:
-    return "pass" if word == "pass" else "close" if word == "close" else "fail"
-
-
 def _bar(
     key: Literal["side", "finger", "top"],
     label: str,
@@ -424,8 +424,10 @@ def _bar(
 ) -> Bar:
     before = getattr(plan.statics.undrilled, f"{key}_oz")
     old = None if reference is None else getattr(reference.statics, f"{key}_oz")
+    assert check.value is not None
+    assert check.band is not None
     _, _, limit, band, _ = check_row(check, units)
-    outcome = _outcome(check.outcome)
+    outcome = check.outcome
     reach = (check.limit, before, *check.band, old or 0.0)
     return Bar(
         key,
@@ -478,7 +480,11 @@ def _difference(
 
 def _check(check: Check, units: Units, old: Check | None) -> CheckRow:
     name, value, limit, band, _ = check_row(check, units)
-    outcome = _outcome(check.outcome)
-    words = OUTCOMES[outcome] if check.unit else ("is there" if outcome == "pass" else "is missing")
+    outcome = check.outcome
+    words = OUTCOMES[outcome]
+    if check.name == DRILLABLE:
+        words = "nothing ruins the ball" if outcome == "pass" else "do not drill"
+    elif check.unit == YES_NO:
+        words = "is there" if outcome == "pass" else "is missing"
     before = "" if old is None or old.outcome == check.outcome else f"was {old.outcome}"
     return CheckRow(name, value, limit, band, outcome, words, check.source, before)

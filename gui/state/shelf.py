@@ -62,7 +62,7 @@ def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, .
         cells = (
             f"{place}.",
             result.job.ball.name,
-            "DO NOT DRILL" if result.do_not_drill else result.outcome,
+            "DO NOT DRILL" if result.reasons else result.outcome,
             f"{100.0 * ball.used:.0f} % {ball.worst.name}",
             static_words("side", s.side_oz, units).removesuffix(" side"),
             static_words("finger", s.finger_oz, units).removesuffix(" weight"),
@@ -70,7 +70,7 @@ def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, .
             ball_weight(s.weight_lb, units),
             "" if result.core is None else rg_words(result.inertia.differential, units),
         )
-        outcome = "fail" if result.do_not_drill else result.outcome
+        outcome = result.outcome
         words = f"{result.job.ball.name}: {reason(ball, units)}"
         rows.append(ShelfRow(cells, outcome, words, ranking.labels[ball.line]))
     for each in ranking.shelf.unusable:

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 _WAITING = "The readings appear when the record is complete."
 _COLUMNS = {"text": "value", "before": "undrilled", "difference": "from kept"}
 _ABOUT = "about "  # tags of the texts that have a help
-_BANDS = {"pass": "#bfe0d5", "close": "#f1cf9f", "fail": "#f1cf9f"}
+_BANDS = {"pass": "#bfe0d5", "close": "#f1cf9f", "incomplete": "#f1cf9f", "fail": "#f1cf9f"}
 _STALE_BAND = "#d8d8d6"
 _SHORT = {"side": "Side", "finger": "Finger", "top": "Top"}
 
@@ -250,8 +250,8 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     if found.weighed:
         yield "As planned\n", "bold"
     yield f"{look.OUTCOMES[found.outcome][2]} {found.verdict}\n", found.outcome
-    if found.do_not_drill:
-        yield "DO NOT DRILL: a hole would come out of the far side of the ball.\n", "fail"
+    for reason in found.reasons:
+        yield f"DO NOT DRILL: {reason}\n", "fail"
     yield from _check_lines(found.checks)
     yield f"{found.rules}\n{found.confirm}", "quiet"
 

@@ -33,6 +33,7 @@ BAD_GROUND = "#f9e4e2"
 OUTCOMES: dict[str, tuple[str, str, str]] = {
     "pass": (GOOD, GOOD_GROUND, "✓"),
     "close": (WARN, WARN_GROUND, "≈"),
+    "incomplete": (WARN, WARN_GROUND, "?"),
     "fail": (BAD, BAD_GROUND, "✗"),
 }
 

@@ -446,7 +446,7 @@ class Window(tk.Toplevel):
         else:
             name = f"{p.plan.outcome}.TLabel"
             text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
-            if p.plan.do_not_drill:
+            if p.plan.reasons:
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
             if p.shop.fit is not None:
                 text += ", fitted"

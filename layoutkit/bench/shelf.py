@@ -17,7 +17,7 @@ from layoutkit.geometry.sphere import wrap180
 from layoutkit.job.files import LABEL_TABLE, file_name, read_text
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
-from layoutkit.job.rules import Check, RuleSet
+from layoutkit.job.rules import DRILLABLE, OUTCOMES, YES_NO, Check, RuleSet
 from layoutkit.job.words import check_words, static_words
 from layoutkit.planning.certainty import tolerances
 from layoutkit.planning.changes import ANGLE_TOLERANCE
@@ -41,7 +41,6 @@ STATIC_STEP = 0.1  # of a limit; two balls nearer than this are alike in their s
 
 _TEXTS = ("name", "serial")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
-_RANKS = {"pass": 0, "close": 1, "fail": 2}
 
 
 class Ranked(NamedTuple):
@@ -57,11 +56,11 @@ class Ranked(NamedTuple):
 
     @property
     def key(self) -> tuple[bool, int, int, float, float]:
-        """Whether a hole ruins the ball, outcome, statics in steps, more differential first, statics."""
+        """Whether the ball is ruined, outcome, statics in steps, more differential first, statics."""
         p = self.plan
         return (
-            p.do_not_drill,
-            _RANKS[p.outcome],
+            bool(p.reasons),
+            OUTCOMES.index(p.outcome),
             int(self.used / STATIC_STEP),
             -p.inertia.differential if p.core is not None else 0.0,
             self.used,
@@ -195,7 +194,8 @@ def shelf(job: Job, table: str, rules: RuleSet | None = None) -> Shelf:
 
 
 def _share(check: Check) -> float:
-    return abs(check.value) / check.limit if check.limit > 0.0 else abs(check.value) * 1e6
+    size = abs(check.value or 0.0)
+    return size / check.limit if check.limit > 0.0 else size * 1e6
 
 
 def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
@@ -206,7 +206,7 @@ def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
     own, t = _label_numbers(now), tolerances(now)
     result = []
     for r in found.ranked:
-        if r.plan.outcome != "pass" or r.plan.do_not_drill:
+        if r.plan.outcome != "pass":
             continue
         theirs = _label_numbers(r.plan.job)
         differences, unknown, cost = [], [], 0.0
@@ -277,10 +277,14 @@ def _label_words(name: str) -> str:
 def reason(ball: Ranked, units: Units = "fraction") -> str:
     """Why a ball stands where it does, in one sentence."""
     result = ball.plan
-    told = [f"{_value(c, units)} against {_limit(c, units)}" for c in _marked(result)]
-    if result.do_not_drill:
-        told.insert(0, "a hole leaves the ball, do not drill")
-    if result.outcome == "pass":
+    told = [
+        _value(c, units) if c.value is None else f"{_value(c, units)} against {_limit(c, units)}"
+        for c in _marked(result)
+        if c.name != DRILLABLE
+    ]
+    if result.reasons:
+        told.insert(0, f"do not drill, {result.reasons[0][:1].lower()}{result.reasons[0][1:-1]}")
+    if result.outcome == "pass" and ball.worst.value is not None:
         words = static_words(ball.worst.name, ball.worst.value, units)
         told.append(
             f"most used is the limit of the {ball.worst.name} weight, {100.0 * ball.used:.0f} % "
@@ -290,7 +294,9 @@ def reason(ball: Ranked, units: Units = "fraction") -> str:
     told.append(differential if result.core is not None else "no differential known")
     if result.job.ball.psa is None:
         told.append("no PSA mark, laid out from the CG mark")
-    verdict = {"pass": "passes", "close": "close, weigh it", "fail": "fails"}[result.outcome]
+    verdict = {
+        "pass": "passes", "close": "close, weigh it", "incomplete": "incomplete", "fail": "fails"
+    }[result.outcome]  # fmt: skip
     return f"{verdict}: {'; '.join(told)}."
 
 
@@ -299,9 +305,11 @@ def _marked(result: Plan) -> list[Check]:
 
 
 def _value(check: Check, units: Units) -> str:
+    if check.value is None:
+        return f"{check.name} weight not known"
     if check.unit == "oz":
         return static_words(check.name, check.value, units)
-    if check.unit == "":
+    if check.unit == YES_NO:
         return f"{check.name} is missing"
     return f"{check.name} {check_words(check, check.value, units)}"
 
@@ -309,6 +317,6 @@ def _value(check: Check, units: Units) -> str:
 def _limit(check: Check, units: Units) -> str:
     return (
         "a rule that asks for it"
-        if check.unit == ""
+        if check.unit == YES_NO
         else check_words(check, check.limit, units).lstrip("+")
     )

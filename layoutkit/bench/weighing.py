@@ -98,17 +98,22 @@ def from_undrilled(plan: Plan) -> dict[str, float]:
 
 
 def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
-    """The checks of the ball as weighed, of the weights that were measured only.
+    """The checks of the ball as weighed: of what was measured, and of what the rule set asks for.
 
-    A measured value is what the scale shows, whatever its arm: its band is the allowance only. The
-    weight class follows the predicted weight where gross was not weighed. Raises InputError where
-    the gross weight is not above 0.
+    A weight that the rule set asks for and that was not measured is incomplete. A measured value is
+    what the scale shows, whatever its arm: its band is the allowance only. The weight class follows
+    the predicted weight where gross was not weighed. Raises InputError where the gross weight is not
+    above 0.
     """
     value = predicted(plan) | dict(measured)
     statics = {name: Static(value[name], value[name], value[name]) for name in STATICS}
     allowance = (plan.job.scale or Scale()).allowance
     checks = check_weights(plan.rules, value["gross"], statics, allowance)
-    return tuple(c for c in checks if c.name in measured)
+    return tuple(
+        c if c.name in measured else c._replace(value=None, band=None, outcome="incomplete")
+        for c in checks
+        if c.name in measured or c.name in plan.rules.readings
+    )
 
 
 class Weighed(NamedTuple):

@@ -36,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
         write(json_line(changes_dict(plan, changes, shelf)))
     else:
         write(changes_text(plan, changes, shelf))
-    return exit_code(plan)
+    return exit_code(plan.outcome)
 
 
 COMMAND = Command(
@@ -44,7 +44,7 @@ COMMAND = Command(
     "the smallest changes that bring a plan inside the rules",
     "Search the smallest changes of hole depths, of the layout and of both together that bring "
     "a plan\ninside the rules; spans, pitches and balance holes are left alone. Exit code 1 where "
-    "the plan fails a rule.",
+    "the plan\nfails a rule, 3 where a figure that a check needs is missing.",
     "  layoutkit change job.json\n  layoutkit change job.json --shelf balls.csv",
     arguments,
     run,

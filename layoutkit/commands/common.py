@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
-    from layoutkit.planning.values import Plan
+    from layoutkit.job.rules import Outcome
 
 # how the files start that commands replace, by the ending of their names: ISO 32000-1, 7.5.2, and
 # ISO/IEC 15948, 5.2
 _STARTS = {".pdf": b"%PDF-", ".png": b"\x89PNG\r\n\x1a\n"}
 
-FINE, FAILS, BAD_INPUT = 0, 1, 2  # exit codes
+# exit codes; where several apply, the one that stands first counts: 70, 2, 1, 3, 0
+FINE, FAILS, BAD_INPUT, INCOMPLETE = 0, 1, 2, 3
+INTERNAL_ERROR = 70  # sysexits.h, EX_SOFTWARE
 
 
 class Command(NamedTuple):
@@ -39,9 +41,9 @@ class Command(NamedTuple):
     run: Callable[[argparse.Namespace], int]
 
 
-def exit_code(plan: Plan) -> int:
-    """The exit code for a plan: 1 where it fails a rule, else 0."""
-    return FAILS if plan.outcome == "fail" else FINE
+def exit_code(outcome: Outcome) -> int:
+    """The exit code for an outcome: 1 where a rule fails, 3 where a figure is missing, else 0."""
+    return FAILS if outcome == "fail" else INCOMPLETE if outcome == "incomplete" else FINE
 
 
 def json_line(value: object) -> str:

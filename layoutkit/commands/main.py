@@ -2,8 +2,9 @@
 
 Each command is a module of its own beside this one, and a row of `COMMANDS`.
 
-Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input. Bad input is one
-sentence on standard error, and no file is touched.
+Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input, 3 a figure that a check
+needs is missing, 70 an error of the program itself. Bad input is one sentence on standard error, and
+no file is touched; an error of the program is one, too, which names the log that has its traceback.
 
 Start-up is most of what a command costs, so every command imports what it needs when it runs, and
 the drawing library is imported for a drawing only.
@@ -33,8 +34,8 @@ from layoutkit.commands import (
     weigh,
 )
 from layoutkit.commands import map as map_command
-from layoutkit.commands.common import BAD_INPUT, FINE, Command
-from layoutkit.commands.streams import complain, write
+from layoutkit.commands.common import BAD_INPUT, FINE, INTERNAL_ERROR, Command
+from layoutkit.commands.streams import complain, keep_traceback, write
 from layoutkit.errors import InputError, LayoutkitError
 
 INTERRUPTED = 130  # what a shell reports for a program stopped by ctrl-C
@@ -92,6 +93,11 @@ def _run(argv: list[str]) -> int:
         return BAD_INPUT
     except SystemExit:  # after --help and --version, which have printed what they have to
         return FINE
+    except Exception:
+        place = keep_traceback()
+        where = f"what happened is in {place}" if place else "no log of it could be written"
+        complain(LayoutkitError(f"an error of the program itself stopped it; {where}."))
+        return INTERNAL_ERROR
 
 
 class _Parser(argparse.ArgumentParser):
@@ -132,7 +138,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="layoutkit",
         description="Plan the drilling of a bowling ball: marks, holes, static weights, inertia "
         "and legality.",
-        epilog="Exit codes: 0 fine, 1 a rule is failed, 2 bad input.\n\n"
+        epilog="Exit codes: 0 fine, 1 a rule is failed, 2 bad input, 3 a figure is missing,\n70 an "
+        "error of the program itself.\n\n"
         "example:\n  layoutkit plan sample_bowlers/01_right_asymmetric.json",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

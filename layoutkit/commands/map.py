@@ -72,7 +72,7 @@ def run(args: argparse.Namespace) -> int:
         f"{int((verdicts == CLOSE).sum())} are close.\n"
         f"Maps written to {named(args.out)}\n{maps.FLARE}\n"
     )
-    return exit_code(plan)
+    return exit_code(plan.outcome)
 
 
 def _progress_bar() -> Callable[[int, int], None]:
@@ -119,8 +119,8 @@ COMMAND = Command(
     "contour maps of what other layouts would do",
     "Sweep angle at the pin, angle at the PAP and pin-to-PAP, and draw side weight, differential, "
     "intermediate\ndifferential and flare potential; what fails the rules is hatched. Exit "
-    "code 1 where the plan itself\nfails a rule. Write a range that begins with a minus as "
-    "--val=-20:60.",
+    "code 1 where the plan itself\nfails a rule, 3 where a figure that a check needs is missing. "
+    "Write a range that begins with a\nminus as --val=-20:60.",
     "  layoutkit map job.json --out maps.pdf\n"
     "  layoutkit map job.json --out maps.pdf --drilling 20:90 --val 10:80 --pin-to-pap 3:5",
     arguments,

@@ -66,14 +66,15 @@ def run(args: argparse.Namespace) -> int:
         if not args.json:
             text += f"\nWork sheet written to {named(args.sheet)}\n"
     write(text)
-    return exit_code(plan)
+    return exit_code(plan.outcome)
 
 
 COMMAND = Command(
     "plan",
     "plan a job: marks, holes, weights, inertia, checks, work sheet",
     "Plan a job: where every mark and hole lies, static weights and inertia after drilling,\n"
-    "and whether the ball is legal. Exit code 1 where the plan fails a rule.",
+    "and whether the ball is legal. Exit code 1 where the plan fails a rule, 3 where a\n"
+    "figure that a check needs is missing.",
     "  layoutkit plan job.json\n"
     "  layoutkit plan job.json --units metric --sheet job.pdf --paper a4\n"
     "  layoutkit plan - --json < job.json",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from layoutkit.commands.common import FAILS, FINE, Command, json_line
+from layoutkit.commands.common import Command, exit_code, json_line
 from layoutkit.commands.job_options import (
     form_arguments,
     job_arguments,
@@ -34,10 +34,7 @@ def run(args: argparse.Namespace) -> int:
         first = shelf.unusable[0]
         raise InputError(f"{args.balls}: no row can be used; line {first.line}: {first.reason}")
     write(json_line(shelf_dict(shelf)) if args.json else shelf_text(job, shelf, args.units))
-    every_ball_fails = all(
-        ball.plan.outcome == "fail" or ball.plan.do_not_drill for ball in shelf.ranked
-    )
-    return FAILS if every_ball_fails else FINE
+    return exit_code(shelf.ranked[0].plan.outcome)
 
 
 COMMAND = Command(
@@ -47,7 +44,8 @@ COMMAND = Command(
     "outcome, static weights and differential. The first line names the columns, as in the\n"
     "record's ball: name, serial, diameter, weight, top_weight, pin_to_cg, psa.distance,\n"
     "psa.cg_bearing, rg_low, differential, intermediate_differential, shell.thickness,\n"
-    "shell.density, filler_density. Exit code 1 where every ball fails.",
+    "shell.density, filler_density. Exit code 1 where every ball fails,\n"
+    "3 where none is better than incomplete.",
     "  layoutkit shelf job.json sample_bowlers/shelf.csv",
     arguments,
     run,

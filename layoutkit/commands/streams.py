@@ -45,6 +45,35 @@ def complain(error: LayoutkitError) -> None:
         _discard(sys.stderr)
 
 
+def keep_traceback() -> str | None:
+    """Write the traceback of the exception at hand to the log; its path, None where none can be written.
+
+    The log lies in the user's state folder, which keeps the last error only, or where that cannot be
+    written in the temporary folder.
+    """
+    import tempfile
+    import traceback
+    from pathlib import Path
+
+    text = traceback.format_exc().encode("utf-8", "backslashreplace")
+    state = os.environ.get("XDG_STATE_HOME", "")
+    try:
+        folder = Path(state) if os.path.isabs(state) else Path.home() / ".local" / "state"
+        log = folder / "layoutkit" / "error.log"
+        log.parent.mkdir(parents=True, exist_ok=True)
+        log.write_bytes(text)
+        return str(log)
+    except (OSError, RuntimeError):  # the latter where no home is known
+        pass
+    try:
+        handle, name = tempfile.mkstemp(".log", "layoutkit-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(text)
+        return name
+    except OSError:
+        return None
+
+
 def read_standard_input(most_bytes: int) -> bytes:
     """Standard input, up to ``most_bytes``; raises InputError where it cannot be read."""
     if sys.stdin is None:

@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
 
     certainty = assess(plan, draws)
     write(json_line(certainty_dict(certainty)) if args.json else certainty_text(certainty))
-    return exit_code(plan)
+    return exit_code(plan.outcome)
 
 
 def _draws(text: str) -> int:
@@ -39,7 +39,7 @@ COMMAND = Command(
     "how certain the plan is, and the chance that a limit is exceeded",
     "Carry the tolerances of what was measured through to every distance, static weight and "
     "RG, and\ndraw the chance that the event's scale reads beyond a limit. Exit code 1 where the "
-    "plan fails a rule.",
+    "plan fails a\nrule, 3 where a figure that a check needs is missing.",
     "  layoutkit sure job.json\n  layoutkit sure job.json --draws 20000 --json",
     arguments,
     run,

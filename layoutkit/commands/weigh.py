@@ -8,9 +8,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from layoutkit.commands.common import (
-    FAILS,
     FINE,
     Command,
+    exit_code,
     json_line,
     named,
     quoted,
@@ -90,8 +90,7 @@ def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, 
         if not args.json:
             text += f"\nKept in {named(args.job)}, as weighed {stage}.{kept_words(kept)}\n"
     write(text)
-    fails = stage == "drilled" and overall(judge(plan, measured)) == "fail"
-    return FAILS if fails else FINE
+    return exit_code(overall(judge(plan, measured))) if stage == "drilled" else FINE
 
 
 def _record_with_weighing(
@@ -136,10 +135,11 @@ def _measured(args: argparse.Namespace) -> dict[str, float]:
 COMMAND = Command(
     "weigh",
     "judge the drilled ball by its measured weights",
-    "Judge a drilled ball by its measured weights and compare them with the plan's. Only what "
-    "was\nmeasured is judged; with nothing given, what the record says was weighed. With --record "
-    "it is kept\nthere. A plain number is ounces, of --gross pounds; '15 g' is metric. Exit code 1 "
-    "where a measured\nweight fails a rule.",
+    "Judge a drilled ball by its measured weights and compare them with the plan's. It is "
+    "legal only\nwhen everything that the rule set asks for was measured. With nothing given, what the "
+    "record says\nwas weighed is judged. With --record it is kept there. A plain number is ounces, of "
+    "--gross pounds;\n'15 g' is metric. Exit code 1 where a measured weight fails a rule, 3 where one "
+    "is missing.",
     "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25\n"
     "  layoutkit weigh job.json --undrilled --gross 15.1 --top 2.7 --record --by Demo\n"
     "  layoutkit weigh job.json",

@@ -143,6 +143,12 @@ class _RuleFile(Model):
     serial_number: _Requirement
     notes: Annotated[tuple[_Note, ...], few(_MOST_NOTES)]
     undrilled: _Undrilled
+    readings: Annotated[tuple[Literal["gross", "top", "side", "finger"], ...], few(4)] = (
+        "gross",
+        "top",
+        "side",
+        "finger",
+    )
 
     @model_validator(mode="after")
     def _covers_every_ball(self) -> "_RuleFile":
@@ -200,6 +206,7 @@ class _RuleFile(Model):
             serial_number=_requirement(self.serial_number),
             notes=tuple(rules.Note(n.text, n.source, n.status) for n in self.notes),
             undrilled=rules.Undrilled(**{name: part.figure() for name, part in self.undrilled}),
+            readings=self.readings,
         )
 
 

@@ -9,7 +9,7 @@ imports neither numpy nor pydantic.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
@@ -17,11 +17,15 @@ from layoutkit.errors import InputError
 from layoutkit.units import OZ_PER_LB
 
 Status = Literal["read in a source", "from memory"]
-Outcome = Literal["pass", "close", "fail"]
+Outcome = Literal["pass", "close", "incomplete", "fail"]
 
-OUTCOMES: tuple[Outcome, ...] = ("pass", "close", "fail")  # in the order of their numbers
-PASS, CLOSE, FAIL = 0, 1, 2
+OUTCOMES: tuple[Outcome, ...] = ("pass", "close", "incomplete", "fail")  # by their numbers
+PASS, CLOSE, INCOMPLETE, FAIL = 0, 1, 2, 3
 STATICS = ("top", "side", "finger")
+READINGS = ("gross", *STATICS)  # what a scale can show of a ball
+DRILLABLE, DIAMETER = "drillable", "diameter"  # checks by their names
+YES_NO = "yes/no"  # the unit of a check of what is so (1) or not (0)
+NO_RUIN = "common practice, no source: a ball cannot be undrilled"
 READ: Status = "read in a source"
 FROM_MEMORY: Status = "from memory"
 CONFIRM = "Rules change: the rule book in force on the day decides, so confirm every limit in it."
@@ -121,7 +125,8 @@ class Undrilled:
 class RuleSet:
     """A rule set. `static_limits` runs from the lightest class to the heaviest without a gap.
 
-    `balance_hole_diameter_in` is None exactly when no balance hole is allowed.
+    `balance_hole_diameter_in` is None exactly when no balance hole is allowed. `readings` are those of
+    `READINGS` that a weighed ball must have before it is legal.
     """
 
     name: str
@@ -141,6 +146,7 @@ class RuleSet:
     serial_number: Requirement
     notes: tuple[Note, ...]
     undrilled: Undrilled
+    readings: tuple[str, ...] = READINGS
 
     def weight_class(self, weight_lb: float) -> WeightClass:
         """The class of a drilled ball of `weight_lb` pounds.
@@ -172,15 +178,19 @@ class Facts:
     """What a drilled ball is, planned or measured.
 
     `weight_lb` is the drilled ball's; `top`, `side` and `finger` are signed (bottom, negative side
-    and thumb weight are negative); `balance_holes` and `vent_holes` are diameters in inches,
-    `most_vents` how many of these open into one gripping hole, `inspection_holes` diameters and
-    depths; `allowance_oz` is the scale's, added on both sides of every weight.
+    and thumb weight are negative) and None where they are not known; `ruined` tells that the plan
+    would ruin the ball; `diameter_in` is the ball's, in inches; `balance_holes` and `vent_holes` are
+    diameters in inches, `most_vents` how many of these open into one gripping hole,
+    `inspection_holes` diameters and depths; `allowance_oz` is the scale's, added on both sides of
+    every weight.
     """
 
     weight_lb: float
-    top: Static
-    side: Static
-    finger: Static
+    ruined: bool
+    diameter_in: float
+    top: Static | None
+    side: Static | None
+    finger: Static | None
     gripping_holes: int
     has_thumb: bool
     palm_marked: bool
@@ -195,15 +205,17 @@ class Facts:
 class Check(NamedTuple):
     """One rule applied to one ball.
 
-    `unit` is "lb", "oz", "in", "holes", or "" for what is there (1) or not (0). `limit` is the most
-    allowed, for static weights as a magnitude in both directions, with unit "" the least.
+    `unit` is "lb", "oz", "in", "holes", or "yes/no" for what is so (1) or not (0). `limit` is the most
+    allowed, for static weights as a magnitude in both directions, with unit "yes/no" the least; of
+    the diameter it is the end of its range that the ball is beyond. Of a figure that is not known
+    `value` and `band` are None and `outcome` is "incomplete".
     """
 
     name: str
-    value: float
+    value: float | None
     limit: float
     unit: str
-    band: tuple[float, float]
+    band: tuple[float, float] | None
     outcome: Outcome
     source: str
 
@@ -260,10 +272,10 @@ def _at_most(name: str, value: float, limit: float, unit: str, source: str) -> C
 
 
 def _present(name: str, there: bool, source: str) -> Check:
-    """A check of something that has to be there."""
+    """A check of something that has to be so."""
     value = 1.0 if there else 0.0
     band = (value, value)
-    return Check(name, value, 1.0, "", band, outcome(value, band, 1.0, math.inf), source)
+    return Check(name, value, 1.0, YES_NO, band, outcome(value, band, 1.0, math.inf), source)
 
 
 def other_classes(rules: RuleSet, weight_lb: float, allowance_oz: float) -> tuple[WeightClass, ...]:
@@ -277,10 +289,11 @@ def other_classes(rules: RuleSet, weight_lb: float, allowance_oz: float) -> tupl
 
 
 def check_weights(
-    rules: RuleSet, weight_lb: float, statics: Mapping[str, Static], allowance_oz: float
+    rules: RuleSet, weight_lb: float, statics: Mapping[str, Static | None], allowance_oz: float
 ) -> tuple[Check, ...]:
     """The checks of the gross weight and of each static weight, by the names of `STATICS`.
 
+    A static weight that is None is not known, and its check is incomplete.
     Raises InputError when the weight is not a finite number above 0.
     """
     own, most = rules.weight_class(weight_lb), rules.gross_weight_lb
@@ -289,9 +302,12 @@ def check_weights(
     judged = outcome(weight_lb, band, -math.inf, most.value)
     checks = [Check("gross", weight_lb, most.value, "lb", band, judged, most.told)]
     for name, static in statics.items():
+        limit = own.static_oz(name)
+        if static is None:
+            checks.append(Check(name, None, limit, "oz", None, "incomplete", own.told))
+            continue
         band = (static.low - allowance_oz, static.high + allowance_oz)
         number: int = static_verdict(rules, name, weight_lb, allowance_oz, static.value, *band)
-        limit = own.static_oz(name)
         checks.append(Check(name, static.value, limit, "oz", band, OUTCOMES[number], own.told))
     return tuple(checks)
 
@@ -322,9 +338,23 @@ def _extra_holes(
     return _at_most(name, number, allowed, "holes", count.told)
 
 
+def _diameter(rules: RuleSet, diameter: float) -> Iterator[Check]:
+    """A check of a diameter outside the rules' range; none inside it.
+
+    The range is an undrilled ball's. Whether it binds a ball that was resurfaced since is not known,
+    so the check is close.
+    """
+    low, high = rules.undrilled.diameter_min_in, rules.undrilled.diameter_max_in
+    if not low.value - _ROUNDING <= diameter <= high.value + _ROUNDING:
+        broken = low if diameter < low.value else high
+        band = (diameter, diameter)
+        yield Check(DIAMETER, diameter, broken.value, "in", band, "close", broken.told)
+
+
 def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     """Check a drilled ball: gross weight (lb), static weights (oz), holes, palm mark, serial number.
 
+    The first check, `drillable`, is whether the plan leaves a ball that can be used.
     The weight class follows the drilled weight; where the allowance reaches into another class and
     that would judge a static weight otherwise, the outcome is `close`. The bands are the value (for
     static weights the arm's range) plus and minus the scale's allowance. Of balance and vent holes
@@ -339,6 +369,7 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     statics = {name: getattr(facts, name) for name in STATICS}
     vents = rules.vent_holes_per_gripping_hole
     checks = [
+        _present(DRILLABLE, not facts.ruined, NO_RUIN),
         *check_weights(rules, facts.weight_lb, statics, facts.allowance_oz),
         _at_most(
             "hole count",
@@ -381,13 +412,12 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     if rules.serial_number.required:
         serial = bool(facts.serial.strip())
         checks.append(_present("serial", serial, rules.serial_number.told))
-    return tuple(checks)
+    return (*checks, *_diameter(rules, facts.diameter_in))
 
 
 def overall(checks: tuple[Check, ...]) -> Outcome:
-    """The worst outcome: "fail" if any check fails, else "close" if any is close, else "pass"."""
-    found = {each.outcome for each in checks}
-    return "fail" if "fail" in found else "close" if "close" in found else "pass"
+    """The worst outcome of some checks, in the order of `OUTCOMES`; "pass" of none."""
+    return OUTCOMES[max((OUTCOMES.index(each.outcome) for each in checks), default=PASS)]
 
 
 def undrilled_cautions(

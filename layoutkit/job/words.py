@@ -3,6 +3,7 @@
 from layoutkit.job.rules import Check
 from layoutkit.units import Units, format_length, format_ounces, format_weight
 
+NOT_KNOWN = "not known"
 SIDES = {
     "top": ("top weight", "bottom weight"),
     "side": ("positive side", "negative side"),
@@ -22,8 +23,10 @@ def static_words(name: str, ounces: float, units: Units = "fraction") -> str:
     return f"{text} {minus if ounces < 0.0 else plus}"
 
 
-def check_words(check: Check, value: float, units: Units = "fraction") -> str:
+def check_words(check: Check, value: float | None, units: Units = "fraction") -> str:
     """A value in the unit of a check, with a sign where the check has two directions."""
+    if value is None:
+        return NOT_KNOWN
     if check.unit == "oz":
         return format_ounces(value, units, signed=True)
     if check.unit == "lb":

@@ -15,7 +15,7 @@ from layoutkit.bench.weighing import STAGES, compare, judge, recorded
 from layoutkit.geometry.sphere import axes_at, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Scale
-from layoutkit.job.rules import CONFIRM, Check, RuleSet, overall
+from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overall
 from layoutkit.job.words import check_words, static_words
 from layoutkit.planning.given import UNCALIBRATED_ARM_LOW
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
@@ -66,11 +66,13 @@ MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
 WEIGHED = {
     "pass": "LEGAL as weighed",
     "close": "TOO CLOSE TO CALL: a limit lies within the scale's allowance, weigh again",
+    "incomplete": "INCOMPLETE: nothing is legal that was not weighed",
     "fail": "NOT LEGAL as weighed",
 }
 VERDICTS = {
     "pass": "within every limit that was checked.",
     "close": "a limit lies within the uncertainty, so weigh the drilled ball.",
+    "incomplete": "a figure that a check needs is missing.",
     "fail": "do not drill this plan as it is.",
 }
 
@@ -119,14 +121,16 @@ def allowance(plan: Plan) -> float:
 def check_row(check: Check, units: Units = "fraction") -> tuple[str, str, str, str, str]:
     """A check in words: name, value, limit, band and outcome; no band where nothing is uncertain."""
     limit = check_words(check, check.limit, units)
-    low, high = check.band
+    low, high = check.band or (0.0, 0.0)
     return (
         check.name,
         check_words(check, check.value, units),
         f"within {limit[1:]}"
         if check.unit == "oz" and check.limit > 0.0
         else "needed"
-        if check.unit == ""
+        if check.unit == YES_NO
+        else f"usual to {limit}"
+        if check.name == DIAMETER
         else f"at most {limit}",
         ""
         if low == high
@@ -201,8 +205,8 @@ def _head(plan: Plan, units: Units) -> list[str]:
     lines.append("")
     marked = [c.name for c in plan.checks if c.outcome == plan.outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
-    if plan.do_not_drill:
-        lines.append("DO NOT DRILL: a hole would come out of the far side of the ball.")
+    for why in plan.reasons:
+        lines += wrap(why, "DO NOT DRILL: ", indent="")
     verdict = f"{plan.outcome.upper()}{which} under {plan.rules.name}"
     lines += wrap(f"{verdict}: {VERDICTS[plan.outcome]}", indent="")
     return lines
@@ -622,8 +626,9 @@ def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
             f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text
         )
         told.append(f"Weighed {stage}{when}, predicted in brackets: {', '.join(parts)}.")
-    checks = judge(plan, recorded(plan, "drilled"))
-    if checks:
+    drilled = recorded(plan, "drilled")
+    checks = judge(plan, drilled)
+    if drilled:
         found = overall(checks)
         marked = ", ".join(c.name for c in checks if c.outcome == found != "pass")
         told.append(f"{WEIGHED[found]}{f' ({marked})' if marked else ''}, under {plan.rules.name}.")

@@ -21,7 +21,7 @@ import numpy as np
 
 from layoutkit.bench.weighing import recorded
 from layoutkit.job.files import write_atomic
-from layoutkit.job.rules import CONFIRM, Check
+from layoutkit.job.rules import CONFIRM, YES_NO, Check
 from layoutkit.job.words import SIDES, static_words
 from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import drawing, lane_drawing, render
@@ -280,7 +280,7 @@ def _head(plan: Plan, width: float) -> _Block:
     job, work = plan.job, plan.job.work
     ball, pap = job.ball, job.bowler.pap
     kind = "Work sheet"
-    if plan.do_not_drill:
+    if plan.reasons:
         kind = "Do not drill: see cautions"
     elif plan.outcome == "fail":
         kind = "Fails a rule: do not drill"
@@ -698,7 +698,9 @@ def _panel(plan: Plan) -> float:
 
 def _check_row(c: Check) -> tuple[str, str, str, str]:
     outcome = c.outcome if c.outcome == "pass" else BOLD + c.outcome
-    if c.unit == "":
+    if c.value is None:
+        return c.name, "not known", f"{c.limit:g} {c.unit}", outcome
+    if c.unit == YES_NO:
         return c.name, "yes" if c.value else "no", "needed", outcome
     if c.unit == "holes":
         return c.name, f"{c.value:g}", f"{c.limit:g}", outcome

@@ -20,7 +20,7 @@ def shelf_dict(shelf: Shelf) -> dict[str, Any]:
             "name": r.plan.job.ball.name,
             "serial": r.plan.job.ball.serial,
             "outcome": r.plan.outcome,
-            "do_not_drill": r.plan.do_not_drill,
+            "reasons": list(r.plan.reasons),
             "limit_used": r.used,
             "limit_of": r.worst.name,
             "statics": {n: getattr(r.plan.statics, n) for n in ("top_oz", "side_oz", "finger_oz")},

@@ -88,7 +88,11 @@ def weighing_gaps(
 ) -> tuple[str, ...]:
     """What of the drilled ball was not measured, and what follows."""
     missing = [name for name in NAMES if name not in measured]
-    told = [f"Not measured, so not judged: {', '.join(missing)}."] if missing else []
+    told = []
+    if missing:
+        needed = [name for name in missing if name in plan.rules.readings]
+        why = f"; {plan.rules.name} asks for {', '.join(needed)}" if needed else ""
+        told.append(f"Not measured: {', '.join(missing)}{why}.")
     if "gross" in missing:
         gross = _words("gross", predicted(plan)["gross"], units)
         told.append(f"The limits are those for the predicted {gross}.")

@@ -25,7 +25,7 @@ def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ..
     ``placed`` has the plan's holes in space, ``layers`` the ball's body, None where it is uniform.
     """
     return (
-        *_ruin(placed),
+        *plan.reasons,
         *_marks_cut_away(plan, placed),
         *_insert_drilled_through(plan),
         *_palm_mark(plan),
@@ -37,11 +37,6 @@ def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ..
         *_oval(placed),
         *_old_holes(placed),
     )
-
-
-def _ruin(placed: Placed) -> Iterator[str]:
-    for name in placed.through:
-        yield f"The {name} hole comes out of the far side of the ball: do not drill it."
 
 
 def _marks_cut_away(plan: Plan, placed: Placed) -> Iterator[str]:

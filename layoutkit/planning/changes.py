@@ -520,9 +520,9 @@ def _decided(
 
 
 def _worse(now: Plan, found: Plan) -> bool:
-    """Whether a hole comes out of the ball, or meets one that it did not meet."""
+    """Whether the ball would be ruined, or a hole meets one that it did not meet."""
     met = {w.holes for w in now.walls if w.meets}
-    return found.do_not_drill or any(w.meets and w.holes not in met for w in found.walls)
+    return bool(found.reasons) or any(w.meets and w.holes not in met for w in found.walls)
 
 
 def _margin(now: Plan) -> float:

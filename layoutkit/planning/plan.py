@@ -30,6 +30,7 @@ from layoutkit.planning import history as _history
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import oval as _oval
 from layoutkit.planning import placing as _placing
+from layoutkit.planning import ruin as _ruin
 from layoutkit.planning.cautions import cautions
 from layoutkit.planning.placing import MarkPoints, Placed
 from layoutkit.planning.values import (
@@ -73,7 +74,8 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     bodies = _bodies(job, marks, layers)
     changes = _changes(bodies, placed)
     statics = _statics(job, bodies[0].weight_oz, changes, marks)
-    checks, spreads = _checks(job, rule_set, statics, placed)
+    ruined = _ruin.reasons(job, placed)
+    checks, spreads = _checks(job, rule_set, statics, placed, bool(ruined))
     holes, extras = len(placed.holes), len(placed.extras)
     result = Plan(
         job=job,
@@ -91,8 +93,8 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         rules=rule_set,
         checks=checks,
         outcome=_rules.overall(checks),
-        do_not_drill=bool(placed.through),
         cautions=(),
+        reasons=ruined,
         spreads=spreads,
         extra_holes=_extra_plans(placed, changes[0].removed_oz[holes:]),
         old_holes=_old_plans(placed, changes[0].removed_oz[holes + extras :]),
@@ -393,10 +395,10 @@ def nearest_bit(diameter: float) -> float:
 
 
 def _checks(
-    job: Job, rule_set: _rules.RuleSet, statics: Statics, placed: Placed
+    job: Job, rule_set: _rules.RuleSet, statics: Statics, placed: Placed, ruined: bool
 ) -> tuple[tuple[_rules.Check, ...], Mapping[str, Spread] | None]:
     """The checks, and the uncertainties that widen them where the record carries tolerances."""
-    facts = _facts(job, statics, placed)
+    facts = _facts(job, statics, placed, ruined)
     if job.tolerances is None:
         return _rules.check(rule_set, facts), None
     # numerical derivatives of many plans: loaded where they are wanted
@@ -406,13 +408,15 @@ def _checks(
     return _banded(rule_set, facts, spreads), spreads
 
 
-def _facts(job: Job, s: Statics, placed: Placed) -> _rules.Facts:
+def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
     thumb = job.bowler.grip.thumb
     vents = [e for e in placed.extras if e.kind == _extras.VENT]
     mills = [e.bore for e in placed.extras if e.kind == _extras.INSPECTION]
     into = [v.into for v in vents]
     return _rules.Facts(
         weight_lb=s.weight_lb,
+        ruined=ruined,
+        diameter_in=job.ball.diameter,
         top=_rules.Static(s.top_oz, *s.range.top_oz),
         side=_rules.Static(s.side_oz, *s.range.side_oz),
         finger=_rules.Static(s.finger_oz, *s.range.finger_oz),
@@ -434,7 +438,9 @@ def _banded(
 ) -> tuple[_rules.Check, ...]:
     """The checks of a record with tolerances: bands of two standard deviations, allowance included."""
 
-    def within(name: str, static: _rules.Static) -> _rules.Static:
+    def within(name: str, static: _rules.Static | None) -> _rules.Static | None:
+        if static is None:
+            return None
         # the check itself puts the allowance on both sides
         more = spreads[name].uncertainty - facts.allowance_oz
         return _rules.Static(static.value, static.value - more, static.value + more)
@@ -445,8 +451,11 @@ def _banded(
         side=within("side_oz", facts.side),
         finger=within("finger_oz", facts.finger),
     )
-    gross, *others = _rules.check(rule_set, widened)
     reach = spreads["weight_lb"].uncertainty
-    band = (gross.value - reach, gross.value + reach)
-    judged = _rules.outcome(gross.value, band, -math.inf, gross.limit)
-    return (gross._replace(band=band, outcome=judged), *others)
+    weight, limit = facts.weight_lb, rule_set.gross_weight_lb.value
+    band = (weight - reach, weight + reach)
+    judged = _rules.outcome(weight, band, -math.inf, limit)
+    return tuple(
+        each._replace(band=band, outcome=judged) if each.name == "gross" else each
+        for each in _rules.check(rule_set, widened)
+    )

@@ -57,7 +57,11 @@ def half_bands(plan: Plan) -> dict[str, float]:
     allowance = (plan.job.scale or Scale()).allowance
     bands = {"gross": allowance / OZ_PER_LB, **dict.fromkeys(STATICS, allowance)}
     if plan.job.tolerances is not None:
-        bands = {c.name: 0.5 * (c.band[1] - c.band[0]) for c in plan.checks if c.name in bands}
+        bands |= {
+            c.name: 0.5 * (c.band[1] - c.band[0])
+            for c in plan.checks
+            if c.name in bands and c.band is not None
+        }
     return bands
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from layoutkit.geometry.vectors import Vector
 from layoutkit.job.record import Job
-from layoutkit.job.rules import Check, RuleSet
+from layoutkit.job.rules import Check, Outcome, RuleSet
 from layoutkit.planning.grip import Wall
 
 if TYPE_CHECKING:
@@ -218,11 +218,19 @@ class Core(NamedTuple):
     filler_density: float
 
 
+class Question(NamedTuple):
+    """A figure outside its usual range, or one that looks like another unit: the field, and the words."""
+
+    field: str
+    words: str
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """Everything that `plan` computes for a job.
 
-    ``outcome`` is about the rules; ``do_not_drill`` tells that a hole would ruin the ball. ``spreads``
+    ``outcome`` is the worst of the checks. ``reasons`` tell why the plan would ruin the ball, none where
+    the check `drillable` passes. ``questions`` are about figures outside their usual ranges. ``spreads``
     are the figures' uncertainties where the record carries tolerances, else None.
     """
 
@@ -238,9 +246,10 @@ class Plan:
     core: Core | None
     rules: RuleSet
     checks: tuple[Check, ...]
-    outcome: str
-    do_not_drill: bool
+    outcome: Outcome
     cautions: tuple[str, ...]
+    reasons: tuple[str, ...] = ()
+    questions: tuple[Question, ...] = ()
     spreads: Mapping[str, Spread] | None = None
     extra_holes: tuple[ExtraHolePlan, ...] = ()
     old_holes: tuple[OldHolePlan, ...] = ()
@@ -265,8 +274,9 @@ class Plan:
             "core": None if self.core is None else _plain(self.core),
             "checks": [_plain(c) for c in self.checks],
             "outcome": self.outcome,
-            "do_not_drill": self.do_not_drill,
+            "reasons": list(self.reasons),
             "cautions": list(self.cautions),
+            "questions": [_plain(q) for q in self.questions],
         }
         if self.spreads is not None:
             record["uncertainty"] = {

@@ -314,15 +314,22 @@ def test_usage_errors_are_one_sentence(argv: tuple[str, ...], words: Any, run: A
 def test_weigh_judges_what_was_measured(run: Any) -> None:
     told = run("weigh", FIRST, "--json", "--top", "1", "--side", "-1/2").json
     plan = run("plan", FIRST, "--json").json
-    assert [c["name"] for c in told["checks"]] == ["top", "side"]
+    assert [(c["name"], c["outcome"]) for c in told["checks"]] == [
+        ("gross", "incomplete"),
+        ("top", "pass"),
+        ("side", "pass"),
+        ("finger", "incomplete"),
+    ]
+    assert [told["checks"][0][key] for key in ("value", "band")] == [None, None]
     assert told["measured"] == {"gross_lb": None, "top_oz": 1.0, "side_oz": -0.5, "finger_oz": None}
     assert told["difference"]["side_oz"] == pytest.approx(-0.5 - plan["statics"]["side_oz"])
     assert told["difference"]["finger_oz"] is None
     # the scale's allowance, 0.25 oz by convention, is all of the band
-    assert told["checks"][1]["band"] == [-0.75, -0.25]
+    assert told["checks"][2]["band"] == [-0.75, -0.25]
     text = run("weigh", FIRST, "--top", "1", "--side", "-1/2").out
     assert "0.50 oz negative side" in text
-    assert "Not measured, so not judged: gross, finger." in text
+    assert "Not measured: gross, finger; usbc-2020 asks for gross, finger." in text
+    assert "INCOMPLETE: nothing is legal that was not weighed (gross, finger)" in text
 
 
 @pytest.mark.parametrize(
@@ -338,18 +345,35 @@ def test_weigh_judges_what_was_measured(run: Any) -> None:
     ],
 )
 def test_weigh_outcomes(finger: str, outcome: str, code: int, run: Any) -> None:
-    done = run("weigh", FIRST, "--finger", finger, "--json")
+    others = ("--gross", "14.9", "--top", "1", "--side", "0")
+    done = run("weigh", FIRST, "--finger", finger, *others, "--json")
     assert done.json["outcome"] == outcome
     assert done.code == code
     verdict = {"pass": "LEGAL as", "close": "TOO CLOSE", "fail": "NOT LEGAL"}[outcome]
-    assert verdict in run("weigh", FIRST, "--finger", finger).out
+    assert verdict in run("weigh", FIRST, "--finger", finger, *others).out
+
+
+@pytest.mark.parametrize("missing", ["gross", "top", "side", "finger"])
+def test_a_ball_is_legal_only_when_every_reading_is_there(missing: str, run: Any) -> None:
+    readings = {"gross": "14.9", "top": "1", "side": "0", "finger": "0"}
+    rest = [word for name in readings if name != missing for word in (f"--{name}", readings[name])]
+    done = run("weigh", FIRST, *rest, "--json")
+    assert (done.json["outcome"], done.code) == ("incomplete", 3)
+    text = run("weigh", FIRST, *rest).out
+    assert f"INCOMPLETE: nothing is legal that was not weighed ({missing})" in text
+    assert "LEGAL as weighed" not in text
+
+
+def test_a_reading_beyond_its_limit_fails_whatever_is_missing(run: Any) -> None:
+    done = run("weigh", FIRST, "--side", "3.6", "--json")
+    assert (done.json["outcome"], done.code) == ("fail", 1)
 
 
 def test_weigh_takes_the_class_of_the_measured_gross_weight(run: Any) -> None:
     # 3/4 oz for a ball of 10.00 lb or less (from memory, the rule set says so)
     light = run("weigh", FIRST, "--gross", "9.9", "--top", "2", "--json")
     heavy = run("weigh", FIRST, "--gross", "10.1", "--top", "2", "--json")
-    assert [light.json["outcome"], heavy.json["outcome"]] == ["fail", "pass"]
+    assert [done.json["checks"][1]["outcome"] for done in (light, heavy)] == ["fail", "pass"]
     assert run("weigh", FIRST, "--gross", "16.1").code == 1
 
 
@@ -361,7 +385,7 @@ def test_weigh_does_not_take_the_arms_range_for_the_scales(
     told = run("weigh", path, "--top", "1.2", "--json").json
     low, high = told["range"]["top_oz"]
     assert low < high
-    assert told["checks"][0]["band"] == pytest.approx([0.95, 1.45])
+    assert told["checks"][1]["band"] == pytest.approx([0.95, 1.45])
     assert "not calibrated" in run("weigh", path, "--top", "1.2").out
     # inside the range nothing is remarked on, far outside something is
     middle = str((low + high) / 2.0)

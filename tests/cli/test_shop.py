@@ -138,8 +138,8 @@ def test_weigh_records_before_and_after_and_leaves_the_rest_as_written(
     assert code == 0
     assert "nothing is judged" in out
     code, out, _ = run("weigh", silent, "--side", "0.4", "--record", "--date", "2026-11-25")
-    assert code == 0
-    assert "LEGAL as weighed" in out
+    assert code == 3
+    assert "not weighed (gross, top, finger)" in " ".join(out.split())
     run("weigh", silent, "--top", "0.5", "--record", "--date", "2026-11-26")
     after = json.loads(silent.read_text())
     kept = after.pop("weighings")
@@ -161,7 +161,7 @@ def test_weigh_records_before_and_after_and_leaves_the_rest_as_written(
 
 def test_weigh_records_nothing_unless_asked_or_where_it_is_refused(run: Any, silent: Path) -> None:
     before = silent.read_bytes()
-    assert run("weigh", silent, "--side", "0.4")[0] == 0
+    assert run("weigh", silent, "--side", "0.4")[0] == 3
     assert "nothing was measured" in run("weigh", silent)[2]
     assert "--record" in run("weigh", silent, "--record")[2]
     assert "--record" in run("weigh", silent, "--side", "1", "--by", "Demo")[2]

@@ -12,8 +12,9 @@ def test_a_hole_out_of_the_far_side_is_not_to_be_drilled(record: dict[str, Any])
     pitch = {"forward": 2, "right": 2}
     record["bowler"]["grip"]["thumb"] = {"diameter": 1, "depth": 6, "pitch": pitch}
     p = plan(parse_job(record))
-    assert p.do_not_drill
-    assert p.as_dict()["do_not_drill"] is True
+    assert p.outcome == "fail"
+    assert (p.checks[0].name, p.checks[0].outcome) == ("drillable", "fail")
+    assert p.as_dict()["reasons"] == [p.cautions[0]]
     assert "comes out of the far side" in p.cautions[0]
     assert "DO NOT DRILL" in report(p)
     assert sheet_bytes(p, "letter") != b""
@@ -21,7 +22,9 @@ def test_a_hole_out_of_the_far_side_is_not_to_be_drilled(record: dict[str, Any])
 
 def test_a_plain_job_may_be_drilled(record: dict[str, Any]) -> None:
     p = plan(parse_job(record))
-    assert not p.do_not_drill
+    assert p.checks[0][:4] == ("drillable", 1.0, 1.0, "yes/no")
+    assert p.checks[0].outcome == "pass"
+    assert p.reasons == ()
     assert "DO NOT DRILL" not in report(p)
 
 

@@ -22,6 +22,8 @@ OLD = rule_files.rule_set("usbc-pre-2018")
 ZERO = Static(0.0, 0.0, 0.0)
 LEGAL = Facts(
     weight_lb=14.9,
+    ruined=False,
+    diameter_in=8.55,
     top=ZERO,
     side=ZERO,
     finger=ZERO,
@@ -78,6 +80,7 @@ def test_outcome_of_a_value_against_three_ounces(
 def test_a_legal_ball_passes_every_check_in_the_stated_order() -> None:
     found = rules.check(NEW, dataclasses.replace(LEGAL, has_thumb=False, palm_marked=True))
     assert [each.name for each in found] == [
+        "drillable",
         "gross",
         "top",
         "side",

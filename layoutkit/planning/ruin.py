@@ -1,0 +1,108 @@
+"""What would ruin the ball, whatever it weighs: a ball cannot be undrilled.
+
+Everything is in the bowler's frame of `layoutkit.geometry.sphere`, lengths in inches. What ruins a
+ball is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations, product
+
+from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.sphere import arc, hole_arc
+from layoutkit.job.record import Job
+from layoutkit.planning.grip import runs_out
+from layoutkit.planning.history import SAME_PLACE
+from layoutkit.planning.placing import Placed
+
+TOUCHING = 1e-6  # inches by which two mouths overlap before they count as one hole
+
+
+def reasons(job: Job, placed: Placed) -> tuple[str, ...]:
+    """Why the plan would ruin the ball, a sentence each; none where it would not."""
+    return (
+        *_through(placed),
+        *_no_wall(job),
+        *_palm_mark(job, placed),
+        *_overlapping(placed),
+        *_nothing_drilled(placed),
+    )
+
+
+def _through(placed: Placed) -> Iterator[str]:
+    for name in placed.through:
+        yield f"The {name} hole comes out of the far side of the ball: do not drill it."
+    for old in placed.old:
+        if runs_out(old.bore, placed.radius):
+            yield (
+                f"The old hole {old.name} comes out of the far side of the ball, so a ball like that "
+                "cannot be: correct its depth."
+            )
+
+
+def _no_wall(job: Job) -> Iterator[str]:
+    grip = job.bowler.grip
+    for name in ("middle", "ring", "thumb"):
+        part = getattr(grip, name)
+        if part is None or part.sleeve is None:
+            continue
+        oval = getattr(part, "oval", None)
+        widest = part.diameter if oval is None else oval.length
+        if part.sleeve.bore - widest <= TOUCHING:
+            yield (
+                f"The {name} hole is as wide as the bore of its sleeve, so nothing is left of the "
+                "sleeve's wall: bore wider or finish narrower."
+            )
+
+
+def _palm_mark(job: Job, placed: Placed) -> Iterator[str]:
+    if job.bowler.grip.thumb is not None:
+        return
+    mark = (0.0, 0.0, placed.radius)
+    for name, mouths in open_mouths(placed):
+        if any(arc(m.entry, mark, placed.radius) <= _reach(m, placed.radius) for m in mouths):
+            yield (
+                f"The {name} hole cuts the palm mark away, which a grip without a thumb hole needs "
+                "engraved."
+            )
+
+
+def _overlapping(placed: Placed) -> Iterator[str]:
+    for (one, first), (other, second) in combinations(open_mouths(placed), 2):
+        if overlap(first, second, placed.radius):
+            yield f"The {one} and {other} holes overlap at the surface: they leave one torn hole."
+
+
+def _nothing_drilled(placed: Placed) -> Iterator[str]:
+    if all(bore.depth <= 0.0 for _, bores in placed.cavities for bore in bores):
+        yield "Every gripping hole has depth 0, so nothing is drilled at all."
+
+
+def open_mouths(placed: Placed) -> list[tuple[str, tuple[Bore, ...]]]:
+    """The mouths of every hole that is open in the finished ball, by name.
+
+    A plugged old hole has none, nor has one that a new hole takes over.
+    """
+    new = [(hole.name, hole.mouths) for hole in placed.holes]
+    new += [(extra.name, (extra.bore,)) for extra in placed.extras]
+    old = [(o.name, (o.bore,)) for o in placed.open_old]
+    mouths = [each for each in (*new, *old) if all(bore.depth > 0.0 for bore in each[1])]
+    return mouths
+
+
+def overlap(first: Sequence[Bore], second: Sequence[Bore], radius: float) -> bool:
+    """Whether two holes' mouths overlap at the surface, neither inside the other."""
+    crossing = False
+    for a, b in product(first, second):
+        apart = arc(a.entry, b.entry, radius)
+        one, other = _reach(a, radius), _reach(b, radius)
+        if apart <= abs(one - other) + SAME_PLACE:
+            return False
+        crossing = crossing or apart < one + other - TOUCHING
+    return crossing
+
+
+def _reach(mouth: Bore, radius: float) -> float:
+    """A mouth's radius along the surface."""
+    return float(hole_arc(2.0 * mouth.radius, radius))

@@ -67,7 +67,7 @@ class Ranked(NamedTuple):
         )
 
 
-class Unusable(NamedTuple):
+class UnusableBall(NamedTuple):
     """A row that no ball can be made of, and one sentence why."""
 
     line: int
@@ -79,7 +79,7 @@ class Shelf(NamedTuple):
     """The balls in order of merit, and the rows that could not be used."""
 
     ranked: tuple[Ranked, ...]
-    unusable: tuple[Unusable, ...]
+    unusable: tuple[UnusableBall, ...]
 
 
 class OtherBall(NamedTuple):
@@ -168,7 +168,7 @@ def rank(
     for name in ("weighings", "history"):
         record.pop(name, None)
     ranked: list[Ranked] = []
-    unusable: list[Unusable] = []
+    unusable: list[UnusableBall] = []
     for line, label in labels:
         name = "" if isinstance(label, InputError) else str(label.get("name", ""))
         try:
@@ -176,7 +176,7 @@ def rank(
                 raise label
             result = plan(parse_job({**record, "ball": label}), rules)
         except InputError as error:
-            unusable.append(Unusable(line, name, str(error)))
+            unusable.append(UnusableBall(line, name, str(error)))
             continue
         shares = [(_share(c), c) for c in result.checks if c.name in ("top", "side", "finger")]
         used, worst = max(shares, key=lambda each: each[0])

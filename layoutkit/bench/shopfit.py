@@ -46,7 +46,7 @@ class WeighedJob(NamedTuple):
     job: Job
 
 
-class Unusable(NamedTuple):
+class UnusableJob(NamedTuple):
     """A file that says nothing about the shop, and one sentence why."""
 
     name: str
@@ -100,7 +100,7 @@ class ShopFit:
         )
 
 
-def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[Unusable]]:
+def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
     """The jobs in a folder's `.json` files that were weighed drilled, and why the others are not.
 
     Raises InputError where the folder cannot be read.
@@ -113,7 +113,7 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[Unusable]]:
             "folder of job records."
         ) from None
     found: list[WeighedJob] = []
-    unusable: list[Unusable] = []
+    unusable: list[UnusableJob] = []
     for path in paths:
         try:
             job = load_job(path)
@@ -121,7 +121,7 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[Unusable]]:
                 raise InputError("was not weighed after drilling: `layoutkit weigh --record` does.")
             found.append(WeighedJob(path.name, job))
         except InputError as error:
-            unusable.append(Unusable(path.name, str(error)))
+            unusable.append(UnusableJob(path.name, str(error)))
     return found, unusable
 
 

@@ -16,7 +16,7 @@ from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
     from layoutkit.bench.calibration import ArmFound
-    from layoutkit.bench.shopfit import ShopFit, Unusable
+    from layoutkit.bench.shopfit import ShopFit, UnusableJob
     from layoutkit.job.shop import Shop, SurfaceTest
 
 
@@ -78,7 +78,7 @@ def run(args: argparse.Namespace) -> int:
     changes: list[Callable[[Shop], Shop]] = []
     calibration: ArmFound | None = None
     fit: ShopFit | None = None
-    unusable: list[Unusable] = []
+    unusable: list[UnusableJob] = []
     day = today()
     if tests:
         from layoutkit.bench.calibration import calibrate, with_calibration

@@ -66,7 +66,7 @@ def _one_of_pair(model: BaseModel, plus: str, minus: str) -> None:
         )
 
 
-class PAP(Model):
+class PAPPlace(Model):
     """The positive axis point, from the grip centre; inches."""
 
     over: Annotated[float, limit("bowler.pap.over")]
@@ -74,7 +74,7 @@ class PAP(Model):
     down: Annotated[float, limit("bowler.pap.down")] | None = None
 
     @model_validator(mode="after")
-    def _pairs(self) -> "PAP":
+    def _pairs(self) -> "PAPPlace":
         _one_of_pair(self, "up", "down")
         return self
 
@@ -277,7 +277,7 @@ class Bowler(Model):
 
     name: _Line
     hand: Hand
-    pap: PAP
+    pap: PAPPlace
     grip: Grip
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from layoutkit.geometry.vectors import Array, Vector, along, cross, dot, length, scaled
 
 
-class Ring(NamedTuple):
+class FlareRing(NamedTuple):
     """The track of one turn: its number, the axis that it is about, and its angular radius.
 
     ``feet`` is where on the lane that turn began; ``oily`` tells whether that was on the oil.
@@ -45,14 +45,16 @@ class Flare(NamedTuple):
     ``migration`` is the arc that the axis moved from the first ring to the last on the oil.
     """
 
-    rings: tuple[Ring, ...]
+    rings: tuple[FlareRing, ...]
     spacing: tuple[float, ...]
     width: float
     migration: float
     crossings: tuple[tuple[Vector, ...], ...]
 
 
-def rings(turned: Array, axes: Array, touch: Array, x: Array, oil_end: float) -> tuple[Ring, ...]:
+def rings(
+    turned: Array, axes: Array, touch: Array, x: Array, oil_end: float
+) -> tuple[FlareRing, ...]:
     """The rings of a shot: one at every whole turn.
 
     ``turned`` (t,): turns since the release, rising. ``axes`` and ``touch`` (t, 3): unit vectors of the
@@ -67,14 +69,14 @@ def rings(turned: Array, axes: Array, touch: Array, x: Array, oil_end: float) ->
     opening = np.arccos(np.clip(np.sum(axes * touch, axis=1), -1.0, 1.0))
     wide = np.degrees(np.interp(whole, turned, opening))
     return tuple(
-        Ring(n, (a, b, c), w, f / 12.0, f < oil_end)
+        FlareRing(n, (a, b, c), w, f / 12.0, f < oil_end)
         for n, ((a, b, c), w, f) in enumerate(
             zip(axis.tolist(), wide.tolist(), at.tolist(), strict=True)
         )
     )
 
 
-def spread(found: Sequence[Ring], radius: float) -> Flare:
+def spread(found: Sequence[FlareRing], radius: float) -> Flare:
     """What the rings on the oil add up to, on a ball of this radius."""
     oily = [ring for ring in found if ring.oily]
     gaps = tuple(apart(a, b, radius) for a, b in pairwise(oily))
@@ -84,7 +86,7 @@ def spread(found: Sequence[Ring], radius: float) -> Flare:
     return Flare(tuple(found), gaps, width, moved, cross_at)
 
 
-def apart(a: Ring, b: Ring, radius: float) -> float:
+def apart(a: FlareRing, b: FlareRing, radius: float) -> float:
     """How far apart two rings are where they are widest apart.
 
     Seen from the axis of one ring, the points of the other lie at its radius plus or minus the angle
@@ -98,7 +100,7 @@ def _between(a: Vector, b: Vector) -> float:
     return math.atan2(length(cross(a, b)), dot(a, b))
 
 
-def crossing(a: Ring, b: Ring) -> tuple[Vector, ...]:
+def crossing(a: FlareRing, b: FlareRing) -> tuple[Vector, ...]:
     """The two points of the ball where two rings cross; none where they do not.
 
     The points of both planes a . p = cos(ra), b . p = cos(rb) that are on the unit sphere.
@@ -121,7 +123,7 @@ def crossing(a: Ring, b: Ring) -> tuple[Vector, ...]:
 
 
 def near_holes(
-    found: Sequence[Ring],
+    found: Sequence[FlareRing],
     holes: Sequence[tuple[str, Vector, float]],
     radius: float,
     within: float,

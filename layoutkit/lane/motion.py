@@ -69,7 +69,7 @@ _ONE = SimpleNamespace(sqrt=math.sqrt, sin=math.sin)
 _MANY = SimpleNamespace(sqrt=np.sqrt, sin=np.sin)
 
 
-class Ball(NamedTuple):
+class RollingBall(NamedTuple):
     """A ball in its principal axes: squared radii of gyration, and the centre of gravity from Q."""
 
     radius: Any
@@ -312,7 +312,7 @@ class Trail(NamedTuple):
 # --- one shot -------------------------------------------------------------------------------------
 
 
-def one(ball: Ball, start: State, lane: Sequence[Stretch]) -> Trail:
+def one(ball: RollingBall, start: State, lane: Sequence[Stretch]) -> Trail:
     """One shot, in plain floats; the lane's first stretch starts at the foul line.
 
     It ends at the head pin, in a gutter, behind the foul line, where the ball rests or would hop, or
@@ -323,7 +323,7 @@ def one(ball: Ball, start: State, lane: Sequence[Stretch]) -> Trail:
 
 
 def _onward(
-    ball: Ball, lane: Sequence[Stretch], s: tuple[Any, ...],
+    ball: RollingBall, lane: Sequence[Stretch], s: tuple[Any, ...],
     time: float = 0.0, mode: int = SLIDING, piece: int = 0, freed: bool = False,
 ) -> list[tuple[Any, ...]]:  # fmt: skip
     """The rest of a shot: rows of time, mode and state, the last one where it ends.
@@ -417,7 +417,7 @@ def _onward(
 # --- many shots -----------------------------------------------------------------------------------
 
 
-def many(ball: Ball, start: State, lane: Sequence[Stretch]) -> Trail:
+def many(ball: RollingBall, start: State, lane: Sequence[Stretch]) -> Trail:
     """Many shots at once, each with its own steps; every field a number or (n,).
 
     The same as `one` of each, to rounding.
@@ -442,7 +442,7 @@ def many(ball: Ball, start: State, lane: Sequence[Stretch]) -> Trail:
 class _Shots:
     """Where many shots are, each after its own number of steps, and what was noted of them so far."""
 
-    def __init__(self, ball: Ball, start: State, lane: Sequence[Stretch]) -> None:
+    def __init__(self, ball: RollingBall, start: State, lane: Sequence[Stretch]) -> None:
         pieces: list[Any] = [v for piece in lane for v in piece]
         arrays = np.broadcast_arrays(*ball, *start, *pieces, np.zeros(1))
         table = np.array(arrays[:-1], dtype=float)
@@ -469,7 +469,7 @@ class _Shots:
 
     def finish(self, i: int) -> None:
         """The rest of one shot, alone."""
-        ball = Ball(*self.balls[:, i].tolist())
+        ball = RollingBall(*self.balls[:, i].tolist())
         lane = [Stretch(*piece) for piece in self.lane[:, :, i].tolist()]
         rest = _onward(
             ball, lane, tuple(self.s[:, i].tolist()), float(self.time[i]),

@@ -133,7 +133,7 @@ class Difference(NamedTuple):
 # --- from the plan --------------------------------------------------------------------------------
 
 
-def ball_of(plan: Plan) -> tuple[_motion.Ball, tuple[Vector, Vector, Vector]]:
+def ball_of(plan: Plan) -> tuple[_motion.RollingBall, tuple[Vector, Vector, Vector]]:
     """The drilled ball for the lane, and its principal axes as unit rows, in the bowler's frame."""
     hand, n = plan.job.bowler.hand, plan.inertia
     low = scaled(mirror(n.low_axis.xyz, hand), 1.0 / plan.radius)
@@ -141,7 +141,7 @@ def ball_of(plan: Plan) -> tuple[_motion.Ball, tuple[Vector, Vector, Vector]]:
     axes = (low, cross(high, low), high)
     gravity = _gravity(plan)
     d = [dot(axis, gravity) for axis in axes]
-    return _motion.Ball(plan.radius, n.rg_low**2, n.rg_mid**2, n.rg_high**2, *d), axes
+    return _motion.RollingBall(plan.radius, n.rg_low**2, n.rg_mid**2, n.rg_high**2, *d), axes
 
 
 def _gravity(plan: Plan) -> Vector:

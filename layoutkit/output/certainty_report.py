@@ -19,7 +19,7 @@ from layoutkit.planning.values import Plan
 DEFAULTS_TAKEN = "The record has no tolerances: the documented defaults are taken."
 
 
-class Certainty(NamedTuple):
+class Assessment(NamedTuple):
     """A plan, the spread of each of its figures by name, and the chances that limits are exceeded."""
 
     plan: Plan
@@ -27,13 +27,13 @@ class Certainty(NamedTuple):
     chances: tuple[Chance, ...]
 
 
-def assess(plan: Plan, draws: int = 2000) -> Certainty:
+def assess(plan: Plan, draws: int = 2000) -> Assessment:
     """Carry the tolerances of the plan's job through; ``draws`` is the number of random draws."""
     spreads = linear(plan.job)
-    return Certainty(plan, spreads, chances(monte_carlo(plan.job, draws), limits(plan.checks)))
+    return Assessment(plan, spreads, chances(monte_carlo(plan.job, draws), limits(plan.checks)))
 
 
-def certainty_text(certainty: Certainty) -> str:
+def certainty_text(certainty: Assessment) -> str:
     """Every figure with two standard deviations, and the chance of each limit."""
     plan = certainty.plan
     lines = [f"How sure: {plan.job.title or 'the plan'}", ""]
@@ -55,7 +55,7 @@ def certainty_text(certainty: Certainty) -> str:
     return "\n".join(lines) + "\n"
 
 
-def certainty_dict(certainty: Certainty) -> dict[str, Any]:
+def certainty_dict(certainty: Assessment) -> dict[str, Any]:
     """The same as plain values at full precision."""
     plan = certainty.plan
     return {

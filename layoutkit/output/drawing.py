@@ -186,7 +186,7 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class PlacedCallout:
     """A callout in its column, in ball radii.
 
     ``leader`` runs from the point that is meant to the text. The text stands at (x, y), its middle
@@ -211,7 +211,7 @@ class Drawing:
     view: View
     pieces: tuple[Piece, ...]
     spots: tuple[Spot, ...]
-    labels: tuple[Label, ...]
+    labels: tuple[PlacedCallout, ...]
     line_height: float
 
     def pick(self, x: float, y: float, reach: float) -> Spot | None:
@@ -666,14 +666,14 @@ def _cut(scene: Scene, seen: Array) -> tuple[Piece, ...]:
     return tuple(pieces)
 
 
-def _labels(scene: Scene, seen: Array, height: float, far: str) -> tuple[Label, ...]:
+def _labels(scene: Scene, seen: Array, height: float, far: str) -> tuple[PlacedCallout, ...]:
     """The callouts in two columns."""
     hand = 1.0 if scene.hand == "right" else -1.0
     # points on the midline or the centreline are level up to rounding, which must not decide
     anchors = (np.round(seen, 9) + 0.0).tolist()
     outward = [hand * a[0] for a in anchors]  # toward the bowler's positive side
     part = _parting(outward)
-    labels: list[Label] = []
+    labels: list[PlacedCallout] = []
     for positive in (False, True):
         members = [i for i, x in enumerate(outward) if (x > part) == positive]
         sign = hand if positive else -hand
@@ -687,7 +687,9 @@ def _labels(scene: Scene, seen: Array, height: float, far: str) -> tuple[Label, 
             hidden = w < -_LIMB
             text = c.text + far if hidden else c.text
             labels.append(
-                Label(c.kind, c.name, text, side, sign * COLUMN, row, ((x, y), (end, row)), hidden)
+                PlacedCallout(
+                    c.kind, c.name, text, side, sign * COLUMN, row, ((x, y), (end, row)), hidden
+                )
             )
     return tuple(labels)
 

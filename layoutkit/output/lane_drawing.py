@@ -16,7 +16,7 @@ import numpy as np
 
 from layoutkit.geometry.sphere import axes_at, mirror
 from layoutkit.geometry.vectors import Array
-from layoutkit.lane.flare import Ring
+from layoutkit.lane.flare import FlareRing
 from layoutkit.lane.motion import LANE_LENGTH, Stretch
 from layoutkit.lane.roll import ARROWS, BOARD, Path, Roll, stretches
 from layoutkit.output import drawing
@@ -248,7 +248,7 @@ def without_far_rings(found: drawing.Drawing) -> drawing.Drawing:
     return replace(found, pieces=tuple(pieces))
 
 
-def ring_points(ring: Ring, radius: float) -> Array:
+def ring_points(ring: FlareRing, radius: float) -> Array:
     """The points of a ring (145, 3), closed, in inches in the bowler's frame."""
     axis = np.array(ring.axis)
     over, up = (np.asarray(a) for a in axes_at(axis))
@@ -259,11 +259,11 @@ def ring_points(ring: Ring, radius: float) -> Array:
     )
 
 
-def _name(ring: Ring) -> str:
+def _name(ring: FlareRing) -> str:
     return f"ring {ring.turn}"
 
 
-def _widest(oily: Sequence[Ring]) -> Array:
+def _widest(oily: Sequence[FlareRing]) -> Array:
     """The unit vector (3,) to the place on the middle ring that its axis moves along, near the grip."""
     first, last, middle = (np.array(oily[i].axis) for i in (0, -1, len(oily) // 2))
     way = last - first
@@ -277,7 +277,7 @@ def _widest(oily: Sequence[Ring]) -> Array:
     return max(ends, key=lambda p: float(p[2]))
 
 
-def _nearest(ring: Ring, place: Array) -> Array:
+def _nearest(ring: FlareRing, place: Array) -> Array:
     """The unit vector (3,) to the ring's point nearest to a place."""
     points = ring_points(ring, 1.0)
     return np.asarray(points[int((points @ place).argmax())])

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from layoutkit.geometry.vectors import Array
-from layoutkit.output.drawing import Drawing, Label, LineKind, MarkerKind, Piece, Spot
+from layoutkit.output.drawing import Drawing, LineKind, MarkerKind, Piece, PlacedCallout, Spot
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -95,7 +95,7 @@ class Painting(Protocol):
     def show(self, drawing: Drawing, style: Style) -> None:
         """Paint another drawing in place of this one from the next time on."""
 
-    def boxes(self, renderer: Any) -> list[tuple[Label, Array]]:
+    def boxes(self, renderer: Any) -> list[tuple[PlacedCallout, Array]]:
         """Each label and its box (left, bottom, right, top) in pixels."""
 
 
@@ -150,7 +150,7 @@ def _artist_type() -> Any:
                 renderer.close_group("ball")
                 self.stale = False
 
-        def boxes(self, renderer: Any) -> list[tuple[Label, Array]]:
+        def boxes(self, renderer: Any) -> list[tuple[PlacedCallout, Array]]:
             brush = _Brush(renderer, self.get_transform(), self.style)
             return [(label, brush.box(label)) for label in self.drawing.labels]
 
@@ -231,7 +231,7 @@ class _Brush:
             face = None if fill is None or piece.ghost else self.tone(fill)
             self.renderer.draw_path(self.context, Curve(piece.points), self.transform, face)
 
-    def leaders(self, labels: Iterable[Label]) -> None:
+    def leaders(self, labels: Iterable[PlacedCallout]) -> None:
         from matplotlib.path import Path as Curve
 
         ends = np.array([end for label in labels for end in label.leader])
@@ -264,7 +264,7 @@ class _Brush:
                 ring = _RING * self.style.scale * self.point / self.transform.get_matrix()[0, 0]
                 self.circle(spot.x, spot.y, ring, INK, None, 1.3)
 
-    def corner(self, label: Label) -> tuple[float, float, float, float, float]:
+    def corner(self, label: PlacedCallout) -> tuple[float, float, float, float, float]:
         """Left, baseline, width, height and descent of a label in pixels."""
         width, _, _ = self.renderer.get_text_width_height_descent(label.text, self.font, False)
         # every line is as high as one with the tallest and the deepest letters
@@ -273,11 +273,11 @@ class _Brush:
         left = x if label.side == "right" else x - width
         return left, middle - height / 2.0 + descent, width, height, descent
 
-    def box(self, label: Label) -> Array:
+    def box(self, label: PlacedCallout) -> Array:
         left, base, width, height, descent = self.corner(label)
         return np.array([left, base - descent, left + width, base - descent + height])
 
-    def label(self, label: Label) -> None:
+    def label(self, label: PlacedCallout) -> None:
         from matplotlib.backends.backend_agg import RendererAgg
 
         self.pen(INK, 1.0, None, 1.0)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from layoutkit.bench.calibration import ArmFound
-from layoutkit.bench.shopfit import PARAMETERS, ShopFit, Unusable
+from layoutkit.bench.shopfit import PARAMETERS, ShopFit, UnusableJob
 from layoutkit.job.shop import Shop, SurfaceTest
 from layoutkit.output.report import table, wrap
 
@@ -41,7 +41,7 @@ def calibration_lines(calibration: ArmFound, tests: Sequence[SurfaceTest]) -> li
 _FITTED = (("arm", "in"), ("shell's density", "g/cm3"), ("filler's shift", "g/cm3"))
 
 
-def fit_lines(fit: ShopFit, unusable: Sequence[Unusable]) -> list[str]:
+def fit_lines(fit: ShopFit, unusable: Sequence[UnusableJob]) -> list[str]:
     """A fit as text: what was fitted, by how much it predicts better, and the files not used."""
     lines = [f"Fitted to {len(fit.jobs)} weighed jobs, drawn toward the defaults."]
     rows = [("", "default", "fitted", "", "")]
@@ -64,7 +64,7 @@ def fit_lines(fit: ShopFit, unusable: Sequence[Unusable]) -> list[str]:
     return lines + unusable_lines(unusable)
 
 
-def unusable_lines(unusable: Sequence[Unusable]) -> list[str]:
+def unusable_lines(unusable: Sequence[UnusableJob]) -> list[str]:
     """The files that a fit could not use, and why."""
     return [
         line for each in unusable for line in wrap(f"{each.name} not used: {each.reason}", "- ")

@@ -22,21 +22,29 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from layoutkit.lane import motion
-from layoutkit.lane.motion import HALF_WIDTH, LANE_LENGTH, ROLLING, SLIDING, Ball, State, Stretch
+from layoutkit.lane.motion import (
+    HALF_WIDTH,
+    LANE_LENGTH,
+    ROLLING,
+    SLIDING,
+    RollingBall,
+    State,
+    Stretch,
+)
 
 SHOTS, REFERENCES, RUNS = 1000, 60, 12
 LANE = (Stretch(0.0, 0.04, 0.0), Stretch(480.0, 0.20, 0.0))
 MM = 25.4  # mm in an inch
 
 
-def shots(n: int) -> tuple[Ball, State]:
+def shots(n: int) -> tuple[RollingBall, State]:
     """Invented drilled balls and releases, (n,) each, that all reach the pins."""
     r = np.random.default_rng(20261125)
     low, whole = r.uniform(2.46, 2.60, n), r.uniform(0.02, 0.06, n)
     d = r.normal(size=(3, n))
     d *= r.uniform(0.0, 0.02, n) / np.linalg.norm(d, axis=0)
     mid = low + whole * r.uniform(0.6, 1.0, n)
-    ball = Ball(np.full(n, 4.275), low**2, mid**2, (low + whole) ** 2, *d)
+    ball = RollingBall(np.full(n, 4.275), low**2, mid**2, (low + whole) ** 2, *d)
     speed, spin = 17.6 * r.uniform(15.0, 19.0, n), r.uniform(200.0, 420.0, n) * math.tau / 60.0
     out, turn, tilt = (np.radians(r.uniform(a, b, n)) for a, b in ((0.5, 2.0), (20, 65), (2, 20)))
     way = turn - out
@@ -51,14 +59,14 @@ def shots(n: int) -> tuple[Ball, State]:
     if good.all():
         return ball, start
     spare = np.resize(np.flatnonzero(good), n)
-    return Ball(*(v[spare] for v in ball)), State(*(v[spare] for v in start))
+    return RollingBall(*(v[spare] for v in ball)), State(*(v[spare] for v in start))
 
 
 def alone(values: Any, i: int) -> Any:
     return type(values)(*(float(v[i]) for v in values))
 
 
-def by_scipy(ball: Ball, start: State, rtol: float) -> np.ndarray:
+def by_scipy(ball: RollingBall, start: State, rtol: float) -> np.ndarray:
     """The state at the end of a shot by DOP853, its events located."""
     r, none = ball.radius, 1e-5
     s, t, mode, piece = np.array(start), 0.0, SLIDING, 0

@@ -321,12 +321,12 @@ def about(angle: float) -> tuple[float, float, float]:
     return (math.cos(angle), math.sin(angle), 0.0)
 
 
-def synthetic() -> tuple[flare.Ring, ...]:
+def synthetic() -> tuple[flare.FlareRing, ...]:
     """Six rings whose axes move along a great circle by equal steps, the last two off the oil."""
-    return tuple(flare.Ring(n, about(STEP * n), WIDE, 5.0 * n, n < 4) for n in range(6))
+    return tuple(flare.FlareRing(n, about(STEP * n), WIDE, 5.0 * n, n < 4) for n in range(6))
 
 
-def circle(ring: flare.Ring, number: int = 20001) -> np.ndarray:
+def circle(ring: flare.FlareRing, number: int = 20001) -> np.ndarray:
     """Many points (n, 3) of a ring, from any two directions square to its axis."""
     axis = np.array(ring.axis)
     one = np.cross(axis, [0.3, -0.2, 0.9])
@@ -337,7 +337,7 @@ def circle(ring: flare.Ring, number: int = 20001) -> np.ndarray:
     return math.cos(wide) * axis + math.sin(wide) * (np.cos(t) * one + np.sin(t) * two)
 
 
-def farthest(a: flare.Ring, b: flare.Ring) -> float:
+def farthest(a: flare.FlareRing, b: flare.FlareRing) -> float:
     """The arc on a unit ball by which b's points lie off a's circle at most, over many points."""
     off = np.arccos(np.clip(circle(b) @ np.array(a.axis), -1.0, 1.0)) - math.radians(a.radius)
     return float(np.abs(off).max())
@@ -365,9 +365,9 @@ def test_crossings_lie_on_both_circles() -> None:
 
 
 def test_rings_of_different_widths_cross_or_do_not() -> None:
-    one = flare.Ring(0, about(0.0), 80.0, 0.0, True)
-    inside = flare.Ring(1, about(0.05), 70.0, 4.0, True)
-    across = flare.Ring(1, about(0.3), 70.0, 4.0, True)
+    one = flare.FlareRing(0, about(0.0), 80.0, 0.0, True)
+    inside = flare.FlareRing(1, about(0.05), 70.0, 4.0, True)
+    across = flare.FlareRing(1, about(0.3), 70.0, 4.0, True)
     assert flare.crossing(one, inside) == ()
     pair = flare.crossing(one, across)
     assert len(pair) == 2
@@ -379,8 +379,8 @@ def test_rings_of_different_widths_cross_or_do_not() -> None:
 
 @pytest.mark.parametrize(("turn", "other"), [(0.05, 100.0), (0.4, 100.0), (0.2, 93.0), (0.0, 96.0)])
 def test_how_far_apart_two_rings_are_against_many_points(turn: float, other: float) -> None:
-    a = flare.Ring(0, about(0.0), WIDE, 0.0, True)
-    b = flare.Ring(1, about(turn), other, 4.0, True)
+    a = flare.FlareRing(0, about(0.0), WIDE, 0.0, True)
+    b = flare.FlareRing(1, about(turn), other, 4.0, True)
     assert flare.apart(a, b, RADIUS) == pytest.approx(RADIUS * farthest(a, b), abs=1e-6)
 
 
@@ -408,7 +408,7 @@ def test_holes_near_rings_against_many_points() -> None:
 
 
 def test_a_hole_of_many_mouths_is_told_once_by_its_nearest() -> None:
-    ring = flare.Ring(3, (0.0, 0.0, 1.0), 90.0, 0.0, True)
+    ring = flare.FlareRing(3, (0.0, 0.0, 1.0), 90.0, 0.0, True)
     holes = [("thumb", (math.cos(t), 0.0, math.sin(t)), 0.2) for t in (0.1, 0.0, -0.08)]
     (near,) = flare.near_holes([ring], holes, RADIUS, 0.25)
     assert near == ("thumb", 3, -0.2)

@@ -26,7 +26,7 @@ from layoutkit.lane.motion import (
     LANE_LENGTH,
     ROLLING,
     SLIDING,
-    Ball,
+    RollingBall,
     State,
     Stretch,
     Trail,
@@ -45,18 +45,18 @@ def even(mu: float) -> tuple[Stretch, ...]:
     return (Stretch(0.0, mu, 0.0),)
 
 
-def balanced(k: float) -> Ball:
+def balanced(k: float) -> RollingBall:
     """A ball of one radius of gyration, its centre of gravity in its centre."""
-    return Ball(R, k * k, k * k, k * k, 0.0, 0.0, 0.0)
+    return RollingBall(R, k * k, k * k, k * k, 0.0, 0.0, 0.0)
 
 
 def drilled(
     lean: float = 0.02, low: float = 2.48, mid: float = 2.52, high: float = 2.53, seed: int = 1
-) -> Ball:
+) -> RollingBall:
     """An invented ball, its centre of gravity ``lean`` inches off the centre."""
     d = np.random.default_rng(seed).normal(size=3)
     d *= lean / np.linalg.norm(d)
-    return Ball(R, low**2, mid**2, high**2, *d.tolist())
+    return RollingBall(R, low**2, mid**2, high**2, *d.tolist())
 
 
 def quaternion(seed: int) -> tuple[float, float, float, float]:
@@ -86,26 +86,26 @@ def matrix(q: Array) -> Array:
     return np.eye(3) + 2.0 * a * skew + 2.0 * skew @ skew
 
 
-def center(s: Array, ball: Ball) -> tuple[Array, Array]:
+def center(s: Array, ball: RollingBall) -> tuple[Array, Array]:
     """d and the velocity of the centre of gravity in the lane's frame."""
     d = matrix(s[7:]) @ np.array(ball[4:])
     return d, np.array([s[2], s[3], 0.0]) + np.cross(s[4:7], d)
 
 
-def energy(s: Array, ball: Ball) -> float:
+def energy(s: Array, ball: RollingBall) -> float:
     """Energy over mass, in2/s2."""
     d, v = center(s, ball)
     w = matrix(s[7:]).T @ s[4:7]
     return float(0.5 * v @ v + 0.5 * w @ (np.array(ball[1:4]) * w) + GRAVITY * d[2])
 
 
-def momentum(s: Array, ball: Ball) -> Array:
+def momentum(s: Array, ball: RollingBall) -> Array:
     """Angular momentum over mass about the centre of gravity, in the lane's frame."""
     a = matrix(s[7:])
     return np.asarray(a @ (np.array(ball[1:4]) * (a.T @ s[4:7])))
 
 
-def rates(s: Array, ball: Ball, mu: float, mode: int) -> Array:
+def rates(s: Array, ball: RollingBall, mu: float, mode: int) -> Array:
     """What the engine says: angular acceleration and the acceleration of Q."""
     law = motion._slide if mode == SLIDING else motion._roll
     _, _, vx, vy, *rest = s.tolist()
@@ -211,7 +211,7 @@ def test_jelletts_invariant(lane: Sequence[Stretch], monkeypatch: pytest.MonkeyP
     # gravity is on its axis, the angular momentum along the vector from the centre of gravity to the
     # contact is kept under any friction at the contact, sliding or rolling.
     finely(0.2, monkeypatch)
-    ball = Ball(R, 2.46**2, 2.52**2, 2.52**2, 0.03, 0.0, 0.0)
+    ball = RollingBall(R, 2.46**2, 2.52**2, 2.52**2, 0.03, 0.0, 0.0)
     trail = one(ball, released(rotation=35.0, direction=2.0), lane)
     kept = []
     for s in trail.states:
@@ -287,7 +287,7 @@ def test_friction_takes_energy_by_slip_and_load(seed: int, mu: float, lean: floa
 # --- free turning (no friction) -------------------------------------------------------------------
 
 
-def free(ball: Ball, w: Array, q: Array, speed: float = 180.0) -> Trail:
+def free(ball: RollingBall, w: Array, q: Array, speed: float = 180.0) -> Trail:
     """A ball that slides without friction at an angular velocity given in its own axes."""
     in_lane = matrix(q) @ w
     start = State(0.0, 0.0, speed, 0.0, *in_lane.tolist(), *q.tolist())
@@ -302,7 +302,7 @@ def test_free_turning_of_unlike_moments(
     # 4 K(k^2) sqrt(I1 I2 I3 / ((I3 - I2) (M^2 - 2 E I1))), with I1 < I2 < I3 and M^2 > 2 E I2, and
     # k^2 = (I2 - I1) (2 E I3 - M^2) / ((I3 - I2) (M^2 - 2 E I1)); else 1 and 3 change places.
     finely(0.1, monkeypatch)
-    ball = Ball(R, 2.30**2, 2.50**2, 2.66**2, 0.0, 0.0, 0.0)
+    ball = RollingBall(R, 2.30**2, 2.50**2, 2.66**2, 0.0, 0.0, 0.0)
     i1, i2, i3 = ball[1:4]
     squares = np.array(w) ** 2
     twice, m2 = float(squares @ ball[1:4]), float(squares @ np.square(ball[1:4]))
@@ -335,7 +335,7 @@ def test_migration_of_a_symmetric_core(theta: float, monkeypatch: pytest.MonkeyP
     # that a revolution moves it by pi R (1 - (k_low/k_high)^2) sin(2 theta).
     finely(0.3, monkeypatch)
     low, high = 2.48, 2.53
-    ball = Ball(R, low**2, high**2, high**2, 0.0, 0.0, 0.0)
+    ball = RollingBall(R, low**2, high**2, high**2, 0.0, 0.0, 0.0)
     spin, a = 30.0, math.radians(theta)
     w = spin * np.array([math.cos(a), math.sin(a), 0.0])
     trail = free(ball, w, np.array(quaternion(6)))
@@ -442,7 +442,7 @@ def test_kanes_equations_give_the_same_accelerations(seed: int, mu: float, mode:
 # --- another integrator ---------------------------------------------------------------------------
 
 
-def vectors(s: Array, ball: Ball, mu: float, mode: int) -> tuple[Array, Array]:
+def vectors(s: Array, ball: RollingBall, mu: float, mode: int) -> tuple[Array, Array]:
     """Rates of a state, and the lane's force over mass, by the vector equations themselves.
 
     The laws of Newton and Euler as one set of linear equations: J alpha + w x (J w) = -rho x F and
@@ -477,7 +477,7 @@ def vectors(s: Array, ball: Ball, mu: float, mode: int) -> tuple[Array, Array]:
 
 
 def reference(
-    ball: Ball, start: State, lane: Sequence[Stretch], rtol: float = 1e-11
+    ball: RollingBall, start: State, lane: Sequence[Stretch], rtol: float = 1e-11
 ) -> tuple[float, Array, list[int]]:
     """Time and state where a shot ends, by DOP853, and the modes that it went through.
 
@@ -536,7 +536,7 @@ def reference(
 
 
 TABLE = (Stretch(0.0, 0.03, 2e-5), Stretch(360.0, 0.0372, 8e-4), Stretch(600.0, 0.2292, 0.0))
-SHOTS: dict[str, tuple[Ball, State, Sequence[Stretch]]] = {
+SHOTS: dict[str, tuple[RollingBall, State, Sequence[Stretch]]] = {
     "house": (drilled(), released(), HOUSE),
     "table": (drilled(0.01, seed=4), released(310.0, 36.0, 60.0, 12.0, 2.0, -2.0), TABLE),
     "few revs": (drilled(0.03, seed=5), released(260.0, 14.0, 20.0, 5.0, 0.5, 0.0), HOUSE),
@@ -599,7 +599,9 @@ def test_many_shots_are_those_of_one() -> None:
         cases.append((drilled(r.uniform(0, 0.4 if seed % 9 == 0 else 0.04), seed=seed), start))
     for lane in (HOUSE, TABLE, even(1.0)):
         found = many(
-            Ball(*columns([b for b, _ in cases])), State(*columns([s for _, s in cases])), lane
+            RollingBall(*columns([b for b, _ in cases])),
+            State(*columns([s for _, s in cases])),
+            lane,
         )
         seen = set()
         for i, (ball, start) in enumerate(cases):
@@ -614,7 +616,7 @@ def test_many_shots_are_those_of_one() -> None:
         assert DONE in seen
 
 
-def mirrored(ball: Ball, start: State) -> tuple[Ball, State]:
+def mirrored(ball: RollingBall, start: State) -> tuple[RollingBall, State]:
     """The shot in the mirror that swaps left and right; the ball's second axis is turned about."""
     x, y, vx, vy, wx, wy, wz, q0, q1, q2, q3 = start
     return ball._replace(d2=-ball.d2), State(x, -y, vx, -vy, -wx, wy, -wz, q0, -q1, q2, -q3)
@@ -632,7 +634,7 @@ def test_a_shot_in_the_mirror(name: str) -> None:
 def test_the_names_of_the_axes_do_not_matter() -> None:
     # 1, 2, 3 become 2, 3, 1: a third of a turn about (1, 1, 1)
     ball, start = drilled(), released()
-    renamed = Ball(R, ball.k2, ball.k3, ball.k1, ball.d2, ball.d3, ball.d1)
+    renamed = RollingBall(R, ball.k2, ball.k3, ball.k1, ball.d2, ball.d3, ball.d1)
     turn = matrix(np.array([0.5, 0.5, 0.5, 0.5]))  # new first axis onto the old second
     q0, q = start[7], np.array(start[8:])
     p0, p = 0.5, np.array([0.5, 0.5, 0.5])
@@ -694,7 +696,7 @@ def test_a_rolling_ball_slides_off_when_it_asks_for_more_than_friction_gives(sho
     if shots == 1:
         trail = one(ball, start, lane)
     else:
-        both = (Ball(*columns([ball] * shots)), State(*columns([start] * shots)))
+        both = (RollingBall(*columns([ball] * shots)), State(*columns([start] * shots)))
         found = many(*both, lane)
         trail = Trail(found.time[:, 0], found.states[:, 0], found.modes[:, 0])
     at = trail.modes.tolist().index(SLIDING)

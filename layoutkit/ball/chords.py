@@ -20,7 +20,7 @@ X = (1, x, y, z).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -29,7 +29,17 @@ from numpy.typing import NDArray
 
 from layoutkit.geometry.bores import LIP, Bore
 from layoutkit.geometry.solids import FAR, Ellipsoid, eased, gauss
-from layoutkit.geometry.vectors import Array, cross, dot, frame, minus, segments, square_to, unit
+from layoutkit.geometry.vectors import (
+    Array,
+    Vector,
+    cross,
+    dot,
+    frame,
+    minus,
+    segments,
+    square_to,
+    unit,
+)
 
 Index = NDArray[np.intp]
 Marks = NDArray[np.uint64]
@@ -172,59 +182,10 @@ class _Sweep:
         s0, s1, s2, g0, g1, g2, d0, lean, square = self.pairs[:, :, k].take(lines.step, axis=1)
         y, x = lines.y, lines.x
         along = s0 + s1 * x + s2 * y
-        off = g0 + (g1 + x) * x + (g2 + y) * y - along * along  # at the line's start, squared
+        off = g0 + (g1 + x) * x + (g2 + y) * y - along * along
         across = d0 - along * lean
-        rest = off - self.radius[k] ** 2
-        beside = square < PARALLEL
-        root = across * across - square * rest
-        half = np.sqrt(np.maximum(root, 0.0))
-        over = np.where(beside, 1.0, square)
-        low, high = (-across - half) / over, (half - across) / over
-        if beside.any():
-            low, high = np.where(beside, -FAR, low), np.where(beside, FAR, high)
-            missed = np.where(beside, rest > 0.0, root <= 0.0)
-        else:
-            missed = root <= 0.0
-        steep = np.where(np.abs(lean) < 1e-12, 1e-12, lean)
-        if self.tip[k]:
-            start, end = self._in_cone(along, off, across, lean, square, k)
-        else:
-            at = (self.depth[k] - along) / steep
-            end = np.where(steep > 0.0, at, FAR)
-            start = np.where(steep > 0.0, -FAR, at)
-        ended = end < high
-        low, high = np.maximum(low, start), np.minimum(high, end)
-        return np.where(missed, FAR, low), np.where(missed, -FAR, high), ended
-
-    def _in_cone(
-        self, along: Array, off: Array, across: Array, lean: Array, square: Array, k: int
-    ) -> tuple[Array, Array]:
-        """Where lines enter and leave the endless cone of a bore's drill point.
-
-        Inside, the height left to its apex is at least what lies across the axis times the point's
-        height over its radius.
-        """
-        flat = (self.tip[k] / self.radius[k]) ** 2
-        left = self.depth[k] + self.tip[k] - along
-        a = lean * lean - flat * square
-        b = -(left * lean + flat * across)
-        c = left * left - flat * off
-        # inside where a t^2 + 2 b t + c >= 0 and left - lean t >= 0
-        root = b * b - a * c
-        half = np.sqrt(np.maximum(root, 0.0))
-        w = -(b + np.copysign(half, b))
-        with np.errstate(all="ignore"):
-            one, other = w / a, c / w
-        one, other = np.nan_to_num(one, nan=FAR, posinf=FAR, neginf=-FAR), np.nan_to_num(other)
-        first, last = np.minimum(one, other), np.maximum(one, other)
-        steep = a > 0.0
-        down = lean > 0.0
-        # a line steeper than the cone crosses it once on this side of the apex
-        low = np.where(steep, np.where(down, -FAR, last), first)
-        high = np.where(steep, np.where(down, first, FAR), last)
-        # a flatter one crosses one side twice, or misses it
-        wrong = ~steep & ((root <= 0.0) | (left - lean * 0.5 * (first + last) < 0.0))
-        return np.where(wrong, FAR, low), np.where(wrong, -FAR, high)
+        size = (float(self.radius[k]), float(self.depth[k]), float(self.tip[k]))
+        return _in_bore(along, off, across, lean, square, size)
 
     def within(self, lines: _Lines) -> tuple[Array, Array]:
         """The ends of lines inside the ball and their own step's solid."""
@@ -239,40 +200,16 @@ class _Sweep:
         Two lines with the same mark begin and end their parts at the same surfaces.
         """
         low, high = self.within(lines)
-        held = np.flatnonzero(high - low > THIN)
         marks = np.zeros(len(low), dtype=np.uint64)
-        line, low, high = held, low[held], high[held]
-        step = lines.step[line]
-        rest: list[tuple[Index, Array, Array, Index]] = []
-        for k in range(len(self.bores) - 2, -1, -1):
-            at = np.flatnonzero(self.near[step, k])
-            if not len(at):
-                continue
-            on = line[at]
-            start, end, ended = self.in_bore(_Lines(step[at], lines.y[on], lines.x[on]), k)
-            lo, hi = low[at], high[at]
-            a, b = np.maximum(lo, start), np.minimum(hi, end)
-            met = np.flatnonzero(b - a > THIN)
-            if not len(met):
-                continue
-            at, on, lo, hi, a, b = at[met], on[met], lo[met], hi[met], a[met], b[met]
-            above, below = a - lo > THIN, hi - b > THIN
-            how = above + 2 * below * (1 + ended[met])
-            # a line has several parts here now and then
-            np.add.at(marks, on, self.names[k, how])
-            rest.append((on, a, b, np.full(len(on), k)))
-            # what is left above stays in place, what is left below is added, all else is at rest
-            high[at] = np.where(above, a, lo)
-            more = np.flatnonzero(below)
-            if len(more):
-                line = np.concatenate([line, on[more]])
-                step = np.concatenate([step, step[at[more]]])
-                low, high = np.concatenate([low, b[more]]), np.concatenate([high, hi[more]])
-            open_ = np.flatnonzero(high - low > THIN)
-            if len(open_) < 0.9 * len(low):
-                line, step, low, high = line[open_], step[open_], low[open_], high[open_]
-        rest.append((line, low, high, np.full(len(line), -1)))
-        return _Parts(*(np.concatenate(column) for column in zip(*rest, strict=True))), marks
+
+        def ends(k: int, on: Index) -> tuple[Array, Array, NDArray[np.bool_]]:
+            return self.in_bore(lines.pick(on), k)
+
+        def met(k: int, on: Index, how: Index) -> None:
+            np.add.at(marks, on, self.names[k, how])  # a line has several parts now and then
+
+        near = self.near.T[:, lines.step]
+        return _peeled(low, high, near, ends, met), marks
 
     def layered(
         self, lines: _Lines, parts: _Parts, marks: Marks | None = None
@@ -296,6 +233,171 @@ class _Sweep:
         parts, marks = self.parts(lines)
         self.layered(lines, parts.pick(parts.body < 0), marks)
         return marks
+
+
+def _in_bore(
+    along: Array, off: Array, across: Array, lean: Array, square: Array, size: Vector
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Where lines enter and leave a bore, and whether they leave it by its end, not its wall.
+
+    A line starts ``along`` its axis, the square root of ``off`` from it. As it goes on it gains
+    ``lean`` along the axis, and ``across`` is how what lies across grows at first; ``square`` is the
+    squared sine of the angle between both. ``size``: radius, depth and height of the drill point.
+    FAR and -FAR where a line misses.
+    """
+    radius, depth, tip = size
+    rest = off - radius * radius
+    beside = square < PARALLEL
+    root = across * across - square * rest
+    half = np.sqrt(np.maximum(root, 0.0))
+    over = np.where(beside, 1.0, square)
+    low, high = (-across - half) / over, (half - across) / over
+    missed = root <= 0.0
+    if beside.any():
+        low, high = np.where(beside, -FAR, low), np.where(beside, FAR, high)
+        missed = np.where(beside, rest > 0.0, missed)
+    if tip:
+        start, end = _in_cone(depth + tip - along, off, across, lean, square, tip / radius)
+    else:
+        at = (depth - along) / np.where(np.abs(lean) < 1e-12, 1e-12, lean)
+        start, end = np.where(lean >= 0.0, -FAR, at), np.where(lean >= 0.0, at, FAR)
+    ended = end < high
+    low, high = np.maximum(low, start), np.minimum(high, end)
+    return np.where(missed, FAR, low), np.where(missed, -FAR, high), ended
+
+
+def _in_cone(
+    left: Array, off: Array, across: Array, lean: Array, square: Array, slope: float
+) -> tuple[Array, Array]:
+    """Where lines enter and leave the endless cone of a drill point; they start ``left`` above it.
+
+    Inside, the height left to the apex is at least ``slope`` times what lies across the axis.
+    """
+    flat = slope * slope
+    a = lean * lean - flat * square
+    b = -(left * lean + flat * across)
+    c = left * left - flat * off
+    # inside where a t^2 + 2 b t + c >= 0 and left - lean t >= 0
+    root = b * b - a * c
+    w = -(b + np.copysign(np.sqrt(np.maximum(root, 0.0)), b))
+    with np.errstate(all="ignore"):
+        one, other = (np.nan_to_num(t, nan=FAR, posinf=FAR, neginf=-FAR) for t in (w / a, c / w))
+    first, last = np.minimum(one, other), np.maximum(one, other)
+    # a line steeper than the cone crosses it once on this side of the apex
+    steep, down = a > 0.0, lean > 0.0
+    low = np.where(steep, np.where(down, -FAR, last), first)
+    high = np.where(steep, np.where(down, first, FAR), last)
+    # a flatter one crosses one side twice, or misses it
+    wrong = ~steep & ((root <= 0.0) | (left - lean * 0.5 * (first + last) < 0.0))
+    return np.where(wrong, FAR, low), np.where(wrong, -FAR, high)
+
+
+def _peeled(
+    low: Array,
+    high: Array,
+    near: NDArray[np.bool_],
+    ends: Callable[[int, Index], tuple[Array, Array, NDArray[np.bool_]]],
+    met: Callable[[int, Index, Index], None] | None = None,
+    each: int = 1,
+) -> _Parts:
+    """What lines from low to high (n,) meet of bodies k, the last one first.
+
+    ``near`` (k, n / each) tells which bodies lines may meet, ``each`` of them at a time. ``ends``
+    tells where lines by their number enter and leave body k. ``met`` is told of the lines that meet
+    one, and how each of their parts begins and ends.
+    """
+    line = np.flatnonzero(high - low > THIN)
+    low, high = low[line], high[line]
+    rest: list[_Parts] = []
+    for k in range(len(near) - 1, -1, -1):
+        at = np.flatnonzero(near[k, line // each])
+        if not len(at):
+            continue
+        start, end, ended = ends(k, line[at])
+        lo, hi = low[at], high[at]
+        a, b = np.maximum(lo, start), np.minimum(hi, end)
+        here = np.flatnonzero(b - a > THIN)
+        if not len(here):
+            continue
+        at, lo, hi, a, b = at[here], lo[here], hi[here], a[here], b[here]
+        on = line[at]
+        above, below = a - lo > THIN, hi - b > THIN
+        if met is not None:
+            met(k, on, (above + 2 * below * (1 + ended[here])).astype(np.intp))
+        rest.append(_Parts(on, a, b, np.full(len(on), k)))
+        # what is left above stays in place, what is left below is added, all else is at rest
+        high[at] = np.where(above, a, lo)
+        if below.any():
+            line = np.concatenate([line, on[below]])
+            low, high = np.concatenate([low, b[below]]), np.concatenate([high, hi[below]])
+        left = np.flatnonzero(high - low > THIN)
+        if len(left) < 0.9 * len(low):
+            line, low, high = line[left], low[left], high[left]
+    rest.append(_Parts(line, low, high, np.full(len(line), -1)))
+    return _Parts(
+        np.concatenate([p.line for p in rest]),
+        np.concatenate([p.low for p in rest]),
+        np.concatenate([p.high for p in rest]),
+        np.concatenate([p.body for p in rest]),
+    )
+
+
+class Cavities(NamedTuple):
+    """A bore in n places: entry and axis (n, 3), and its radius, depth and height of its point."""
+
+    entry: Array
+    axis: Array
+    size: Vector
+
+
+def peeled(
+    points: Array,
+    axis: Array,
+    low: Array,
+    high: Array,
+    bores: Sequence[Cavities],
+    near: NDArray[np.bool_],
+) -> tuple[Index, Array, Array, Index]:
+    """What lines meet of bores painted in order: line, both ends and bore of each part, -1 if none.
+
+    In each of n places, or in one for all, lines m start at ``points`` (n, m, 3) along ``axis``
+    (n, 3) and go from ``low`` to ``high`` (n, m). They meet the bores that are ``near`` (bores, n).
+    Lines are counted through all places: m in the first, then m in the second.
+    """
+    n, m = low.shape
+    one = len(points) == 1 and len(axis) == 1
+    if one:
+        every = points[0]
+        square, ahead = np.einsum("mi,mi->m", every, every), every @ axis[0]
+
+    def ends(k: int, on: Index) -> tuple[Array, Array, NDArray[np.bool_]]:
+        held = np.flatnonzero(near[k])
+        entry, along_it = (v if len(v) == 1 else v[held] for v in bores[k][:2])
+        d = axis if len(axis) == 1 else axis[held]
+        lean = np.sum(d * along_it, axis=-1)[:, None]
+        slant = np.cross(d, along_it)
+        apart = np.sum(slant * slant, axis=-1)[:, None]
+        if one:  # products of matrices, which are quick
+            along = along_it @ every.T - np.sum(along_it * entry, axis=-1)[:, None]
+            off = square - 2.0 * (entry @ every.T) + np.sum(entry * entry, axis=-1)[:, None]
+            across = ahead - (entry @ d[0])[:, None] - along * lean
+        else:
+            gap = (points if len(points) == 1 else points[held]) - entry[:, None]
+            along = np.einsum("nmi,ni->nm", gap, np.broadcast_to(along_it, (len(gap), 3)))
+            off = np.einsum("nmi,nmi->nm", gap, gap)
+            across = np.einsum("nmi,ni->nm", gap, np.broadcast_to(d, (len(gap), 3))) - along * lean
+        off -= along * along
+        shape = (len(held), m)
+        lean, apart = np.broadcast_to(lean, along.shape), np.broadcast_to(apart, along.shape)
+        found = _in_bore(along, off, across, lean, apart, bores[k].size)
+        row = np.zeros(n, dtype=np.intp)
+        row[held] = np.arange(len(held))
+        at = row[on // m] * m + on % m
+        start, end, ended = (np.broadcast_to(v, shape).ravel()[at] for v in found)
+        return start, end, ended
+
+    parts = _peeled(low.ravel(), high.ravel(), near, ends, each=m)
+    return parts.line, parts.low, parts.high, parts.body
 
 
 def _near(entry: Array, axis: Array, radius: Array, full: Array) -> NDArray[np.bool_]:

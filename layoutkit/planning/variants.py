@@ -12,7 +12,7 @@ otherwise. An array's first axis counts the variants, n; it may be 1 where they 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -21,11 +21,12 @@ from numpy.typing import NDArray
 
 from layoutkit.ball import density as _density
 from layoutkit.ball import layers as _layers
+from layoutkit.ball.chords import Cavities, peeled
 from layoutkit.geometry import short_forms as _integrals
 from layoutkit.geometry import sphere as _sphere
-from layoutkit.geometry.bores import LIP, Bore
-from layoutkit.geometry.solids import sphere
-from layoutkit.geometry.vectors import Array, Vector, length, minus, segments, square_to
+from layoutkit.geometry.bores import LIP, Bore, rounded_gap
+from layoutkit.geometry.solids import FAR, sphere
+from layoutkit.geometry.vectors import Array, Vector, length, minus, scaled, segments, square_to
 from layoutkit.job.record import Job
 from layoutkit.planning import extras as _extras
 from layoutkit.planning import grip as _grip
@@ -33,14 +34,17 @@ from layoutkit.planning import history as _history
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import placing as _placing
 from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
-from layoutkit.planning.given import arms, layers_of
+from layoutkit.planning.given import arms, label_of, layers_of
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
 RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
 BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
 SLACK = 0.2  # inches by which varied holes may come nearer to each other
+FULL = (RINGS, TURNS)
 MANY = (16, 43)  # the same where old bores are crossed anywhere
-FEW = 64  # variants in one batch of these
+SEVERAL = 200  # varied measurements for which as many are laid
+FEW = 16  # variants in one batch of these
+TURNED = 16 * BATCH  # layouts of a ball with old holes that are worked out at a time
 Part = slice | NDArray[np.intp]  # some of the variants
 
 
@@ -54,6 +58,24 @@ class Cavity(NamedTuple):
     tip: Array
 
 
+class Before(NamedTuple):
+    """The old holes, in the order in which they were cut and filled.
+
+    ``turn`` (n, 3, 3) takes a direction, as a row, from where the ball lies in the job's own layout
+    to where it lies in each variant. ``cavities`` are bores in all variants, ``densities`` (k,) what
+    is painted there, oz/in3. ``whole`` (4, 4) are the homogeneous moments that they took of the ball
+    as it lies at first, None where the ball itself varies; ``parts`` are then the lines on which that
+    is counted: lines, the density that they lose, and 1 where a fill is brought or lost. Lines with
+    None lose the layers.
+    """
+
+    turn: Array
+    cavities: tuple[Cavities, ...]
+    densities: Array
+    whole: Array | None
+    parts: tuple[tuple[_Chords, Array | None], ...]
+
+
 class Model(NamedTuple):
     """A job's variants, all that their statics and inertia depend on.
 
@@ -61,7 +83,7 @@ class Model(NamedTuple):
     ``axes`` (n, 3, 3) the core's unit axes as rows. ``densities`` (n, 3): shell, filler less shell,
     core less filler; of a uniform ball the first alone. ``inner`` (n,) is the shell's inner radius,
     ``semi_axes`` (n, 3), ``excess`` (n,). ``possible`` (n,) is False where no core can exist.
-    ``turning`` are the old bores, where they lie elsewhere in every variant.
+    ``before`` is what the ball had before, None for a new one.
     """
 
     radius: Array
@@ -81,7 +103,7 @@ class Model(NamedTuple):
     cavities: Mapping[Bore, Cavity]
     taken: tuple[_density.Taken, ...]
     possible: NDArray[np.bool_]
-    turning: frozenset[Bore] = frozenset()
+    before: Before | None = None
 
 
 class Outcomes(NamedTuple):
@@ -167,76 +189,99 @@ def model(
     moving = any(name.startswith("grip.") for name in by)
     taken = _density.taken(stand_in, steps, SLACK if moving else 0.0)
     cavities = _cavities(job, holes, taken, by, nominal)
-    turning: frozenset[Bore] = frozenset()
+    before = None
     if job.history is not None:
-        first, toward = tuple(pin[0].tolist()), float(bearing[0])
+        at_first = _placing.place_marks(job)
+        first, toward = at_first.pin, float(at_first.bearing)
         old = _history.place_old(job.history.holes, first, toward, job.bowler.hand, nominal)
-        before = _density.taken(stand_in, _history.history_steps(old, 0), 0.0)
-        # with one layout most old holes stay clear of most new ones
-        reach = math.inf if layout is not None and len(pin) > 1 else 2.0 * SLACK
-        taken = [*before, *taken, *_shared(before, taken, reach)]
-        ends = _turned(before, (first, toward), (pin, bearing), nominal)
-        cavities |= ends
-        turning = frozenset(ends) if layout is not None and len(pin) > 1 else turning
+        steps = _history.history_steps(old, 0)
+        turn = _turned((first, toward), (pin, bearing), nominal)
+        if by:
+            before = _before(steps, turn, None, nominal)
+        else:
+            label, lever_now = label_of(job), float(lever[0])
+            cg_now = scaled(at_first.cg, ball.top_weight * lever_now / nominal)
+            there = _layers.build_body(label, layers, _placing.core_axes(at_first), cg_now)
+            before = _before(steps, turn, there, nominal)
     return Model(
         radius, weight, top, lever, pin, cg, pap, psa, axes, densities, inner, semi, excess,
-        moved("sleeves", 0.0), cavities, tuple(taken), possible, turning,
+        moved("sleeves", 0.0), cavities, tuple(taken), possible, before,
     )  # fmt: skip
 
 
-def _shared(
-    before: list[_density.Taken], after: list[_density.Taken], reach: float
-) -> list[_density.Taken]:
-    """What the later steps take less because of what the earlier ones left.
-
-    Steps that take a share of whatever is there take that share of what the earlier steps changed,
-    too; ``after`` alone was counted on a ball in which nothing had been changed. Bores that are more
-    than ``reach`` inches apart are left out.
-    """
-    shares = [(t.bores, t.share) for t in after if t.layer == 0 and t.share]
-    near: dict[tuple[Bore, Bore], bool] = {}
-
-    def meet(one: Bore, other: Bore) -> bool:
-        if (one, other) not in near:
-            gap = segments(one.entry, one.axis, one.depth, other.entry, other.axis, other.depth)[0]
-            tips = one.tip_height + other.tip_height
-            near[one, other] = gap <= one.radius + other.radius + tips + reach
-        return near[one, other]
-
-    return [
-        _density.Taken(b.layer, (*b.bores, *bores), -share * b.share, -share * b.filled)
-        for bores, share in shares
-        for b in before
-        if all(meet(one, other) for one in b.bores for other in bores)
-    ]
-
-
-def _turned(
-    before: list[_density.Taken],
-    start: tuple[Vector, float],
-    end: tuple[Array, Array],
-    radius: float,
-) -> dict[Bore, Cavity]:
-    """Old bores in all variants: what lies on the ball turns with the pin and its reference line.
-
-    ``start`` is the pin and the bearing of that line for which ``before`` was made, ``end`` are
-    those of the variants.
-    """
+def _turned(start: tuple[Vector, float], end: tuple[Array, Array], radius: float) -> Array:
+    """How a ball is turned, (n, 3, 3), from one pin and bearing of the line at it to others (n,)."""
 
     def frames(pin: Array, bearing: Array) -> Array:
         out = pin / radius
         toward = _sphere.direction(out, bearing)
         return np.stack(np.broadcast_arrays(out, toward, np.cross(out, toward)), axis=-2)
 
-    here = frames(np.array([start[0]]), np.array([start[1]]))
     # rows of both frames are the same directions of the ball
-    turn = np.matmul(here.transpose(0, 2, 1), frames(*end))
-    found = {}
-    for bore in {b for t in before for b in t.bores}:
-        entry, axis = (np.einsum("i,nij->nj", np.array(v), turn) for v in (bore.entry, bore.axis))
-        sizes = (np.array([v]) for v in (bore.radius, bore.depth, bore.tip_height))
-        found[bore] = Cavity(entry, axis, *sizes)
-    return found
+    here = frames(np.array([start[0]]), np.array([start[1]]))
+    return np.asarray(np.matmul(here.transpose(0, 2, 1), frames(*end)))
+
+
+def _before(
+    steps: list[_density.Step], turn: Array, body: _layers.Body | None, radius: float
+) -> Before:
+    """The old holes' steps in all variants; ``body`` is the ball at first where it does not vary."""
+    kept = [
+        s for s, after in zip(steps, [*steps[1:], None], strict=True)
+        if after is None or (after.solid, after.hole) != (s.solid, s.hole)
+    ]  # fmt: skip
+    cavities = tuple(
+        Cavities(
+            np.array(s.solid.entry) @ turn,
+            np.array(s.solid.axis) @ turn,
+            (s.solid.radius, s.solid.depth, s.solid.tip_height),
+        )
+        for s in kept
+    )
+    densities = OZ_PER_IN3 * np.array([s.density for s in kept])
+    if body is None:
+        return Before(turn, cavities, densities, None, tuple(_parts(kept, radius)))
+    change = _density.drill([body], steps, 1 + max((s.hole for s in steps), default=0))[0]
+    whole = np.zeros((4, 4))
+    whole[0, 0] = sum(change.removed_oz)
+    whole[0, 1:] = whole[1:, 0] = change.first
+    whole[1:, 1:] = change.second
+    return Before(turn, cavities, densities, whole, ())
+
+
+def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[_Chords, Array | None]]:
+    """Lines through old holes as the ball lies at first: what each part of them loses.
+
+    Those that begin at the ball's surface begin above it, so that any ball's surface ends them.
+    """
+    at_first = [
+        Cavities(
+            np.array([s.solid.entry]),
+            np.array([s.solid.axis]),
+            (s.solid.radius, s.solid.depth, s.solid.tip_height),
+        )
+        for s in steps
+    ]
+    densities = np.array([s.density * OZ_PER_IN3 for s in steps])
+    for k, (step, c) in enumerate(zip(steps, at_first, strict=True)):
+        bore = step.solid
+        own = {bore: Cavity(c.entry, c.axis, *(np.array([v]) for v in c.size))}
+        chords = _chords((bore,), own, FULL)
+        near = np.array([rounded_gap(bore, s.solid) <= 0.0 for s in steps[:k]], dtype=bool)
+        line, start, end, body = peeled(
+            chords.points, chords.axis, chords.low, chords.high, at_first[:k], near[:, None]
+        )
+
+        def some(at: NDArray[np.intp], lo: Array, hi: Array, of: _Chords = chords) -> _Chords:
+            return _Chords(of.points[:, at], of.axis, lo[None], hi[None], of.weight[:, at])
+
+        layered = body < 0
+        yield some(line[layered], start[layered], end[layered]), None
+        filled = ~layered & (densities[body] > 0.0)
+        if filled.any():
+            yield some(line[filled], start[filled], end[filled]), densities[body[filled]]
+        if step.density:
+            yield chords, np.full(chords.weight.shape[1], -densities[k])
 
 
 def _cavities(
@@ -481,6 +526,11 @@ def changes(found: Model) -> Array:
     fixed = fixed_part(found)
     if fixed is not None:
         total += fixed
+    if found.before is not None:
+        for start in range(0, n, BATCH):
+            part = slice(start, min(start + BATCH, n))
+            total[part] += _taken_before(found, found.before, part)
+        _add_shared(found, found.before, total)
     groups: dict[tuple[Bore, ...], list[_density.Taken]] = {}
     for t in found.taken:
         by_chords = fixed is None or t.layer == _density.CORE or not _stays(t, found.cavities)
@@ -505,8 +555,7 @@ def _add_varying(
 ) -> None:
     """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
 
-    Of bores that cross, where they do: walls that end chords anywhere across a bore call for many
-    more of them when old bores turn with the layout.
+    Only where they come near each other.
     """
     at = np.arange(len(total))
     for i, one in enumerate(bores):
@@ -514,12 +563,137 @@ def _add_varying(
             a, b = found.cavities[one], found.cavities[other]
             near = _near_each_other(_taken_rows(a, at), _taken_rows(b, at))
             at = at[np.broadcast_to(near, at.shape)]
-    crossed = len(bores) > 1 and not found.turning.isdisjoint(bores)
-    number, size = (MANY, FEW) if crossed else ((RINGS, TURNS), BATCH)
-    for start in range(0, len(at), size):
-        some = at[start : start + size]
+    for start in range(0, len(at), BATCH):
+        some = at[start : start + BATCH]
         cavities = {b: _taken_rows(found.cavities[b], some) for b in bores}
-        total[some] += _taken_from(found, _chords(bores, cavities, number), terms, some)
+        total[some] += _taken_from(found, _chords(bores, cavities), terms, some)
+
+
+def _taken_before(found: Model, before: Before, part: Part) -> Array:
+    """What the old holes took of every variant of one batch, (n, 10), as the ball lies there."""
+    turn = _rows(before.turn, part)
+    if before.whole is not None:
+        first = before.whole[0, 1:] @ turn
+        second = turn.transpose(0, 2, 1) @ before.whole[1:, 1:] @ turn
+        removed = np.full(len(turn), before.whole[0, 0])
+    else:
+        # the core as it lies in the ball
+        back = before.turn.transpose(0, 2, 1)
+        there = found._replace(axes=found.axes @ back, cg=(found.cg[:, None] @ back)[:, 0])
+        sums: Array | float = 0.0
+        layers = _layer_terms(found)
+        for chords, density in before.parts:
+            if density is None:
+                sums = sums + _taken_from(there, chords, layers, part)
+                continue
+            low, high = _within_sphere(chords, _rows(found.radius, part))
+            sums = sums + _sums(chords._replace(weight=chords.weight * density), low, high)
+            brought = chords._replace(weight=chords.weight * np.sign(density) * OZ_PER_IN3)
+            sums = sums + _rows(found.sleeves, part)[:, None] * _sums(brought, low, high)
+        rows = np.asarray(sums)
+        removed, square = rows[:, 0], np.empty((len(rows), 3, 3))
+        for k, (i, j) in enumerate(SECOND):
+            square[:, i, j] = square[:, j, i] = rows[:, 4 + k]
+        first = (rows[:, None, 1:4] @ turn)[:, 0]
+        second = turn.transpose(0, 2, 1) @ square @ turn
+    six = np.stack([second[:, i, j] for i, j in SECOND], axis=-1)
+    return np.concatenate([removed[:, None], first, six], axis=1)
+
+
+def _layer_terms(found: Model) -> list[_density.Taken]:
+    """All layers taken whole."""
+    number = 1 if found.semi_axes is None else 3
+    return [_density.Taken(layer, (), 1.0, 0.0) for layer in range(number)]
+
+
+def _add_shared(found: Model, before: Before, total: Array) -> None:
+    """Add to ``total`` (n, 10) what the new holes take of old fills, in place of the layers.
+
+    The terms of the new holes were counted on a ball that nothing had been taken from. Within those
+    that take a share of whatever is there, lines meet the old bodies, the latest first.
+    """
+    n = len(total)
+    for term in found.taken:
+        if term.layer or not term.share:
+            continue
+        own = [found.cavities[b] for b in term.bores]
+        near = np.empty((len(before.cavities), n), dtype=bool)
+        for k, c in enumerate(before.cavities):
+            one = Cavity(c.entry, c.axis, *(np.array([v]) for v in c.size))
+            near[k] = np.logical_and.reduce([_near_each_other(other, one) for other in own])
+        at = np.flatnonzero(near.any(axis=0))
+        number = MANY if before.whole is not None or len(at) <= SEVERAL else FULL
+        for start in range(0, len(at), FEW):
+            some = at[start : start + FEW]
+            cavities = {b: _taken_rows(found.cavities[b], some) for b in term.bores}
+            chords = _chords(term.bores, cavities, number)
+            total[some] += term.share * _exchanged(found, before, chords, near, some)
+
+
+def _exchanged(
+    found: Model,
+    before: Before,
+    chords: _Chords,
+    near: NDArray[np.bool_],
+    some: NDArray[np.intp],
+) -> Array:
+    """What old bodies hold along lines through new holes, less what the layers would: (n, 10)."""
+    shape = (len(some), chords.weight.shape[1])
+    low, high = _within_sphere(chords, _rows(found.radius, some))
+    place = np.repeat(np.arange(len(some)), shape[1])
+    line, start, end, body = peeled(
+        chords.points,
+        chords.axis,
+        np.broadcast_to(low, shape),
+        np.broadcast_to(high, shape),
+        [Cavities(_rows(c.entry, some), _rows(c.axis, some), c.size) for c in before.cavities],
+        near[:, some],
+    )
+    met = body >= 0
+    line, start, end, body = line[met], start[met], end[met], body[met]
+    at = place[line]
+
+    def each(a: Array) -> Array:
+        """Of every part, what belongs to its variant."""
+        return np.broadcast_to(_rows(a, some), (len(some), *a.shape[1:]))[at]
+
+    densities = before.densities[body]
+    densities = densities + np.sign(densities) * each(found.sleeves) * OZ_PER_IN3
+    layers = each(found.densities)
+    sums = np.zeros((3, len(place)))
+
+    def add(density: Array, lo: Array, hi: Array) -> None:
+        size = density * np.maximum(hi - lo, 0.0)
+        mean = 0.5 * (lo + hi)
+        for k, v in enumerate((size, size * mean, size * (mean * mean + (hi - lo) ** 2 / 12.0))):
+            sums[k] += np.bincount(line, v, len(place))
+
+    add(densities - layers[:, 0], start, end)
+    if found.inner is not None and found.semi_axes is not None and found.excess is not None:
+        endless = chords._replace(low=chords.low - FAR, high=chords.high + FAR)
+        center = _moment_rows(found, some) / _rows(found.excess, some)[:, None]
+        core = (_rows(found.axes, some), _rows(found.semi_axes, some), center)
+        inside = (
+            _within_sphere(endless, _rows(found.inner, some)),
+            _within_core(endless, *core),
+        )
+        for layer, bounds in enumerate(inside, start=1):
+            lo, hi = (np.broadcast_to(v, shape).ravel()[line] for v in bounds)
+            add(-layers[:, layer], np.maximum(start, lo), np.minimum(end, hi))
+    s0, s1, s2 = sums.reshape(3, *shape) * chords.weight
+    p = np.broadcast_to(chords.points, (*shape, 3))
+    d = np.broadcast_to(chords.axis, (len(some), 3))
+    out = np.empty((len(some), 10))
+    out[:, 0] = s0.sum(axis=1)
+    once = np.einsum("nl,nlk->nk", s1, p)
+    out[:, 1:4] = np.einsum("nl,nlk->nk", s0, p) + s1.sum(axis=1)[:, None] * d
+    both = s2.sum(axis=1)
+    for k, (i, j) in enumerate(SECOND):
+        out[:, 4 + k] = (
+            np.einsum("nl,nl,nl->n", s0, p[:, :, i], p[:, :, j])
+            + once[:, i] * d[:, j] + once[:, j] * d[:, i] + both * d[:, i] * d[:, j]
+        )  # fmt: skip
+    return out
 
 
 def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
@@ -706,11 +880,11 @@ def at_layouts(job: Job, layout: _layout.Angles, arm: float | None = None) -> Ou
     """The same, of a scale with this arm where one is given, in inches."""
     if job.history is None:
         return evaluate(model(job, layout=layout, arm=arm))
-    # old holes turn with the layout: their chords take room, so these go batch by batch
+    # old holes turn with the layout: their places take room, so these go batch by batch
     d, p, v = np.broadcast_arrays(layout.angle_at_pin, layout.pin_to_pap, layout.angle_at_pap)
     parts = []
-    for at in range(0, len(d), BATCH):
-        some = slice(at, at + BATCH)
+    for at in range(0, len(d), TURNED):
+        some = slice(at, at + TURNED)
         parts.append(
             evaluate(model(job, layout=_layout.Angles(d[some], p[some], v[some]), arm=arm))
         )

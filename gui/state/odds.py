@@ -6,6 +6,7 @@ from collections.abc import Generator
 from dataclasses import dataclass
 
 from layoutkit.errors import InputError
+from layoutkit.output.certainty_report import dropped_words
 from layoutkit.planning.certainty import Drawn, gradually, illegal, limits, percent
 from layoutkit.planning.values import Plan
 
@@ -57,6 +58,8 @@ def odds(plan: Plan, drawn: Drawn) -> Odds:
         f"Now: {whole}, from {chances.draws} draws (to within {100.0 * chances.any.error:.1f} %). "
         f"Beyond its own limit: {each}."
     ]
+    if drawn.dropped:
+        lines.append(dropped_words(drawn.dropped, drawn.dropped + chances.draws))
     if certain:
         lines.append(f"Illegal whatever it weighs: {', '.join(certain)}.")
     short, by = whole.replace("under ", "<").replace("over ", ">"), ""

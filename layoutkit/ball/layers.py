@@ -137,7 +137,7 @@ def can_exist(core: CoreFit) -> Any:
     return (a > 0.0) & (b > 0.0) & (c > 0.0) & (core.density > 0.0)
 
 
-def _physical(rest: Rest, core: CoreFit, moment: float) -> Any:
+def physical(rest: Rest, core: CoreFit, moment: Any) -> Any:
     """Whether a core can exist, is as light as the rules ask and lies inside the filler."""
     f = functions_for(core.excess)
     longest = f.maximum(f.maximum(*core.squares[:2]), core.squares[2])
@@ -146,9 +146,9 @@ def _physical(rest: Rest, core: CoreFit, moment: float) -> Any:
 
 
 def _fit(rest: Rest, thickness: float, shell: float, filler: float, moment: float) -> Layers | None:
-    """The layers with this filler; None where the core is not `_physical`."""
+    """The layers with this filler; None where the core is not `physical`."""
     core = core_of(rest, filler)
-    if not _physical(rest, core, moment):
+    if not physical(rest, core, moment):
         return None
     a, b, c = core.squares
     axes = (math.sqrt(a), math.sqrt(b), math.sqrt(c))
@@ -244,7 +244,7 @@ def _nearest_of(rest: Rest, moment: float, f: Array) -> tuple[float | None, int]
     """The best of some rising filler densities, and its index; None where none is physical."""
     with np.errstate(all="ignore"):
         core = core_of(rest, f)
-        fits = _physical(rest, core, moment)
+        fits = physical(rest, core, moment)
         miss = np.where(fits, core.density / f - CORE_TO_FILLER, np.nan)
         crossed = np.flatnonzero(miss[:-1] * miss[1:] <= 0.0)  # never beside one that does not fit
     if not fits.any():
@@ -264,7 +264,7 @@ def working_fillers(
     f = np.round(np.arange(10, 381) * 0.01, 2)  # as the record allows
     rest = _rest(label, thickness, shell)
     with np.errstate(all="ignore"):
-        fits = _physical(rest, core_of(rest, f), moment)
+        fits = physical(rest, core_of(rest, f), moment)
     return (float(f[fits][0]), float(f[fits][-1])) if fits.any() else None
 
 

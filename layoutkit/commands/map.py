@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-import sys
 import time
-from collections.abc import Callable
 
 from layoutkit.commands.common import (
     Command,
@@ -18,7 +16,7 @@ from layoutkit.commands.common import (
     refuse_input_as_output,
 )
 from layoutkit.commands.job_options import job_arguments, planned_job
-from layoutkit.commands.streams import write
+from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 
 
@@ -62,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
     ranges = maps.Ranges(drilling, val, arcs)
     maps.check_name(args.out, len(arcs))
     begun = time.perf_counter()
-    layout_map = maps.layout_map(plan, ranges, _progress_bar())
+    layout_map = maps.layout_map(plan, ranges, progress_bar())
     seconds = time.perf_counter() - begun
     maps.write(layout_map, args.out)
     verdicts = layout_map.swept.verdict
@@ -73,21 +71,6 @@ def run(args: argparse.Namespace) -> int:
         f"Maps written to {named(args.out)}\n{maps.FLARE}\n"
     )
     return exit_code(plan.outcome)
-
-
-def _progress_bar() -> Callable[[int, int], None]:
-    """A function that shows a bar on standard error after a second, where that is a terminal."""
-    begun = time.perf_counter()
-
-    def show(done: int, whole: int) -> None:
-        if sys.stderr is None or not sys.stderr.isatty() or time.perf_counter() - begun < 1.0:
-            return
-        filled = 40 * done // whole
-        end = "\n" if done == whole else ""
-        sys.stderr.write(f"\r[{'#' * filled}{'.' * (40 - filled)}] {done} of {whole}{end}")
-        sys.stderr.flush()
-
-    return show
 
 
 def _number(option: str, text: str, unit: str) -> float:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import os
 import sys
+import time
+from collections.abc import Callable
 from typing import TextIO
 
 from layoutkit.errors import InputError, LayoutkitError
@@ -28,6 +30,21 @@ def write(text: str) -> None:
         if error.errno in (errno.EPIPE, errno.EINVAL):  # Windows reports the latter
             return
         raise InputError(f"standard output: cannot be written: {system_reason(error)}.") from None
+
+
+def progress_bar() -> Callable[[int, int], None]:
+    """A function that shows a bar on standard error after a second, where that is a terminal."""
+    begun = time.perf_counter()
+
+    def show(done: int, whole: int) -> None:
+        if sys.stderr is None or not sys.stderr.isatty() or time.perf_counter() - begun < 1.0:
+            return
+        filled = 40 * done // whole
+        end = "\n" if done == whole else ""
+        sys.stderr.write(f"\r[{'#' * filled}{'.' * (40 - filled)}] {done} of {whole}{end}")
+        sys.stderr.flush()
+
+    return show
 
 
 def complain(error: LayoutkitError) -> None:

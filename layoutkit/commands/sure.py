@@ -6,7 +6,7 @@ import argparse
 
 from layoutkit.commands.common import Command, exit_code, json_line, quoted
 from layoutkit.commands.job_options import job_arguments, json_argument, planned_job
-from layoutkit.commands.streams import write
+from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 
 
@@ -23,7 +23,7 @@ def run(args: argparse.Namespace) -> int:
     plan = planned_job(args)
     from layoutkit.output.certainty_report import assess, certainty_dict, certainty_text
 
-    certainty = assess(plan, draws)
+    certainty = assess(plan, draws, progress_bar())
     write(json_line(certainty_dict(certainty)) if args.json else certainty_text(certainty))
     return exit_code(plan.outcome)
 

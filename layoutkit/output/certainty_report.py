@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from layoutkit.output.report import table, wrap
@@ -25,12 +26,20 @@ class Assessment(NamedTuple):
     plan: Plan
     spreads: dict[str, Spread]
     chances: tuple[Chance, ...]
+    draws: int
+    dropped: int
 
 
-def assess(plan: Plan, draws: int = 2000) -> Assessment:
-    """Carry the tolerances of the plan's job through; ``draws`` is the number of random draws."""
+def assess(
+    plan: Plan, draws: int = 2000, told: Callable[[int, int], None] | None = None
+) -> Assessment:
+    """Carry the tolerances of the plan's job through; ``draws`` is the number of random draws.
+
+    ``told`` is told how many are done, of how many.
+    """
     spreads = linear(plan.job)
-    return Assessment(plan, spreads, chances(monte_carlo(plan.job, draws), limits(plan.checks)))
+    drawn = monte_carlo(plan.job, draws, told=told)
+    return Assessment(plan, spreads, chances(drawn, limits(plan.checks)), draws, drawn.dropped)
 
 
 def certainty_text(certainty: Assessment) -> str:
@@ -52,6 +61,8 @@ def certainty_text(certainty: Assessment) -> str:
             f"  {_short_name(chance.name):<8}{100.0 * chance.chance:5.1f} %  "
             f"(limit {chance.limit:g} {unit}, sampling error +/- {100.0 * chance.error:.1f} %)"
         )
+    if certainty.dropped:
+        lines += ["", *wrap(dropped_words(certainty.dropped, certainty.draws), "", "")]
     return "\n".join(lines) + "\n"
 
 
@@ -76,8 +87,17 @@ def certainty_dict(certainty: Assessment) -> dict[str, Any]:
             chance.name: {"limit": chance.limit, "chance": chance.chance, "error": chance.error}
             for chance in certainty.chances
         },
+        "draws": {"asked": certainty.draws, "dropped": certainty.dropped},
         "outcome": plan.outcome,
     }
+
+
+def dropped_words(dropped: int, draws: int) -> str:
+    """What is said of draws that were left out."""
+    return (
+        f"{dropped} of {draws} draws are left out: no core that a ball may have fits the label as it "
+        "was drawn."
+    )
 
 
 def _short_name(name: str) -> str:

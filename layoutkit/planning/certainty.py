@@ -3,11 +3,11 @@
 A tolerance is the half-width within which a measurement lies, with no place in it likelier than
 another, so its standard deviation is that over the square root of 3 (JCGM 100:2008, Guide to the
 expression of uncertainty in measurement, 4.3.7). The true low axis lies anywhere in a circle about
-the pin; the arm of a scale that is not calibrated anywhere from 3.0 in to the ball's radius, and its
-deviation is counted from the radius, which the plan takes. A calibrated arm has the standard deviation
-that the record or the shop's file states, normal as an estimate from readings is; where neither does,
-the tolerance of the arm. `linear` adds the effects of single
-inputs in squares; `monte_carlo` draws all of them at once.
+the pin; the arm of a scale that is not calibrated anywhere in the range of `given.arms`, and its
+deviation is counted from the arm that the plan takes. A calibrated arm has the standard deviation that
+the record or the shop's file states, normal as an estimate from readings is; where neither does, the
+tolerance of the arm. `linear` adds the effects of single inputs in squares; `monte_carlo` draws all of
+them at once.
 """
 
 from __future__ import annotations
@@ -21,18 +21,21 @@ from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
 from layoutkit.geometry import sphere as _sphere
+from layoutkit.geometry.solids import gauss
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale, Tolerances
 from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
-from layoutkit.planning.given import UNCALIBRATED_ARM_LOW, psa_arc
+from layoutkit.planning.given import arms, psa_arc
 from layoutkit.planning.layout import pin_to_val
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
 DRAWS, SEED = 2000, 20250101
-PIECE = 100  # draws between two pauses of `gradually`: some 20 ms
+PIECE = 150  # draws between two pauses of `gradually`: some 20 ms
+MANY = 1024  # draws at once where nothing waits for a pause
+NODES = 5  # of Gauss's rule over the range of an input between ends
 STATICS = ("top_oz", "side_oz", "finger_oz")
 MOST_TURN = 30.0  # degrees; a reference line is never laid out worse than this
 
@@ -40,16 +43,16 @@ MOST_TURN = 30.0  # degrees; a reference line is never laid out worse than this
 class Input(NamedTuple):
     """One measured input: its name among `variants.model`'s shifts, in words, and its tolerance.
 
-    ``disc`` numbers the two parts of a place that lies anywhere in a circle; ``below`` is of an
-    input that can only be less than stated; ``normal`` is of one whose standard deviation is known,
-    and ``tolerance`` is that.
+    ``disc`` numbers the two parts of a place that lies anywhere in a circle; ``ends`` are the shifts
+    between which an input lies evenly where it is not in their middle; ``normal`` is of one whose
+    standard deviation is known, and ``tolerance`` is that.
     """
 
     name: str
     words: str
     tolerance: float
     disc: bool = False
-    below: bool = False
+    ends: tuple[float, float] | None = None
     normal: bool = False
 
     @property
@@ -94,11 +97,13 @@ class Illegal(NamedTuple):
 
 class Drawn(NamedTuple):
     """What the draws gave: of each figure the mean, the deviation counted from the plan's own figure
-    (root of the mean square), and the draws (n,) themselves."""
+    (root of the mean square), the draws (n,) themselves, and how many were ``dropped`` because no core
+    that a ball may have could be inside."""
 
     mean: Mapping[str, float]
     deviation: Mapping[str, float]
     figures: Mapping[str, Array]
+    dropped: int = 0
 
 
 def tolerances(job: Job) -> Tolerances:
@@ -156,8 +161,9 @@ def inputs(job: Job) -> tuple[Input, ...]:
 def _arm(job: Job, t: Tolerances) -> Input:
     scale = job.scale or Scale()
     if scale.arm is None:
-        reach = max(job.ball.diameter / 2.0 - UNCALIBRATED_ARM_LOW, 0.0)
-        return Input("arm", "scale's arm", reach, below=True)
+        own, *others = arms(job)
+        ends = (min(0.0, *(a - own for a in others)), max(0.0, *(a - own for a in others)))
+        return Input("arm", "scale's arm", max(abs(ends[0]), ends[1]), ends=ends)
     if scale.arm_sd is None:
         return Input("arm", "scale's arm", min(t.arm, 0.5 * scale.arm))
     return Input("arm", "scale's arm", scale.arm_sd, normal=True)
@@ -194,8 +200,8 @@ def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) ->
 def linear(job: Job) -> dict[str, Spread]:
     """The uncertainty of every figure of the plan, of static weights as the event's scale reads.
 
-    Each input is moved by its standard deviation to both sides (the arm to one), and half the
-    difference taken. Raises InputError as `plan` does.
+    Each input is moved by its standard deviation to both sides, and half the difference taken; the arm
+    is moved over its range. Raises InputError as `plan` does.
     """
     result = {}
     for name, variances in propagated(inputs(job), lambda shift: figures(job, shift)).items():
@@ -215,21 +221,34 @@ def propagated(
     """The variance of every figure, by the words of the inputs that it comes from.
 
     ``found`` takes shifts of the inputs by name and gives the figures, all (n,). Linear propagation
-    of independent inputs (JCGM 100:2008, 5.1.2, formula 10), with differences for the derivatives.
+    of independent inputs (JCGM 100:2008, 5.1.2, formula 10), with differences for the derivatives. An
+    input that lies evenly between ends, however wide and lopsided, is not taken as linear: the mean
+    square of what it changes is integrated over its range.
     """
-    rows = 1 + 2 * len(given)
+    even = [i for i in given if i.ends is not None]
+    places, shares = gauss(NODES)
+    rows = 1 + 2 * len(given) + NODES * len(even)
     shift = {i.name: np.zeros(rows) for i in given}
     for k, i in enumerate(given):
-        shift[i.name][1 + 2 * k] = 0.0 if i.below else i.deviation
-        shift[i.name][2 + 2 * k] = -i.deviation
-    halves = np.array([1.0 if i.below else 0.5 for i in given])
+        if i.ends is None:
+            shift[i.name][1 + 2 * k], shift[i.name][2 + 2 * k] = i.deviation, -i.deviation
+    start = 1 + 2 * len(given)
+    for k, i in enumerate(even):
+        low, high = i.ends or (0.0, 0.0)
+        at = start + NODES * k
+        shift[i.name][at : at + NODES] = low + (high - low) * places
     result = {}
     for name, values in found(shift).items():
-        # a core that cannot exist says nothing about that side
-        effects = np.nan_to_num((values[1::2] - values[2::2]) * halves)
+        # a core that cannot exist says nothing about that side, but the other side does
+        up, down = values[1:start:2] - values[0], values[0] - values[2:start:2]
+        effects = np.where(np.isnan(up), down, np.where(np.isnan(down), up, 0.5 * (up + down)))
+        effects = np.nan_to_num(effects)
         variances: dict[str, float] = {}
         for i, effect in zip(given, effects.tolist(), strict=True):
             variances[i.words] = variances.get(i.words, 0.0) + effect * effect
+        away = np.nan_to_num(values[start:] - values[0]).reshape(len(even), NODES)
+        for i, square in zip(even, (away * away @ shares).tolist(), strict=True):
+            variances[i.words] += square
         result[name] = variances
     return result
 
@@ -242,19 +261,28 @@ def _reading(job: Job, name: str) -> float:
     return allowance / OZ_PER_LB if name == "weight_lb" else 0.0
 
 
-def monte_carlo(job: Job, draws: int = DRAWS, seed: int = SEED) -> Drawn:
+def monte_carlo(
+    job: Job,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    told: Callable[[int, int], None] | None = None,
+) -> Drawn:
     """All inputs drawn at once, and the scale's reading with them; the same seed, the same draws.
 
-    A draw whose core cannot exist is left out. Raises InputError as `plan` does, and where no draw
-    is left.
+    A draw whose core `plan` would refuse is left out. ``told`` is told how many are done, of how
+    many. Raises InputError as `plan` does, and where no draw is left.
     """
-    work = gradually(job, draws, seed, draws)
+    work = gradually(job, draws, seed, MANY)
     while True:
         try:
-            next(work)
+            done = next(work)
         except StopIteration as end:
+            if told is not None:
+                told(draws, draws)
             result: Drawn = end.value
             return result
+        if told is not None:
+            told(done, draws)
 
 
 def gradually(
@@ -273,8 +301,7 @@ def gradually(
             drawn_sd = np.clip(rng.standard_normal(draws + 1), -3.0, 3.0)
             shift[i.name] = i.deviation * drawn_sd
         elif not i.disc:
-            low = -i.tolerance
-            shift[i.name] = rng.uniform(low, 0.0 if i.below else i.tolerance, draws + 1)
+            shift[i.name] = rng.uniform(*(i.ends or (-i.tolerance, i.tolerance)), draws + 1)
     discs = [i for i in given if i.disc]
     if discs:
         radius = discs[0].tolerance * np.sqrt(rng.uniform(0.0, 1.0, draws + 1))
@@ -300,7 +327,8 @@ def gradually(
         drawn[name] = values + rng.uniform(-reading, reading, len(values))
     mean = {name: float(v.mean()) for name, v in drawn.items()}
     square = {name: float(np.mean((v - stated[name]) ** 2)) for name, v in drawn.items()}
-    return Drawn(mean, {name: math.sqrt(v) for name, v in square.items()}, drawn)
+    deviation = {name: math.sqrt(v) for name, v in square.items()}
+    return Drawn(mean, deviation, drawn, draws - int(kept.sum()))
 
 
 def limits(checks: Iterable[Check]) -> dict[str, float]:

@@ -176,6 +176,8 @@ def model(
         core = _layers.core_of(rest, filler)
         excess = core.excess
         possible = _layers.can_exist(core)
+        if by:  # no plan is made of a ball as it was drawn if its core is refused
+            possible = possible & _layers.physical(rest, core, top * own)
         squares = np.stack(np.broadcast_arrays(*core.squares), axis=-1)
         semi = np.sqrt(np.where(possible[:, None], squares, 1.0))
         parts = np.broadcast_arrays(shell, filler - shell, core.density - filler)
@@ -272,14 +274,12 @@ def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[_Chords,
             chords.points, chords.axis, chords.low, chords.high, at_first[:k], near[:, None]
         )
 
-        def some(at: NDArray[np.intp], lo: Array, hi: Array, of: _Chords = chords) -> _Chords:
-            return _Chords(of.points[:, at], of.axis, lo[None], hi[None], of.weight[:, at])
-
         layered = body < 0
-        yield some(line[layered], start[layered], end[layered]), None
+        yield _some(chords, line[layered], start[None, layered], end[None, layered]), None
         filled = ~layered & (densities[body] > 0.0)
         if filled.any():
-            yield some(line[filled], start[filled], end[filled]), densities[body[filled]]
+            part = _some(chords, line[filled], start[None, filled], end[None, filled])
+            yield part, densities[body[filled]]
         if step.density:
             yield chords, np.full(chords.weight.shape[1], -densities[k])
 
@@ -363,14 +363,43 @@ def _lens(apart: float, rings: int, turns: int) -> tuple[Array, Array, Array]:
 
 
 class _Chords(NamedTuple):
-    """Chords along a bore, cut off by the other bores: points (n, L, 3), axis (n, 3), ends along it
-    (n, L), weights (n, L)."""
+    """Chords along a bore, cut off by the other bores: they start at entry + x e1 + y e2.
 
-    points: Array
+    ``entry``, ``e1``, ``e2`` and ``axis`` are (n, 3), the middle two as long as the bore's radius;
+    ``x`` and ``y`` (L,) are the places over a unit disc, ends along the axis and weights (n, L).
+    """
+
+    entry: Array
+    e1: Array
+    e2: Array
     axis: Array
+    x: Array
+    y: Array
     low: Array
     high: Array
     weight: Array
+
+    @property
+    def points(self) -> Array:
+        """Where they start, (n, L, 3)."""
+        return (
+            self.entry[:, None]
+            + self.x[:, None] * self.e1[:, None]
+            + self.y[:, None] * self.e2[:, None]
+        )
+
+    def over(self, start: Array, one: Array, other: Array) -> Array:
+        """A function that is linear over the disc, by its values (n,): (n, L)."""
+        places = np.stack([np.ones_like(self.x), self.x, self.y])
+        return np.asarray(np.stack(np.broadcast_arrays(start, one, other), axis=-1) @ places)
+
+    def square(self, o: Array, u: Array, v: Array) -> Array:
+        """The squared length of o + x u + y v, each (n, 3): (n, L)."""
+        x, y = self.x, self.y
+        places = np.stack([np.ones_like(x), 2.0 * x, 2.0 * y, x * x, 2.0 * x * y, y * y])
+        pairs = ((o, o), (o, u), (o, v), (u, u), (u, v), (v, v))
+        parts = np.broadcast_arrays(*(np.sum(a * b, axis=-1) for a, b in pairs))
+        return np.asarray(np.stack(parts, axis=-1) @ places)
 
 
 def _chords(
@@ -392,45 +421,56 @@ def _chords(
         across = np.cross(np.cross(c.axis, np.array(gap)), c.axis)
     e1 = across / np.linalg.norm(across, axis=-1, keepdims=True)
     e2 = np.cross(c.axis, e1)
-    r = c.radius[:, None, None]
-    points = c.entry[:, None] + r * (x[:, None] * e1[:, None] + y[:, None] * e2[:, None])
+    r = c.radius[:, None]
     high = c.depth[:, None] + c.tip[:, None] * (1.0 - np.hypot(x, y))
-    low = np.full_like(high, -1.0)
+    area = np.broadcast_to(weight * r * r, (len(r), len(weight)))
+    chords = _Chords(c.entry, r * e1, r * e2, c.axis, x, y, np.full_like(high, -1.0), high, area)
     for other in bores:
-        if other == first:
-            continue
-        o = cavities[other]
-        gap = points - o.entry[:, None]
-        lean = np.sum(c.axis * o.axis, axis=-1)[:, None]
-        along = np.sum(gap * o.axis[:, None], axis=-1)
-        across = np.sum(gap * c.axis[:, None], axis=-1) - along * lean
-        square = 1.0 - lean * lean
-        flat = square < 1e-12
-        square = np.where(flat, 1.0, square)
-        rest = np.sum(gap * gap, axis=-1) - along * along - (o.radius * o.radius)[:, None]
-        root = across * across - square * rest
-        half = np.sqrt(np.maximum(root, 0.0)) / square
-        middle = -across / square
-        far = np.where(rest <= 0.0, 99.0, -99.0)
-        gone = root <= 0.0
-        enters = np.where(flat, -99.0, np.where(gone, 99.0, middle - half))
-        leaves = np.where(flat, far, np.where(gone, -99.0, middle + half))
-        end = (o.depth + o.tip / 3.0)[:, None]
-        if _beside(other, first) and other.tip_height:
-            off = np.sqrt(np.maximum(rest + (o.radius * o.radius)[:, None], 0.0))
-            end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / o.radius[:, None])
-        bottom = np.where(lean > 1e-9, (end - along) / np.where(lean > 1e-9, lean, 1.0), 99.0)
-        low, high = np.maximum(low, enters), np.minimum(np.minimum(high, leaves), bottom)
-    area = weight * (c.radius * c.radius)[:, None]
-    return _Chords(points, c.axis, low, high, np.broadcast_to(area, (len(area), len(weight))))
+        if other != first:
+            chords = _cut_off(chords, cavities[other], _beside(other, first))
+    return chords
+
+
+def _cut_off(chords: _Chords, o: Cavity, beside: bool) -> _Chords:
+    """What of chords is inside another bore; the drill point of one ``beside`` is not flattened."""
+    start = chords.entry - o.entry
+    lean = np.sum(chords.axis * o.axis, axis=-1)[:, None]
+    along = chords.over(*(np.sum(v * o.axis, axis=-1) for v in (start, chords.e1, chords.e2)))
+    across = np.sum(start * chords.axis, axis=-1)[:, None] - along * lean
+    square = 1.0 - lean * lean
+    flat = square < 1e-12
+    square = np.where(flat, 1.0, square)
+    radius = o.radius[:, None]
+    rest = chords.square(start, chords.e1, chords.e2) - along * along - radius * radius
+    root = across * across - square * rest
+    half = np.sqrt(np.maximum(root, 0.0)) / square
+    middle = -across / square
+    far = np.where(rest <= 0.0, 99.0, -99.0)
+    gone = root <= 0.0
+    enters = np.where(flat, -99.0, np.where(gone, 99.0, middle - half))
+    leaves = np.where(flat, far, np.where(gone, -99.0, middle + half))
+    end = (o.depth + o.tip / 3.0)[:, None]
+    if beside and o.tip.any():
+        off = np.sqrt(np.maximum(rest + radius * radius, 0.0))
+        end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / radius)
+    bottom = np.where(lean > 1e-9, (end - along) / np.where(lean > 1e-9, lean, 1.0), 99.0)
+    low, high = np.maximum(chords.low, enters), np.minimum(np.minimum(chords.high, leaves), bottom)
+    return chords._replace(low=low, high=high)
+
+
+def _between(chords: _Chords, b: Array, c: Array) -> tuple[Array, Array]:
+    """The ends of chords where t^2 + 2 b t + c <= 0; ``c`` is written over."""
+    root = b * b - c
+    np.maximum(root, 0.0, out=root)
+    np.sqrt(root, out=root)
+    return np.maximum(chords.low, -b - root), np.minimum(chords.high, root - b)
 
 
 def _within_sphere(chords: _Chords, radius: Array) -> tuple[Array, Array]:
     """The ends of the chords inside centred spheres of these radii (n,)."""
-    p, d = chords.points, chords.axis[:, None]
-    b = np.sum(p * d, axis=-1)
-    root = np.sqrt(np.maximum(b * b - np.sum(p * p, axis=-1) + (radius * radius)[:, None], 0.0))
-    return np.maximum(chords.low, -b - root), np.minimum(chords.high, -b + root)
+    b = np.sum(chords.entry * chords.axis, axis=-1)[:, None]
+    c = chords.square(chords.entry, chords.e1, chords.e2) - (radius * radius)[:, None]
+    return _between(chords, b, c)
 
 
 def _within_core(
@@ -438,60 +478,40 @@ def _within_core(
 ) -> tuple[Array, Array]:
     """The ends of the chords inside ellipsoids: unit axes as rows (n, 3, 3), centres (n, 3).
 
-    In the space where the core is a unit sphere the chord's ends are the roots of a quadratic,
-    whose coefficients are linear in the core's matrix and centre.
+    In the space where the core is a unit sphere the chord's ends are the roots of a quadratic.
     """
     m = axes / semi_axes[:, :, None]
-    q = np.matmul(m.transpose(0, 2, 1), m)
-    d = chords.axis
-    qc = np.einsum("nij,nj->ni", q, center)
-    if len(d) == 1:
-        p = chords.points[0]
-        qd = q @ d[0]
-        a = (qd @ d[0])[:, None]
-        b = qd @ p.T - np.sum(qd * center, axis=-1)[:, None]
-        both = np.stack(
-            [p[:, i] * p[:, j] * (1.0 if i == j else 2.0) for i, j in SECOND]
-            + [-2.0 * p[:, k] for k in range(3)]
-        )
-        form = np.stack([q[:, i, j] for i, j in SECOND] + [qc[:, k] for k in range(3)], axis=-1)
-        c = form @ both + (np.sum(qc * center, axis=-1) - 1.0)[:, None]
-    else:
-        u = np.einsum("nij,nlj->nli", m, chords.points - center[:, None])
-        v = np.einsum("nij,nj->ni", m, d)
-        a = np.sum(v * v, axis=-1)[:, None]
-        b = np.sum(u * v[:, None], axis=-1)
-        c = np.sum(u * u, axis=-1) - 1.0
-    b /= a
-    c /= a
-    root = b * b
-    root -= c
-    np.maximum(root, 0.0, out=root)
-    np.sqrt(root, out=root)
-    return np.maximum(-b - root, chords.low), np.minimum(root - b, chords.high)
+
+    def there(v: Array) -> Array:
+        return np.asarray((m @ v[:, :, None])[:, :, 0])
+
+    o, u, v, d = map(there, (chords.entry - center, chords.e1, chords.e2, chords.axis))
+    a = np.sum(d * d, axis=-1)[:, None]
+    b = chords.over(*(np.sum(w * d, axis=-1) for w in (o, u, v))) / a
+    return _between(chords, b, (chords.square(o, u, v) - 1.0) / a)
 
 
 def _sums(chords: _Chords, low: Array, high: Array) -> Array:
     """Moments (n, 10) of chords with these ends: 1, x, y, z, then the second ones as `SECOND`."""
-    length = np.maximum(high - low, 0.0)
+    size = np.maximum(high - low, 0.0)
     mean = 0.5 * (high + low)
-    p, d = chords.points, chords.axis
-    w = length * chords.weight
-    wt = w * mean
-    wtt = np.sum(wt * mean + w * length * length / 12.0, axis=-1)
-    pp = np.stack([p[..., i] * p[..., j] for i, j in SECOND], axis=-1)
-    if len(p) == 1:
-        s0, s1, s2, t1 = np.sum(w, axis=-1), w @ p[0], w @ pp[0], wt @ p[0]
-    else:
-        s0, s1 = np.sum(w, axis=-1), np.einsum("nl,nlk->nk", w, p)
-        s2, t1 = np.einsum("nl,nlk->nk", w, pp), np.einsum("nl,nlk->nk", wt, p)
-    t0 = np.sum(wt, axis=-1)
-    out = np.empty((len(s0), 10))
-    out[:, 0] = s0
-    out[:, 1:4] = s1 + t0[:, None] * d
-    for k, (i, j) in enumerate(SECOND):
-        out[:, 4 + k] = s2[:, k] + t1[:, i] * d[:, j] + t1[:, j] * d[:, i] + wtt * d[:, i] * d[:, j]
-    return out
+    w = size * chords.weight
+    return _assembled(chords, w, w * mean, w * (mean * mean + size * size * (1.0 / 12.0)))
+
+
+def _assembled(chords: _Chords, s0: Array, s1: Array, s2: Array) -> Array:
+    """Moments (n, 10) from the integrals of 1, t and t^2 along every chord, (n, L)."""
+    x, y = chords.x, chords.y
+    zero = s0 @ np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    one = s1 @ np.stack([np.ones_like(x), x, y], axis=-1)
+    sums = np.concatenate([zero, one, s2.sum(axis=-1)[:, None]], axis=-1)
+    u = sums[:, [[0, 1, 2, 6], [1, 3, 4, 7], [2, 4, 5, 8], [6, 7, 8, 9]]]
+    frame = np.stack((chords.entry, chords.e1, chords.e2, chords.axis), axis=-1)  # (n, 3, 4)
+    whole = frame @ u @ frame.transpose(0, 2, 1)
+    first = (frame @ u[:, :, :1])[:, :, 0]
+    return np.concatenate(
+        [sums[:, :1], first, np.stack([whole[:, i, j] for i, j in SECOND], axis=-1)], axis=1
+    )
 
 
 # --- evaluation -----------------------------------------------------------------------------------
@@ -543,7 +563,7 @@ def changes(found: Model) -> Array:
         chords = _chords(bores, found.cavities)
         if fixed is not None and found.semi_axes is not None:
             chords = _near(chords, found)
-        if chords.points.shape[1]:
+        if len(chords.x):
             for at in range(0, n, BATCH):
                 part = slice(at, min(at + BATCH, n))
                 total[part] += _taken_from(found, chords, terms, part)
@@ -680,20 +700,7 @@ def _exchanged(
         for layer, bounds in enumerate(inside, start=1):
             lo, hi = (np.broadcast_to(v, shape).ravel()[line] for v in bounds)
             add(-layers[:, layer], np.maximum(start, lo), np.minimum(end, hi))
-    s0, s1, s2 = sums.reshape(3, *shape) * chords.weight
-    p = np.broadcast_to(chords.points, (*shape, 3))
-    d = np.broadcast_to(chords.axis, (len(some), 3))
-    out = np.empty((len(some), 10))
-    out[:, 0] = s0.sum(axis=1)
-    once = np.einsum("nl,nlk->nk", s1, p)
-    out[:, 1:4] = np.einsum("nl,nlk->nk", s0, p) + s1.sum(axis=1)[:, None] * d
-    both = s2.sum(axis=1)
-    for k, (i, j) in enumerate(SECOND):
-        out[:, 4 + k] = (
-            np.einsum("nl,nl,nl->n", s0, p[:, :, i], p[:, :, j])
-            + once[:, i] * d[:, j] + once[:, j] * d[:, i] + both * d[:, i] * d[:, j]
-        )  # fmt: skip
-    return out
+    return _assembled(chords, *(sums.reshape(3, *shape) * chords.weight))
 
 
 def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
@@ -718,10 +725,13 @@ def _near(chords: _Chords, found: Model) -> _Chords:
     kept = (np.linalg.norm(p + nearest[:, None] * d, axis=-1) < reach) & (
         chords.high[0] > chords.low[0]
     )
-    return _Chords(
-        chords.points[:, kept], chords.axis, chords.low[:, kept], chords.high[:, kept],
-        chords.weight[:, kept],
-    )  # fmt: skip
+    return _some(chords, np.flatnonzero(kept), chords.low[:, kept], chords.high[:, kept])
+
+
+def _some(chords: _Chords, at: NDArray[np.intp], low: Array, high: Array) -> _Chords:
+    """Some chords, or parts of them, with other ends (n, L)."""
+    weight = chords.weight[:, at]
+    return chords._replace(x=chords.x[at], y=chords.y[at], low=low, high=high, weight=weight)
 
 
 def _centers(found: Model) -> Array:

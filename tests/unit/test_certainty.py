@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 import sympy
 
+from layoutkit.ball.layers import working_fillers
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, parse_job
 from layoutkit.planning import certainty
 from layoutkit.planning.certainty import Chance
+from layoutkit.planning.given import arms, label_of
 from layoutkit.planning.plan import plan
 
 
@@ -44,12 +46,48 @@ def test_the_chance_of_any_limit_counts_each_draw_once(record: dict[str, Any]) -
     found = certainty.illegal(drawn, limits)
     beyond = sum(
         any(abs(drawn.figures[name][k]) > limit for name, limit in limits.items())
-        for k in range(400)
+        for k in range(found.draws)
     )
-    assert found.draws == 400
-    assert found.any.chance == beyond / 400
+    assert found.draws == 400 - drawn.dropped
+    assert found.any.chance == beyond / found.draws
     assert found.each == certainty.chances(drawn, limits)
     assert max(c.chance for c in found.each) < found.any.chance < sum(c.chance for c in found.each)
+
+
+def test_draws_whose_core_a_plan_would_refuse_are_left_out_and_counted(
+    record: dict[str, Any],
+) -> None:
+    """A filler on the edge of what works: a plan of a denser one is refused."""
+    job = parse_job(record)
+    label = label_of(job)
+    assert label.shell is not None
+    works = working_fillers(label, *label.shell, job.ball.top_weight * arms(job)[0])
+    assert works is not None
+    record["ball"]["filler_density"] = works[1]
+    record["tolerances"] = {"densities": 0.05}
+    drawn = certainty.monte_carlo(parse_job(record), 500)
+    assert 50 < drawn.dropped < 450
+    assert all(len(values) == 500 - drawn.dropped for values in drawn.figures.values())
+
+
+def test_the_arm_of_an_uncalibrated_scale_is_carried_over_its_whole_range(
+    record: dict[str, Any],
+) -> None:
+    """Alone it moves a static weight as the mean square over its range has it, by a fine sum."""
+    record["tolerances"] = dict.fromkeys(certainty.tolerances(parse_job(record)).model_dump(), 0)
+    record["scale"] = {"allowance": 0.0}
+    job = parse_job(record)
+    own, *others = arms(job)
+    low, high = min(own, *others), max(own, *others)
+    levers = low + (high - low) * (np.arange(40) + 0.5) / 40
+
+    def top(lever: float) -> float:
+        return plan(parse_job(record | {"scale": {"arm": lever}})).statics.top_oz
+
+    own_top = plan(job).statics.top_oz
+    expected = math.sqrt(float(np.mean([(top(lever) - own_top) ** 2 for lever in levers])))
+    spread = certainty.linear(job)["top_oz"]
+    assert spread.deviation == pytest.approx(expected, rel=0.003)
 
 
 def test_without_tolerances_only_the_scales_reading_spreads(record: dict[str, Any]) -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from layoutkit.commands.streams import read_standard_input
 from layoutkit.errors import InputError
@@ -33,6 +34,13 @@ def job_arguments(p: argparse.ArgumentParser) -> None:
         "LAYOUTKIT_SHOP, else shop.json in the user's configuration folder)",
     )
     shop.add_argument("--no-shop", action="store_true", help="ignore the shop's file")
+    p.add_argument(
+        "--confirm",
+        metavar="FIELD",
+        action="append",
+        default=[],
+        help="the unusual value of this field, which a question names, is meant; again for each field",
+    )
     p.add_argument(
         "--fitted",
         action="store_true",
@@ -74,7 +82,27 @@ def planned_job(args: argparse.Namespace) -> Plan:
 
 def read_shop_job(source: str, args: argparse.Namespace) -> Job:
     """The record of a file, or of standard input for `-`, with what the shop's file says."""
-    return with_shop_file(read_job(source), args)
+    job = with_shop_file(read_job(source), args)
+    if not args.confirm:
+        return job
+    from layoutkit.planning.questions import confirmed
+
+    try:
+        return confirmed(job, args.confirm)
+    except InputError as error:
+        raise InputError(f"--confirm: {error}") from None
+
+
+def with_confirmed(record: Mapping[str, Any], job: Job, fields: Sequence[str]) -> dict[str, Any]:
+    """A decoded record with the values of some fields confirmed; all else stays as it was typed."""
+    from layoutkit.job.usual import value_at
+    from layoutkit.planning.questions import confirmable
+
+    answers = dict(record.get("confirmed") or {})
+    for field in fields:
+        typed = value_at(record, field)
+        answers[field] = confirmable(job, field) if typed is None else typed
+    return {**record, "confirmed": answers} if answers else dict(record)
 
 
 def read_job(source: str) -> Job:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from layoutkit.commands.common import (
     Command,
@@ -14,9 +15,17 @@ from layoutkit.commands.common import (
     refuse_another_kind,
     refuse_input_as_output,
 )
-from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
+from layoutkit.commands.job_options import (
+    form_arguments,
+    job_arguments,
+    planned_job,
+    with_confirmed,
+)
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
+
+if TYPE_CHECKING:
+    from layoutkit.planning.values import Plan
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -65,8 +74,26 @@ def run(args: argparse.Namespace) -> int:
         write_sheet(plan, args.sheet, args.paper or "letter", args.roll)
         if not args.json:
             text += f"\nWork sheet written to {named(args.sheet)}\n"
+    if args.confirm and args.job != "-":
+        text += _keep_confirmed(args, plan)
     write(text)
     return exit_code(plan.outcome)
+
+
+def _keep_confirmed(args: argparse.Namespace, plan: Plan) -> str:
+    """Write what is confirmed into the record's file; what to tell of it."""
+    from layoutkit.job.files import locked
+    from layoutkit.job.record import parse_job
+    from layoutkit.job.store import kept_words, load_record, save_record
+
+    with locked(args.job):
+        record = with_confirmed(load_record(args.job), plan.job, args.confirm)
+        parse_job(record)
+        kept = save_record(record, args.job)
+    if args.json:
+        return ""
+    fields = ", ".join(args.confirm)
+    return f"\nConfirmed in {named(args.job)}: {fields}.{kept_words(kept)}\n"
 
 
 COMMAND = Command(
@@ -74,10 +101,12 @@ COMMAND = Command(
     "plan a job: marks, holes, weights, inertia, checks, work sheet",
     "Plan a job: where every mark and hole lies, static weights and inertia after drilling,\n"
     "and whether the ball is legal. Exit code 1 where the plan fails a rule, 3 where a\n"
-    "figure that a check needs is missing.",
+    "figure that a check needs is missing. With --confirm the record keeps that an unusual value is\n"
+    "meant.",
     "  layoutkit plan job.json\n"
     "  layoutkit plan job.json --units metric --sheet job.pdf --paper a4\n"
-    "  layoutkit plan - --json < job.json",
+    "  layoutkit plan - --json < job.json\n"
+    "  layoutkit plan job.json --confirm bowler.grip.bridge",
     arguments,
     run,
 )

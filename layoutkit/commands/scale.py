@@ -68,6 +68,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Calibrate the arm, fit the shop, or show what the shop's file holds."""
     from layoutkit.job.shop import Shop, change_shop
+    from layoutkit.job.usual import arm_words
     from layoutkit.output.shop_report import calibration_lines, fit_dict, fit_lines, shop_lines
 
     tests = _tests(args)
@@ -98,6 +99,9 @@ def run(args: argparse.Namespace) -> int:
     if args.save:
         # on what the file holds by now, for another program may have written it meanwhile
         shop = change_shop(path, lambda held: reduce(lambda s, change: change(s), changes, held))
+    question = None
+    if calibration is not None and getattr(shop.scale, "reading", None) != "half_difference":
+        question = arm_words(calibration.arm)
     if args.json:
         values = {
             "format": "layoutkit-scale",
@@ -105,6 +109,7 @@ def run(args: argparse.Namespace) -> int:
             "file": str(path),
             "saved": args.save,
             "calibration": None if calibration is None else calibration._asdict(),
+            "question": question,
             "fit": None if fit is None else fit_dict(fit),
             "unusable": [u._asdict() for u in unusable],
             "shop": shop.model_dump(mode="json"),
@@ -113,7 +118,7 @@ def run(args: argparse.Namespace) -> int:
         return FINE
     lines: list[str] = []
     if calibration is not None:
-        lines += calibration_lines(calibration, tests)
+        lines += calibration_lines(calibration, tests, question)
     if fit is not None:
         lines += [*([""] if lines else []), *fit_lines(fit, unusable)]
     if calibration is None and fit is None:

@@ -16,7 +16,12 @@ from layoutkit.commands.common import (
     quoted,
     today,
 )
-from layoutkit.commands.job_options import form_arguments, job_arguments, planned_job
+from layoutkit.commands.job_options import (
+    form_arguments,
+    job_arguments,
+    planned_job,
+    with_confirmed,
+)
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
 
@@ -71,7 +76,7 @@ def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, 
     from layoutkit.job.rules import overall
 
     if args.record:
-        record, job = _record_with_weighing(args, stage, typed)
+        record, job = _record_with_weighing(args, stage, typed, plan.job)
         plan = replace(plan, job=plan.job.model_copy(update={"weighings": job.weighings}))
     # with --record the record's other weights of this stage are judged too
     measured = typed if typed and not args.record else recorded(plan, stage)
@@ -94,7 +99,7 @@ def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, 
 
 
 def _record_with_weighing(
-    args: argparse.Namespace, stage: Stage, measured: dict[str, float]
+    args: argparse.Namespace, stage: Stage, measured: dict[str, float], planned: Job
 ) -> tuple[dict[str, Any], Job]:
     """The record with what was measured put in, and the job that it then is."""
     from layoutkit.bench.weighing import with_weighing
@@ -104,6 +109,7 @@ def _record_with_weighing(
     record = with_weighing(
         load_record(args.job), stage, measured, args.date or today(), args.by or ""
     )
+    record = with_confirmed(record, planned, args.confirm)
     return record, parse_job(record)
 
 

@@ -5,7 +5,7 @@ A new number of the record is one row here and one line in its model.
 
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
-from typing import Any, cast
+from typing import Any, NamedTuple, cast
 
 from pydantic_core import core_schema
 
@@ -56,7 +56,7 @@ class Limit:
         number = self._number(value)
         if not self.low <= number <= self.high:
             given = shown(value) if isinstance(value, str) else f"{shown(value)} {self.unit}"
-            raise InputError(f"{given} is outside {self.range}.")
+            raise InputError(f"{given} is outside {self.range}{hint(self.path, number)}.")
         return number
 
     def _number(self, value: object) -> float:
@@ -100,6 +100,33 @@ def _sleeve(path: str) -> tuple[Limit, ...]:
         Limit(f"{path}.length", 0.0, 6.0, "in", "Length of the sleeve", True),
         Limit(f"{path}.density", 0.1, 5.0, "g/cm3", "Density of the sleeve"),
     )
+
+
+class Hint(NamedTuple):
+    """What a number beyond its limits may have been meant as, from ``low`` to ``high``."""
+
+    path: str
+    low: float
+    high: float
+    words: str
+
+
+# common practice, no source: what people write into these fields
+HINTS = (
+    Hint("ball.diameter", 26.0, 28.0, "circumference?"),
+    Hint("ball.diameter", 210.0, 225.0, "mm?"),
+    Hint("bowler.grip.*.span", 50.0, 140.0, "mm?"),
+    Hint("ball.top_weight", 14.0, 150.0, "grams?"),
+    Hint("bowler.pap.over", -8.0, 0.0, "the other side? over is positive for both hands"),
+)
+
+
+def hint(path: str, number: float) -> str:
+    """The end of a refusal: what the number may have been meant as; empty where nobody can tell."""
+    for each in HINTS:
+        if each.path == path and each.low <= number <= each.high:
+            return f" ({each.words})"
+    return ""
 
 
 LIMITS: tuple[Limit, ...] = (

@@ -88,6 +88,7 @@ def report(plan: Plan, units: Units = "fraction") -> str:
         (
             _head(plan, units),
             _cautions(plan),
+            _questions(plan),
             _marks(plan, units),
             _layout(plan, units),
             _steps(plan, units),
@@ -704,6 +705,15 @@ def _cautions(plan: Plan) -> list[str]:
     lines = [_title("Cautions", "the gravest first")]
     for caution in plan.cautions:
         lines += wrap(caution, "! ")
+    return lines
+
+
+def _questions(plan: Plan) -> list[str]:
+    if not plan.questions:
+        return []
+    lines = [_title("Questions", "figures that are unusual; --confirm FIELD keeps one as meant")]
+    for question in plan.questions:
+        lines += wrap(f"{question.field}: {question.words}", "? ")
     return lines
 
 

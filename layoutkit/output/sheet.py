@@ -717,7 +717,11 @@ def _cautions(plan: Plan, width: float, shown: int) -> _Block:
         blocks.append(_paragraph(f"and {rest} more: see `layoutkit plan`", width, bold=True))
     if not blocks:
         blocks.append(_paragraph("none", width))
-    return _stack((_heading("Cautions", width), _stack(blocks, 0.6)), 1.0)
+    parts = [_heading("Cautions", width), _stack(blocks, 0.6)]
+    if plan.questions:
+        asked = [_paragraph(q.words, width, "?") for q in plan.questions]
+        parts += [_heading("Questions: unusual figures", width), _stack(asked, 0.6)]
+    return _stack(parts, 1.0)
 
 
 # --- the page -------------------------------------------------------------------------------------

@@ -12,8 +12,10 @@ from layoutkit.job.shop import Shop, SurfaceTest
 from layoutkit.output.report import table, wrap
 
 
-def calibration_lines(calibration: ArmFound, tests: Sequence[SurfaceTest]) -> list[str]:
-    """A calibration as text: the arm, each test, and what does not agree."""
+def calibration_lines(
+    calibration: ArmFound, tests: Sequence[SurfaceTest], question: str | None = None
+) -> list[str]:
+    """A calibration as text: the arm, each test, what does not agree, and what is asked about it."""
     rows = [("test", "weight", "growth", "lever", "arm", "")]
     for i, (test, arm) in enumerate(zip(tests, calibration.arms, strict=True)):
         remark = "left out: does not agree with the others" if i in calibration.left_out else ""
@@ -25,6 +27,8 @@ def calibration_lines(calibration: ArmFound, tests: Sequence[SurfaceTest]) -> li
         f"The scale's arm is {calibration.arm:.3f} +/- {calibration.sd:.3f} in (one standard deviation)."
     ]
     lines += table(rows)
+    if question:
+        lines += wrap(question, "? ")
     if calibration.scatter is None:
         lines += wrap("One test shows no slip: make two more, with other weights.")
     elif calibration.scatter > 2.0:

@@ -33,6 +33,7 @@ from layoutkit.planning import placing as _placing
 from layoutkit.planning import ruin as _ruin
 from layoutkit.planning.cautions import cautions
 from layoutkit.planning.placing import MarkPoints, Placed
+from layoutkit.planning.questions import questions
 from layoutkit.planning.values import (
     BoreCut,
     Core,
@@ -77,6 +78,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     ruined = _ruin.reasons(job, placed)
     checks, spreads = _checks(job, rule_set, statics, placed, bool(ruined))
     holes, extras = len(placed.holes), len(placed.extras)
+    walls = _walls(placed)
     result = Plan(
         job=job,
         radius=radius,
@@ -84,7 +86,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         layout=_layout_numbers(job, marks),
         distances=_mark_arcs(marks, radius),
         holes=_hole_plans(job, placed, changes[0]),
-        walls=_walls(placed),
+        walls=walls,
         statics=statics,
         inertia=_inertia(bodies[0], changes[0], placed),
         core=None
@@ -95,6 +97,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         outcome=_rules.overall(checks),
         cautions=(),
         reasons=ruined,
+        questions=questions(job, placed, walls),
         spreads=spreads,
         extra_holes=_extra_plans(placed, changes[0].removed_oz[holes:]),
         old_holes=_old_plans(placed, changes[0].removed_oz[holes + extras :]),

@@ -308,6 +308,82 @@ def test_usage_errors_are_one_sentence(argv: tuple[str, ...], words: Any, run: A
     run(*argv).refused(*words)
 
 
+# --- questions ------------------------------------------------------------------------------------
+
+
+def test_confirm_writes_the_value_into_the_record_and_leaves_the_rest_as_typed(
+    run: Any, write: Any, record: dict[str, Any]
+) -> None:
+    record["bowler"]["grip"]["bridge"] = "13/16 in"
+    path = write(record)
+    told = run("plan", path, "--json").json
+    assert [q["field"] for q in told["questions"]] == ["bowler.grip.bridge"]
+    done = run("plan", path, "--confirm", "bowler.grip.bridge")
+    assert done.code == run("plan", path).code
+    assert "--confirm FIELD" not in done.out
+    assert "Confirmed in" in done.out
+    answers = {"bowler.grip.bridge": "13/16 in"}
+    assert json.loads(Path(path).read_text()) == {**record, "confirmed": answers}
+    assert run("plan", path, "--json").json["questions"] == []
+
+
+@pytest.mark.parametrize("command", ["sure", "change"])
+def test_confirm_of_another_command_leaves_the_record_alone(
+    command: str, run: Any, write: Any, record: dict[str, Any]
+) -> None:
+    record["bowler"]["grip"]["bridge"] = "13/16"
+    path = write(record)
+    before = Path(path).read_bytes()
+    assert run(command, path, "--confirm", "bowler.grip.bridge").code in (0, 1)
+    assert Path(path).read_bytes() == before
+
+
+def test_confirm_refuses_what_is_no_figure(run: Any, write: Any, record: dict[str, Any]) -> None:
+    path = write(record)
+    before = Path(path).read_bytes()
+    run("plan", path, "--confirm", "bowler.nmae").refused("--confirm", "bowler.nmae")
+    assert Path(path).read_bytes() == before
+
+
+def test_weigh_with_record_keeps_what_is_confirmed(
+    run: Any, write: Any, record: dict[str, Any]
+) -> None:
+    record["bowler"]["grip"]["bridge"] = "13/16"
+    path = write(record)
+    run("weigh", path, "--side", "0.4", "--record", "--confirm", "bowler.grip.bridge")
+    kept = json.loads(Path(path).read_text())
+    assert kept["confirmed"] == {"bowler.grip.bridge": "13/16"}
+    assert kept["weighings"]["drilled"]["side"] == 0.4
+
+
+def test_an_unusual_arm_is_asked_about_by_scale(run: Any) -> None:
+    # arm = R w / x: 4.275 in x 2 oz / 1.5 oz = 5.7 in
+    odd, plain = ("scale", "--test", "2", "1.5"), ("scale", "--test", "2", "2.5")
+    assert "usual is 2 to 4.6 in" in " ".join(run(*odd).out.split())
+    assert "usual is" not in run(*plain).out
+    assert run(*plain, "--json").json["question"] is None
+
+
+# --- errors of the program ------------------------------------------------------------------------
+
+
+def test_an_error_of_the_program_is_one_sentence_and_its_traceback_lies_in_the_log(
+    run: Any, monkeypatch: pytest.MonkeyPatch, own_state_folder: Path
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("planted")
+
+    monkeypatch.setattr("layoutkit.planning.plan.plan", broken)
+    done = run("plan", FIRST)
+    log = own_state_folder / "layoutkit" / "error.log"
+    assert done.code == 70
+    assert done.out == ""
+    assert str(log) in done.err
+    assert done.err.count("\n") == 1
+    assert "Traceback" not in done.err
+    assert "ZeroDivisionError: planted" in log.read_text()
+
+
 # --- weigh ----------------------------------------------------------------------------------------
 
 

@@ -1,0 +1,116 @@
+"""Usual ranges of a record's figures, narrower than what `limits` lets pass.
+
+Every range is common practice, no source. A figure outside its range is asked about, for it may be a
+slip of the pen; it may also be meant. Lengths are inches, weights ounces.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from layoutkit.errors import InputError
+from layoutkit.job.limits import limit_at
+
+
+class Usual(NamedTuple):
+    """The usual range of a field, both ends in it; ``above`` leaves the low end out.
+
+    ``what`` names the figure as the subject of a sentence. ``no_thumb`` is True for a grip without a
+    thumb hole only, False for one with it, None for both.
+    """
+
+    path: str
+    low: float
+    high: float
+    unit: str
+    what: str
+    above: bool = False
+    no_thumb: bool | None = None
+
+    def holds(self, value: float) -> bool:
+        """Whether a value is usual."""
+        low = self.low < value if self.above else self.low - SAME <= value
+        return low and value <= self.high + SAME
+
+    @property
+    def range(self) -> str:
+        """The range in words: `2 to 5 in`, `up to 4 in`."""
+        if not self.above and math.isfinite(self.low):
+            return f"{self.low:g} to {self.high:g} {self.unit}"
+        least = f"more than {self.low:g} and " if math.isfinite(self.low) else ""
+        return f"{least}up to {self.high:g} {self.unit}"
+
+
+SAME = 1e-9  # two values no farther apart are one
+MOST_APART = 0.75  # inches between the two spans
+LEAST_WALL = 0.125  # inches between any holes but the two fingers'
+LEAST_SLEEVE_WALL = 1.0 / 16.0  # inches
+LEAST_SLUG = 0.5  # of the depth of its hole
+ARM = Usual("scale.arm", 2.0, 4.6, "in", "the scale's arm")
+USUAL: tuple[Usual, ...] = (
+    Usual("bowler.pap.over", 2.0, 6.5, "in", "the PAP's place over"),
+    Usual("bowler.pap.up", -2.0, 2.0, "in", "the PAP's place up"),
+    Usual("bowler.pap.down", -2.0, 2.0, "in", "the PAP's place down"),
+    Usual("bowler.grip.bridge", 0.0, 0.75, "in", "the bridge", above=True),
+    *(
+        row
+        for finger in ("middle", "ring")
+        for row in (
+            Usual(
+                f"bowler.grip.{finger}.span", 2.0, 5.0, "in", f"the {finger} span", no_thumb=False
+            ),
+            Usual(
+                f"bowler.grip.{finger}.span", 1.25, 3.0, "in",
+                f"the {finger} span from the palm mark", no_thumb=True,
+            ),
+            Usual(
+                f"bowler.grip.{finger}.diameter", -math.inf, 1.125, "in",
+                f"the {finger} hole's diameter",
+            ),
+            Usual(
+                f"bowler.grip.{finger}.depth", 0.0, 2.5, "in", f"the {finger} hole's depth",
+                above=True,
+            ),
+        )
+    ),
+    Usual("bowler.grip.thumb.depth", 0.0, 3.25, "in", "the thumb hole's depth", above=True),
+    Usual("ball.top_weight", 0.0, 5.0, "oz", "the label's top weight", above=True),
+    ARM,
+)  # fmt: skip
+
+
+def arm_words(arm: float) -> str | None:
+    """What is asked about a scale's arm; None where it is usual."""
+    if ARM.holds(arm):
+        return None
+    return (
+        f"The scale's arm is {arm:.3f} in, usual is {ARM.range}: were the weight's place, the ball's "
+        "diameter and the growth of the reading as they are stated?"
+    )
+
+
+def value_at(record: Any, path: str) -> Any:
+    """What stands at a field's dotted path of a model or of a decoded record; None where nothing does."""
+    for part in path.split("."):
+        if isinstance(record, Mapping):
+            record = record.get(part)
+        elif isinstance(record, list | tuple):
+            record = record[int(part)] if part.isdigit() and int(part) < len(record) else None
+        else:
+            record = getattr(record, part, None)
+    return record
+
+
+def same_value(path: str, one: Any, other: Any) -> bool:
+    """Whether two values of a field are one, however each is written."""
+    row = limit_at(path)
+    if row is not None:
+        try:
+            one, other = row.parse(one), row.parse(other)
+        except InputError:
+            return False
+    if isinstance(one, int | float) and isinstance(other, int | float):
+        return abs(one - other) <= SAME
+    return bool(one == other)

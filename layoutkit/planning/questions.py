@@ -1,0 +1,215 @@
+"""What a plan asks: figures outside their usual ranges, and figures that look like another unit.
+
+A question changes no number, no outcome and no exit code. It is silent for a value that the record
+has `confirmed`. The ranges and the habits behind them are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from layoutkit.errors import InputError
+from layoutkit.geometry.vectors import dot
+from layoutkit.job.limits import limit_at
+from layoutkit.job.record import Job
+from layoutkit.job.usual import (
+    ARM,
+    LEAST_SLEEVE_WALL,
+    LEAST_SLUG,
+    LEAST_WALL,
+    MOST_APART,
+    SAME,
+    USUAL,
+    same_value,
+    value_at,
+)
+from layoutkit.planning.extras import INSPECTION, VENT
+from layoutkit.planning.grip import FINGERS, Wall
+from layoutkit.planning.placing import Placed
+from layoutkit.planning.values import Question
+from layoutkit.units import fraction
+
+LB_PER_KG = 1.0 / 0.45359237
+HEAVIEST_KG = 7.4  # a ball of more kilograms would be heavier than any rule allows
+LONG_SPAN = 4.0  # inches; a hand that large bowls a heavier ball
+CG_BEARING = "ball.psa.cg_bearing"
+
+
+def questions(job: Job, placed: Placed, walls: Sequence[Wall]) -> tuple[Question, ...]:
+    """The questions about a job in the order of the record, those confirmed left out."""
+    asked = (
+        *_outside_usual(job),
+        *_spans_apart(job),
+        *_sleeves(job),
+        *_thin_walls(job, placed, walls),
+        *_vents(placed),
+        *_kilograms(job),
+        *_cg_bearing(job),
+    )
+    return tuple(each for each in asked if not _is_confirmed(job, each.field))
+
+
+def confirmed(job: Job, fields: Iterable[str]) -> Job:
+    """The job with the values that some fields have now confirmed.
+
+    Raises InputError for a field that the record does not have or that holds no single value.
+    """
+    answers = dict(job.confirmed)
+    for field in fields:
+        answers[field] = confirmable(job, field)
+    return job.model_copy(update={"confirmed": answers})
+
+
+def confirmable(job: Job, field: str) -> float | str:
+    """The value of a field as its record states it. Raises InputError where it has no such value."""
+    value, row = _value(job, field), limit_at(field)
+    if row is None or not isinstance(value, int | float | str):
+        raise InputError(
+            "has no figure that can be confirmed; possible: a field that a question names.",
+            field,
+        )
+    return value if isinstance(value, str) else row.write(float(value))
+
+
+def _value(job: Job, field: str) -> object:
+    value = value_at(job, field)
+    return 0.0 if value is None and field == CG_BEARING and job.ball.psa is not None else value
+
+
+def _is_confirmed(job: Job, field: str) -> bool:
+    return field in job.confirmed and same_value(field, job.confirmed[field], _value(job, field))
+
+
+def _outside_usual(job: Job) -> Iterator[Question]:
+    no_thumb = job.bowler.grip.thumb is None
+    half_difference = getattr(job.scale, "reading", None) == "half_difference"
+    for usual in USUAL:
+        value = value_at(job, usual.path)
+        if value is None or usual.holds(value):
+            continue
+        if usual.no_thumb not in (None, no_thumb) or (usual is ARM and half_difference):
+            continue
+        shown = f"{value:.3g}" if usual.unit == "oz" else _inches(value)
+        yield Question(
+            usual.path,
+            f"{_capital(usual.what)} is {shown} {usual.unit}, usual is {usual.range}: is it meant?",
+        )
+
+
+def _spans_apart(job: Job) -> Iterator[Question]:
+    grip = job.bowler.grip
+    apart = abs(grip.middle.span - grip.ring.span)
+    if apart > MOST_APART + SAME:
+        yield Question(
+            "bowler.grip.ring.span",
+            f"The spans are {_inches(apart)} in apart, usual is up to {_inches(MOST_APART)} in: is it "
+            "meant?",
+        )
+
+
+def _sleeves(job: Job) -> Iterator[Question]:
+    for name in (*FINGERS, "thumb"):
+        part = getattr(job.bowler.grip, name)
+        sleeve = None if part is None else part.sleeve
+        if sleeve is None:
+            continue
+        at = f"bowler.grip.{name}.sleeve"
+        oval = getattr(part, "oval", None)
+        wall = (sleeve.bore - (part.diameter if oval is None else oval.length)) / 2.0
+        if wall < LEAST_SLEEVE_WALL - SAME:
+            yield Question(
+                f"{at}.bore",
+                f"The wall of the {name} sleeve is {_inches(wall)} in, usual is "
+                f"{_inches(LEAST_SLEEVE_WALL)} in or more: is it meant?",
+            )
+        if name == "thumb" and sleeve.length_net < LEAST_SLUG * part.depth - SAME:
+            field = f"{at}.bore_depth" if sleeve.length is None else f"{at}.length"
+            yield Question(
+                field,
+                f"The thumb slug is {_inches(sleeve.length_net)} in long, less than half of its hole of "
+                f"{_inches(part.depth)} in: is it meant?",
+            )
+
+
+def _thin_walls(job: Job, placed: Placed, walls: Sequence[Wall]) -> Iterator[Question]:
+    fields = _fields(placed)
+    for wall in walls:
+        if wall.holes == FINGERS or wall.thickness >= LEAST_WALL - SAME:
+            continue
+        one, other = wall.holes
+        # the hole that is easiest to put elsewhere stands second
+        yield Question(
+            fields[other],
+            f"The wall between the {one} and {other} holes is {wall.thickness:.2f} in, usual is "
+            f"{_inches(LEAST_WALL)} in or more: is it meant?",
+        )
+
+
+def _fields(placed: Placed) -> dict[str, str]:
+    """For each hole by name a field of the record that says where it is or how deep."""
+    fields = {hole.name: f"bowler.grip.{hole.name}.depth" for hole in placed.holes}
+    vents = 0
+    for extra in placed.extras:
+        if extra.kind == INSPECTION:
+            fields[extra.name] = "extra_holes.inspection.over"
+        else:
+            fields[extra.name] = f"extra_holes.vents.{vents}.over"
+            vents += 1
+    for n, old in enumerate(placed.old):
+        fields.setdefault(old.name, f"history.holes.{n}.depth")
+    return fields
+
+
+def _vents(placed: Placed) -> Iterator[Question]:
+    entries = {hole.name: hole.finished.entry for hole in placed.holes}
+    fields = _fields(placed)
+    for extra in placed.extras:
+        if extra.kind != VENT:
+            continue
+        # z points out through the grip centre
+        entry, hole = extra.bore.entry, entries[extra.into]
+        if entry[2] < 0.0 or dot(entry, hole) < 0.0:
+            yield Question(
+                fields[extra.name],
+                f"The {extra.name} enters from the far half of the ball and is "
+                f"{extra.bore.depth:.2f} in long: is it meant?",
+            )
+
+
+def _kilograms(job: Job) -> Iterator[Question]:
+    ball, grip = job.ball, job.bowler.grip
+    if ball.weight > HEAVIEST_KG:
+        return
+    long_span = max(grip.middle.span, grip.ring.span)
+    if ball.rg_low is not None:
+        beside = "with RG data"
+    elif long_span > LONG_SPAN:
+        beside = f"beside a span of {_inches(long_span)} in"
+    else:
+        return
+    yield Question(
+        "ball.weight",
+        f"A ball of {ball.weight:.2f} lb {beside} is unusual: is that kg, "
+        f"{LB_PER_KG * ball.weight:.2f} lb?",
+    )
+
+
+def _cg_bearing(job: Job) -> Iterator[Question]:
+    psa = job.ball.psa
+    if psa is None or not job.ball.pin_to_cg or "cg_bearing" in psa.model_fields_set:
+        return
+    yield Question(
+        CG_BEARING,
+        "The CG mark's bearing is left out on a ball with a PSA mark, so the CG mark is taken to lie on "
+        "the line from the pin to the PSA mark: does it?",
+    )
+
+
+def _inches(value: float) -> str:
+    """An exact sixty-fourth as a fraction, another length in decimals."""
+    exact = abs(value * 64.0 - round(value * 64.0)) < 1e-6
+    return fraction(value) if exact else f"{value:.3f}"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

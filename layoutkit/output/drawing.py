@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 
 from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.geometry.vectors import Array, Vector
-from layoutkit.planning.marking import ARC_STEP, MarkingStep, landed
+from layoutkit.planning.marking import ARC_STEP, Crossing, MarkingStep, landed
 from layoutkit.planning.values import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
 from layoutkit.units import Units, format_length
 
@@ -333,6 +333,10 @@ class _Sketch:
         """An arc as it is measured on the ball."""
         return format_length(inches, self.units, ARC_STEP)
 
+    def fine(self, inches: float) -> str:
+        """A length that is marked as printed: a whole number of sixty-fourths at most."""
+        return format_length(inches, self.units)
+
     def mirror(self, points: ArrayLike) -> Array:
         """From the grip frame to the bowler's, or back."""
         return np.asarray(mirror(np.asarray(points, dtype=float), self.hand))
@@ -514,6 +518,9 @@ class _Sketch:
 
     def step(self, step: MarkingStep) -> None:
         """A marking step's marks, the lines it starts from, the swing and the arc, as its words tell."""
+        if step.crossing is not None:
+            self.crossing_step(step, step.crossing)
+            return
         here, sighted = self.at[step.at], self.at[step.toward]
         line = float(bearing(here, sighted))
         apart = float(arc(here, sighted, self.radius))
@@ -535,8 +542,39 @@ class _Sketch:
         if step.length > 0.0:
             self.line("measure", step.new, self.walked(here, line + turn, step.length))
             middle = _walked(here, line + turn, step.length / 2.0)
-            self.callout("measure", step.new, f"measure {self.length(step.length)}", middle)
-        for name in dict.fromkeys((step.at, step.toward, step.new)):
+            self.callout("measure", step.new, f"measure {self.fine(step.length)}", middle)
+        self.step_marks(step.at, step.toward, step.new)
+
+    def crossing_step(self, step: MarkingStep, crossing: Crossing) -> None:
+        """A place that two measures give: both of them, and the centreline where it is one."""
+        here, new = self.at[step.at], self.at[step.new]
+        self.measure(step.new, here, new, step.length)
+        if crossing.mark in self.at:
+            self.measure(
+                f"{crossing.mark} to {step.new}", self.at[crossing.mark], new, crossing.length
+            )
+            self.step_marks(step.at, crossing.mark, step.new)
+            return
+        normal = np.cross(self.at["grip_center"], self.at["fingers"])
+        normal /= math.sqrt(normal @ normal)
+        square = new - (new @ normal) * normal
+        foot = square * (self.radius / math.sqrt(square @ square))
+        reach = float(arc(here, foot, self.radius))
+        along = self.walked(here, float(bearing(here, foot)), reach)
+        self.line("centreline", "centreline", along)
+        self.measure(f"centreline to {step.new}", foot, new, crossing.length)
+        self.step_marks(step.at, step.new)
+
+    def measure(self, name: str, start: Array, end: Array, length: float) -> None:
+        """An arc that is measured from one place to another, with its length in words."""
+        way = float(bearing(start, end))
+        self.line("measure", name, self.walked(start, way, length))
+        middle = _walked(start, way, length / 2.0)
+        self.callout("measure", name, f"measure {self.fine(length)}", middle)
+
+    def step_marks(self, *names: str) -> None:
+        """The marks and hole centres that a step is about."""
+        for name in dict.fromkeys(names):
             kind = _STEP_MARKS.get(name, "hole")
             self.markers.append(Marker(kind, name, self.mirror(self.at[name])))
             text = f"{name} hole" if kind == "hole" else self.mark_names()[kind]

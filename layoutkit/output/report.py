@@ -18,6 +18,7 @@ from layoutkit.job.record import Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overall
 from layoutkit.job.words import check_words, static_words
 from layoutkit.planning.given import UNCALIBRATED_ARM_LOW
+from layoutkit.planning.grip_marks import STOP, edge_checks
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.values import (
@@ -281,7 +282,26 @@ def _proof(plan: Plan, units: Units) -> list[str]:
     lines = [_title("Before the bit", "measure these arcs from each hole's centre")]
     lines += table(proof_rows(plan, units))
     lines.append(f"  Stop if one is off by more than {most}; let a second person measure too.")
+    lines += table(edge_rows(plan, units))
+    stop = format_length(STOP, units)
+    lines.append(
+        f"  Stop if one of these is off by more than {stop}: it is the span that a hand feels."
+    )
     return lines
+
+
+def edge_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Spans and bridge from edge to edge: a heading, then a row each."""
+    checks = edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius)
+    rows: list[tuple[str, ...]] = [("edge to edge", "cut", "finished")]
+    for check in checks[:-1]:
+        cut = check.finished if check.cut is None else check.cut
+        rows.append((check.name, *(format_length(v, units) for v in (cut, check.finished))))
+    bridge = checks[-1]
+    assert bridge.cut is not None
+    square = f"{format_length(bridge.finished, units)} square to the centreline"
+    rows.append((bridge.name, format_length(bridge.cut, units), square))
+    return rows
 
 
 def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:

@@ -28,6 +28,7 @@ from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.report import (
     PLUG_CAUTION,
     certainty_rows,
+    edge_rows,
     extra_rows,
     lean_words,
     old_rows,
@@ -37,6 +38,7 @@ from layoutkit.output.report import (
     weighed_words,
 )
 from layoutkit.output.roll_report import summary_rows
+from layoutkit.planning.grip_marks import STOP
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.values import HolePlan, Mark, OvalPlan, Plan
@@ -569,9 +571,22 @@ def _proof(plan: Plan, width: float) -> _Block:
         _heading("Before the bit: measure these arcs (in)", width),
         _table(columns, head, rows, 11.0),
         _paragraph(stop, width, bold=True),
+        _edges(plan, width),
+        _paragraph(f"Stop if one is off by more than {fraction(STOP)} in.", width, bold=True),
         _initials(("measured by", "second initials"), width),
     )
     return _stack(blocks, 1.0)
+
+
+def _edges(plan: Plan, width: float) -> _Block:
+    """Spans and bridge as a rule reads them from edge to edge, with boxes."""
+    head, *lines = edge_rows(plan)
+    rows = [
+        [BOLD + name, cut.removesuffix(" in") + TICK, finished] for name, cut, finished in lines
+    ]
+    rows = [[a, b, c.replace(" in", "", 1)] for a, b, c in rows]
+    columns = [_Column(80.0), _Column(54.0, "right"), _Column(width - 134.0, "right")]
+    return _table(columns, list(head), rows, 11.0)
 
 
 def _initials(names: Sequence[str], width: float) -> _Block:

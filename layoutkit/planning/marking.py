@@ -1,22 +1,26 @@
 """The marking steps: how to lay a plan out on a ball from the factory's marks alone.
 
-A step is a value. Each one starts at a mark that is on the ball already, sights along the great
-circle toward another one, swings a whole number of degrees, and measures an arc in sixteenths. The
-numbers that follow a rounded step are worked out from where that step really lands, so roundings do
-not add up: every hole's centre comes out within 1/8 in of the plan.
+A step is a value. Up to the grip centre each one starts at a mark that is on the ball already, sights
+along the great circle toward another one, swings a whole number of degrees, and measures an arc in
+thirty-seconds. What follows a rounded step is worked out from where that step really lands, so
+roundings do not add up. The gripping holes follow by the arcs that their spans and the bridge are
+made of (`grip_marks`), in sixty-fourths, so that these hold whatever the steps before lost.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from layoutkit.geometry.sphere import arc, bearing, mirror, walk, wrap180
-from layoutkit.geometry.vectors import Vector
+from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
+from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
 
-ARC_STEP = 16  # arcs are printed in sixteenths of an inch
+ARC_STEP = 16  # arcs that are read off are printed in sixteenths of an inch
+MARK_STEP = 32  # arcs that carry the marks up to the grip centre
 NEAR_ENOUGH = 1.0 / 32.0  # inches; below it a hole is marked by its own grip numbers
 NO_LINE = 1.0 / 32.0  # inches; two marks nearer than this give no line to sight along
 
@@ -30,14 +34,28 @@ NAMES = {
 }
 
 
+class Crossing(NamedTuple):
+    """The second measure of a place that two measures give: ``length`` inches from ``mark``.
+
+    ``mark`` is a hole's name, or `centreline` where the measure is square to the centreline. ``right``
+    tells on which side of the centreline the place is, seen from outside with the fingers up.
+    """
+
+    mark: str
+    length: float
+    right: bool
+
+
 @dataclass(frozen=True, slots=True)
 class MarkingStep:
     """Stand at ``at``, sight toward ``toward``, swing ``turn`` degrees, measure ``length`` inches.
 
     ``turn`` is clockwise seen from outside the ball, whole degrees in -180..180; ``length`` is a
-    whole number of sixteenths. The point reached is called ``new``. ``text`` says the same, but may
-    swing from another line than the one sighted along: by ``swing`` degrees from the line that lies
-    ``start`` degrees clockwise of it, toward the arc or the way opposite to it.
+    whole number of thirty-seconds, or of sixty-fourths for a gripping hole. With a ``crossing`` nothing
+    is swung: the place is ``length`` from ``at`` and also at its crossing. The point reached is called
+    ``new``. ``text`` says the same, but may swing from another line than the one sighted along: by
+    ``swing`` degrees from the line that lies ``start`` degrees clockwise of it, toward the arc or the
+    way opposite to it.
     """
 
     number: int
@@ -49,11 +67,12 @@ class MarkingStep:
     text: str
     start: int = 0
     swing: int = 0
+    crossing: Crossing | None = None
 
 
-def round_arc(length: float) -> float:
-    """An arc to the nearest sixteenth of an inch."""
-    return math.floor(length * ARC_STEP + 0.5) / ARC_STEP
+def round_arc(length: float, step: int = MARK_STEP) -> float:
+    """An arc to the nearest whole step of a rule that has ``step`` of them in an inch."""
+    return math.floor(length * step + 0.5) / step
 
 
 def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
@@ -64,10 +83,12 @@ def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
 def landed(plan: Plan) -> dict[str, Vector]:
     """Where each mark and hole centre lies when the rounded steps are followed.
 
-    By the steps' names, in inches in the grip frame; the factory's marks are where they are.
+    By the steps' names, in inches in the grip frame; the factory's marks are where they are. `fingers`
+    is a place of the centreline as drawn, on the fingers' side.
     """
     bench = _Bench(plan)
     bench.steps()
+    bench.made["fingers"] = bench.ahead()
     return {name: mirror(point, bench.hand) for name, point in bench.made.items()}
 
 
@@ -109,7 +130,9 @@ class _Bench:
         """Of the whole degrees and sixteenths around it, those that lead nearest to the target."""
         turn = self.swing(at, toward, target)
         length = round_arc(arc(self.made[at], target, self.radius))
-        near = [(turn + i, max(length + j / ARC_STEP, 0.0)) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+        near = [
+            (turn + i, max(length + j / MARK_STEP, 0.0)) for i in (-1, 0, 1) for j in (-1, 0, 1)
+        ]
         return min(near, key=lambda n: arc(self.walk(at, toward, *n), target, self.radius))
 
     def add(
@@ -142,8 +165,7 @@ class _Bench:
         self._pap()
         self._midline()
         self._grip_center()
-        for hole in reversed(self.plan.holes):
-            self._hole(hole.name)
+        self._grip()
         for extra in self.plan.extra_holes:
             self._hole(extra.name)
         return tuple(self.done)
@@ -196,7 +218,7 @@ class _Bench:
             f"measure {fraction(length)} in to the grip centre{palm}. Draw the centreline there, "
             "square to the midline"
         )
-        if arc(here, self.made["pap"], self.radius) < NO_LINE:
+        if arc(here, self.made["pap"], self.radius) < 1.5 * NO_LINE:
             swing = int(wrap180(north - 90))
             self.add(
                 "foot",
@@ -217,6 +239,98 @@ class _Bench:
             f"At the foot, from the line back to the PAP, {self.turned(swing)} (square to the VAL) for "
             f"the midline and {what}.",
         )
+
+    def _grip(self) -> None:
+        """The gripping holes: thumb on the centreline, fingers by the arcs of spans and bridge."""
+        places = {h.name: (h.over, h.up) for h in self.plan.holes}
+        base = "thumb" if "thumb" in places else "grip_center"
+        exact = grip_arcs(
+            places.get(base, (0.0, 0.0)), places["middle"], places["ring"], self.radius
+        )
+        arcs = rounded(exact, self.radius)
+        self._centreline()
+        if base == "thumb":
+            self._thumb(round_arc(-places["thumb"][1], STEP))
+        self._fingers(base, arcs)
+
+    def _centreline(self) -> None:
+        """The centreline as drawn: square to the line from the grip centre back to the foot."""
+        here = scaled(self.made["grip_center"], 1.0 / self.radius)
+        across = cross(here, scaled(self.ahead(), 1.0 / self.radius))
+        self.off = scaled(across, -1.0 / length(across))  # toward the positive side
+
+    def ahead(self) -> Vector:
+        """A place of the centreline as drawn, on the fingers' side."""
+        sight, turn = self._square()
+        start = bearing(self.made["grip_center"], self.made[sight])
+        place: Vector = walk(self.made["grip_center"], start + turn, self.radius * 0.5)[0]
+        return place
+
+    def _square(self) -> tuple[str, int]:
+        """A mark to sight at from the grip centre, and the whole degrees from it to the fingers."""
+        here = self.made["grip_center"]
+        sight = next(
+            mark
+            for mark in ("foot", "pap", self.reference, "pin")
+            if arc(here, self.made[mark], self.radius) > NO_LINE
+        )
+        if sight == "foot":
+            return sight, -90
+        return sight, round(float(wrap180(-bearing(here, self.made[sight]))))
+
+    def _thumb(self, down: float) -> None:
+        """Along the centreline from the grip centre."""
+        sight, fingers = self._square()
+        oval = ", the middle of its oval" if "thumb" in self.oval else ""
+        swing = int(wrap180(fingers + 180))
+        self.add(
+            "grip_center", sight, swing, down, "thumb",
+            f"From the grip centre along the centreline, away from the fingers, measure "
+            f"{fraction(down)} in: mark the centre of the thumb hole{oval}.", swing, 0,
+        )  # fmt: skip
+
+    def _fingers(self, base: str, arcs: GripArcs) -> None:
+        """Middle hole by its arc and its distance from the centreline, ring hole by two arcs."""
+        r = self.radius
+        origin = "the thumb hole's centre" if base == "thumb" else "the palm mark"
+        here = scaled(self.made[base], 1.0 / r)
+        sides = {True: "right", False: "left"}
+        # the middle hole lies on the side away from the PAP, whatever the hand
+        right = self.hand != "right"
+        off = scaled(self.off, -1.0)
+        made = _crossing(here, math.cos(arcs.middle / r), off, math.sin(arcs.offset / r))
+        fingers = self._ahead(base)
+        place = max(made, key=lambda point: dot(point, fingers))
+        self.cross(
+            base, arcs.middle, "middle", Crossing("centreline", arcs.offset, right), scaled(place, r),
+            f"From {origin} measure {fraction(arcs.middle)} in toward the fingers, to the place that is "
+            f"{fraction(arcs.offset)} in {sides[right]} of the centreline, square to it: mark the "
+            "centre of the middle hole.",
+        )  # fmt: skip
+        middle = scaled(self.made["middle"], 1.0 / r)
+        made = _crossing(here, math.cos(arcs.ring / r), middle, math.cos(arcs.apart / r))
+        place = max(made, key=lambda point: dot(point, self.off))
+        self.cross(
+            base, arcs.ring, "ring", Crossing("middle", arcs.apart, not right), scaled(place, r),
+            f"From {origin} measure {fraction(arcs.ring)} in and from the middle hole's centre "
+            f"{fraction(arcs.apart)} in: where the two arcs cross, {sides[not right]} of the middle "
+            "hole, mark the centre of the ring hole.",
+        )  # fmt: skip
+
+    def _ahead(self, base: str) -> Vector:
+        """The direction of the centreline toward the fingers at a place on it; a unit vector."""
+        across = cross(self.off, scaled(self.made[base], 1.0 / self.radius))
+        direction: Vector = scaled(across, -1.0 / length(across))
+        return direction
+
+    def cross(
+        self, at: str, measure: float, new: str, crossing: Crossing, place: Vector, text: str
+    ) -> None:
+        """Take a step that two measures give."""
+        self.made[new] = place
+        number = len(self.done) + 1
+        toward = "grip_center" if at == "thumb" else self._square()[0]
+        self.done.append(MarkingStep(number, at, toward, 0, measure, new, text, crossing=crossing))
 
     def _hole(self, name: str) -> None:
         """From the grip centre; the centreline is square to the line back to the midline foot."""
@@ -254,3 +368,18 @@ class _Bench:
         if lean == 0:
             return f"along the {side} of the centreline", 0
         return f"from the {side} of the centreline {self.turned(lean)} and", lean
+
+
+def _crossing(a: Vector, cos_a: float, b: Vector, cos_b: float) -> tuple[Vector, Vector]:
+    """The two unit vectors whose products with the unit vectors ``a`` and ``b`` are given.
+
+    Where the arcs do not quite meet, the place nearest to both is given twice.
+    """
+    c = dot(a, b)
+    square = 1.0 - c * c
+    alpha, beta = (cos_a - c * cos_b) / square, (cos_b - c * cos_a) / square
+    rest = 1.0 - alpha * alpha - beta * beta - 2.0 * alpha * beta * c
+    height = math.sqrt(max(rest, 0.0) / square)
+    foot = along(scaled(a, alpha), b, beta)
+    normal = cross(a, b)
+    return along(foot, normal, height), along(foot, normal, -height)

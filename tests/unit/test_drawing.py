@@ -518,6 +518,23 @@ def test_ghosts_are_never_picked():
     assert both.pick(0.0, 0.0, 0.05) is None
 
 
+def check_crossing(p, s, step, places):
+    """Both measures end at the new hole, each as long as the words say."""
+    measures = [x.points for x in s.lines if x.kind == "measure"]
+    assert len(measures) == 2
+    for points, length in zip(measures, (step.length, step.crossing.length), strict=True):
+        assert points[-1] == pytest.approx(places[step.new], abs=1e-9)
+        chords = np.linalg.norm(np.diff(points, axis=0), axis=1)
+        drawn = (2.0 * p.radius * np.arcsin(chords / 2.0 / p.radius)).sum()
+        assert drawn == pytest.approx(length, abs=1e-9)
+    assert measures[0][0] == pytest.approx(places[step.at], abs=1e-9)
+    second = {step.crossing.mark} & set(places)
+    assert {m.name for m in s.markers} == {step.at, step.new} | second
+    if second:
+        assert measures[1][0] == pytest.approx(places[step.crossing.mark], abs=1e-9)
+    assert (places[step.new][0] > 0.0) == step.crossing.right
+
+
 @pytest.mark.parametrize("hand", ["right", "left"])
 @pytest.mark.parametrize("name", CASES)
 def test_each_step_is_drawn_where_it_is_measured(name, hand):
@@ -525,6 +542,9 @@ def test_each_step_is_drawn_where_it_is_measured(name, hand):
     places = landed(p)
     for step in marking_steps(p):
         s = drawing.step_scene(p, step)
+        if step.crossing is not None:
+            check_crossing(p, s, step, places)
+            continue
         assert {m.name for m in s.markers} == {step.at, step.toward, step.new}
         lines = {x.kind: x.points for x in s.lines}
         assert lines["sight"][0] == pytest.approx(places[step.at], abs=1e-9)

@@ -436,6 +436,11 @@ def test_proof_arcs_are_printed_in_thirty_seconds(job):
         arcs = [h.from_pin, h.from_cg, *([] if h.from_psa is None else [h.from_psa])]
         assert f"{h.name} {' '.join(mixed(a, 32) for a in arcs)} " in text
     assert "Stop if one is off by more than 1/16 in" in text
+    assert "Stop if one is off by more than 1/32 in" in text
+    for h in job.holes:
+        if h.span is not None:
+            base = "palm" if job.job.bowler.grip.thumb is None else "thumb"
+            assert f"{base} to {h.name} {mixed(h.bored_span, 64)} {mixed(h.span, 64)}" in text
     assert "second initials" in text
 
 

@@ -1,0 +1,129 @@
+"""The arcs by which hole centres are marked so that spans and bridge hold, rounded for a rule.
+
+The thumb hole's centre lies on the centreline. The middle hole's centre lies where an arc from the
+thumb hole's centre crosses a distance square to the centreline. The ring hole's centre lies where an
+arc from the thumb hole's centre crosses an arc from the middle hole's. The printed arcs are those
+lengths themselves, so no span and no bridge from edge to edge can be off by more than half a step of
+the rule. Without a thumb hole the palm mark, at the grip centre, stands in its place.
+
+Lengths are inches of arc on the ball; the formulas are spherical trigonometry, worked out here.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+from typing import NamedTuple
+
+from layoutkit.geometry.sphere import arc as arc_between
+from layoutkit.geometry.sphere import hole_arc
+from layoutkit.planning.values import HolePlan
+
+STEP = 64  # arcs that carry a span are printed in sixty-fourths of an inch
+STOP = 1.0 / 32.0  # inches; rounding takes up to 0.010 and a careful hand 1/64
+
+
+class GripArcs(NamedTuple):
+    """The four measures that place two finger holes from the thumb hole's centre, in inches.
+
+    ``middle`` and ``ring`` are the arcs from the thumb hole's centre, ``offset`` is the middle hole's
+    distance from the centreline, ``apart`` is the arc from the middle hole's centre to the ring's.
+    """
+
+    middle: float
+    offset: float
+    ring: float
+    apart: float
+
+    def ring_offset(self, radius: float) -> float:
+        """Distance of the ring hole's centre from the centreline, on its own side, in inches.
+
+        ``radius`` is the ball's. Raises ValueError where the two arcs do not cross.
+        """
+        a, o, b, m = (length / radius for length in self)
+        cosine = (math.cos(m) - math.cos(a) * math.cos(b)) / (math.sin(a) * math.sin(b))
+        between = math.acos(cosine) - math.asin(math.sin(o) / math.sin(a))
+        return radius * math.asin(math.sin(b) * math.sin(between))
+
+
+def grip_arcs(
+    thumb: tuple[float, float],
+    middle: tuple[float, float],
+    ring: tuple[float, float],
+    radius: float,
+) -> GripArcs:
+    """The exact measures of three places, each over and up from the grip centre in inches."""
+
+    def xyz(place: tuple[float, float]) -> tuple[float, float, float]:
+        over, up = place[0] / radius, place[1] / radius
+        return (math.sin(over) * math.cos(up), math.sin(up), math.cos(over) * math.cos(up))
+
+    def arc(p: tuple[float, float, float], q: tuple[float, float, float]) -> float:
+        return 2.0 * radius * math.asin(min(1.0, math.dist(p, q) / 2.0))
+
+    t, m, r = xyz(thumb), xyz(middle), xyz(ring)
+    return GripArcs(arc(t, m), radius * math.asin(abs(m[0])), arc(t, r), arc(m, r))
+
+
+def rounded(exact: GripArcs, radius: float, step: int = STEP) -> GripArcs:
+    """Of the sixteen ways to round the measures up or down, the one whose worst error is least.
+
+    The errors are those of both spans, of the bridge from edge to edge, and of the bridge square to
+    the centreline. A measure that is a whole step stays as it is.
+    """
+
+    def choices(length: float) -> tuple[float, ...]:
+        parts = length * step
+        low = math.floor(parts + 1e-9)
+        return (low / step,) if parts - low < 1e-9 else (low / step, (low + 1) / step)
+
+    width = exact.offset + exact.ring_offset(radius)
+
+    def worst(arcs: GripArcs) -> tuple[float, float]:
+        try:
+            square = abs(arcs.offset + arcs.ring_offset(radius) - width)
+        except ValueError:
+            return math.inf, math.inf
+        errors = [
+            abs(arcs.middle - exact.middle),
+            abs(arcs.ring - exact.ring),
+            abs(arcs.apart - exact.apart),
+            square,
+        ]
+        return max(errors), sum(errors)
+
+    return min((GripArcs(*each) for each in product(*map(choices, exact))), key=worst)
+
+
+class EdgeCheck(NamedTuple):
+    """A length between two holes' edges, to be measured before the bit, in inches.
+
+    ``finished`` is between the finished edges. ``cut`` is between the edges that the first bits cut,
+    None where that is the same. Of the bridge ``finished`` is its figure square to the centreline.
+    """
+
+    name: str
+    finished: float
+    cut: float | None
+
+
+def edge_checks(holes: tuple[HolePlan, ...], bridge: float, radius: float) -> tuple[EdgeCheck, ...]:
+    """Both spans and the bridge of a plan's holes, on a ball of this radius.
+
+    A rule laid from edge to edge reads more than the bridge where the spans differ, because the
+    bridge is square to the centreline; both figures are given.
+    """
+    by_name = {h.name: h for h in holes}
+    base = "thumb" if "thumb" in by_name else "palm"
+    checks = []
+    for name in ("middle", "ring"):
+        h = by_name[name]
+        if h.span is not None:
+            cut = None if h.bored_span is None or h.bored_span == h.span else h.bored_span
+            checks.append(EdgeCheck(f"{base} to {name}", h.span, cut))
+    middle, ring = by_name["middle"], by_name["ring"]
+    edges = sum(
+        hole_arc(h.diameter if h.bore is None else h.bore.diameter, radius) for h in (middle, ring)
+    )
+    apart = arc_between(middle.entry, ring.entry, radius) - edges
+    return (*checks, EdgeCheck("bridge", bridge, apart))

@@ -578,7 +578,7 @@ FIELDS: dict[str, Explanation] = {
     ),
     "scale.arm": Explanation(
         "The lever that the static scale is graduated for. Left empty it is not calibrated: each static "
-        "weight is then a range, for arms from 3 in to the ball's radius.",
+        "weight is then a range, for arms from 8/15 of the ball's radius to the radius itself.",
         "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x: the "
         "arm is R w / x.",
         "not published; calibrate your own scale.",
@@ -745,9 +745,8 @@ READINGS: dict[str, Explanation] = {
         "removed = sum of density x volume of each cut - the same of each sleeve",
     ),
     "arm": Explanation(
-        "The lever of the scale, which turns moments into ounces: the record's arm, or the ball's "
-        "radius while "
-        "the scale is not calibrated.",
+        "The lever of the scale, which turns moments into ounces: the record's arm, or 23/30 of the "
+        "ball's radius while the scale is not calibrated: the middle of what it may be.",
         "Fix a known weight w on the ball's surface on the beam's axis; the reading grows by x.",
         "not published; calibrate your own scale.",
         "arm = R w / x",

@@ -23,6 +23,25 @@ def static_words(name: str, ounces: float, units: Units = "fraction") -> str:
     return f"{text} {minus if ounces < 0.0 else plus}"
 
 
+def range_words(
+    name: str, ounces: float, ends: tuple[float, float], units: Units = "fraction"
+) -> str:
+    """A static weight of a scale whose arm is not calibrated, its range first.
+
+    `0.21 to 0.44 oz positive side (0.31 at the default arm)`; ``ends`` are the least and the greatest
+    that it may be, ``ounces`` what it is at the default arm, all signed as in a plan.
+    """
+    near, far = sorted(ends, key=abs)
+    if near * far >= 0.0:
+        first, default = (format_ounces(abs(oz), units).split()[0] for oz in (near, ounces))
+        return f"{first} to {static_words(name, far, units)} ({default} at the default arm)"
+    # a table's row has no room for the unit and the noun three times
+    first, default = (
+        " ".join(static_words(name, oz, units).split()[0:3:2]) for oz in (ends[0], ounces)
+    )
+    return f"{first} to {static_words(name, ends[1], units)} ({default} by default)"
+
+
 def check_words(check: Check, value: float | None, units: Units = "fraction") -> str:
     """A value in the unit of a check, with a sign where the check has two directions."""
     if value is None:

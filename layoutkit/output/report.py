@@ -16,8 +16,8 @@ from layoutkit.geometry.sphere import axes_at, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overall
-from layoutkit.job.words import check_words, static_words
-from layoutkit.planning.given import UNCALIBRATED_ARM_LOW
+from layoutkit.job.words import check_words, range_words, static_words
+from layoutkit.planning.given import arms
 from layoutkit.planning.grip_marks import STOP, edge_checks
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
@@ -550,47 +550,59 @@ def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
 
 def _statics(plan: Plan, units: Units) -> list[str]:
     s, before = plan.statics, plan.statics.undrilled
-    arm = format_length(s.arm, "decimal" if units == "fraction" else units)
+    arm, *ends = (
+        format_length(a, "decimal" if units == "fraction" else units) for a in arms(plan.job)
+    )
     lines = [
         _title(
             "Weights",
             f"scale's arm {arm}, calibrated"
             if s.calibrated
-            else f"scale's arm not calibrated: {arm}, the ball's radius, is taken",
+            else f"scale's arm not calibrated: {' to '.join(ends)}, {arm} by default",
         )
     ]
     if plan.job.scale is not None and plan.job.scale.calibrated:
         lines += wrap(f"Arm calibrated: {plan.job.scale.calibrated}.")
-    short = format_length(UNCALIBRATED_ARM_LOW, "decimal" if units == "fraction" else units)
-    rows = [["", "undrilled", "drilled", f"range, arm {short} to {arm}"]]
+    rows = [["", "undrilled", "drilled"]]
     rows.append(
-        [
-            "gross",
-            ball_weight(plan.job.ball.weight, units),
-            ball_weight(s.weight_lb, units),
-            "",
-        ]
+        ["gross", ball_weight(plan.job.ball.weight, units), ball_weight(s.weight_lb, units)]
     )
     named = (
         ("top", before.top_oz, s.top_oz, s.range.top_oz),
         ("side", before.side_oz, s.side_oz, s.range.side_oz),
         ("finger", before.finger_oz, s.finger_oz, s.range.finger_oz),
     )
-    for name, undrilled, drilled, (low, high) in named:
+    for name, undrilled, drilled, ends_oz in named:
         rows.append(
             [
                 "finger/thumb" if name == "finger" else name,
                 static_words(name, undrilled, units),
-                static_words(name, drilled, units),
-                f"{format_ounces(low, units, True)} to {format_ounces(high, units, True)}",
+                static_words(name, drilled, units)
+                if s.calibrated
+                else range_words(name, drilled, ends_oz, units),
             ]
         )
-    lines += table([row[:3] for row in rows] if s.calibrated else rows)
+    lines += table(rows)
+    if not s.calibrated:
+        lines += wrap(drilling_words(plan, units))
     lines.append(
         f"  Removed in all {format_ounces(s.removed_oz, units)}, sleeves counted; the scale's "
         f"allowance is {format_ounces(allowance(plan), units)}."
     )
     return lines
+
+
+def drilling_words(plan: Plan, units: Units = "fraction") -> str:
+    """What drilling does to the top weight over the range of an arm that is not calibrated."""
+    s = plan.statics
+    low, high = sorted(s.undrilled.top_oz - end for end in s.range.top_oz)
+    if low >= 0.0:
+        first = format_ounces(low, units).split()[0]
+        change = f"Drilling takes {first} to {format_ounces(high, units)} of top weight"
+    else:
+        first, last = (format_ounces(-end, units, True) for end in (high, low))
+        change = f"Drilling changes the top weight by {first} to {last}"
+    return f"{change} by your scale's arm; one test with a known weight settles it."
 
 
 def _certainty(plan: Plan, units: Units) -> list[str]:

@@ -28,6 +28,7 @@ from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.report import (
     PLUG_CAUTION,
     certainty_rows,
+    drilling_words,
     edge_rows,
     extra_rows,
     lean_words,
@@ -628,23 +629,26 @@ def _statics(plan: Plan, width: float) -> _Block:
     weighed = f"{measured['gross']:.2f} lb" if "gross" in measured else BLANK
     rows = [[*first, "", weighed] if s.calibrated else [*first, "", "", weighed]]
     for value, (low, high), plus, minus in words:
-        row = [minus if value < 0.0 else plus, f"{BOLD}{abs(value):.2f} oz"]
+        row = [minus if value < 0.0 else plus]
         if not s.calibrated:
             # to the same side as the value; less than nothing is to the other side
             ends = sorted((-low, -high) if value < 0.0 else (low, high))
-            row.append(f"{ends[0]:.2f} to {ends[1]:.2f}")
+            row.append(f"{BOLD}{ends[0]:.2f} to {ends[1]:.2f} oz")
+        row.append(f"{BOLD if s.calibrated else ''}{abs(value):.2f} oz")
         name = next(key for key, words in SIDES.items() if plus in words)
         weighed = static_words(name, measured[name]) if name in measured else BLANK
         rows.append([*row, "", weighed])
-    columns = [_Column(72.0), _Column(54.0, "right")]
+    columns = [_Column(72.0), _Column(54.0 if s.calibrated else 82.0, "right")]
     head = ["", "predicted"]
     if not s.calibrated:
-        columns.append(_Column(82.0, "right"))
-        head.append("range of the arm")
+        columns.append(_Column(60.0, "right"))
+        head.append("default arm")
     columns.append(_Column(8.0))
     columns.append(_Column(width - sum(c.width for c in columns)))
     head += ["", "measured"]
     blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
+    if not s.calibrated:
+        blocks.append(_paragraph(drilling_words(plan), width))
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
             _paragraph(

@@ -18,7 +18,7 @@ from layoutkit.bench.weighing import (
     ranges,
 )
 from layoutkit.job.rules import CONFIRM, Check, overall
-from layoutkit.job.words import static_words
+from layoutkit.job.words import range_words, static_words
 from layoutkit.output.report import (
     WEIGHED,
     allowance,
@@ -40,7 +40,9 @@ def weighing_rows(
         (
             c.name,
             _words(c.name, c.measured, units),
-            _words(c.name, c.predicted, units),
+            _words(c.name, c.predicted, units)
+            if c.low == c.high
+            else range_words(c.name, c.predicted, (c.low, c.high), units),
             format_ounces(c.apart_oz, units, signed=True),
             "beyond the allowance" if c.beyond_oz > most else "",
         )

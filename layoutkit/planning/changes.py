@@ -273,9 +273,10 @@ def _readings(p: Plan) -> Array:
     first = np.array([s.top_oz, s.side_oz, s.finger_oz])
     if s.calibrated:
         return first[None]
-    # of two readings one is the lower end and one the upper
-    ends = np.array([s.range.top_oz, s.range.side_oz, s.range.finger_oz]).sum(axis=1)
-    return np.stack((first, ends - first))
+    low, high = np.array([s.range.top_oz, s.range.side_oz, s.range.finger_oz]).T
+    # drilling moves a reading farther where the arm is shorter
+    down = np.array([s.change.top_oz, s.change.side_oz, s.change.finger_oz]) < 0.0
+    return np.stack((first, np.where(down, low, high), np.where(down, high, low)))
 
 
 def _core_width(base: Plan, number: int, change: float) -> tuple[Array, float]:

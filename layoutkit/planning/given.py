@@ -7,7 +7,10 @@ import math
 from layoutkit.ball.layers import Label, Layers, fit_layers
 from layoutkit.job.record import Job
 
-UNCALIBRATED_ARM_LOW = 3.0  # inches; the shortest lever considered while the arm is not calibrated
+# The arm while it is not calibrated, in shares of the ball's radius. No published figure fixes it. The
+# weight difference between two halves of a ball whose density changes evenly across it comes to 8/15;
+# an ounce on the surface that reads one ounce comes to 1. The default is the middle of the two.
+UNCALIBRATED_LOW, UNCALIBRATED_ARM, UNCALIBRATED_HIGH = 8.0 / 15.0, 23.0 / 30.0, 1.0
 
 
 def label_of(job: Job) -> Label:
@@ -25,14 +28,19 @@ def label_of(job: Job) -> Label:
     )
 
 
-def layers_of(job: Job, arm: float | None = None) -> Layers | None:
+def layers_of(job: Job) -> Layers | None:
     """Shell, filler and core that the label implies; None where a uniform ball stands for them.
 
-    ``arm`` replaces a calibrated scale's, in inches. Raises InputError as `fit_layers` does.
+    Where the record is silent about shell or filler, they are chosen with the ball's radius for the
+    arm, whatever the scale's: a calibration must not change what the ball is made of. Stated ones are
+    judged with the scale's arm, but with none beyond the radius. Raises InputError as `fit_layers`
+    does.
     """
-    own = arms(job)
-    lever = own[0] if arm is None or len(own) > 1 else arm
-    return fit_layers(label_of(job), job.ball.top_weight * lever)
+    ball = job.ball
+    radius = ball.diameter / 2.0
+    silent = ball.shell is None or ball.filler_density is None
+    lever = radius if silent else min(max(arms(job)), radius)
+    return fit_layers(label_of(job), ball.top_weight * lever)
 
 
 def psa_arc(job: Job) -> float | None:
@@ -45,7 +53,8 @@ def psa_arc(job: Job) -> float | None:
 
 
 def arms(job: Job) -> list[float]:
-    """The stated arm; while there is none, the ball's radius and the shortest lever considered."""
+    """The stated arm; while there is none, the default and the two ends of its range, in inches."""
     if job.scale is None or job.scale.arm is None:
-        return [job.ball.diameter / 2.0, UNCALIBRATED_ARM_LOW]
+        radius = job.ball.diameter / 2.0
+        return [s * radius for s in (UNCALIBRATED_ARM, UNCALIBRATED_LOW, UNCALIBRATED_HIGH)]
     return [job.scale.arm]

@@ -49,6 +49,7 @@ from layoutkit.planning.values import (
     OvalPlan,
     Plan,
     RGs,
+    StaticChange,
     StaticRanges,
     Statics,
     UndrilledStatics,
@@ -222,6 +223,7 @@ def _statics(job: Job, weight: float, changes: list[_density.Change], marks: Mar
         len(arms) == 1,
         StaticRanges((low[0], high[0]), (low[1], high[1]), (low[2], high[2])),
         UndrilledStatics(*_v.scaled(cg, top_weight)),
+        StaticChange(*_v.scaled(changes[0].first, -1.0 / arms[0])),
     )
 
 

@@ -165,8 +165,17 @@ class UndrilledStatics(NamedTuple):
     top_oz: float
 
 
+class StaticChange(NamedTuple):
+    """What drilling alone does to each static weight at the arm: drilled less undrilled, in oz."""
+
+    side_oz: float
+    finger_oz: float
+    top_oz: float
+
+
 class StaticRanges(NamedTuple):
-    """Each static weight for arms from 3 in to the ball's radius; one value where calibrated."""
+    """Each static weight at the least and the greatest over the arm's range; one value where
+    calibrated."""
 
     side_oz: tuple[float, float]
     finger_oz: tuple[float, float]
@@ -185,6 +194,7 @@ class Statics(NamedTuple):
     calibrated: bool
     range: StaticRanges
     undrilled: UndrilledStatics
+    change: StaticChange
 
 
 class RGs(NamedTuple):

@@ -159,7 +159,7 @@ def model(
     rows = (np.stack(np.broadcast_arrays(*axis), axis=-1) for axis in _placing.core_axes(marks, by))
     axes = np.stack(np.broadcast_arrays(*map(np.atleast_2d, rows)), axis=-2)
 
-    layers = layers_of(job, arm)
+    layers = layers_of(job)
     inner = semi = excess = None
     possible = np.ones(1, dtype=bool)
     if layers is None:

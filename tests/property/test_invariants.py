@@ -70,7 +70,8 @@ def model_of(p: Plan) -> Body:
     b = toward - (toward @ pin) * pin
     b /= np.linalg.norm(b)
     axes = (vector(pin), vector(b), vector(np.cross(pin, b)))
-    layers = fit_layers(label, size)
+    # what the box leaves open is chosen with the radius for the arm
+    layers = fit_layers(label, ball.top_weight * p.radius)
     return build_body(label, layers, axes, vector(size * cg))
 
 
@@ -189,17 +190,20 @@ def test_what_is_missing_was_removed(records: Records, data: st.DataObject) -> N
 def test_the_range_of_an_uncalibrated_scale_ends_at_two_calibrated_ones(
     records: Records, data: st.DataObject
 ) -> None:
-    """Conventions of the plan: from an arm of 3.0 in to the radius, the default."""
+    """From the weight difference of two halves, 8/15 of the radius, to the radius; the middle of them
+    by default.
+    """
     record = data.draw(records)
     record.pop("scale", None)
     p = plan(parse_job(record))
-    ends = [plan(parse_job({**record, "scale": {"arm": arm}})).statics for arm in (3.0, p.radius)]
+    arms = (8.0 / 15.0 * p.radius, p.radius, 23.0 / 30.0 * p.radius)
+    *ends, default = (plan(parse_job({**record, "scale": {"arm": arm}})).statics for arm in arms)
     assert not p.statics.calibrated
     assert all(s.calibrated for s in ends)
     for name in ("side_oz", "finger_oz", "top_oz"):
         low, high = sorted(getattr(s, name) for s in ends)
         assert getattr(p.statics.range, name) == pytest.approx((low, high), abs=1e-9), name
-        assert getattr(p.statics, name) == pytest.approx(getattr(ends[1], name), abs=1e-9), name
+        assert getattr(p.statics, name) == pytest.approx(getattr(default, name), abs=1e-9), name
 
 
 # --- layouts --------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from layoutkit.job.record import parse_job
 from layoutkit.job.rules import CONFIRM
 from layoutkit.job.store import load_job
-from layoutkit.job.words import static_words
+from layoutkit.job.words import range_words, static_words
 from layoutkit.output.report import (
     PLUG_CAUTION,
     SHOP_CAUTIONS,
@@ -237,13 +237,39 @@ def test_layouts_that_distances_cannot_state(record: dict[str, Any]) -> None:
 def test_statics_have_a_range_only_while_uncalibrated(record: dict[str, Any]) -> None:
     calibrated = section(report(plan(parse_job(record))), "Weights")
     assert "calibrated" in calibrated
-    assert "range" not in calibrated
+    assert "default arm" not in calibrated
+    assert "known weight settles it" not in calibrated
     del record["scale"]
     result = plan(parse_job(record))
     weights = section(report(result), "Weights")
-    assert "range, arm 3.000 in to 4.275 in" in weights
-    low, high = result.statics.range.top_oz
-    assert f"{low:+.2f} oz to {high:+.2f} oz" in weights
+    # 8/15, 1 and 23/30 of 4.275 in
+    assert "not calibrated: 2.280 in to 4.275 in, 3.278 in by default" in weights
+    s = result.statics
+    low, high = s.range.top_oz
+    assert f"{low:.2f} to {high:.2f} oz top weight ({s.top_oz:.2f} at the default arm)" in weights
+    before = s.undrilled.top_oz
+    drilling = (
+        f"takes {before - high:.2f} to {before - low:.2f} oz of top weight by your scale's arm"
+    )
+    assert drilling in " ".join(weights.split())
+
+
+@pytest.mark.parametrize(
+    ("name", "ounces", "ends", "words"),
+    [
+        ("side", 0.31, (0.21, 0.44), "0.21 to 0.44 oz positive side (0.31 at the default arm)"),
+        ("side", -0.31, (-0.44, -0.21), "0.21 to 0.44 oz negative side (0.31 at the default arm)"),
+        (
+            "top", 0.05, (-0.2, 0.3),
+            "0.20 bottom to 0.30 oz top weight (0.05 top by default)",
+        ),
+        ("top", 0.1, (0.0, 0.3), "0.00 to 0.30 oz top weight (0.10 at the default arm)"),
+    ],
+)  # fmt: skip
+def test_a_range_in_words_comes_before_the_value(
+    name: str, ounces: float, ends: tuple[float, float], words: str
+) -> None:
+    assert range_words(name, ounces, ends) == words
 
 
 @pytest.mark.parametrize(

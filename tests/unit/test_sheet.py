@@ -464,13 +464,14 @@ def test_predicted_weights_are_printed_with_words_and_ranges(job):
         (s.side_oz, s.range.side_oz, "positive side", "negative side"),
         (s.finger_oz, s.range.finger_oz, "finger weight", "thumb weight"),
     ):
-        wanted = f"{plus if value >= 0.0 else minus} {abs(value):.2f} oz"
+        wanted = plus if value >= 0.0 else minus
         if not s.calibrated:
             # to the side that the words name: less than nothing is to the other one
             low, high = (-band[1], -band[0]) if value < 0.0 else band
-            wanted += f" {low:.2f} to {high:.2f}"
-        assert wanted in text
-    assert ("range of the arm" in text) != s.calibrated
+            wanted += f" {low:.2f} to {high:.2f} oz"
+        assert f"{wanted} {abs(value):.2f} oz" in text
+    assert ("default arm" in text) != s.calibrated
+    assert ("one test with a known weight settles it" in text) != s.calibrated
 
 
 def test_inertia_is_printed_before_and_after(job):

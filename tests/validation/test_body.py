@@ -475,3 +475,15 @@ def test_holes_lie_where_the_spans_say(record: dict[str, Any]) -> None:
     mean = (grip["middle"]["span"] + grip["ring"]["span"]) / 2.0
     assert p.holes[2].up == pytest.approx(-mean / 2.0 - rho("thumb"), abs=1e-9)
     assert n["middle"][0] < 0.0 < n["ring"][0]  # a right hand's middle finger is left of the line
+
+
+@pytest.mark.parametrize("arm", [1.0, 2.3, 4.274, 4.276, 5.0, 6.0])
+def test_the_arm_does_not_change_what_a_silent_ball_is_made_of(
+    record: dict[str, Any], arm: float
+) -> None:
+    for name in ("shell", "filler_density"):
+        del record["ball"][name]
+    record["ball"]["top_weight"] = 4.5  # far enough off centre that the core just fits
+    usual = plan(parse_job({**record, "scale": {"arm": 4.275}})).core
+    assert usual is not None
+    assert plan(parse_job({**record, "scale": {"arm": arm}})).core == usual

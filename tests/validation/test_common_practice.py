@@ -109,7 +109,7 @@ def test_drilling_takes_roughly_two_and_a_half_ounces_of_top_weight(
     """Common practice: holes of usual depth (fingers 2 in, thumb 2 3/4 in, no inserts).
 
     The figure is read off scales whose arm nobody states: the plan's range over arms holds it, and
-    at the arm R, the longest, the figure comes out smaller.
+    the default arm comes within half an ounce of it, where the longest, R, would miss it by more.
     """
     record["bowler"]["hand"] = hand
     del record["scale"]
@@ -125,5 +125,5 @@ def test_drilling_takes_roughly_two_and_a_half_ounces_of_top_weight(
     before = p.statics.undrilled.top_oz
     low, high = sorted(before - v for v in p.statics.range.top_oz)
     assert low < 2.5 < high
-    assert before - p.statics.top_oz == pytest.approx(low, abs=1e-12)
+    assert before - p.statics.top_oz == pytest.approx(2.5, abs=0.5)
     assert low > 1.5

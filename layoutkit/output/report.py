@@ -17,6 +17,7 @@ from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overall
 from layoutkit.job.words import check_words, range_words, static_words
+from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
 from layoutkit.planning.grip_marks import STOP, edge_checks
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
@@ -540,7 +541,9 @@ def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
     for w in plan.walls:
         depth = format_length(w.depth, units)
         told = (
-            f"meet {depth} below the surface"
+            "overlap at the surface"
+            if w.meets and w.depth < AT_SURFACE
+            else f"meet {depth} below the surface"
             if w.meets
             else f"{format_length(w.thickness, units)}, at {depth} below the surface"
         )

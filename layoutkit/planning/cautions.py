@@ -16,6 +16,9 @@ from layoutkit.planning.placing import Placed
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
 
+SHALLOW = 0.5  # inches; common practice, no source: finger holes that meet above it are warned of
+AT_SURFACE = 0.005  # inches; what would read as 0.00
+
 _MARK_WORDS = {"pin": "pin", "cg": "CG mark", "psa": "PSA mark"}
 
 
@@ -143,8 +146,29 @@ def _meeting_holes(plan: Plan, placed: Placed) -> Iterator[str]:
         if not wall.meets:
             continue
         one, other = wall.holes
-        meeting = f"The {one} and {other} holes meet {wall.depth:.2f} in below the surface"
-        yield meeting + (_cleared(plan, placed) if wall.holes == _grip.FINGERS else ".")
+        names = f"The {one} and {other} holes"
+        if wall.depth < AT_SURFACE:
+            if not any(reason.startswith(names) for reason in plan.reasons):
+                yield f"{names} touch or overlap at the surface."
+        elif wall.holes != _grip.FINGERS:
+            yield f"{names} meet {wall.depth:.2f} in below the surface."
+        elif wall.depth < SHALLOW:
+            yield (
+                f"{names} meet {wall.depth:.2f} in below the surface, within {fraction(SHALLOW)} in of "
+                f"it, where the wall between them breaks easily{_cleared(plan, placed)}"
+            )
+        else:
+            yield f"{names} meet {wall.depth:.2f} in below the surface{_usually(plan, placed, wall)}"
+
+
+def _usually(plan: Plan, placed: Placed, wall: _grip.Wall) -> str:
+    """The end of a sentence: that finger holes meet deep down as usual, and what depth clears."""
+    bridge = plan.job.bowler.grip.bridge
+    depth = _grip.clearing_depth(placed.holes, plan.radius, wall.depth)
+    return (
+        f", as is usual with a {fraction(bridge)} in bridge; they stay apart above that: a depth of "
+        f"{fraction(depth)} in clears."
+    )
 
 
 def _cleared(plan: Plan, placed: Placed) -> str:

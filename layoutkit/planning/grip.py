@@ -30,7 +30,7 @@ from layoutkit.job.record import Finger, Grip, Oval, Sleeve, Thumb
 from layoutkit.planning.oval import count, front, milled_count, offsets
 from layoutkit.units import fraction
 
-FINGERS = ("middle", "ring")
+FINGERS: tuple[str, str] = ("middle", "ring")
 FINGER_SIDE = {"middle": -1.0, "ring": 1.0}  # the middle finger's is on the far side from the PAP
 
 
@@ -353,6 +353,26 @@ def wall(
         return Wall(names, 0.0, max(radius - common, 0.0))
     thickness, place = min([bore_gap(a, b, radius) for a, b in pairs])
     return Wall(names, thickness, max(radius - length(place), 0.0))
+
+
+def clearing_depth(holes: tuple[Hole, ...], radius: float, depth: float) -> float:
+    """The deepest sixteenth to which both finger holes, cut no deeper, stay apart; 0 where none does.
+
+    ``depth`` is that below the surface where the finger holes meet as they are. Of a hole with a
+    sleeve the bore counts. ``holes`` are those of `place_holes`.
+    """
+
+    def cut(bores: tuple[Bore, ...], deepest: float) -> list[Bore]:
+        return [bore._replace(depth=min(bore.depth, deepest)) for bore in bores]
+
+    middle, ring = (hole.cavities for hole in holes[:2])
+    # an axis that leans goes deeper along itself than below the surface
+    n = math.floor(depth / SIXTEENTH) + 2
+    while (
+        n > 0 and wall(FINGERS, cut(middle, n * SIXTEENTH), cut(ring, n * SIXTEENTH), radius).meets
+    ):
+        n -= 1
+    return n * SIXTEENTH
 
 
 WIDEST_BRIDGE = 1.0  # inches; what is tried to keep the finger holes apart

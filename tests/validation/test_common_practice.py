@@ -13,6 +13,7 @@ from layoutkit.geometry.sphere import arc
 from layoutkit.job.record import parse_job
 from layoutkit.planning.given import psa_arc
 from layoutkit.planning.plan import plan
+from layoutkit.units import parse_quantity
 
 AROUND = 27.0  # inches; the trade's round circumference, just under the largest legal 27.002
 
@@ -48,17 +49,39 @@ def test_finger_holes_without_lateral_pitch_meet(
     assert 0.0 < wall.thickness < 0.05
 
 
-def test_the_change_that_a_caution_names_keeps_the_holes_apart(record: dict[str, Any]) -> None:
-    """The caution of meeting holes names a bridge and a lateral pitch; each alone clears them."""
+def test_the_depth_that_a_caution_names_keeps_the_holes_apart(record: dict[str, Any]) -> None:
+    """Finger holes that meet deep down are usual; the next sixteenth beyond what it names meets."""
     grip = record["bowler"]["grip"]
     for name in ("middle", "ring"):
         grip[name] = {"span": 4.25, "diameter": 31 / 32, "depth": 1.5}
     (told,) = [c for c in plan(parse_job(record)).cautions if "holes meet" in c]
+    # 0.87 in: derived, bores of 31/32 in that aim at the ball's centre beside a 1/4 in bridge
+    assert "meet 0.87 in below the surface, as is usual with a 1/4 in bridge" in told
+    depth = re.search(r"a depth of ([0-9/ ]+) in clears", told)
+    assert depth, told
+    assert "a bridge of" not in told
+    for name in ("middle", "ring"):
+        grip[name]["depth"] = depth[1]
+    assert not plan(parse_job(record)).walls[0].meets
+    for name in ("middle", "ring"):
+        grip[name]["depth"] = parse_quantity(depth[1], "in") + 1.0 / 16.0
+    assert plan(parse_job(record)).walls[0].meets
+
+
+def test_finger_holes_that_meet_near_the_surface_are_warned_of(record: dict[str, Any]) -> None:
+    """Within 1/2 in of the surface; the caution names a bridge and a lateral pitch, each clears."""
+    grip = record["bowler"]["grip"]
+    grip["bridge"] = "1/16"
+    for name in ("middle", "ring"):
+        grip[name] = {"span": 4.25, "diameter": 31 / 32, "depth": 1.5}
+    (told,) = [c for c in plan(parse_job(record)).cautions if "holes meet" in c]
+    assert "within 1/2 in of it" in told
+    assert "as is usual" not in told
     found = re.search(r"a bridge of ([0-9/ ]+) in or ([0-9/ ]+) in more lateral pitch", told)
     assert found, told
     grip["bridge"] = found[1]
     assert not plan(parse_job(record)).walls[0].meets
-    grip["bridge"] = 0.25
+    grip["bridge"] = "1/16"
     grip["middle"]["pitch"], grip["ring"]["pitch"] = {"left": found[2]}, {"right": found[2]}
     assert not plan(parse_job(record)).walls[0].meets
 

@@ -1,0 +1,136 @@
+"""What would ruin the ball fails the check `drillable`, and the plan says why."""
+
+from typing import Any
+
+import pytest
+
+from layoutkit import plan
+from layoutkit.job.record import parse_job
+from layoutkit.planning.values import Plan
+
+INSPECTION = {"over": 3, "up": 0, "diameter": "1/2", "depth": "1/8"}
+
+
+def planned(record: dict[str, Any]) -> Plan:
+    return plan(parse_job(record))
+
+
+def assert_ruined(found: Plan, *words: str) -> None:
+    check = found.checks[0]
+    assert (check.name, check.value, check.outcome) == ("drillable", 0.0, "fail")
+    assert found.outcome == "fail"
+    assert found.cautions[: len(found.reasons)] == found.reasons
+    for each in words:
+        assert any(each in reason for reason in found.reasons), found.reasons
+
+
+def assert_drillable(found: Plan) -> None:
+    assert (found.checks[0].name, found.checks[0].outcome) == ("drillable", "pass")
+    assert found.reasons == ()
+
+
+def old_hole(**changes: Any) -> dict[str, Any]:
+    hole = {"name": "old one", "from_pin": 6, "bearing": 90, "diameter": "3/4", "depth": "1 1/2"}
+    return {**hole, **changes}
+
+
+def test_a_hole_out_of_the_far_side(record: dict[str, Any]) -> None:
+    pitch = {"forward": 2, "right": 2}
+    record["bowler"]["grip"]["thumb"] = {"diameter": 1, "depth": 6, "pitch": pitch}
+    assert_ruined(planned(record), "thumb hole comes out of the far side")
+
+
+@pytest.mark.parametrize("plug", [None, {"density": 1.15}])
+def test_an_old_hole_out_of_the_far_side_even_where_it_is_plugged(
+    record: dict[str, Any], plug: Any
+) -> None:
+    deep = old_hole(toward_pin=2.5, right=2.5, depth=6, plug=plug)
+    record["history"] = {"holes": [deep]}
+    assert_ruined(planned(record), "old hole old one comes out of the far side")
+    record["history"] = {"holes": [{**deep, "depth": 2}]}
+    assert_drillable(planned(record))
+
+
+def test_the_palm_mark_of_a_grip_without_a_thumb_is_not_cut_away(record: dict[str, Any]) -> None:
+    record["bowler"]["grip"]["thumb"] = None
+    for name in ("middle", "ring"):
+        record["bowler"]["grip"][name]["span"] = 2
+    record["extra_holes"] = {"inspection": {**INSPECTION, "over": "1/8"}}
+    assert_ruined(planned(record), "palm mark")
+    record["extra_holes"] = {"inspection": {**INSPECTION, "over": "9/32"}}
+    assert_drillable(planned(record))
+
+
+def test_a_grip_with_a_thumb_needs_no_palm_mark(record: dict[str, Any]) -> None:
+    record["extra_holes"] = {"inspection": {**INSPECTION, "over": 0}}
+    assert_drillable(planned(record))
+
+
+def test_two_open_holes_that_overlap_at_the_surface(record: dict[str, Any]) -> None:
+    ring = planned(record).holes[1]
+    # the edges of mouths 0.55 in across and wider touch where the centres are the radii apart
+    wide = 1.1 if ring.bore is None else ring.bore.diameter + 0.1
+    place = {**INSPECTION, "over": ring.over + wide / 2.0, "up": ring.up}
+    record["extra_holes"] = {"inspection": place}
+    found = planned(record)
+    assert_ruined(found, "ring and inspection holes overlap at the surface")
+    assert not any("meet 0.00" in caution for caution in found.cautions)
+
+
+def test_an_open_old_hole_overlaps_and_a_plugged_one_does_not(record: dict[str, Any]) -> None:
+    thumb = planned(record).holes[2]
+    assert thumb.from_pin > 0.0
+    holes = [
+        old_hole(name=f"old {bearing}", from_pin=thumb.from_pin - 0.6, bearing=bearing)
+        for bearing in range(0, 360, 8)
+    ][:20]
+    record["history"] = {"holes": holes}
+    overlapping = [r for r in planned(record).reasons if "overlap at the surface" in r]
+    assert overlapping
+    plugged = [{**hole, "plug": {"density": 1.15}} for hole in holes]
+    record["history"] = {"holes": plugged}
+    assert_drillable(planned(record))
+
+
+@pytest.mark.parametrize("name", ["middle", "ring", "thumb"])
+def test_a_sleeve_as_wide_as_its_hole(record: dict[str, Any], name: str) -> None:
+    sleeve = {"bore": 1, "bore_depth": "1 1/4", "density": 1.1}
+    part = record["bowler"]["grip"][name]
+    part |= {"diameter": 1, "depth": "1 1/4", "sleeve": sleeve}
+    assert_ruined(planned(record), f"{name} hole is as wide as the bore of its sleeve")
+    part["diameter"] = "63/64"
+    assert_drillable(planned(record))
+
+
+def test_nothing_drilled_at_all(record: dict[str, Any]) -> None:
+    grip = record["bowler"]["grip"]
+    for name in ("middle", "ring", "thumb"):
+        grip[name]["depth"] = 0
+        grip[name].pop("sleeve", None)
+    assert_ruined(planned(record), "nothing is drilled at all")
+    grip["ring"]["depth"] = "1/2"
+    assert_drillable(planned(record))
+
+
+def test_a_hole_through_a_mark_is_a_caution_only(record: dict[str, Any]) -> None:
+    middle = planned(record).holes[0]
+    record["layout"] = {
+        "by": "placement",
+        "pin": {"over": middle.over, "up": middle.up},
+        "bearing": 170,
+    }
+    found = planned(record)
+    assert_drillable(found)
+    assert "The middle hole cuts the pin away." in found.cautions
+
+
+def test_a_diameter_outside_the_rules_is_close(record: dict[str, Any]) -> None:
+    record["scale"] = {"arm": record["ball"]["diameter"] / 2.0}
+    inside = planned(record)
+    assert "diameter" not in [c.name for c in inside.checks]
+    for diameter, limit in ((8.45, 8.5), (8.61, 8.595)):  # USBC: 8.500 to 8.595 in
+        record["ball"]["diameter"] = diameter
+        found = planned(record)
+        check = found.checks[-1]
+        assert check[:4] == ("diameter", diameter, limit, "in")
+        assert (check.outcome, found.outcome) == ("close", "close")

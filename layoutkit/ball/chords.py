@@ -49,10 +49,10 @@ ROUNDS = 5  # how often a part is halved at most
 LOOKS = 13  # lines at first in each strip
 HALVINGS = 7  # of the gap between two lines that differ
 NODES, FEW = 10, 4  # Gauss nodes between two changes, and where these are close to each other
-CLOSE_BY = 0.06  # of a bore's radius: such changes are close to each other
+CLOSE_BY = 0.06  # share of a bore's radius; two changes that are nearer are close to each other
 THIN = 1e-9  # inches; a part that is not longer holds nothing
 PARALLEL = 1e-14  # squared sine of the angle between lines that count as parallel
-AGREE = 4e-4  # of what a step handles: as much may be uncertain in a part that is not halved
+AGREE = 4e-4  # share of what a step handles; a part that is more uncertain is halved
 
 
 HANDLED = 0.6  # oz/in3; a ball's mean density, as a scale for errors
@@ -66,7 +66,7 @@ class Paint(NamedTuple):
 
 
 class _Lines(NamedTuple):
-    """Lines n: the step whose solid they cross, their place y, x across its axis, their weight."""
+    """n lines: the step whose solid each crosses, and its place y, x across the step's axis."""
 
     step: Index
     y: Array

@@ -156,12 +156,12 @@ def _fit(rest: Rest, thickness: float, shell: float, filler: float, moment: floa
 
 
 def _best_fit(rest: Rest, thickness: float, shell: float, moment: float) -> Layers | None:
-    """The layers with the least filler whose physical core is 2.75 times as dense, else the nearest.
+    """The layers with the least dense filler whose physical core is 2.75 times as dense.
 
-    On a core heavier than its filler the ratio of densities falls and then rises with the filler's
-    density, so the first place where it is 2.75, or if it never is so low its least value, is what
-    is looked for as long as that core is physical. A core lighter than its filler has a ratio below
-    1. In other cases the physical fillers are searched.
+    Where there is none, the filler whose physical core comes nearest to that. For a core heavier than
+    its filler the ratio of the two densities first falls and then rises with the filler's density. So
+    the first filler with a ratio of 2.75 is taken or, if the ratio stays above that, the filler with
+    the least ratio. Where that core is not physical, all fillers in range are searched.
     """
     filler = _first_at_ratio(rest)
     if filler is None:
@@ -204,7 +204,7 @@ def _first_at_ratio(rest: Rest) -> float | None:
 
 
 def _of_least_ratio(rest: Rest) -> float | None:
-    """The filler density within range at which the core's over it is least; None if at an end.
+    """The filler density in range with the least ratio of core to filler; None if that is at an end.
 
     The ratio less 1 goes with m^2.5 / (f (product of the three spreads)^0.5). The slope of its
     logarithm is brought to 0 by Newton's method between bounds.
@@ -226,10 +226,10 @@ def _of_least_ratio(rest: Rest) -> float | None:
 
 
 def _searched_filler(rest: Rest, moment: float) -> float | None:
-    """The filler density whose physical core is 2.75 times as dense, else the nearest to it.
+    """The filler density whose physical core is 2.75 times as dense, or comes nearest to that.
 
-    A coarse look over the whole range, then a fine one where the first changes sides or is nearest.
-    None where no core is physical.
+    The whole range is tried in coarse steps; then fine steps are tried where the ratio passes 2.75, or
+    else where it is nearest. None where no core is physical.
     """
     low, high = FILLER_DENSITIES
     f = np.linspace(low, high, 191)

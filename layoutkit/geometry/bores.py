@@ -186,13 +186,13 @@ def _searched_common(a: Bore, b: Bore) -> float:
 # --- the gap between two bores --------------------------------------------------------------------
 
 
-LIP = 0.3  # inches; a tilted bore starts a little above its entry: never as much as this
+LIP = 0.3  # inches; the mouth of a tilted bore reaches above its entry, by less than this
 
 
 def rounded_gap(a: Bore, b: Bore) -> float:
-    """How far apart two bores' round-ended outlines are, from above their entries to their bottoms.
+    """How far apart two bores are, as if round at both ends: the mouths above the entries count.
 
-    Drill points are left out. Below 0 where the outlines overlap.
+    Drill points are left out. Below 0 where the two overlap.
     """
     p, q = along(a.entry, a.axis, -LIP), along(b.entry, b.axis, -LIP)
     near = segments(p, a.axis, a.depth + LIP, q, b.axis, b.depth + LIP)[0]
@@ -215,23 +215,23 @@ def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
     ends = [(a, b, s), (b, a, t)]
     if s < a.depth:
         ends.reverse()
-    found = []
+    gaps = []
     for one, other, at in ends:
         x = _rim_point(one, other, None)
         rim = _from(x, other)
         if _outermost_toward(one, x, rim[1]):
             return rim
-        found.append(_point_gap(one, other, rim) if one.tip_height else rim)
+        gaps.append(_point_gap(one, other, rim) if one.tip_height else rim)
         if at <= 0.0:
-            found.append(_from(_rim_point(one, other, radius), other))
-    return min(found)
+            gaps.append(_from(_rim_point(one, other, radius), other))
+    return min(gaps)
 
 
 def _outermost_toward(bore: Bore, x: Vector, target: Vector) -> bool:
     """Whether no point of a bore is further toward a target than x on its bottom edge, to 1e-8 in.
 
-    Where the target lies on the way from x to the nearest point of another bore, the plane square
-    to that way parts the two, and nothing is nearer.
+    The target lies between x and the nearest point of another bore. If this is True, the plane through
+    the target, square to the line from x, has one bore on each side, so nothing is nearer.
     """
     way = minus(target, x)
     size = length(way)
@@ -249,8 +249,8 @@ def _outermost_toward(bore: Bore, x: Vector, target: Vector) -> bool:
 def _point_gap(a: Bore, b: Bore, rim: tuple[float, Vector]) -> tuple[float, Vector]:
     """Least distance from the drill point of ``a``, from its ``rim`` to its tip, to another bore.
 
-    The round sections of the point get nearer and then farther along it, so the nearest is one of
-    the ends unless a section beside that is nearer; then it is found by golden section.
+    The round sections of the point come nearer along it and then go away. So the nearest one is an
+    end, unless a section beside that end is nearer; then golden section finds it.
     """
 
     def section(share: float) -> tuple[float, Vector]:

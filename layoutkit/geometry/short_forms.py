@@ -32,12 +32,11 @@ PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
 SECTIONS, MORE = 28, 112  # of a bore elsewhere; the second where the first do not settle
 NODES = 6  # lines in each part of a section
 
-# every second section and the others may disagree by as much before more are taken: parts of a
-# bore's volume where only bores take part, and where a core does, whose place is known less well
+# By how much the even sections and the odd ones may disagree before more are taken, as a share of a
+# bore's volume: without a core and with one. The place of a core is known less well.
 _CLOSE, _CORED = 2e-6, 5e-5
-_DEEP = (
-    0.9  # radii; bores that share more have more ways of meeting a core than the short form knows
-)
+# radii of the thinner bore; two that overlap more meet a core in ways that the short form leaves out
+_DEEP = 0.9
 
 Rows = tuple[float, ...]  # an origin, two directions across it, and an axis, three numbers each
 
@@ -153,9 +152,13 @@ def _columns(pieces: Sequence[_Piece]) -> Array:
 
 
 class _Line(NamedTuple):
-    """A bore's lines: rows from its entry and from where it passes the ball's centre, with e1 toward
-    that, the latter as long across as the bore's radius; how deep and at what distance it passes; and
-    the height of its point."""
+    """How lines are laid along a bore.
+
+    ``rows`` start at the entry, ``disc`` where the axis is nearest to the ball's centre; e1 points to
+    the centre. In ``disc`` the two directions across are as long as the bore's radius. ``foot`` is the
+    depth of that nearest point, ``offset`` its distance from the centre, ``tip`` the height of the
+    drill point.
+    """
 
     rows: Rows
     disc: Rows
@@ -178,7 +181,7 @@ def _line(bore: Bore) -> _Line:
 def _plainly_inside(ball: Ellipsoid, bore: Bore, line: _Line) -> bool:
     """Whether the bore ends well inside this sphere about the origin and enters it plainly."""
     r = ball.semi_axes[0]
-    # a little more than the bore: a surface that is crossed close by would slow the convergence
+    # a little wider than the bore: a sphere that is crossed just beside it slows the convergence
     wide = line.offset + 1.2 * bore.radius
     short = bore.depth - line.foot
     past = short + line.tip
@@ -208,7 +211,8 @@ def _disc() -> tuple[Array, Array, Array, Array]:
 def _plain(pieces: Sequence[_Piece]) -> Array:
     """Moments (k, 4, 4) of bores that end plainly inside spheres, in their own bases.
 
-    Gauss nodes by equal angles on one side of the plane that holds the axis and the origin.
+    The lines stand at Gauss nodes of the radius and equal angles, on one side of the plane through the
+    axis and the ball's centre; the other side mirrors them.
     """
     k = len(pieces)
     inside, lean, square, end, tip = _columns(pieces)
@@ -308,8 +312,8 @@ def _meeting(a: Bore, b: Bore) -> _Meeting | None:
 def _greatest(f: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
     """A place where a concave function is positive, and its value; else near its maximum.
 
-    Below the line through two points a concave function stays outside of them. As soon as such
-    lines leave nothing positive anywhere, the search stops.
+    Beyond two of its points a concave function lies below the line through them. The search stops as
+    soon as such lines show that the function is positive nowhere.
     """
     for bracket in islice(golden_section(lambda x: -f(x), low, high), 21):
         (low, c, d, high), (at_low, at_c, at_d, at_high) = bracket
@@ -329,7 +333,7 @@ def _vanishes(
 ) -> float:
     """Where a concave function, positive inside, falls to 0 on the way to the end; else the end.
 
-    What is cut off by an error goes with its cube, so it need not be small.
+    A wrong end cuts off a volume that grows with the cube of the error, so a rough end will do.
     """
     there = f(end)
     if there >= 0.0:
@@ -429,7 +433,10 @@ def _signs(count: int) -> Array:
 
 
 def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[Array, list[int]]:
-    """Moments (k, 4, 4) in their bases, with more sections where needed, and whose did not settle."""
+    """Moments (k, 4, 4) in their bases, and the numbers of the pieces that did not settle.
+
+    Where few sections do not settle, more are taken.
+    """
     pieces = shared + cored
     local, apart = _integrals(shared, cored, bases, SECTIONS)
     wide = [i for i, off in enumerate(apart.tolist()) if not off <= pieces[i].limit]
@@ -464,8 +471,8 @@ def _integrals(
         for sections, at in ((_strips, slice(0, j - free)), (_turned, slice(j - free, None))):
             some = forms[at]
             if len(some):
-                found = (some @ sections(count).forms).reshape(-1, 5, count)
-                seen[:, at] = found.transpose(1, 0, 2)
+                by_piece = (some @ sections(count).forms).reshape(-1, 5, count)
+                seen[:, at] = by_piece.transpose(1, 0, 2)
     if j:
         sizes = _columns(shared)
         wide = _strip_edges(sizes, count, edges[:, :j])
@@ -497,19 +504,7 @@ def _integrals(
         upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * u[:, :, j:]
         width[:, j:] *= 2.0 * math.pi / count
     if cores:
-        x, near, far = u[:, :, free:], upper[:, :, free:], lower[:, :, free:]
-        root = q[2] * x
-        root += 2.0 * q[1]
-        root *= x
-        root += q[0]
-        np.sqrt(np.maximum(root, 0.0, out=root), out=root)
-        share = -1.0 / a
-        root *= share
-        middle = v[1] * x
-        middle += v[0]
-        middle *= share
-        np.maximum(near, middle + root, out=near)
-        np.minimum(far, np.subtract(middle, root, out=root), out=far)
+        _keep_in_cores(u[:, :, free:], upper[:, :, free:], lower[:, :, free:], a, q, v)
     sums = _sums(u, upper, lower, weights, width, j)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
@@ -518,6 +513,26 @@ def _integrals(
     if j < k:
         np.matmul(columns[j:], _turned(count).assembly, out=local[j:])
     return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
+
+
+def _keep_in_cores(u: Array, upper: Array, lower: Array, a: Array, q: Array, v: Array) -> None:
+    """Shorten chords, in place, to what of them lies in their cores.
+
+    ``u``, ``upper`` and ``lower`` are (nodes, parts, k, sections). A line's part in its core runs from
+    -(v + root) / a to -(v - root) / a, with root^2 = q0 + 2 q1 u + q2 u^2 and v = v0 + v1 u.
+    """
+    root = q[2] * u
+    root += 2.0 * q[1]
+    root *= u
+    root += q[0]
+    np.sqrt(np.maximum(root, 0.0, out=root), out=root)
+    share = -1.0 / a
+    root *= share
+    middle = v[1] * u
+    middle += v[0]
+    middle *= share
+    np.maximum(upper, middle + root, out=upper)
+    np.minimum(lower, np.subtract(middle, root, out=root), out=lower)
 
 
 def _sums(u: Array, upper: Array, lower: Array, weights: Array, width: Array, polar: int) -> Array:

@@ -182,19 +182,21 @@ class _Item(NamedTuple):
     exact: bool = False
 
 
-# Errors let pass, in parts of a carrier's volume: where only bores and centred spheres take part,
-# and where a core does, whose place is known far less well
+# The error that is accepted, as a share of the carrier's volume: without a core and with one. The
+# place of a core is known far less well.
 _CLOSE, _CORED = 3e-8, 2e-5
-_LEAST = 0.3  # in3; a vent needs to be no more exact than a finger hole
-# the strips of a lens gain so much from their double number that their halves tell too much
+_LEAST = 0.3  # in3; a vent counts as this large: it need not be more exact than a finger hole
+# twice as many strips make a lens so much more exact that the difference of its two halves overstates
+# the error of the whole
 _LENS = 20.0
 
 
 def _item(solids: Sequence[Solid], known: dict[int, _Surfaces]) -> _Item:
-    """Choose the carrier, a bore if there is one, flat and thin ones first; gather the surfaces.
+    """Choose the carrier and gather the surfaces that cut its lines.
 
-    Bores on the carrier's own line only shorten or thin its bundle. The surfaces that the lines keep
-    by themselves are left out: the carrier's wall, and its ends where they are straight in the fans.
+    The carrier is a bore if there is one: rather a flat one than one with a drill point, then the
+    thinnest. Other bores on its line only shorten or thin its bundle of lines. Surfaces that the lines
+    cannot cross are left out: the carrier's wall, and those of its ends that are straight in the fans.
     """
     bores = [s for s in solids if isinstance(s, Bore)]
     if not bores:
@@ -386,7 +388,7 @@ def eased(n: int) -> tuple[Array, Array]:
 def turns(n: int) -> tuple[Array, Array]:
     """Cosines and sines of n equal parts of a turn, none of them the mirror image of another.
 
-    Where a solid is symmetric two halves that mirror each other would agree however wrong they are.
+    In a symmetric solid two halves that mirror each other would agree even if both were wrong.
     """
     part = 2.0 * math.pi * (np.arange(n) + 0.25) / n
     return np.cos(part), np.sin(part)
@@ -394,9 +396,10 @@ def turns(n: int) -> tuple[Array, Array]:
 
 @lru_cache(maxsize=16)
 def strips(n: int) -> tuple[Array, Array]:
-    """Rising places and weights of n strips from -1 to 1: nodes of Chebyshev, a little askew.
+    """Rising places and weights of n strips from -1 to 1: nodes of Chebyshev, shifted a little.
 
-    Askew for the same reason: x + (1 - x^2) / 10 keeps the ends and what converges there.
+    The shift to x + (1 - x^2) / 10 makes them asymmetric, for the reason that `turns` states. It
+    leaves the ends, and the convergence there, as they are.
     """
     part = math.pi * (np.arange(n) + 0.5) / n
     x = -np.cos(part)
@@ -405,19 +408,22 @@ def strips(n: int) -> tuple[Array, Array]:
 
 @lru_cache(maxsize=16)
 def lens_strips(n: int) -> tuple[Array, Array]:
-    """The same for what vanishes at both ends evenly: moved by 10x^3 - 15x^4 + 6x^5, and askew."""
+    """`strips` for an integrand that falls to 0 in the same way at both ends.
+
+    Equal steps are moved by 10x^3 - 15x^4 + 6x^5, then shifted as in `strips`.
+    """
     x = (np.arange(n) + 0.5) / n
     at = 2.0 * x**3 * (10.0 - 15.0 * x + 6.0 * x * x) - 1.0
     return at + 0.1 * (1.0 - at * at), 60.0 * (x * (1.0 - x)) ** 2 * (1.0 - 0.2 * at) / n
 
 
 class _Fans(NamedTuple):
-    """n flat sections, as many for each item: lines stand at foot + xi * heading, along the axis.
+    """n flat sections, the same number for each item: lines along the axis at foot + xi * heading.
 
     The foot is ``place`` along e2 from the carrier's origin, the heading ``cos`` along e1 and
     ``sin`` along e2; ``low`` and ``high`` are the ends of xi. ``frames`` (k, 4, 4): axis, origin, e1
     and e2 of the items as homogeneous rows. ``polar`` (n,): these carry the weight xi of polar
-    coordinates beside ``weight``. The long index stands last, which numpy is quickest with.
+    coordinates beside ``weight``. The long index is the last one: numpy is quickest so.
     """
 
     frames: Array
@@ -435,10 +441,11 @@ class _Profile(NamedTuple):
 
     ``conics`` (6, m, n): a, b0, b1, g0, g1, g2 of a t^2 + 2 (b0 + b1 xi) t + g0 + 2 g1 xi + g2 xi^2
     <= 0. ``bottoms`` (2, p, n): l0, l1 of straight lines t = l0 + l1 xi. The first ``cutting`` of
-    them end or start the solids, ``upper`` (cutting, n) tells which, None where all are ends; at the
-    others two conics meet. ``nappe`` (3, m, n): growth with t, value at the foot and growth with xi;
-    None without cones. ``mixed`` (n,): where two conics may meet each other; None if nowhere;
-    ``rounds``: how often the places where they do are closed in on.
+    them bound the solids; at the others two conics meet. ``upper`` (cutting, n) is True where such a
+    line is an upper end and False where it is a start; None where all are ends. ``nappe`` (3, m, n):
+    growth with t, value at the foot and growth with xi; None without cones. ``mixed`` (n,): where two
+    conics may meet each other; None if nowhere. ``rounds``: how many steps the search for such a
+    place takes.
     """
 
     conics: Array
@@ -511,7 +518,7 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
     ]
     y, c, s = f.place, f.cos, f.sin
     if m:
-        # the quadrics between the items' axis z, origin o, e1 and e2
+        # the quadrics in the items' frames: axis z, origin o, e1 and e2
         matrices = np.array([[q.matrix for q in row] for row in quadrics])  # (k, m, 4, 4)
         local = f.frames[:, None] @ matrices @ f.frames.transpose(0, 2, 1)[:, None]
         q = local.transpose(2, 3, 1, 0).repeat(count, axis=3)  # (4, 4, m, n)
@@ -547,13 +554,16 @@ def _profile(items: Sequence[_Item], f: _Fans) -> _Profile:
         nappe = np.array(_heights([[q.nappe for q in row] for row in quadrics], f, count))
     mixed = [len(i.quadrics) > 1 for i in items]
     where_mixed = np.repeat(mixed, count) if any(mixed) else None
-    # a core's place is not known so well that it would be worth closing in
+    # the place of a core is too uncertain for a longer search to be worth its time
     rounds = max((1 if i.cored else 6 for i in items if len(i.quadrics) > 1), default=0)
     return _Profile(conics, bottoms, own + cuts, where_mixed, rounds, upper, nappe)
 
 
 def _heights(planes: Sequence[Sequence[Row]], f: _Fans, count: int) -> tuple[Array, Array, Array]:
-    """Heights over planes: growth along the axis, at the foot, growth with xi; (planes, n) each."""
+    """Heights of lines above planes: growth along the axis, value at the foot, growth with xi.
+
+    Each is (planes, n).
+    """
     local = np.array(planes) @ f.frames.transpose(0, 2, 1)  # (k, planes, 4)
     z, o, e1, e2 = local.transpose(2, 1, 0).repeat(count, axis=2)
     return z, o + f.place * e2, f.cos * e1 + f.sin * e2
@@ -582,9 +592,7 @@ def _breaks(p: _Profile, low: Array, high: Array) -> Array:
     q[2, 1:] = l0 * (a * l0 + 2.0 * b0) + g0
     w = -(q[1] + np.copysign(np.sqrt(q[1] * q[1] - q[0] * q[2]), q[1]))  # the stable form
     crossings = [(u[:i] - u[i]) / (v[i] - v[:i]) for i in range(1, lines)]
-    if (
-        p.nappe is not None
-    ):  # where a section passes a cone's apex closely, that surface turns sharply
+    if p.nappe is not None:  # near a cone's apex the surface turns sharply in a section
         crossings.append(-q[1, 0] / q[0, 0])
     at = np.concatenate([(w / q[0]).reshape(-1, n), (q[2] / w).reshape(-1, n), *crossings])
     return np.where((at > low) & (at < high), at, low)
@@ -647,7 +655,7 @@ def _chords(xi: Array, p: _Profile) -> tuple[Array, Array]:
 
 
 def _one_nappe(t1: Array, t2: Array, a: Array, growth: Array, foot: Array) -> tuple[Array, Array]:
-    """Keep the nappe of a cone that is meant; a surface that is no cone has growth and foot 0."""
+    """Keep the nappe of each cone that bounds its solid; growth and foot are 0 of other surfaces."""
     cone = (growth != 0.0) | (foot != 0.0)
     # lines flatter than the cone cross one nappe twice: keep it if it is the right one
     wrong = foot + growth * 0.5 * (t1 + t2) < 0.0
@@ -687,10 +695,10 @@ def _intervals(f: _Fans, p: _Profile) -> tuple[NDArray[np.intp], Array, Array]:
 
 
 def _conics_meet(xi: Array, p: _Profile) -> tuple[NDArray[np.intp], Array]:
-    """Where lines begin to enter or leave by another surface, or to miss: interval and xi of each.
+    """Where neighbouring lines begin to enter or leave by other surfaces, or to miss the solids.
 
-    ``xi`` (looks, n): lines of each interval in order. Between two lines that differ the place is
-    closed in on by regula falsi on the heights of the surfaces that change.
+    Returns the interval and the xi of each such place. ``xi`` (looks, n): lines of each interval in
+    order. Between two lines that differ, regula falsi on the heights of those surfaces finds the place.
     """
     enter, leave = _all_crossings(xi, p)
     first, last = enter.argmax(axis=0), leave.argmin(axis=0)
@@ -771,10 +779,10 @@ def _assemble(f: _Fans, sums: Array) -> Moments:
 
 
 def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
-    """Moments of all items by fans of lines, with more of them where that has not settled.
+    """Moments of all items by fans of lines, with more fans for the items that have not settled.
 
-    Every second fan is an integration of its own: by how much the two differ tells how far the
-    coarser one is off, and all fans together are several times nearer.
+    The even fans and the odd ones are two integrations. Their difference estimates the error of
+    each; all fans together are several times more exact.
     """
     fans = _fans(items, rule.fans)
     sums = _sums(fans, _profile(items, fans), rule)
@@ -782,7 +790,7 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
     volumes = sums[0].reshape(len(items), rule.fans)
     apart = np.abs(volumes[:, ::2].sum(axis=1) - volumes[:, 1::2].sum(axis=1)).tolist()
     unsettled = [n for n, item in enumerate(items) if apart[n] > 6.0 * item.tolerance]
-    # what is cut off at the ends of the strips would not show in that
+    # that difference does not show what is cut off where the strips end too early
     spread = (volumes / fans.weight.reshape(volumes.shape)).tolist()
     cut_off = [
         n
@@ -792,7 +800,7 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
         and max(held[0] * (item.low > -item.radius), held[-1] * (item.high < item.radius))
         > _CUT_OFF * max(held)
     ]
-    # and where the strips go beyond what is held the halves may agree by chance
+    # where the outer strips hold nothing the halves may agree by chance
     beyond = [
         n
         for n, (item, held) in enumerate(zip(items, spread, strict=True))
@@ -820,9 +828,9 @@ def _integrate(items: Sequence[_Item], rule: Rule) -> Moments:
     return result
 
 
-# of the fullest strip; the outermost one holds far less unless something is cut off
+# share of what the fullest strip holds; the outermost holds less unless something is cut off
 _CUT_OFF = 5e-5
-_FEW = 64  # fans that are not trusted where some of them hold nothing
+_FEW = 64  # fewer fans are not trusted where the outermost hold nothing
 
 
 def moments(intersections: Sequence[Sequence[Solid]], rule: Rule = FAST) -> Moments:

@@ -117,8 +117,8 @@ def bearing(at: Any, toward: Any) -> Any:
     over, up = axes_by_parts(_parts(at))
     east, north = v.dot(q, over), v.dot(q, up)
     f = functions_for(east, north)
-    told = f.hypot(east, north) > 1e-14 * v.length(q)
-    return wrap180(f.degrees(f.atan2(east * told + 0.0, north * told + 0.0)))
+    distinct = f.hypot(east, north) > 1e-14 * v.length(q)
+    return wrap180(f.degrees(f.atan2(east * distinct + 0.0, north * distinct + 0.0)))
 
 
 def direction(at: Any, bearing_deg: Number) -> Any:

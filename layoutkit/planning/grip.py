@@ -442,22 +442,22 @@ def _least(
 ) -> int | None:
     """The least of the numbers 0 to ``count`` - 1 with an overlap below 0; None if there is none.
 
-    The overlap falls with the number, from ``now`` at ``at``, at first by about ``slope`` a number;
-    inf stands for numbers, from one on, that cannot be had.
-    The straight line through the last that overlaps and the first that does not tells where to look.
+    The overlap is ``now`` at the number ``at`` and falls as the number grows, at first by about
+    ``slope`` for each 1. It is inf from the first number on that is impossible. The next number to try
+    is where a straight line through the last overlap and the first gap crosses 0.
     """
     high, under = count, math.nan  # the least number known to do
     step = now / slope
     while math.floor(at) + 1 < high:
         i = min(max(math.ceil(at + step), math.floor(at) + 1), high - 1)
-        found = overlap(i)
-        if found == math.inf:
+        here = overlap(i)
+        if here == math.inf:
             high = count = i
-        elif found < 0.0:
-            high, under = i, found
+        elif here < 0.0:
+            high, under = i, here
         else:
-            if high == count and now > found:
-                slope = (now - found) / (i - at)
-            at, now = i, found
+            if high == count and now > here:
+                slope = (now - here) / (i - at)
+            at, now = i, here
         step = now / slope if high == count else (high - at) * now / (now - under)
     return high if high < count else None

@@ -66,12 +66,18 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
     ``text`` is points. The lane is stretched in width to fill the Axes. Each place is named where
     there is a single shot.
     """
+    last = max((line.shot for line in lane.lines), default=0)
+    wider = min(_WIDER, _WIDEST / max(last, 1))
+    _draw_floor(ax, lane, text)
+    _draw_paths(ax, lane, last, wider)
+    _draw_spots(ax, lane, text, last, wider)
+    _draw_scales(ax, lane, text, units)
+
+
+def _draw_floor(ax: Any, lane: LaneDrawing, text: float) -> None:
+    """The boards between the gutters, the oil, the foul line, the pins' line and the arrows."""
     from matplotlib.patches import Rectangle
 
-    last = max((line.shot for line in lane.lines), default=0)
-    single = last == 0
-    wider = min(_WIDER, _WIDEST / max(last, 1))
-    font = render.font(size=text)
     whole = LANE_FEET + _BEFORE + _BEYOND
     ax.set_xlim(-HALF_WIDTH - 2.5, HALF_WIDTH + 2.5)
     ax.set_ylim(-_BEFORE, LANE_FEET + _BEYOND)
@@ -94,6 +100,13 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
         [-y for _, y in lane.arrows], [x for x, _ in lane.arrows], "^",
         ms=text * 0.75, mfc="#8a6d3b", mec="none",
     )  # fmt: skip
+
+
+def _draw_paths(ax: Any, lane: LaneDrawing, last: int, wider: float) -> None:
+    """The shots' paths by their phases, and the ways into the pins.
+
+    ``last`` is the number of the last shot; each earlier one is drawn wider by ``wider``.
+    """
     for entry in lane.entries:
         color, _ = SHOTS[entry.shot]
         ax.plot(-entry.straight[:, 1], entry.straight[:, 0], color=color, lw=0.9, ls=(0, (4, 3)))
@@ -105,6 +118,11 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
         # an earlier one is wider, to be seen beneath those that cover it
         width *= 1.0 + wider * (last - line.shot)
         ax.plot(-line.points[:, 1], line.points[:, 0], color=color, lw=width, ls=style)
+
+
+def _draw_spots(ax: Any, lane: LaneDrawing, text: float, last: int, wider: float) -> None:
+    """The places on the paths, with their names where there is a single shot."""
+    font = render.font(size=text)
     for spot in lane.spots:
         color, shape = SHOTS[spot.shot]
         hollow = spot.kind in ("arrows", "pins")
@@ -113,7 +131,7 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
             ms=text * (0.7 + 0.4 * wider * (last - spot.shot)),
             mfc="white" if hollow else color, zorder=4, clip_on=False,
         )  # fmt: skip
-        if single:
+        if last == 0:
             left = spot.y < 0.0  # toward the lane's middle
             ax.annotate(
                 spot.text, (-spot.y, spot.x), (-8 if left else 8, 9 if spot.kind == "pins" else 0),
@@ -121,6 +139,11 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
                 fontproperties=font, color=render.INK, zorder=5,
                 bbox={"fc": "white", "ec": "none", "alpha": 0.75, "pad": 1.0},
             )  # fmt: skip
+
+
+def _draw_scales(ax: Any, lane: LaneDrawing, text: float, units: Units) -> None:
+    """Boards along the foul line, and the distance from it up the side."""
+    font = render.font(size=text)
     ax.set_xticks([-y for _, y in lane.boards], [f"{n}" for n, _ in lane.boards])
     feet = [10.0 * i for i in range(7)]
     names = [feet_words(f, units) if units == "metric" else f"{f:g} ft" for f in feet]
@@ -128,9 +151,8 @@ def draw_lane(ax: Any, lane: LaneDrawing, text: float = 8.0, units: Units = "fra
     ax.tick_params(labelsize=text, length=2.0)
     for label in (*ax.get_xticklabels(), *ax.get_yticklabels()):
         label.set_fontproperties(font)
-    ax.set_xlabel(
-        f"board, from the {lane.hand} gutter", fontproperties=font, labelpad=2.0
-    )  # each bowler's own side
+    # each bowler counts from the gutter on the own side
+    ax.set_xlabel(f"board, from the {lane.hand} gutter", fontproperties=font, labelpad=2.0)
     for side in ax.spines.values():
         side.set_visible(False)
 

@@ -67,8 +67,8 @@ def _head(shots: Sequence[Roll]) -> list[str]:
         lines += wrap(f"{who}; {job.ball.name or 'ball not named'}", " " * len(lead), indent="")
         if shot.plan.outcome != "pass":
             verdict = f"{shot.plan.outcome.upper()} under {shot.plan.rules.name}"
-            told = f"{verdict}: {VERDICTS[shot.plan.outcome]}"
-            lines += wrap(told, " " * len(lead), indent="")
+            sentence = f"{verdict}: {VERDICTS[shot.plan.outcome]}"
+            lines += wrap(sentence, " " * len(lead), indent="")
     return lines
 
 
@@ -168,8 +168,8 @@ def summary_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]
         words = ("entry angle", "speed at the pins", "revs at the pins")
         rows.append(("at the pins", ", ".join(path[name] for name in words)))
     if shot.flare is not None and shot.flare.rings:
-        told = f"{flare['width']} wide, {flare['rings on the oil']} rings on the oil"
-        rows.append(("flare", f"{told}, {flare['spacing']} apart"))
+        words = f"{flare['width']} wide, {flare['rings on the oil']} rings on the oil"
+        rows.append(("flare", f"{words}, {flare['spacing']} apart"))
     return rows
 
 
@@ -250,8 +250,8 @@ def _compared(differences: Sequence[Sequence[Difference]], units: Units) -> list
     lines: list[str] = []
     for i, rows in enumerate(differences, 2):
         lines += [f"{i} LESS 1 (+/- two standard deviations, friction and release varied)"]
-        told = [(d.name, *difference_words(d, units), _clear(d)) for d in rows]
-        lines += [*table(told), ""]
+        compared = [(d.name, *difference_words(d, units), _clear(d)) for d in rows]
+        lines += [*table(compared), ""]
     return lines[:-1]
 
 
@@ -278,12 +278,12 @@ def difference_words(d: Difference, units: Units = "fraction") -> tuple[str, str
 
 
 def _cautions(shots: Sequence[Roll]) -> list[str]:
-    told: dict[str, list[str]] = {}
+    shots_by_caution: dict[str, list[str]] = {}
     for i, shot in enumerate(shots, 1):
         for caution in shot.cautions:
-            told.setdefault(caution, []).append(f"{i}")
+            shots_by_caution.setdefault(caution, []).append(f"{i}")
     lines = ["CAUTIONS"]
-    for caution, numbers in told.items():
+    for caution, numbers in shots_by_caution.items():
         alike = len(numbers) == len(shots)
         lines += wrap(caution if alike else f"{', '.join(numbers)}: {caution}", "! ")
     return lines

@@ -283,7 +283,7 @@ def test_half_a_turn_is_plus_180_and_a_whole_one_is_nothing(
 def test_distances_tell_right_angles_and_half_turns(
     drilling: float, val: float, obtuse: bool
 ) -> None:
-    """At an angle at the PAP of 90 degrees the pin is as far from the VAL as from the PAP, on whichever side.
+    """At an angle at the PAP of 90 degrees the pin is as far from the VAL as from the PAP, on any side.
 
     Only beyond that are there two angles at the PAP to choose from. With the PSA mark a quarter away the
     cosine rule is cos(psa) = sin(pin) cos(drilling): 4.5 in is 60.3 degrees on this ball.

@@ -168,8 +168,8 @@ def summary_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]
         words = ("entry angle", "speed at the pins", "revs at the pins")
         rows.append(("at the pins", ", ".join(path[name] for name in words)))
     if shot.flare is not None and shot.flare.rings:
-        words = f"{flare['width']} wide, {flare['rings on the oil']} rings on the oil"
-        rows.append(("flare", f"{words}, {flare['spacing']} apart"))
+        summary = f"{flare['width']} wide, {flare['rings on the oil']} rings on the oil"
+        rows.append(("flare", f"{summary}, {flare['spacing']} apart"))
     return rows
 
 

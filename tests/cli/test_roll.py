@@ -37,7 +37,7 @@ def test_every_sample_rolls(path: Path, run: Run) -> None:
     assert "it promises no score" in out
     assert max(map(len, out.splitlines())) <= 100
     told = json.loads(run(path, "--json")[1])
-    assert (told["format"], told["version"]) == ("layoutkit-roll", 1)
+    assert (told["format"], told["version"]) == ("layoutkit-roll", 2)
     (shot,) = told["shots"]
     assert shot["hand"] == json.loads(path.read_text(encoding="utf-8"))["bowler"]["hand"]
     steps = shot["path"]

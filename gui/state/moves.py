@@ -112,6 +112,8 @@ def nudged(
     """The pin or the PAP moved along the midline or square to it, as seen with the fingers up."""
     step = parse_length(COARSE if coarse else FINE)
     here = plan.marks.pin if mark == "pin" else plan.marks.pap
+    if here is None:
+        return dict(entries)
     over, up = here.over, here.up
     if direction in ("up", "down"):
         up += step if direction == "up" else -step
@@ -174,7 +176,7 @@ def basis(entries: Mapping[str, str], last: Job) -> Job | None:
         old = last.model_dump(exclude_none=True)
         old["bowler"]["pap"] = present["bowler"].get("pap")
         old["bowler"]["grip"].setdefault("thumb", None)
-        for name in ("diameter", "psa", "pin_to_cg"):
+        for name in ("diameter", "psa", "pin_to_cg", "top_weight"):
             old["ball"].pop(name, None)
             if name in present["ball"]:
                 old["ball"][name] = present["ball"][name]
@@ -194,8 +196,8 @@ def _with_layout(job: Job, entries: Mapping[str, str]) -> Job:
     return parse_job(data)
 
 
-def _pap(job: Job) -> PAP:
-    return PAP(job.bowler.pap.over, job.bowler.pap.up_net)
+def _pap(job: Job) -> PAP | None:
+    return _layout.axis_point(job.bowler)
 
 
 def _nearest(path: str, value: float) -> float:

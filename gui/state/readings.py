@@ -235,8 +235,8 @@ SPECS: tuple[Spec, ...] = (
         lambda p: p.distances.psa_to_grip_center, proof_words,
     ),
     Spec("cg_to_pap", "distances", "CG to PAP", lambda p: p.distances.cg_to_pap, proof_words),
-    Spec("cg_over", "marks", "CG over", lambda p: p.marks.cg.over, proof_words),
-    Spec("cg_up", "marks", "CG up", lambda p: p.marks.cg.up, proof_words),
+    Spec("cg_over", "marks", "CG over", lambda p: p.marks.cg and p.marks.cg.over, proof_words),
+    Spec("cg_up", "marks", "CG up", lambda p: p.marks.cg and p.marks.cg.up, proof_words),
     Spec(
         "psa_over", "marks", "PSA over",
         lambda p: None if p.marks.psa is None else p.marks.psa.over, proof_words,
@@ -245,8 +245,8 @@ SPECS: tuple[Spec, ...] = (
         "psa_up", "marks", "PSA up",
         lambda p: None if p.marks.psa is None else p.marks.psa.up, proof_words,
     ),
-    Spec("pap_over", "marks", "PAP over", lambda p: p.marks.pap.over, proof_words),
-    Spec("pap_up", "marks", "PAP up", lambda p: p.marks.pap.up, proof_words),
+    Spec("pap_over", "marks", "PAP over", lambda p: p.marks.pap and p.marks.pap.over, proof_words),
+    Spec("pap_up", "marks", "PAP up", lambda p: p.marks.pap and p.marks.pap.up, proof_words),
     Spec(
         "rg_low", "inertia", "Low RG", lambda p: p.inertia.rg_low, rg_words,
         lambda p: p.inertia.undrilled.rg_low,
@@ -366,12 +366,18 @@ def _short(angle: float) -> str:
 def layout_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
     """A plan's layout in short lines, each figure with its name."""
     n, pin = plan.layout, plan.marks.pin
-    return (
+    placed = (
         f"pin over {proof_words(pin.over, units)}",
         f"pin {'down' if pin.up < 0.0 else 'up'} {proof_words(abs(pin.up), units)}",
-        f"angle at the pin {_short(n.angle_at_pin)}",
-        f"angle at the PAP {_short(n.angle_at_pap)}",
-        f"pin to PAP {proof_words(n.pin_to_pap, units)}",
+    )
+    if n.by_angles is None:
+        return placed
+    at_pin, away, at_pap = n.by_angles
+    return (
+        *placed,
+        f"angle at the pin {_short(at_pin)}",
+        f"angle at the PAP {_short(at_pap)}",
+        f"pin to PAP {proof_words(away, units)}",
     )
 
 

@@ -19,8 +19,10 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.lane import playback as pb
 from layoutkit.lane.motion import HALF_WIDTH
 from layoutkit.lane.playback import Moment, Playback
+from layoutkit.lane.roll import THE_LANE
 from layoutkit.output.drawing import view_at
 from layoutkit.output.lane_drawing import LANE_FEET, LaneDrawing, lane_drawing, rings_view
+from layoutkit.planning.unknown import pap_of
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -79,7 +81,7 @@ class LaneCanvas(tk.Canvas):
             names, points = zip(*pb.marks(plan), strict=True)
             self._marks = np.array(points), names
             self._frames = {
-                "from the PAP": view_at(np.array(plan.marks.pap.xyz)).frame,
+                "from the PAP": view_at(np.array(pap_of(plan, THE_LANE).xyz)).frame,
                 "facing the rings": rings_view(shot.shot).frame,
             }
             self._lane = lane_drawing([shot.shot] if kept is None else [shot.shot, kept.shot])

@@ -18,6 +18,7 @@ from gui.views.choice import choice_box
 from gui.views.notice import Notice
 from gui.views.text_view import TextView
 from layoutkit.output import maps
+from layoutkit.planning.unknown import by_angles_of
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -294,6 +295,6 @@ class MapView(ttk.Frame):
         if self._shown is None or self._stale():
             self.bell()
             return
-        layout = self._shown.plan.layout
-        at_pin, at_pap = self.chosen or (layout.angle_at_pin, layout.angle_at_pap)
+        first, _arc, second = by_angles_of(self._shown.plan, "a map of layouts")
+        at_pin, at_pap = self.chosen or (first, second)
         self._look(self._shown.nearest(at_pin + right, at_pap + up))

@@ -170,7 +170,7 @@ class ReadingsView(ttk.Notebook):
             else:
                 self._waiting.grid_remove()
             for key, bar in self.bars.items():
-                each = None if found is None else next(b for b in found.bars if b.key == key)
+                each = next((b for b in found.bars if b.key == key), None) if found else None
                 bar.show(each, stale)
             self.numbers.show(found, stale, self._presenter.reference is not None)
         elif front is self.steps:
@@ -208,9 +208,9 @@ class ReadingsView(ttk.Notebook):
         """A bar's explanation, and its numbers in words."""
         found = self.readings
         label = next(label for name, label, *_ in BARS if name == key)
-        if found is None:
+        bar = None if found is None else next((b for b in found.bars if b.key == key), None)
+        if bar is None:
             return f"{label}\n{self._words(key)}"
-        bar = next(b for b in found.bars if b.key == key)
         band = f" Within the uncertainty it is {bar.band_text}." if bar.band_text else ""
         kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
         return (

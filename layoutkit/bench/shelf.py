@@ -31,7 +31,7 @@ COLUMNS = (
     "psa.cg_bearing", "rg_low", "differential", "intermediate_differential", "shell.thickness",
     "shell.density", "filler_density",
 )  # fmt: skip
-NEEDED = ("name", "diameter", "weight", "top_weight", "pin_to_cg")
+NEEDED = ("name", "diameter", "weight")
 MOST_BALLS = 1000
 RANKING = (
     "Ranked by outcome; by the largest share of a static limit, in steps of a tenth; then by the "
@@ -158,7 +158,8 @@ def rank(
 ) -> Shelf:
     """Plan a job's bowler and layout on each label, and put the balls in order of merit.
 
-    First those that pass, then the close ones, then those that fail; among these the ball whose
+    First those that pass, then the close ones, then those whose static weights are not known, then
+    those that fail; among these the ball whose
     static weights use the least share of their limits, in steps of a tenth; then the one with more
     differential left. The job's own ball, its weighings and its old holes are
     not looked at. Raises InputError for
@@ -293,7 +294,8 @@ def reason(ball: Ranked, units: Units = "fraction") -> str:
     differential = f"differential {result.inertia.differential:.3f} in"
     told.append(differential if result.core is not None else "no differential known")
     if result.job.ball.psa is None:
-        told.append("no PSA mark, laid out from the CG mark")
+        cg = result.marks.cg is not None
+        told.append("no PSA mark, laid out from the CG mark" if cg else "no mark but the pin")
     verdict = {
         "pass": "passes", "close": "close, weigh it", "incomplete": "incomplete", "fail": "fails"
     }[result.outcome]  # fmt: skip

@@ -24,8 +24,9 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Shell
 from layoutkit.job.shop import Calibration, Fitted, with_scale
 from layoutkit.job.store import load_job
-from layoutkit.planning.given import label_of
+from layoutkit.planning.given import imbalance, label_of
 from layoutkit.planning.plan import plan
+from layoutkit.planning.unknown import LABEL, without
 from layoutkit.units import OZ_PER_LB
 
 # How far the defaults may be off, as standard deviations: common practice, no source.
@@ -117,8 +118,15 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
     for path in paths:
         try:
             job = load_job(path)
-            if not recorded(plan(job), "drilled"):
+            planned = plan(job)
+            measured = recorded(planned, "drilled")
+            if not measured:
                 raise InputError("was not weighed after drilling: `layoutkit weigh --record` does.")
+            if not measured.keys() <= (predicted(planned) | from_undrilled(planned)).keys():
+                raise InputError(
+                    f"side, finger and top weight are {without(job, *LABEL)}; a weighing of the "
+                    "undrilled ball stands for it."
+                )
             found.append(WeighedJob(path.name, job))
         except InputError as error:
             unusable.append(UnusableJob(path.name, str(error)))
@@ -281,7 +289,7 @@ def _changed(job: Job, arm: float, shell_density: float, filler_shift: float) ->
         return job
     label = label_of(job)
     # within the usual arms one limit for all of them, so that no small change of the arm is a leap
-    moment = ball.top_weight * max(_arm(job) or arm, label.radius)
+    moment = (imbalance(job) or 0.0) * max(_arm(job) or arm, label.radius)
     usual = fit_layers(label, moment)
     if usual is None:
         return job

@@ -26,23 +26,31 @@ NAMES = ("gross", "top", "side", "finger")
 class Compared(NamedTuple):
     """One weight: what was measured, what the plan says, and the ends of what it may be.
 
-    ``low`` and ``high`` differ from ``predicted`` only while the scale's arm is not calibrated.
+    ``low`` and ``high`` differ from ``predicted`` only while the scale's arm is not calibrated. All
+    three are None where the plan does not know the weight.
     """
 
     name: str
     measured: float
-    predicted: float
-    low: float
-    high: float
+    predicted: float | None
+    low: float | None
+    high: float | None
 
     @property
-    def apart_oz(self) -> float:
-        """Measured less predicted, in ounces for every weight."""
+    def apart_oz(self) -> float | None:
+        """Measured less predicted, in ounces for every weight; None where nothing is predicted."""
+        if self.predicted is None:
+            return None
         return (self.measured - self.predicted) * (OZ_PER_LB if self.name == "gross" else 1.0)
 
     @property
     def beyond_oz(self) -> float:
-        """By how much the measured weight lies outside what it may be, in ounces; 0 inside."""
+        """By how much the measured weight lies outside what it may be, in ounces; 0 inside.
+
+        0 where nothing is predicted, too.
+        """
+        if self.low is None or self.high is None:
+            return 0.0
         scale = OZ_PER_LB if self.name == "gross" else 1.0
         return max(self.low - self.measured, self.measured - self.high, 0.0) * scale
 
@@ -62,14 +70,16 @@ def recorded(plan: Plan, stage: Stage) -> dict[str, float]:
 
 
 def predicted(plan: Plan, stage: Stage = "drilled") -> dict[str, float]:
-    """What the plan says that the scale will show."""
-    s = plan.statics
-    if stage == "undrilled":
-        u = s.undrilled
-        return {
-            "gross": plan.job.ball.weight, "top": u.top_oz, "side": u.side_oz, "finger": u.finger_oz,
-        }  # fmt: skip
-    return {"gross": s.weight_lb, "top": s.top_oz, "side": s.side_oz, "finger": s.finger_oz}
+    """What the plan says that the scale will show, by name; what it does not know is left out."""
+    drilled = stage == "drilled"
+    s = plan.statics if drilled else plan.statics.undrilled
+    weights = {
+        "gross": plan.statics.weight_lb if drilled else plan.job.ball.weight,
+        "top": s.top_oz,
+        "side": s.side_oz,
+        "finger": s.finger_oz,
+    }
+    return {name: value for name, value in weights.items() if value is not None}
 
 
 def ranges(plan: Plan, stage: Stage = "drilled") -> dict[str, tuple[float, float]]:
@@ -77,14 +87,18 @@ def ranges(plan: Plan, stage: Stage = "drilled") -> dict[str, tuple[float, float
     found = {name: (value, value) for name, value in predicted(plan, stage).items()}
     if stage == "drilled":
         r = plan.statics.range
-        found |= {"top": r.top_oz, "side": r.side_oz, "finger": r.finger_oz}
+        statics = {"top": r.top_oz, "side": r.side_oz, "finger": r.finger_oz}
+        found |= {name: ends for name, ends in statics.items() if ends is not None}
     return found
 
 
 def compare(plan: Plan, measured: Mapping[str, float], stage: Stage = "drilled") -> list[Compared]:
     """Each measured weight beside the plan's, in the order of `NAMES`."""
     told, ends = predicted(plan, stage), ranges(plan, stage)
-    return [Compared(n, measured[n], told[n], *ends[n]) for n in NAMES if n in measured]
+    none = (None, None)
+    return [
+        Compared(n, measured[n], told.get(n), *ends.get(n, none)) for n in NAMES if n in measured
+    ]
 
 
 def from_undrilled(plan: Plan) -> dict[str, float]:
@@ -93,8 +107,10 @@ def from_undrilled(plan: Plan) -> dict[str, float]:
     The plan's change by drilling is added to what was measured before, so that the label's rounding
     and the marks' errors drop out. Only what was weighed undrilled is in it.
     """
-    before, after = predicted(plan, "undrilled"), predicted(plan, "drilled")
-    return {n: v + after[n] - before[n] for n, v in recorded(plan, "undrilled").items()}
+    s = plan.statics
+    change = {"gross": s.weight_lb - plan.job.ball.weight}
+    change |= {name: getattr(s.change, f"{name}_oz") for name in STATICS}
+    return {name: value + change[name] for name, value in recorded(plan, "undrilled").items()}
 
 
 def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
@@ -106,7 +122,9 @@ def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
     above 0.
     """
     value = predicted(plan) | dict(measured)
-    statics = {name: Static(value[name], value[name], value[name]) for name in STATICS}
+    statics = {
+        name: Static(value[name], value[name], value[name]) for name in STATICS if name in value
+    }
     allowance = (plan.job.scale or Scale()).allowance
     checks = check_weights(plan.rules, value["gross"], statics, allowance)
     return tuple(

@@ -273,11 +273,11 @@ class Grip(Model):
 
 
 class Bowler(Model):
-    """Whom the ball is drilled for."""
+    """Whom the ball is drilled for; ``pap`` is None while nobody has measured it."""
 
     name: _Line
     hand: Hand
-    pap: PAPPlace
+    pap: PAPPlace | None = None
     grip: Grip
 
 
@@ -299,7 +299,8 @@ class Ball(Model):
     """The undrilled ball: its label, its marks and what is known of its body.
 
     Inches, ``weight`` pounds, ``top_weight`` ounces, densities g/cm3. ``psa`` is None on a ball
-    with no PSA mark. ``diameter_now`` is that of a ball that was resurfaced.
+    with no PSA mark. ``diameter_now`` is that of a ball that was resurfaced. What a box, a used ball
+    or a plain one does not tell is None.
     """
 
     name: _Line
@@ -307,8 +308,8 @@ class Ball(Model):
     diameter: Annotated[float, limit("ball.diameter")]
     diameter_now: Annotated[float, limit("ball.diameter_now")] | None = None
     weight: Annotated[float, limit("ball.weight")]
-    top_weight: Annotated[float, limit("ball.top_weight")]
-    pin_to_cg: Annotated[float, limit("ball.pin_to_cg")]
+    top_weight: Annotated[float, limit("ball.top_weight")] | None = None
+    pin_to_cg: Annotated[float, limit("ball.pin_to_cg")] | None = None
     psa: PSA | None = None
     rg_low: Annotated[float, limit("ball.rg_low")] | None = None
     differential: Annotated[float, limit("ball.differential")] | None = None
@@ -346,7 +347,7 @@ class Ball(Model):
         if self.psa is None and self.pin_to_cg == 0.0:
             raise InputError(
                 "0 in on a ball with no PSA mark leaves no reference line; "
-                "possible: more than 0 in, or give ball.psa.",
+                "possible: more than 0 in, null, or give ball.psa.",
                 "pin_to_cg",
             )
         return self
@@ -394,7 +395,12 @@ class PlacementLayout(Model):
 
     by: Literal["placement"]
     pin: PinPlace
-    bearing: Annotated[float, limit("layout.bearing")]
+    bearing: Annotated[float, limit("layout.bearing")] | None = None
+
+    @property
+    def bearing_net(self) -> float:
+        """The bearing; 0 degrees on a ball with no reference mark, which lies alike all ways round."""
+        return 0.0 if self.bearing is None else self.bearing
 
 
 Layout = AnglesLayout | DistancesLayout | PlacementLayout
@@ -772,9 +778,38 @@ class Job(Model):
                 '"distances" needs a PSA mark on the ball; possible: angles or placement.',
                 "layout.by",
             )
+        self._can_be_laid_out()
         self._vents_meet()
         refuse_not_yet(self)
         return self
+
+    def _can_be_laid_out(self) -> None:
+        """What is left open leaves the layout a way to be stated, and old holes their marks."""
+        by, ball = self.layout.by, self.ball
+        needed = (
+            ("bowler.pap", self.bowler.pap),
+            ("ball.pin_to_cg", ball.pin_to_cg),
+            ("ball.top_weight", ball.top_weight),
+        )
+        for field, value in needed:
+            if value is None and by != "placement":
+                raise InputError(
+                    f"missing beside a layout by {by}; possible: give it, or state the layout by "
+                    "placement, which works without.",
+                    field,
+                )
+        marked = ball.psa is not None or ball.pin_to_cg is not None
+        if not marked and self.history is not None and self.history.holes:
+            raise InputError(
+                "missing on a ball with no PSA mark, and old holes are told from one of the two; "
+                "possible: give it, or ball.psa.",
+                "ball.pin_to_cg",
+            )
+        if marked and isinstance(self.layout, PlacementLayout) and self.layout.bearing is None:
+            raise InputError(
+                "missing; possible: degrees; only a ball with neither PSA nor CG mark does without.",
+                "layout.bearing",
+            )
 
     def _vents_meet(self) -> None:
         """Each vent's hole is there and deep enough."""

@@ -11,11 +11,13 @@ SIDES = {
 }
 
 
-def static_words(name: str, ounces: float, units: Units = "fraction") -> str:
+def static_words(name: str, ounces: float | None, units: Units = "fraction") -> str:
     """A static weight with its side in words: `0.54 oz positive side`.
 
-    ``name`` is top, side or finger; ``ounces`` is signed as in a plan.
+    ``name`` is top, side or finger; ``ounces`` is signed as in a plan, None where it is not known.
     """
+    if ounces is None:
+        return NOT_KNOWN
     text = format_ounces(abs(ounces), units)
     if not any(c in "123456789" for c in text):
         return text  # nothing to either side

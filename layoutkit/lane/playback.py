@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 from layoutkit.geometry.sphere import mirror
 from layoutkit.geometry.vectors import Array, Vector, scaled
 from layoutkit.lane.motion import LANE_LENGTH
-from layoutkit.lane.roll import IN_S_PER_MPH, Roll
+from layoutkit.lane.roll import IN_S_PER_MPH, THE_LANE, Roll
 from layoutkit.lane.roll import mouths as _mouths
+from layoutkit.planning.unknown import pap_of
 from layoutkit.planning.values import Plan
 
 SHORTEST = 1e-4  # s; a step below it is too short to tell a rate by
@@ -128,9 +129,10 @@ def _rotation(v: Array) -> Array:
 
 
 def marks(plan: Plan) -> tuple[tuple[str, Vector], ...]:
-    """Pin, PAP and grip centre as unit vectors of the grip frame."""
+    """Pin, PAP and grip centre as unit vectors of the grip frame; raises InputError without a PAP."""
     m = plan.marks
-    places = (("pin", m.pin), ("PAP", m.pap), ("grip centre", m.grip_center))
+    pap = pap_of(plan, THE_LANE)
+    places = (("pin", m.pin), ("PAP", pap), ("grip centre", m.grip_center))
     return tuple((name, scaled(place.xyz, 1.0 / plan.radius)) for name, place in places)
 
 

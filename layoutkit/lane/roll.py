@@ -24,6 +24,7 @@ from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Lane, Release
 from layoutkit.lane import flare as _flare
 from layoutkit.lane import motion as _motion
+from layoutkit.planning import unknown
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
@@ -38,6 +39,7 @@ NO_FLARE = (
 NO_TURN = (
     "The ball stops turning on its way or never turns, so it has no axis: flare cannot be computed."
 )
+THE_LANE = "what the ball does on the lane"
 LEFT_OUT = (
     "Left out: oil that is carried and burnt away, pins, a worn or sanded surface, and what varies from "
     "shot to shot. It compares layouts; it promises no score."
@@ -149,7 +151,8 @@ def _gravity(plan: Plan) -> Vector:
     s = plan.statics
     # a reading times the arm is the moment about the centre (section 6 of the record's meaning)
     lever = s.arm / (OZ_PER_LB * s.weight_lb)
-    return (s.side_oz * lever, s.finger_oz * lever, s.top_oz * lever)
+    side, finger, top = unknown.statics_of(plan, THE_LANE)
+    return (side * lever, finger * lever, top * lever)
 
 
 def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) -> _motion.State:
@@ -166,7 +169,7 @@ def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) 
     # the axis point: to the left of the way at no rotation, back toward the bowler at 90
     way = -out + turn
     axis = (-math.sin(way) * math.cos(tilt), math.cos(way) * math.cos(tilt), math.sin(tilt))
-    pap = scaled(mirror(plan.marks.pap.xyz, hand), 1.0 / plan.radius)
+    pap = scaled(mirror(unknown.pap_of(plan, THE_LANE).xyz, hand), 1.0 / plan.radius)
     body = np.array(axes) @ _triad(pap, (0.0, 0.0, 1.0), 0.0)
     lane = _triad(axis, (0.0, 0.0, 1.0), phase)
     speed = IN_S_PER_MPH * release.speed
@@ -259,7 +262,10 @@ def oil_end(lane: Lane) -> float:
 
 
 def roll(plan: Plan) -> Roll:
-    """The shot of a plan under its record's release and lane, or the conventional ones."""
+    """The shot of a plan under its record's release and lane, or the conventional ones.
+
+    Raises InputError where the record leaves open what a roll needs (`unknown.FIELDS`).
+    """
     release, lane = plan.job.release or Release(), plan.job.lane or Lane()
     ball, axes = ball_of(plan)
     trail = _motion.one(ball, start_of(plan, release, axes), stretches(lane))

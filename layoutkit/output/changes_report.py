@@ -17,6 +17,8 @@ def changes_text(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
     if plan.outcome == "pass":
         lines.append("Nothing: the plan is inside every limit that was checked.")
         return "\n".join(lines) + "\n"
+    if plan.marks.pap is None:
+        lines += wrap("Depths alone were searched: other layouts are told from the PAP.", "", "")
     if not offers:
         lines.append("No change of depths and layout within reach brings this plan inside.")
     least_cost = min((offer.cost for offer in offers), default=0.0)

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 
 from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.geometry.vectors import Array, Vector
-from layoutkit.planning.marking import ARC_STEP, Crossing, MarkingStep, landed
+from layoutkit.planning.marking import ANY, ARC_STEP, CENTRELINE, Crossing, MarkingStep, landed
 from layoutkit.planning.values import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
 from layoutkit.units import Units, format_length
 
@@ -362,13 +362,14 @@ class _Sketch:
     def frame_lines(self) -> None:
         """Midline, centreline and VAL, each with its callout where nothing else is near."""
         x, y, z = np.eye(3)
-        over = self.plan.marks.pap.over / self.radius
-        foot = np.array([math.sin(over), 0.0, math.cos(over)])
-        named: tuple[tuple[LineKind, str, Array, float], ...] = (
+        named: list[tuple[LineKind, str, Array, float]] = [
             ("midline", "midline", -x, 40.0),
             ("centreline", "centreline", -y, 18.0),
-            ("val", "VAL", foot, -52.0),
-        )
+        ]
+        if self.plan.marks.pap is not None:
+            over = self.plan.marks.pap.over / self.radius
+            foot = np.array([math.sin(over), 0.0, math.cos(over)])
+            named.append(("val", "VAL", foot, -52.0))
         ends = {"midline": z, "centreline": z, "val": y}
         for kind, name, start, degrees in named:
             points = self.great_circle(start, ends[kind])
@@ -390,16 +391,20 @@ class _Sketch:
         self.callout(kind, name, f"{name} {self.length(length)}", middle)
 
     def layout(self) -> None:
-        """The layout's arcs."""
+        """The layout's arcs, as far as the marks are known."""
         numbers, at = self.plan.layout, self.at
-        self.arc("pin_pap", "pin to PAP", at["pin"], at["pap"], numbers.pin_to_pap)
-        if "psa" in at and numbers.psa_to_pap is not None:
+        if numbers.pin_to_pap is not None:
+            self.arc("pin_pap", "pin to PAP", at["pin"], at["pap"], numbers.pin_to_pap)
+        to_cg = self.plan.distances.pin_to_cg
+        if "psa" in at:
             length = float(arc(at["pin"], at["psa"], self.radius))
             self.arc("reference", "pin to PSA", at["pin"], at["psa"], length)
+        elif to_cg is not None:
+            self.arc("reference", "pin to CG", at["pin"], at["cg"], to_cg)
+        if numbers.psa_to_pap is not None:
             self.arc("psa_pap", "PSA to PAP", at["psa"], at["pap"], numbers.psa_to_pap)
-        else:
-            length = self.plan.distances.pin_to_cg
-            self.arc("reference", "pin to CG", at["pin"], at["cg"], length)
+        if self.plan.marks.pap is None or numbers.pin_to_val is None:
+            return
         over = self.plan.marks.pap.over / self.radius
         normal = np.array([math.cos(over), 0.0, -math.sin(over)])
         foot = at["pin"] - (at["pin"] @ normal) * normal
@@ -412,14 +417,16 @@ class _Sketch:
     def angles(self) -> None:
         """The layout's two angles as arcs about their corners.
 
-        Both turn as bearings do: clockwise from outside for a right hand.
+        Both turn as bearings do: clockwise from outside for a right hand. None without a PAP.
         """
         numbers = self.plan.layout
-        start = numbers.bearing - numbers.angle_at_pin
-        for name, corner, first, sweep in (
-            ("angle at the pin", "pin", start, numbers.angle_at_pin),
-            ("angle at the PAP", "pap", -numbers.angle_at_pap, numbers.angle_at_pap),
-        ):
+        turn, lean = numbers.angle_at_pin, numbers.angle_at_pap
+        corners = []
+        if turn is not None and numbers.bearing is not None:
+            corners.append(("angle at the pin", "pin", numbers.bearing - turn, turn))
+        if lean is not None:
+            corners.append(("angle at the PAP", "pap", -lean, lean))
+        for name, corner, first, sweep in corners:
             self.angle(name, f"{name} {round(sweep, 1):g}°", self.at[corner], first, sweep)
 
     def angle(self, name: str, text: str, corner: Array, start: float, sweep: float) -> None:
@@ -543,6 +550,8 @@ class _Sketch:
             self.line("measure", step.new, self.walked(here, line + turn, step.length))
             middle = _walked(here, line + turn, step.length / 2.0)
             self.callout("measure", step.new, f"measure {self.fine(step.length)}", middle)
+        if step.new == CENTRELINE:
+            self.line("centreline", "centreline", self.walked(here, line + swing, step.length))
         self.step_marks(step.at, step.toward, step.new)
 
     def crossing_step(self, step: MarkingStep, crossing: Crossing) -> None:
@@ -575,6 +584,8 @@ class _Sketch:
     def step_marks(self, *names: str) -> None:
         """The marks and hole centres that a step is about."""
         for name in dict.fromkeys(names):
+            if name in (ANY, CENTRELINE):  # a line, no mark
+                continue
             kind = _STEP_MARKS.get(name, "hole")
             self.markers.append(Marker(kind, name, self.mirror(self.at[name])))
             text = f"{name} hole" if kind == "hole" else self.mark_names()[kind]
@@ -630,15 +641,16 @@ def _walked(start: Array, course: float | Array, length: float | Array) -> Array
 def facing(plan: Plan, what: Facing) -> View:
     """The view straight at a mark, or at the side opposite the grip, with the fingers' side up.
 
-    Raises KeyError for the PSA mark of a ball that has none.
+    Raises KeyError for a mark that is not there or not known.
     """
-    marks = {"grip": plan.marks.grip_center, "pin": plan.marks.pin, "pap": plan.marks.pap}
-    marks["cg"] = plan.marks.cg
-    if plan.marks.psa is not None:
-        marks["psa"] = plan.marks.psa
+    m = plan.marks
+    marks = {"grip": m.grip_center, "pin": m.pin, "pap": m.pap, "cg": m.cg, "psa": m.psa}
     if what == "underside":
-        return view_at(-np.array(plan.marks.grip_center.xyz))
-    return view_at(np.array(marks[what].xyz))
+        return view_at(-np.array(m.grip_center.xyz))
+    mark = marks[what]
+    if mark is None:
+        raise KeyError(what)
+    return view_at(np.array(mark.xyz))
 
 
 def view_at(point: Array) -> View:

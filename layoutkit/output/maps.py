@@ -19,6 +19,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CLOSE, FAIL
 from layoutkit.planning import sweep as _sweep
+from layoutkit.planning.unknown import by_angles_of
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction, printable
 
@@ -87,12 +88,13 @@ def stepped(low: float, high: float, step: float) -> Array:
 
 
 def default_ranges(plan: Plan, step: float = 1.0) -> Ranges:
-    """Around the present layout, at its own pin-to-PAP."""
+    """Around the present layout, at its own pin-to-PAP. Raises InputError without a PAP."""
+    turn, away, lean = by_angles_of(plan, "a map of layouts")
     found = []
-    for angle in (plan.layout.angle_at_pin, plan.layout.angle_at_pap):
+    for angle in (turn, lean):
         middle = min(max(angle, -180.0 + SPREAD), 180.0 - SPREAD)
         found.append(stepped(middle - SPREAD, middle + SPREAD, step))
-    return Ranges(found[0], found[1], np.array([plan.layout.pin_to_pap]))
+    return Ranges(found[0], found[1], np.array([away]))
 
 
 def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | None = None) -> Map:
@@ -161,11 +163,11 @@ def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9
                 continue
             drawn = ax.contourf(x, y, where, levels=[0.5, 1.5], colors="none", hatches=[hatch])
             drawn.set_edgecolor("black")
-    n = found.plan.layout
-    here = abs(n.pin_to_pap - found.ranges.pin_to_pap[page]) < 1.0 / 32.0
-    if here and x[0] <= n.angle_at_pin <= x[-1] and y[0] <= n.angle_at_pap <= y[-1]:
+    turn, away, lean = by_angles_of(found.plan, "a map of layouts")
+    here = abs(away - found.ranges.pin_to_pap[page]) < 1.0 / 32.0
+    if here and x[0] <= turn <= x[-1] and y[0] <= lean <= y[-1]:
         for color, width in (("white", 3.5), ("black", 1.5)):
-            ax.plot([n.angle_at_pin], [n.angle_at_pap], "+", ms=13, mew=width, color=color)
+            ax.plot([turn], [lean], "+", ms=13, mew=width, color=color)
     ax.set_xlim(x[0], x[-1])
     ax.set_ylim(y[0], y[-1])
 

@@ -16,12 +16,13 @@ from layoutkit.geometry.sphere import axes_at, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overall
-from layoutkit.job.words import check_words, range_words, static_words
+from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
 from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
 from layoutkit.planning.grip_marks import STOP, edge_checks
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
+from layoutkit.planning.unknown import unknown
 from layoutkit.planning.values import (
     ExtraHolePlan,
     HolePlan,
@@ -90,6 +91,7 @@ def report(plan: Plan, units: Units = "fraction") -> str:
         (
             _head(plan, units),
             _cautions(plan),
+            _unknown(plan),
             _questions(plan),
             _marks(plan, units),
             _layout(plan, units),
@@ -186,7 +188,8 @@ def _head(plan: Plan, units: Units) -> list[str]:
     lines += wrap(f"{bowler.name or 'not named'}, {bowler.hand} hand", "Bowler   ", indent="")
     lines += wrap(
         f"{ball.name or 'not named'}, serial {ball.serial or 'not given'}, {size}, "
-        f"{ball_weight(ball.weight, units)}, top weight {format_ounces(ball.top_weight, units)}",
+        f"{ball_weight(ball.weight, units)}, top weight "
+        f"{NOT_KNOWN if ball.top_weight is None else format_ounces(ball.top_weight, units)}",
         "Ball     ",
         indent="",
     )
@@ -235,21 +238,25 @@ def _marks(plan: Plan, units: Units) -> list[str]:
 
 def _layout(plan: Plan, units: Units) -> list[str]:
     n, pin = plan.layout, plan.marks.pin
-    rows: list[tuple[str, ...]] = [
-        (
-            "by angles",
-            f"angle at the pin {n.angle_at_pin:.0f} deg",
-            f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
-            f"angle at the PAP {n.angle_at_pap:.0f} deg",
+    rows: list[tuple[str, ...]] = []
+    angles, backward = n.by_angles, (n.angle_at_pin or 0.0) < 0.0
+    if angles is not None:
+        rows.append(
+            (
+                "by angles",
+                f"angle at the pin {angles[0]:.0f} deg",
+                f"pin to PAP {_on_ball(angles[1], units)}",
+                f"angle at the PAP {angles[2]:.0f} deg",
+            )
         )
-    ]
-    if n.psa_to_pap is not None and n.angle_at_pin >= 0.0:
+    away, from_psa, offset = n.pin_to_pap, n.psa_to_pap, n.pin_to_val
+    if away is not None and from_psa is not None and offset is not None and not backward:
         rows.append(
             (
                 "by distances",
-                f"pin to PAP {_on_ball(n.pin_to_pap, units)}",
-                f"PSA to PAP {_on_ball(n.psa_to_pap, units)}",
-                f"pin to VAL {_on_ball(n.pin_to_val, units)}",
+                f"pin to PAP {_on_ball(away, units)}",
+                f"PSA to PAP {_on_ball(from_psa, units)}",
+                f"pin to VAL {_on_ball(offset, units)}",
             )
         )
     rows.append(
@@ -257,15 +264,17 @@ def _layout(plan: Plan, units: Units) -> list[str]:
             "by placement",
             f"pin over {_on_ball(pin.over, units)}",
             f"pin up {_on_ball(pin.up, units)}",
-            f"bearing {n.bearing:.0f} deg",
+            "" if n.bearing is None else f"bearing {n.bearing:.0f} deg",
         )
     )
     lines = [_title("Layout", "one layout, stated in each way that can state it"), *table(rows)]
+    if angles is None:
+        return lines
     if n.psa_to_pap is None:
         lines.append("  No PSA mark: distances cannot state it; the reference mark is the CG mark.")
-    elif n.angle_at_pin < 0.0:
+    elif backward:
         lines.append("  Distances cannot state a negative angle at the pin.")
-    elif abs(n.angle_at_pap) > 90.0:
+    elif abs(angles[2]) > 90.0:
         lines.append("  Distances leave two angles at the PAP: this is the obtuse one.")
     return lines
 
@@ -307,11 +316,12 @@ def edge_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
 
 def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     """Arcs from each hole's centre to the factory's marks: a heading, then a row a hole."""
-    rows: list[tuple[str, ...]] = [("hole", "to pin", "to CG mark", "to PSA mark")]
+    there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
+    rows: list[tuple[str, ...]] = [("hole", "to pin", *(f"to {name} mark" for name in there))]
     for h in plan.holes:
         arcs = (h.from_pin, h.from_cg, h.from_psa)
-        rows.append((h.name, *("" if a is None else proof_words(a, units) for a in arcs)))
-    return [row[:3] for row in rows] if plan.marks.psa is None else rows
+        rows.append((h.name, *(proof_words(a, units) for a in arcs if a is not None)))
+    return rows
 
 
 def proof_words(arc: float, units: Units) -> str:
@@ -581,13 +591,13 @@ def _statics(plan: Plan, units: Units) -> list[str]:
                 "finger/thumb" if name == "finger" else name,
                 static_words(name, undrilled, units),
                 static_words(name, drilled, units)
-                if s.calibrated
+                if s.calibrated or drilled is None or ends_oz is None
                 else range_words(name, drilled, ends_oz, units),
             ]
         )
     lines += table(rows)
-    if not s.calibrated:
-        lines += wrap(drilling_words(plan, units))
+    told = drilling_words(plan, units)
+    lines += wrap(told) if told else []
     lines.append(
         f"  Removed in all {format_ounces(s.removed_oz, units)}, sleeves counted; the scale's "
         f"allowance is {format_ounces(allowance(plan), units)}."
@@ -596,9 +606,26 @@ def _statics(plan: Plan, units: Units) -> list[str]:
 
 
 def drilling_words(plan: Plan, units: Units = "fraction") -> str:
-    """What drilling does to the top weight over the range of an arm that is not calibrated."""
+    """What drilling does to the top weight over the range of an arm that is not calibrated.
+
+    Of a ball whose own static weights are not known, what it does to all three at the arm; empty where
+    the weights say it all.
+    """
     s = plan.statics
-    low, high = sorted(s.undrilled.top_oz - end for end in s.range.top_oz)
+    if s.undrilled.top_oz is None or s.range.top_oz is None:
+        parts = ", ".join(
+            f"{name} {format_ounces(getattr(s.change, f'{name}_oz'), units, True)}"
+            for name in ("top", "side", "finger")
+        )
+        arm = "" if s.calibrated else " at the default arm"
+        return (
+            f"Drilling alone changes {parts}{arm}. Weigh the ball undrilled and add this, or weigh it "
+            "drilled."
+        )
+    if s.calibrated:
+        return ""
+    before = s.undrilled.top_oz
+    low, high = sorted(before - end for end in s.range.top_oz)
     if low >= 0.0:
         first = format_ounces(low, units).split()[0]
         change = f"Drilling takes {first} to {format_ounces(high, units)} of top weight"
@@ -610,7 +637,7 @@ def drilling_words(plan: Plan, units: Units = "fraction") -> str:
 
 def _certainty(plan: Plan, units: Units) -> list[str]:
     """Each weight with two standard deviations, and what adds most; nothing without tolerances."""
-    if plan.spreads is None:
+    if not certainty_rows(plan):
         return []
     return [
         _title("How sure", "two standard deviations of what the tolerances come to"),
@@ -619,10 +646,15 @@ def _certainty(plan: Plan, units: Units) -> list[str]:
 
 
 def certainty_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str, str]]:
-    """Name, value with its uncertainty and the measurement that adds most; with tolerances only."""
+    """Name, value with its uncertainty and the measurement that adds most; with tolerances only.
+
+    Without the weights that are not known.
+    """
     rows = []
     for name in ("top", "side", "finger"):
-        spread = (plan.spreads or {})[f"{name}_oz"]
+        spread = (plan.spreads or {}).get(f"{name}_oz")
+        if spread is None:
+            continue
         value = format_ounces(getattr(plan.statics, f"{name}_oz"), units, True)
         most, share = spread.shares[0] if spread.shares else ("nothing", 0.0)
         rows.append(
@@ -653,7 +685,8 @@ def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
         if not compared:
             continue
         parts = [
-            f"{c.name} {_weight(c.name, c.measured, units)} ({_weight(c.name, c.predicted, units)})"
+            f"{c.name} {_weight(c.name, c.measured, units)} "
+            f"({NOT_KNOWN if c.predicted is None else _weight(c.name, c.predicted, units)})"
             for c in compared
         ]
         assert plan.job.weighings is not None
@@ -749,6 +782,17 @@ def _questions(plan: Plan) -> list[str]:
     lines = [_title("Questions", "figures that are unusual; --confirm FIELD keeps one as meant")]
     for question in plan.questions:
         lines += wrap(f"{question.field}: {question.words}", "? ")
+    return lines
+
+
+def _unknown(plan: Plan) -> list[str]:
+    """What the plan cannot say because the record leaves a figure open; nothing otherwise."""
+    sentences = unknown(plan)
+    if not sentences:
+        return []
+    lines = [_title("Not known", "what the record leaves open, and what hangs on it")]
+    for sentence in sentences:
+        lines += wrap(sentence, "- ")
     return lines
 
 

@@ -22,7 +22,7 @@ import numpy as np
 from layoutkit.bench.weighing import recorded
 from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CONFIRM, YES_NO, Check
-from layoutkit.job.words import SIDES, static_words
+from layoutkit.job.words import NOT_KNOWN, SIDES, static_words
 from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.report import (
@@ -42,6 +42,7 @@ from layoutkit.output.roll_report import summary_rows
 from layoutkit.planning.grip_marks import STOP
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
+from layoutkit.planning.unknown import open_fields, unknown
 from layoutkit.planning.values import HolePlan, Mark, OvalPlan, Plan
 from layoutkit.units import format_ounces, fraction, printable
 
@@ -289,8 +290,10 @@ def _head(plan: Plan, width: float) -> _Block:
         kind = "Fails a rule: do not drill"
     room = width - GUTTER - 10.0 * _face(bold=True).width(kind)
     title = _shorten(job.title or "Untitled job", room, bold=True, size=12.0)
-    up = pap.up_net
-    where = f"{_inches(abs(up))} {'down' if up < 0 else 'up'}"
+    where = NOT_KNOWN
+    if pap is not None:
+        up = pap.up_net
+        where = f"{_inches(pap.over)} over, {_inches(abs(up))} {'down' if up < 0 else 'up'}"
     none = "-"
     cells = (
         ("Order", (work and work.order) or none),
@@ -299,29 +302,22 @@ def _head(plan: Plan, width: float) -> _Block:
         ("Checked by", (work and work.checked_by) or none),
         ("Bowler", job.bowler.name or none),
         ("Hand", job.bowler.hand),
-        ("PAP", f"{_inches(pap.over)} over, {where}"),
+        ("PAP", where),
         ("Rules", plan.rules.name),
         ("Ball", ball.name or none),
         ("Serial", ball.serial or none),
         ("Ball is", (work and work.ball_is) or none),
         ("Diameter", f"{ball.diameter:.3f} in"),
     )
-    n, d = plan.layout, plan.distances
-    layout = (
-        f"Layout: angle at the pin {round(n.angle_at_pin, 1):g}°, pin to PAP "
-        f"{fraction(n.pin_to_pap, 16)} in, angle at the PAP {round(n.angle_at_pap, 1):g}°; "
-    )
-    if n.psa_to_pap is not None:
-        layout += f"PSA to PAP {fraction(n.psa_to_pap, 16)} in, "
-    layout += f"pin to VAL {fraction(n.pin_to_val, 16)} in."
+    top, to_cg = ball.top_weight, plan.distances.pin_to_cg
     label = (
-        f"Label: {ball.weight:.2f} lb, top weight {ball.top_weight:.2f} oz, pin to CG "
-        f"{fraction(d.pin_to_cg, 16)} in."
+        f"Label: {ball.weight:.2f} lb, top weight {NOT_KNOWN if top is None else f'{top:.2f} oz'}, "
+        f"pin to CG {NOT_KNOWN if to_cg is None else f'{fraction(to_cg, 16)} in'}."
     )
     if job.notes.strip():
         label += f" Notes: {job.notes}"
     told = _wrap(label, width)
-    lines = [_shorten(layout, width), *told[: LABEL_LINES - 1]]
+    lines = [_shorten(_layout_line(plan), width), *told[: LABEL_LINES - 1]]
     if len(told) >= LABEL_LINES:
         lines.append(_shorten(" ".join(told[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
@@ -345,6 +341,27 @@ def _head(plan: Plan, width: float) -> _Block:
         page.rule(x, x + width, top - LEAD * len(lines) - 1.5, 0.5)
 
     return _Block(20.0 + LEAD * (3 + len(lines)) + 2.0, paint)
+
+
+def _layout_line(plan: Plan) -> str:
+    """The layout in one line: what the marks that are known state of it, each with its name."""
+    n, pin = plan.layout, plan.marks.pin
+    if n.pin_to_pap is None:
+        up = f"{fraction(abs(pin.up), 16)} in {'down' if pin.up < 0.0 else 'up'}"
+        placed = f"Layout: pin {fraction(pin.over, 16)} in over, {up}"
+        return placed + (f"; bearing {round(n.bearing, 1):g}°." if n.bearing is not None else ".")
+    parts = []
+    if n.angle_at_pin is not None:
+        parts.append(f"angle at the pin {round(n.angle_at_pin, 1):g}°")
+    parts.append(f"pin to PAP {fraction(n.pin_to_pap, 16)} in")
+    if n.angle_at_pap is not None:
+        parts.append(f"angle at the PAP {round(n.angle_at_pap, 1):g}°")
+    arcs = []
+    if n.psa_to_pap is not None:
+        arcs.append(f"PSA to PAP {fraction(n.psa_to_pap, 16)} in")
+    if n.pin_to_val is not None:
+        arcs.append(f"pin to VAL {fraction(n.pin_to_val, 16)} in")
+    return f"Layout: {', '.join(parts)}; {', '.join(arcs)}."
 
 
 def _pitch(value: float, plus: str, minus: str) -> str:
@@ -558,13 +575,13 @@ def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_Block]:
 
 def _proof(plan: Plan, width: float) -> _Block:
     """Arcs to measure before the bit, with boxes; in thirty-seconds, to leave room to the stop."""
-    head = ["hole centre to", "pin", "CG", "PSA"]
+    there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
+    head = ["hole centre to", "pin", *there]
     rows = []
     for h in plan.holes:
         arcs = [h.from_pin, h.from_cg, h.from_psa]
         shown = [fraction(a, 32) + TICK for a in arcs if a is not None]
         rows.append([BOLD + h.name, *shown])
-    head = head[: len(rows[0])]
     marks = len(head) - 1
     columns = [_Column(70.0)] + [_Column((width - 70.0) / marks, "right")] * marks
     stop = f"Stop if one is off by more than {fraction(PROOF_TOLERANCE)} in."
@@ -628,15 +645,20 @@ def _statics(plan: Plan, width: float) -> _Block:
     first = ["gross weight", f"{BOLD}{s.weight_lb:.2f} lb"]
     weighed = f"{measured['gross']:.2f} lb" if "gross" in measured else BLANK
     rows = [[*first, "", weighed] if s.calibrated else [*first, "", "", weighed]]
-    for value, (low, high), plus, minus in words:
+    for value, ends, plus, minus in words:
+        name = next(key for key, words in SIDES.items() if plus in words)
+        weighed = static_words(name, measured[name]) if name in measured else BLANK
+        if value is None or ends is None:
+            row = [name, f"{BOLD}{NOT_KNOWN}"] + ([] if s.calibrated else [""])
+            rows.append([*row, "", weighed])
+            continue
+        low, high = ends
         row = [minus if value < 0.0 else plus]
         if not s.calibrated:
             # to the same side as the value; less than nothing is to the other side
-            ends = sorted((-low, -high) if value < 0.0 else (low, high))
-            row.append(f"{BOLD}{ends[0]:.2f} to {ends[1]:.2f} oz")
+            least, most = sorted((-low, -high) if value < 0.0 else (low, high))
+            row.append(f"{BOLD}{least:.2f} to {most:.2f} oz")
         row.append(f"{BOLD if s.calibrated else ''}{abs(value):.2f} oz")
-        name = next(key for key, words in SIDES.items() if plus in words)
-        weighed = static_words(name, measured[name]) if name in measured else BLANK
         rows.append([*row, "", weighed])
     columns = [_Column(72.0), _Column(54.0 if s.calibrated else 82.0, "right")]
     head = ["", "predicted"]
@@ -647,8 +669,9 @@ def _statics(plan: Plan, width: float) -> _Block:
     columns.append(_Column(width - sum(c.width for c in columns)))
     head += ["", "measured"]
     blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
-    if not s.calibrated:
-        blocks.append(_paragraph(drilling_words(plan), width))
+    told = drilling_words(plan)
+    if told:
+        blocks.append(_paragraph(told, width))
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
             _paragraph(
@@ -723,17 +746,20 @@ def _check_row(c: Check) -> tuple[str, str, str, str]:
         return c.name, "yes" if c.value else "no", "needed", outcome
     if c.unit == "holes":
         return c.name, f"{c.value:g}", f"{c.limit:g}", outcome
+    if c.value is None:
+        return c.name, NOT_KNOWN, f"{c.limit:g} {c.unit}", outcome
     if c.unit == "oz":
         return c.name, format_ounces(c.value, signed=True), f"{c.limit:g} oz", outcome
     return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome
 
 
 def _cautions(plan: Plan, width: float, shown: int) -> _Block:
-    """The first ``shown`` cautions, the gravest first, and how many more there are."""
+    """The first ``shown`` cautions, the gravest first, how many more there are, and what is not known."""
     blocks = [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
     rest = len(plan.cautions) - shown
     if rest > 0:
         blocks.append(_paragraph(f"and {rest} more: see `layoutkit plan`", width, bold=True))
+    blocks += [_paragraph(sentence, width, "?") for sentence in unknown(plan)]
     if not blocks:
         blocks.append(_paragraph("none", width))
     parts = [_heading("Cautions", width), _stack(blocks, 0.6)]
@@ -800,13 +826,18 @@ def _hidden(found: drawing.Drawing) -> list[str]:
 
 def _second(plan: Plan, hidden: Iterable[str]) -> drawing.Facing:
     """The facing from which the hidden marks are all seen, and best."""
-    marks = {k: np.array(v.xyz) for k, v in _marks(plan).items() if k in hidden}
+    there = _marks(plan)
+    marks = {k: np.array(v.xyz) for k, v in there.items() if k in hidden}
 
     def worst(what: drawing.Facing) -> float:
         toward = drawing.facing(plan, what).frame[2]
         return min(float(p @ toward) for p in marks.values())
 
-    choices = [f for f in drawing.FACINGS if f in marks or f in ("pin", "pap", "underside")]
+    choices = [
+        f
+        for f in drawing.FACINGS
+        if f in marks or f in {"pin", "pap"} & there.keys() or f == "underside"
+    ]
     return max(choices, key=worst)
 
 
@@ -833,7 +864,8 @@ def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
 
 def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_Picture]]]:
     """Everything in its place: one page, or two where odd parts leave the first too little room."""
-    shot = roll(plan) if rolled or plan.job.release is not None else None
+    wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
+    shot = roll(plan) if wanted else None
     odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
     if not odd:
         return [_front(plan, paper, True, None, odd)[:2]]
@@ -863,7 +895,7 @@ def _front(
 
     # checks and inertia stand beside the ball unless a second view needs that place
     below = [_marking(plan, half, odd), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
-    if plan.spreads is not None and odd:
+    if certainty_rows(plan) and odd:
         below.insert(3, _certainty(plan, half))
     if odd and shot is not None:
         below.append(_lane(shot, half))
@@ -938,7 +970,7 @@ def _back(plan: Plan, paper: Paper, shot: Roll | None) -> tuple[_Page, list[_Pic
         blocks += [_heading("Mark them", full), _beside(columns, half + GUTTER)]
     if plan.old_holes:
         blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
-    if plan.spreads is not None:
+    if certainty_rows(plan):
         blocks.append(_certainty(plan, full))
     if shot is not None:
         blocks.append(_lane(shot, full))
@@ -1010,7 +1042,8 @@ def sheet_figures(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> 
     """The work sheet as a figure a page; ``paper`` is letter (8 1/2 x 11 in) or a4.
 
     One page, or two where odd or old holes leave the first one too little room. Where the record has a
-    release, or with ``rolled``, it also says what the ball does on the lane.
+    release, or with ``rolled``, it also says what the ball does on the lane. Raises InputError where it
+    is to be ``rolled`` and the record leaves open what that needs.
     """
     return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper, rolled)]
 

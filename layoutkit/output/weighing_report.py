@@ -18,7 +18,7 @@ from layoutkit.bench.weighing import (
     ranges,
 )
 from layoutkit.job.rules import CONFIRM, Check, overall
-from layoutkit.job.words import range_words, static_words
+from layoutkit.job.words import NOT_KNOWN, range_words, static_words
 from layoutkit.output.report import (
     WEIGHED,
     allowance,
@@ -31,6 +31,15 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_ounces
 
 
+def _predicted(c: Compared, units: Units) -> str:
+    """What the plan says of a weight, its range first where the arm leaves one."""
+    if c.predicted is None or c.low is None or c.high is None:
+        return NOT_KNOWN
+    if c.low == c.high:
+        return _words(c.name, c.predicted, units)
+    return range_words(c.name, c.predicted, (c.low, c.high), units)
+
+
 def weighing_rows(
     plan: Plan, compared: Sequence[Compared], units: Units = "fraction"
 ) -> list[tuple[str, str, str, str, str]]:
@@ -40,10 +49,8 @@ def weighing_rows(
         (
             c.name,
             _words(c.name, c.measured, units),
-            _words(c.name, c.predicted, units)
-            if c.low == c.high
-            else range_words(c.name, c.predicted, (c.low, c.high), units),
-            format_ounces(c.apart_oz, units, signed=True),
+            _predicted(c, units),
+            "" if c.apart_oz is None else format_ounces(c.apart_oz, units, signed=True),
             "beyond the allowance" if c.beyond_oz > most else "",
         )
         for c in compared
@@ -150,10 +157,12 @@ def weighing_dict(plan: Plan, stage: Stage, measured: Mapping[str, float]) -> di
         "rules": plan.rules.name,
         "stage": stage,
         "measured": {field: measured.get(name) for name, field in _FIELDS.items()},
-        "predicted": {field: expected[name] for name, field in _FIELDS.items()},
-        "range": {field: ends[name] for name, field in _FIELDS.items()},
+        "predicted": {field: expected.get(name) for name, field in _FIELDS.items()},
+        "range": {field: ends.get(name) for name, field in _FIELDS.items()},
         "difference": {
-            field: measured[name] - expected[name] if name in measured else None
+            field: measured[name] - expected[name]
+            if name in measured and name in expected
+            else None
             for name, field in _FIELDS.items()
         },
         "from_undrilled": {field: counted.get(name) for name, field in _FIELDS.items()},

@@ -13,6 +13,7 @@ from layoutkit.job.rules import FROM_MEMORY, other_classes, undrilled_cautions
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
 from layoutkit.planning.placing import Placed
+from layoutkit.planning.unknown import LABEL, without
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
 
@@ -35,6 +36,7 @@ def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ..
         *_weight_classes(plan),
         *_undrilled_ball(plan, layers),
         *_model(plan, layers),
+        *_core_centred(plan),
         *_scale(plan),
         *_meeting_holes(plan, placed),
         *_oval(placed),
@@ -131,6 +133,14 @@ def _model(plan: Plan, layers: Layers | None) -> Iterator[str]:
         else:
             what = f"Shell and filler are assumed ({shell}, {filler})"
         yield f"{what}: common practice, not this ball's data."
+
+
+def _core_centred(plan: Plan) -> Iterator[str]:
+    if plan.statics.side_oz is None:
+        yield (
+            f"Top, side and finger weight are {without(plan.job, *LABEL)}, so weigh the ball. The core "
+            "is taken as centred for what drilling removes and changes, and for the RGs."
+        )
 
 
 def _scale(plan: Plan) -> Iterator[str]:

@@ -26,7 +26,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale, Tolerances
 from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
-from layoutkit.planning.given import arms, psa_arc
+from layoutkit.planning.given import arms, imbalance, psa_arc
 from layoutkit.planning.layout import pin_to_val
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
@@ -112,26 +112,30 @@ def tolerances(job: Job) -> Tolerances:
 
 
 def inputs(job: Job) -> tuple[Input, ...]:
-    """Every measured input of a job that may be off."""
+    """Every measured input of a job that may be off; what the record leaves open is none."""
     t, ball, grip = tolerances(job), job.ball, job.bowler.grip
     radius = ball.diameter / 2.0
     # the line to the reference mark is laid out by that mark: nearer by, it turns more
     arc = psa_arc(job)
     reach = ball.pin_to_cg if arc is None else arc
-    lever = radius * math.sin(reach / radius)
+    lever = 0.0 if reach is None else radius * math.sin(reach / radius)
     turn = math.degrees(t.marks / lever) if lever > 1e-6 else MOST_TURN
+    line = 0.0 if not t.marks or reach is None else min(turn, MOST_TURN)
+    top = 0.0 if imbalance(job) is None else t.top_weight
+    axis = 0.0 if job.bowler.pap is None else t.marks
+    cg = 0.0 if ball.pin_to_cg is None else t.marks
     found = [
-        Input("pap.over", "PAP", t.marks),
-        Input("pap.up", "PAP", t.marks),
+        Input("pap.over", "PAP", axis),
+        Input("pap.up", "PAP", axis),
         Input("pin.along", "pin's place", t.marks),
         Input("pin.across", "pin's place", t.marks),
-        Input("bearing", "reference line", min(turn, MOST_TURN) if t.marks else 0.0),
-        Input("cg.along", "CG mark", t.marks),
-        Input("cg.across", "CG mark", t.marks),
+        Input("bearing", "reference line", line),
+        Input("cg.along", "CG mark", cg),
+        Input("cg.across", "CG mark", cg),
         Input("grip.bridge", "bridge", t.spans),
         Input("diameter", "ball's diameter", t.diameter),
         Input("weight", "label weight", t.weight),
-        Input("top_weight", "label top weight", t.top_weight),
+        Input("top_weight", "label top weight", top),
         Input("sleeves", "sleeves' density", t.densities),
     ]
     for name in ("middle", "ring", "thumb"):
@@ -172,6 +176,7 @@ def _arm(job: Job, t: Tolerances) -> Input:
 def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) -> dict[str, Array]:
     """Distances, static weights and RGs under shifted inputs: (n,) each; the first is unshifted.
 
+    Without what the record leaves open.
     Where only the sums over chords were taken, what they miss of the unshifted plan is made good:
     ``exact`` (1, 10) is what its holes take, worked out here where it is not given.
     """
@@ -181,19 +186,27 @@ def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) ->
     change = change + (whole - change[:1])
     out = _variants.evaluate(moved, change)._asdict()
     out.pop("flare")
+    if moved.top_weight is None:
+        for name in STATICS:
+            out.pop(name)
     n = len(change)
     radius = float(job.ball.diameter) / 2.0
     center = np.array([[0.0, 0.0, radius]])
-    out["pin_to_pap"] = _sphere.arc(moved.pin, moved.pap, radius)
-    out["pin_to_cg"] = _sphere.arc(moved.pin, moved.cg, radius)
-    out["pin_to_grip_center"] = _sphere.arc(moved.pin, center, radius)
-    out["cg_to_grip_center"] = _sphere.arc(moved.cg, center, radius)
-    out["cg_to_pap"] = _sphere.arc(moved.cg, moved.pap, radius)
-    if moved.psa is not None:
-        out["psa_to_pap"] = _sphere.arc(moved.psa, moved.pap, radius)
-        out["psa_to_grip_center"] = _sphere.arc(moved.psa, center, radius)
-    val = -_sphere.bearing(moved.pap, moved.pin)
-    out["pin_to_val"] = np.asarray(pin_to_val(out["pin_to_pap"], val, radius))
+    pairs = {
+        "pin_to_pap": (moved.pin, moved.pap),
+        "pin_to_cg": (moved.pin, moved.cg),
+        "pin_to_grip_center": (moved.pin, center),
+        "cg_to_grip_center": (moved.cg, center),
+        "cg_to_pap": (moved.cg, moved.pap),
+        "psa_to_pap": (moved.psa, moved.pap),
+        "psa_to_grip_center": (moved.psa, center),
+    }
+    for name, (one, other) in pairs.items():
+        if one is not None and other is not None:
+            out[name] = _sphere.arc(one, other, radius)
+    if moved.pap is not None:
+        val = -_sphere.bearing(moved.pap, moved.pin)
+        out["pin_to_val"] = np.asarray(pin_to_val(out["pin_to_pap"], val, radius))
     return {name: np.broadcast_to(value, (n,)) for name, value in out.items()}
 
 
@@ -332,9 +345,12 @@ def gradually(
 
 
 def limits(checks: Iterable[Check]) -> dict[str, float]:
-    """The limits of a plan's checks that have a chance to be exceeded, by the names of the figures."""
+    """The limits of a plan's checks that have a chance to be exceeded, by the names of the figures.
+
+    Those of figures that are not known are left out.
+    """
     names = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
-    return {names[c.name]: c.limit for c in checks if c.name in names}
+    return {names[c.name]: c.limit for c in checks if c.name in names and c.value is not None}
 
 
 def chances(drawn: Drawn, limits: Mapping[str, float]) -> tuple[Chance, ...]:

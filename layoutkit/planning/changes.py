@@ -25,7 +25,9 @@ from layoutkit.job.rules import PASS, STATICS
 from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep
+from layoutkit.planning import variants as _variants
 from layoutkit.planning.plan import plan
+from layoutkit.planning.unknown import LABEL, by_angles_of, require
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB, fraction
 
@@ -47,6 +49,7 @@ COMPETITION = (
 )
 BALL = "Another ball: a label with less top weight, or its CG mark nearer to the pin, moves less."
 
+OTHER_LAYOUTS = "a search of other layouts"
 PIECE = 16384  # layouts whose figures are computed at once
 BATCH, FEW = 2048, 4  # layouts judged at once with other depths; so few are planned right away
 EQUAL = 1e-9  # costs nearer than this are equal
@@ -79,12 +82,12 @@ def depth_changed(job: Job, name: str, change: float) -> Job:
 
 def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) -> Job:
     """The plan's job with its layout, stated by angles, changed by these degrees and inches."""
-    n = now.layout
+    turn, away, lean = by_angles_of(now, OTHER_LAYOUTS)
     stated = AnglesLayout(
         by="angles",
-        angle_at_pin=wrap180(n.angle_at_pin + drilling),
-        pin_to_pap=n.pin_to_pap + pin_to_pap,
-        angle_at_pap=wrap180(n.angle_at_pap + val),
+        angle_at_pin=wrap180(turn + drilling),
+        pin_to_pap=away + pin_to_pap,
+        angle_at_pap=wrap180(lean + val),
     )
     return now.job.model_copy(update={"layout": stated})
 
@@ -99,13 +102,21 @@ def offers(now: Plan) -> tuple[Offer, ...]:
     - pin to PAP: within 1 1/2 in;
     - mixed: each depth within 1/4 in, each angle within 14 degrees and pin-to-PAP within 1 in, all at
       once, as far as the whole costs less than `MIXED_COST` and less than the other kinds' offers.
+
+    Without a PAP depths alone are searched, because layouts are told from it. Raises InputError for a
+    plan whose static weights are not known.
     """
+    if now.outcome != "pass":
+        require(now.job, "a search for changes", *LABEL)
     fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*STATICS, "gross"))
     if now.outcome == "pass" or fixed:
         return ()
-    angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
     none = _reach(0)
     depths = _Depths(now)
+    if now.layout.by_angles is None:
+        only = _cheapest(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none))
+        return () if only is None else (only,)
+    angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
     nothing = ((0,) * len(now.holes),)
     found = [
         _cheapest(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none)),
@@ -288,10 +299,10 @@ def _core_width(base: Plan, number: int, change: float) -> tuple[Array, float]:
     core, hole = base.core, base.holes[number]
     if core is None or change == 0.0:
         return np.zeros(3), 0.0
-    ball, arms = base.job.ball, _given.arms(base.job)
+    arms = _given.arms(base.job)
     apart = abs(core.density - core.filler_density) * OZ_PER_IN3
     excess = 4.0 / 3.0 * math.pi * math.prod(core.semi_axes) * apart
-    reach = max(core.semi_axes) + ball.top_weight * max(arms) / excess
+    reach = max(core.semi_axes) + (_given.imbalance(base.job) or 0.0) * max(arms) / excess
     entry, axis = np.array(hole.entry), np.array(hole.axis)
     width, weight = np.zeros(3), 0.0
     ends = [(hole.diameter, hole.depth)]
@@ -329,10 +340,14 @@ class _Grid:
 
     def layouts(self, i: Indices) -> _sweep.Layouts:
         """Some of them as layouts."""
-        n = self._now.layout
-        return _sweep.Layouts(
-            n.angle_at_pin + self.d[i], n.pin_to_pap + self.p[i], n.angle_at_pap + self.v[i]
-        )
+        turn, away, lean = by_angles_of(self._now, OTHER_LAYOUTS)
+        return _sweep.Layouts(turn + self.d[i], away + self.p[i], lean + self.v[i])
+
+    def _evaluated(self, job: Job, i: Indices) -> list[_variants.Outcomes]:
+        """The figures of a job under some of them, for each arm; without a PAP as it is laid out."""
+        if self._now.layout.by_angles is None:
+            return [_variants.evaluate(_variants.model(job, arm=arm)) for arm in _given.arms(job)]
+        return _sweep.evaluate(job, self.layouts(i))
 
     def figures(self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices) -> Array:
         """Of some (k,) of a piece with some depths: statics of each arm, top, side, finger; weight.
@@ -344,7 +359,7 @@ class _Grid:
         known = self._known.setdefault(key, np.full((PIECE, width), np.nan))
         new = wanted[np.isnan(known[wanted, 0])]
         if len(new):
-            found = _sweep.evaluate(job, self.layouts(new + piece * PIECE))
+            found = self._evaluated(job, new + piece * PIECE)
             columns = [getattr(o, f"{n}_oz") for o in found for n in STATICS]
             known[new] = np.stack([*columns, found[0].weight_lb], axis=-1)
         return known[wanted]
@@ -358,10 +373,11 @@ def _grid(now: Plan, drilling: Array, arcs: Array, val: Array) -> _Grid:
     tolerance = _certainty.tolerances(now.job).marks or STEP
     d, p, v = (a.ravel() for a in np.meshgrid(drilling, arcs, val, indexing="ij"))
     cost = (d / ANGLE_TOLERANCE) ** 2 + (p / tolerance) ** 2 + (v / ANGLE_TOLERANCE) ** 2
-    n = now.layout
-    possible = (n.pin_to_pap + p > 0.0) & (n.pin_to_pap + p < math.pi * now.radius)
     order = np.argsort(cost, kind="stable")
-    order = order[possible[order]]
+    away = now.layout.pin_to_pap
+    if away is not None:
+        possible = (away + p > 0.0) & (away + p < math.pi * now.radius)
+        order = order[possible[order]]
     return _Grid(now, d[order], p[order], v[order], cost[order])
 
 

@@ -40,7 +40,16 @@ def layers_of(job: Job) -> Layers | None:
     radius = ball.diameter / 2.0
     silent = ball.shell is None or ball.filler_density is None
     lever = radius if silent else min(max(arms(job)), radius)
-    return fit_layers(label_of(job), ball.top_weight * lever)
+    return fit_layers(label_of(job), (imbalance(job) or 0.0) * lever)
+
+
+def imbalance(job: Job) -> float | None:
+    """The label's top weight in ounces; None where it, or where the CG mark lies, is not known.
+
+    One without the other says nothing of side and finger weight, nor where the core lies.
+    """
+    ball = job.ball
+    return None if ball.pin_to_cg is None else ball.top_weight
 
 
 def psa_arc(job: Job) -> float | None:

@@ -24,7 +24,7 @@ from layoutkit.geometry.sphere import (
     wrap360,
 )
 from layoutkit.geometry.vectors import functions_for
-from layoutkit.job.record import AnglesLayout, DistancesLayout, Layout
+from layoutkit.job.record import AnglesLayout, Bowler, DistancesLayout, Layout
 from layoutkit.units import MM_PER_INCH
 
 SLACK = 1e-9  # inches or degrees by which a value may miss its range through rounding alone
@@ -76,7 +76,12 @@ def stated(layout: Layout) -> Stated:
         return Distances(
             layout.pin_to_pap, layout.psa_to_pap, layout.pin_to_val, layout.obtuse_angle_at_pap
         )
-    return Placement(layout.pin.over, layout.pin.up_net, layout.bearing)
+    return Placement(layout.pin.over, layout.pin.up_net, layout.bearing_net)
+
+
+def axis_point(bowler: Bowler) -> PAP | None:
+    """The bowler's axis point as the record states it; None where nobody has measured it."""
+    return None if bowler.pap is None else PAP(bowler.pap.over, bowler.pap.up_net)
 
 
 def angles_to_placement(layout: Angles, pap: PAP, radius: float) -> Placement:
@@ -99,9 +104,7 @@ def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
 
     Raises InputError where the pin's ``over`` or ``up`` lies beyond the ball.
     """
-    quarter = math.pi * radius / 2.0
-    _within("pin.up", layout.pin_up, -quarter, quarter, "in on this ball")
-    _within("pin.over", layout.pin_over, -2.0 * quarter, 2.0 * quarter, "in on this ball")
+    _on_this_ball(layout, radius)
     start = from_over_up(pap.over, pap.up, radius)
     pin = from_over_up(layout.pin_over, layout.pin_up, radius)
     distance = arc(start, pin, radius)
@@ -110,6 +113,13 @@ def placement_to_angles(layout: Placement, pap: PAP, radius: float) -> Angles:
     back = f.where(on_pap, 180.0, bearing(pin, start))
     val = f.where(on_pap, 0.0, wrap180(-bearing(start, pin)))
     return Angles(wrap180(layout.bearing - back), distance, val)
+
+
+def _on_this_ball(layout: Placement, radius: float) -> None:
+    """Raise InputError where the pin's ``over`` or ``up`` lies beyond the ball."""
+    quarter = math.pi * radius / 2.0
+    _within("pin.up", layout.pin_up, -quarter, quarter, "in on this ball")
+    _within("pin.over", layout.pin_over, -2.0 * quarter, 2.0 * quarter, "in on this ball")
 
 
 def pin_to_val(pin_to_pap: Number, angle_at_pap: Number, radius: float) -> Number:
@@ -204,7 +214,7 @@ def to_placement(
 
 
 def with_pin_at(
-    layout: Stated, psa_arc: float | None, pap: PAP, radius: float, over: float, up: float
+    layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float, over: float, up: float
 ) -> Stated:
     """The layout stated as before with the pin moved to ``over``, ``up``, single numbers.
 
@@ -215,9 +225,9 @@ def with_pin_at(
     """
     if isinstance(layout, Placement):
         moved = Placement(over, up, layout.bearing)
-        placement_to_angles(moved, pap, radius)  # refuses what lies beyond the ball
+        _on_this_ball(moved, radius)
         return moved
-    found = placement_to_angles(Placement(over, up, 0.0), pap, radius)
+    found = placement_to_angles(Placement(over, up, 0.0), _pap(pap), radius)
     if isinstance(layout, Angles):
         return Angles(layout.angle_at_pin, found.pin_to_pap, found.angle_at_pap)
     q, whole = _psa(psa_arc), math.pi * radius
@@ -232,7 +242,7 @@ def with_pin_at(
 def rounded(
     layout: Stated,
     psa_arc: float | None,
-    pap: PAP,
+    pap: PAP | None,
     radius: float,
     places: int = 3,
     within: float = 2e-3,
@@ -260,7 +270,12 @@ def rounded(
 
 
 def same_place(
-    one: Stated, other: Stated, psa_arc: float | None, pap: PAP, radius: float, within: float
+    one: Stated,
+    other: Stated,
+    psa_arc: float | None,
+    pap: PAP | None,
+    radius: float,
+    within: float,
 ) -> bool:
     """Whether two statements put the pin, and the line to the reference mark, ``within`` inches.
 
@@ -270,7 +285,9 @@ def same_place(
     return all(arc(a, b, radius) <= within for a, b in pairs)
 
 
-def _spots(layout: Stated, psa_arc: float | None, pap: PAP, radius: float) -> tuple[Any, Any]:
+def _spots(
+    layout: Stated, psa_arc: float | None, pap: PAP | None, radius: float
+) -> tuple[Any, Any]:
     """Pin, and the point a quarter of the ball from it toward the reference mark."""
     placed = to_placement(layout, psa_arc, pap, radius)
     pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)

@@ -32,6 +32,9 @@ NAMES = {
     "psa": "PSA mark",
     "pap": "PAP",
 }
+ANY = "any"  # a point on the first line from the pin of a ball that has no other mark
+AXIS, CENTRELINE = "foot", "centreline"  # what the holes are sighted from, beside the grip centre
+CENTRELINE_LENGTH = 4.0  # inches; how far the centreline is drawn where no PAP leads to it
 
 
 class Crossing(NamedTuple):
@@ -76,7 +79,11 @@ def round_arc(length: float, step: int = MARK_STEP) -> float:
 
 
 def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
-    """The steps from the marks on the ball to every hole centre, in order."""
+    """The steps from the marks on the ball to every hole centre, in order.
+
+    They lead over the PAP and the midline; without a PAP from the pin to the grip centre. A ball with
+    no mark but its pin lies alike all ways round it, so the first line is drawn anywhere.
+    """
     return _Bench(plan).steps()
 
 
@@ -101,18 +108,21 @@ class _Bench:
         self.hand = plan.job.bowler.hand
         self.side = 1 if self.hand == "right" else -1
         m = plan.marks
-        wanted = {"pin": m.pin, "cg": m.cg, "pap": m.pap, "grip_center": m.grip_center}
-        if m.psa is not None:
-            wanted["psa"] = m.psa
-        self.wanted = {k: mirror(v.xyz, self.hand) for k, v in wanted.items()}
+        marks = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
+        self.wanted = {k: mirror(v.xyz, self.hand) for k, v in marks.items() if v is not None}
         self.wanted |= {h.name: mirror(h.entry, self.hand) for h in plan.holes}
         self.wanted |= {e.name: mirror(e.entry, self.hand) for e in plan.extra_holes}
         self.oval = {h.name for h in plan.holes if h.oval is not None}
-        over, r = m.pap.over / self.radius, self.radius
-        self.wanted["foot"] = (r * math.sin(over), 0.0, r * math.cos(over))
+        if m.pap is not None:
+            over, r = m.pap.over / self.radius, self.radius
+            self.wanted[AXIS] = (r * math.sin(over), 0.0, r * math.cos(over))
         factory = ("pin", "cg", "psa")
         self.made = {k: v for k, v in self.wanted.items() if k in factory}
-        self.reference = "psa" if m.psa is not None else "cg"
+        self.reference = next((k for k in ("psa", "cg") if k in self.made), ANY)
+        if self.reference == ANY:
+            first = self.wanted["grip_center" if m.pap is None else "pap"]
+            course = bearing(self.made["pin"], first)
+            self.made[ANY] = walk(self.made["pin"], course, math.pi * self.radius / 2.0)[0]
         self.done: list[MarkingStep] = []
 
     def walk(self, at: str, toward: str, swing: float, length: float) -> Vector:
@@ -162,18 +172,64 @@ class _Bench:
         return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
 
     def steps(self) -> tuple[MarkingStep, ...]:
-        self._pap()
-        self._midline()
-        self._grip_center()
+        if self.plan.marks.pap is None:
+            self._grip_center_from_pin()
+            self._draw_centreline()
+        else:
+            self._pap()
+            self._midline()
+            self._grip_center()
         self._grip()
         for extra in self.plan.extra_holes:
             self._hole(extra.name)
         return tuple(self.done)
 
+    def line_to(self, mark: str) -> str:
+        """The line at some mark to another one, in words."""
+        return "the first line" if mark == ANY else f"the line to the {NAMES[mark]}"
+
+    def first_line(self) -> str:
+        """How the first line is drawn."""
+        if self.reference == ANY:
+            return "Draw a line from the pin, any way: the ball has no other mark."
+        return f"Draw the line from the pin toward the {NAMES[self.reference]}."
+
+    def _grip_center_from_pin(self) -> None:
+        """Without a PAP: from the pin straight to the grip centre."""
+        swing, length = self.nearest("pin", self.reference, self.wanted["grip_center"])
+        line, palm = self.first_line(), self.palm_mark()
+        if length == 0.0:
+            text = f"{line} The grip centre is the pin{palm}."
+        else:
+            text = (
+                f"{line} At the pin {self.turned(swing)} and measure {fraction(length)} in: "
+                f"mark the grip centre{palm}."
+            )
+        self.add("pin", self.reference, swing, length, "grip_center", text)
+
+    def _draw_centreline(self) -> None:
+        """Without a PAP: from the line back to the pin to the grip's centreline."""
+        here = self.made["grip_center"]
+        apart = arc(here, self.made["pin"], self.radius)
+        sight = "pin" if NO_LINE < apart < math.pi * self.radius - NO_LINE else self.reference
+        swing = round(float(wrap180(-bearing(here, self.made[sight]))))
+        text = (
+            f"At the grip centre, from {self.line_to(sight)}, {self.turned(swing)}: draw the "
+            f"centreline, its finger side there, {fraction(CENTRELINE_LENGTH)} in long, and the midline "
+            "square to it."
+        )
+        self.add("grip_center", sight, swing, CENTRELINE_LENGTH, CENTRELINE, text)
+
+    def palm_mark(self) -> str:
+        """What a grip without a thumb hole asks for at the grip centre."""
+        grip = self.plan.job.bowler.grip
+        return " (the palm mark: engrave a plus sign there)" if grip.thumb is None else ""
+
     def _pap(self) -> None:
         length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
-        swing = round(-self.plan.layout.angle_at_pin)
-        line = f"Draw the line from the pin toward the {NAMES[self.reference]}."
+        turn = self.plan.layout.angle_at_pin or 0.0
+        swing = 0 if self.reference == ANY else round(-turn)
+        line = self.first_line()
         if length == 0.0:
             text = f"{line} The PAP is the pin."
         else:
@@ -194,9 +250,7 @@ class _Bench:
         north = round(wrap180(-bearing(here, self.made[sight])))
         swing = north if up < 0.0 else int(wrap180(north + 180))
         away = "toward the fingers" if up < 0.0 else "away from the fingers"
-        line = (
-            f"At the PAP, from the line to the {NAMES[sight]}, {self.turned(north)}: draw the VAL"
-        )
+        line = f"At the PAP, from {self.line_to(sight)}, {self.turned(north)}: draw the VAL"
         if length == 0.0:
             text = f"{line}, its finger side there. The PAP itself is the foot on the midline."
         else:
@@ -213,10 +267,9 @@ class _Bench:
         sight, north = self.val
         here = self.made["foot"]
         length = round_arc(arc(here, self.wanted["grip_center"], self.radius))
-        palm = " (the palm mark: engrave a plus sign there)" if len(self.plan.holes) == 2 else ""
         what = (
-            f"measure {fraction(length)} in to the grip centre{palm}. Draw the centreline there, "
-            "square to the midline"
+            f"measure {fraction(length)} in to the grip centre{self.palm_mark()}. Draw the "
+            "centreline there, square to the midline"
         )
         if arc(here, self.made["pap"], self.radius) < 1.5 * NO_LINE:
             swing = int(wrap180(north - 90))
@@ -271,11 +324,13 @@ class _Bench:
         here = self.made["grip_center"]
         sight = next(
             mark
-            for mark in ("foot", "pap", self.reference, "pin")
-            if arc(here, self.made[mark], self.radius) > NO_LINE
+            for mark in (AXIS, CENTRELINE, "pap", self.reference, "pin")
+            if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE
         )
-        if sight == "foot":
+        if sight == AXIS:
             return sight, -90
+        if sight == CENTRELINE:
+            return sight, 0
         return sight, round(float(wrap180(-bearing(here, self.made[sight]))))
 
     def _thumb(self, down: float) -> None:
@@ -337,30 +392,31 @@ class _Bench:
         here, ideal = self.made["grip_center"], self.wanted[name]
         sight = next(
             mark
-            for mark in ("foot", "pap", self.reference, "pin")
-            if arc(here, self.made[mark], self.radius) > NO_LINE
+            for mark in (AXIS, CENTRELINE, "pap", self.reference, "pin")
+            if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE
         )
+        drawn = sight in (AXIS, CENTRELINE)
+        square = 90 if sight == AXIS else 0  # from the centreline's finger side to what is sighted
         center = self.wanted["grip_center"]
-        swing = round(float(wrap180(bearing(center, ideal) - 90.0)))
+        swing = round(float(wrap180(bearing(center, ideal) - square)))
         length = round_arc(arc(center, ideal, self.radius))
         miss = arc(self.walk("grip_center", sight, swing, length), ideal, self.radius)
-        if sight != "foot" or miss > NEAR_ENOUGH:
+        if not drawn or miss > NEAR_ENOUGH:
             swing, length = self.nearest("grip_center", sight, ideal)
         start, told = 0, swing
-        if sight == "foot":
-            line, lean = self._off_centreline(swing)
+        if drawn:
+            line, lean = self._off_centreline(int(wrap180(swing + square)))
             start, told = swing - lean, lean
         else:
-            line = f"from the line to the {NAMES[sight]} {self.turned(swing)} and"
+            line = f"from {self.line_to(sight)} {self.turned(swing)} and"
         self.add(
             "grip_center", sight, swing, length, name,
             f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
             f"{name} hole{', the middle of its oval' if name in self.oval else ''}.", start, told,
         )  # fmt: skip
 
-    def _off_centreline(self, swing: int) -> tuple[str, int]:
-        """A swing from the line to the foot, told from the nearer side of the centreline."""
-        off = int(wrap180(swing + 90))
+    def _off_centreline(self, off: int) -> tuple[str, int]:
+        """A swing from the centreline's finger side, told from the nearer side of it."""
         if abs(off) <= 90:
             side, lean = "finger side", off
         else:

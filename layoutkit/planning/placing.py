@@ -26,9 +26,10 @@ NOT_SHIFTED: Mapping[str, Array] = MappingProxyType({})
 
 
 class MarkPoints(NamedTuple):
-    """The marks as points on the ball; ``psa`` is None without one.
+    """The marks as points on the ball; ``cg``, ``psa`` and ``pap`` are None where not known.
 
-    ``bearing`` is that of the reference mark at the pin. A point is a `Vector`, or an array (n, 3).
+    ``bearing`` is that of the reference mark at the pin; without one it only names a direction. A
+    point is a `Vector`, or an array (n, 3).
     """
 
     pin: Any
@@ -55,23 +56,24 @@ def place_marks(
     a measurement, each (n,). Raises InputError where the layout cannot be on this ball.
     """
     ball, radius = job.ball, job.ball.diameter / 2.0
-    over, up = job.bowler.pap.over, job.bowler.pap.up_net
     reference = psa_arc(job)
     stated = layout or _layout.stated(job.layout)
-    placed = _layout.to_placement(stated, reference, _layout.PAP(over, up), radius)
+    pap = _layout.axis_point(job.bowler)
+    placed = _layout.to_placement(stated, reference, pap, radius)
     pin = _put_off(from_over_up(placed.pin_over, placed.pin_up, radius), "pin", shift)
     bearing = placed.bearing + shift.get("bearing", 0.0)
     turn = 0.0
     if ball.psa is not None:
         # the CG mark's bearing belongs to the ball: clockwise whatever the hand
         turn = ball.psa.cg_bearing if job.bowler.hand == "right" else -ball.psa.cg_bearing
-    return MarkPoints(
-        pin,
-        _put_off(walk(pin, bearing + turn, ball.pin_to_cg)[0], "cg", shift),
-        None if reference is None else walk(pin, bearing, reference)[0],
-        from_over_up(over + shift.get("pap.over", 0.0), up + shift.get("pap.up", 0.0), radius),
-        bearing,
-    )
+    cg = axis = None
+    if ball.pin_to_cg is not None:
+        cg = _put_off(walk(pin, bearing + turn, ball.pin_to_cg)[0], "cg", shift)
+    if pap is not None:
+        over, up = pap.over + shift.get("pap.over", 0.0), pap.up + shift.get("pap.up", 0.0)
+        axis = from_over_up(over, up, radius)
+    psa = None if reference is None else walk(pin, bearing, reference)[0]
+    return MarkPoints(pin, cg, psa, axis, bearing)
 
 
 def _put_off(point: Any, name: str, shift: Mapping[str, Array]) -> Any:

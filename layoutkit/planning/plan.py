@@ -115,11 +115,14 @@ def _marks(placed: Placed) -> Marks:
     def mark(point: Vector) -> Mark:
         return _mark(point, placed.radius, placed.hand)
 
+    def mark_if_there(point: Vector | None) -> Mark | None:
+        return None if point is None else mark(point)
+
     return Marks(
         mark(points.pin),
-        mark(points.cg),
-        None if points.psa is None else mark(points.psa),
-        mark(points.pap),
+        mark_if_there(points.cg),
+        mark_if_there(points.psa),
+        mark_if_there(points.pap),
         mark((0.0, 0.0, placed.radius)),
     )
 
@@ -131,27 +134,34 @@ def _mark(point: Vector, radius: float, hand: str) -> Mark:
 
 def _layout_numbers(job: Job, marks: MarkPoints) -> LayoutNumbers:
     radius = job.ball.diameter / 2.0
-    pap = _layout.PAP(job.bowler.pap.over, job.bowler.pap.up_net)
+    bearing = None if marks.psa is None and marks.cg is None else float(marks.bearing)
+    pap = _layout.axis_point(job.bowler)
+    if pap is None:
+        return LayoutNumbers(None, None, None, None, None, bearing)
     angles = _layout.to_angles(_layout.stated(job.layout), _given.psa_arc(job), pap, radius)
     pin_to_pap, val = float(angles.pin_to_pap), float(angles.angle_at_pap)
     return LayoutNumbers(
-        float(angles.angle_at_pin),
+        None if bearing is None else float(angles.angle_at_pin),
         pin_to_pap,
         val,
         None if marks.psa is None else arc(marks.psa, marks.pap, radius),
         float(_layout.pin_to_val(pin_to_pap, val, radius)),
-        float(marks.bearing),
+        bearing,
     )
 
 
 def _mark_arcs(marks: MarkPoints, radius: float) -> MarkArcs:
     pin, cg, center = marks.pin, marks.cg, (0.0, 0.0, radius)
+
+    def arc_if_there(one: Vector | None, other: Vector | None) -> float | None:
+        return None if one is None or other is None else arc(one, other, radius)
+
     return MarkArcs(
-        arc(pin, cg, radius),
+        arc_if_there(pin, cg),
         arc(pin, center, radius),
-        arc(cg, center, radius),
-        None if marks.psa is None else arc(marks.psa, center, radius),
-        arc(cg, marks.pap, radius),
+        arc_if_there(cg, center),
+        arc_if_there(marks.psa, center),
+        arc_if_there(cg, marks.pap),
     )
 
 
@@ -159,9 +169,13 @@ def _mark_arcs(marks: MarkPoints, radius: float) -> MarkArcs:
 
 
 def _bodies(job: Job, marks: MarkPoints, layers: _layers.Layers | None) -> list[_layers.Body]:
-    """The undrilled ball for each of the scale's arms."""
-    label, top_weight = _given.label_of(job), job.ball.top_weight
-    cg, axes = _v.scaled(marks.cg, 2.0 / job.ball.diameter), _placing.core_axes(marks)
+    """The undrilled ball for each of the scale's arms; centred where its imbalance is not known."""
+    label, axes = _given.label_of(job), _placing.core_axes(marks)
+    top_weight = _given.imbalance(job)
+    if top_weight is None:
+        top_weight, cg = 0.0, marks.pin
+    else:
+        cg = _v.scaled(marks.cg, 2.0 / job.ball.diameter)
     return [
         _layers.build_body(label, layers, axes, _v.scaled(cg, top_weight * arm))
         for arm in _given.arms(job)
@@ -201,29 +215,39 @@ def _changes(bodies: list[_layers.Body], placed: Placed) -> list[_density.Change
 def _statics(job: Job, weight: float, changes: list[_density.Change], marks: MarkPoints) -> Statics:
     """The scale's readings: the first moment left, over the arm; and their range over the arms.
 
-    A reading is monotonic in the arm, so that the two ends bound it.
+    A reading is monotonic in the arm, so that the two ends bound it. Without the ball's own imbalance
+    only what drilling changes is known.
     """
-    top_weight, arms = job.ball.top_weight, _given.arms(job)
+    top_weight, arms = _given.imbalance(job), _given.arms(job)
+    removed = sum(changes[0].removed_oz)
+    gross = (weight - removed) / OZ_PER_LB
+    change = StaticChange(*_v.scaled(changes[0].first, -1.0 / arms[0]))
+    calibrated = len(arms) == 1
+    if top_weight is None:
+        unknown = (None, None, None)
+        return Statics(
+            gross, removed, *unknown, arms[0], calibrated, StaticRanges(*unknown),
+            UndrilledStatics(*unknown), change,
+        )  # fmt: skip
     cg = _v.scaled(marks.cg, 2.0 / job.ball.diameter)
     readings = [
-        _drilled.readings(top_weight, cg, change.first, arm)
-        for change, arm in zip(changes, arms, strict=True)
+        _drilled.readings(top_weight, cg, one.first, arm)
+        for one, arm in zip(changes, arms, strict=True)
     ]
     low = [min(values) for values in zip(*readings, strict=True)]
     high = [max(values) for values in zip(*readings, strict=True)]
-    removed = sum(changes[0].removed_oz)
     side, finger, top = readings[0]
     return Statics(
-        (weight - removed) / OZ_PER_LB,
+        gross,
         removed,
         side,
         finger,
         top,
         arms[0],
-        len(arms) == 1,
+        calibrated,
         StaticRanges((low[0], high[0]), (low[1], high[1]), (low[2], high[2])),
         UndrilledStatics(*_v.scaled(cg, top_weight)),
-        StaticChange(*_v.scaled(changes[0].first, -1.0 / arms[0])),
+        change,
     )
 
 
@@ -268,19 +292,17 @@ def _end(axis: Vector, near: Vector, placed: Placed) -> Mark:
 def _hole_plans(job: Job, placed: Placed, change: _density.Change) -> tuple[HolePlan, ...]:
     grip, radius, hand = job.bowler.grip, placed.radius, placed.hand
     spans = {"middle": grip.middle.span, "ring": grip.ring.span}
-    pin, cg, psa = placed.marks.pin, placed.marks.cg, placed.marks.psa
+    factory = placed.marks.factory
     thumb = _thumb_bore_beyond(job, radius)
     result = []
     for h, removed in zip(placed.holes, change.removed_oz, strict=False):
         finished, bore, sleeve = h.finished, h.bore, h.sleeve
         entry, diameter = finished.entry, 2.0 * finished.radius
         over, up = to_over_up(entry, radius)
-        from_pin, from_cg = arc(entry, pin, radius), arc(entry, cg, radius)
-        from_psa = None if psa is None else arc(entry, psa, radius)
-        nearest = min(from_pin, from_cg) if from_psa is None else min(from_pin, from_cg, from_psa)
+        arcs = {name: arc(entry, mark, radius) for name, mark in factory.items()}
+        nearest = min(arcs.values())
         if len(h.mouths) > 1:
-            there = placed.marks.factory.values()
-            nearest = min(arc(m.entry, mark, radius) for m in h.mouths for mark in there)
+            nearest = min(arc(m.entry, mark, radius) for m in h.mouths for mark in factory.values())
         edge = bored_edge = hole_arc(diameter, radius)
         cut = None
         if bore is not None and sleeve is not None:
@@ -302,9 +324,9 @@ def _hole_plans(job: Job, placed: Placed, change: _density.Change) -> tuple[Hole
                 h.tilt,
                 _grip.travel(finished, radius),
                 removed,
-                from_pin,
-                from_psa,
-                from_cg,
+                arcs["pin"],
+                arcs.get("psa"),
+                arcs.get("cg"),
                 cut,
                 span,
                 None if span is None else span - (bored_edge - edge) - thumb,
@@ -416,15 +438,19 @@ def _checks(
 def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
     thumb = job.bowler.grip.thumb
     vents = [e for e in placed.extras if e.kind == _extras.VENT]
+
+    def static(value: float | None, ends: tuple[float, float] | None) -> _rules.Static | None:
+        return None if value is None or ends is None else _rules.Static(value, *ends)
+
     mills = [e.bore for e in placed.extras if e.kind == _extras.INSPECTION]
     into = [v.into for v in vents]
     return _rules.Facts(
         weight_lb=s.weight_lb,
         ruined=ruined,
         diameter_in=job.ball.diameter,
-        top=_rules.Static(s.top_oz, *s.range.top_oz),
-        side=_rules.Static(s.side_oz, *s.range.side_oz),
-        finger=_rules.Static(s.finger_oz, *s.range.finger_oz),
+        top=static(s.top_oz, s.range.top_oz),
+        side=static(s.side_oz, s.range.side_oz),
+        finger=static(s.finger_oz, s.range.finger_oz),
         gripping_holes=2 if thumb is None else 3,
         has_thumb=thumb is not None,
         palm_marked=thumb is None,  # the marking steps put it on the ball

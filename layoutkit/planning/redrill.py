@@ -17,6 +17,7 @@ from layoutkit.job.record import MOST_OLD_HOLES, History, Job, OldHole, Plug, Wo
 from layoutkit.planning.extras import unused
 from layoutkit.planning.history import left_open, told_by_marks
 from layoutkit.planning.placing import place
+from layoutkit.planning.unknown import require
 
 PLUG_DENSITY = 1.15  # g/cm3 of cured plug resin; common practice, no source
 
@@ -33,9 +34,12 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
     Each bore becomes an old hole with a plug of ``density`` g/cm3 that fills it whole: the bore of a
     sleeve, which is taken out, the finished hole where it goes deeper, each bore of an oval, vents
     and the inspection hole. An old hole that was open and that the job drilled out is filled too.
-    Weighings are dropped, the layout stays. Raises InputError where the job cannot be laid out, or
-    where a record cannot hold its holes as old ones.
+    Weighings are dropped, the layout stays. Raises InputError where the job cannot be laid out, where
+    a record cannot hold its holes as old ones, or where the ball has no mark beside the pin to tell
+    them from.
     """
+    if job.ball.psa is None:
+        require(job, "a ball with no PSA mark that is drilled again", "ball.pin_to_cg")
     placed = place(job)
     cuts = [(name, bore) for name, bores in placed.new_cavities for bore in bores]
     plug = _plug(density)

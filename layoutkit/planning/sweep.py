@@ -19,6 +19,7 @@ from layoutkit.job.rules import FAIL, STATICS, static_verdict, verdict
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import arms
+from layoutkit.planning.unknown import FIELDS, require
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
@@ -104,8 +105,10 @@ def _best_verdict(
 def sweep(plan: Plan, layouts: Layouts, told: Callable[[int, int], None] | None = None) -> Swept:
     """All layouts computed and judged; ``told`` hears how many of how many are done.
 
-    Raises InputError for more than `MOST_LAYOUTS`, or for a layout that cannot be on this ball.
+    Raises InputError for more than `MOST_LAYOUTS`, for a layout that cannot be on this ball, or where
+    the record leaves open what the figures need.
     """
+    require(plan.job, "a sweep of layouts", *FIELDS)
     d, p, v = (np.ravel(np.asarray(a, dtype=float)) for a in np.broadcast_arrays(*layouts))
     n = len(d)
     if not 0 < n <= MOST_LAYOUTS:

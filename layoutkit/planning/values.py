@@ -28,34 +28,42 @@ class Mark(NamedTuple):
 
 
 class Marks(NamedTuple):
-    """The factory's marks and the bowler's; ``psa`` is None on a ball without one."""
+    """The factory's marks and the bowler's; a mark that is not there or not known is None."""
 
     pin: Mark
-    cg: Mark
+    cg: Mark | None
     psa: Mark | None
-    pap: Mark
+    pap: Mark | None
     grip_center: Mark
 
 
 class LayoutNumbers(NamedTuple):
-    """The layout in all three statements; ``psa_to_pap`` is None without a PSA mark."""
+    """The layout in all three statements; what a missing mark leaves unknown is None."""
 
-    angle_at_pin: float
-    pin_to_pap: float
-    angle_at_pap: float
+    angle_at_pin: float | None
+    pin_to_pap: float | None
+    angle_at_pap: float | None
     psa_to_pap: float | None
-    pin_to_val: float
-    bearing: float
+    pin_to_val: float | None
+    bearing: float | None
+
+    @property
+    def by_angles(self) -> tuple[float, float, float] | None:
+        """Angle at the pin, pin to PAP, angle at the PAP; None where nothing can be told by them."""
+        turn, away, lean = self.angle_at_pin, self.pin_to_pap, self.angle_at_pap
+        if turn is None or away is None or lean is None:
+            return None
+        return turn, away, lean
 
 
 class MarkArcs(NamedTuple):
-    """Arcs between marks, in inches."""
+    """Arcs between marks, in inches; None where one of the two is missing."""
 
-    pin_to_cg: float
+    pin_to_cg: float | None
     pin_to_grip_center: float
-    cg_to_grip_center: float
+    cg_to_grip_center: float | None
     psa_to_grip_center: float | None
-    cg_to_pap: float
+    cg_to_pap: float | None
 
 
 class BoreCut(NamedTuple):
@@ -114,7 +122,7 @@ class HolePlan(NamedTuple):
     removed_oz: float
     from_pin: float
     from_psa: float | None
-    from_cg: float
+    from_cg: float | None
     bore: BoreCut | None
     span: float | None
     bored_span: float | None
@@ -158,11 +166,11 @@ class OldHolePlan(NamedTuple):
 
 
 class UndrilledStatics(NamedTuple):
-    """Static weights before drilling, in scale ounces."""
+    """Static weights before drilling, in scale ounces; None where the label is silent."""
 
-    side_oz: float
-    finger_oz: float
-    top_oz: float
+    side_oz: float | None
+    finger_oz: float | None
+    top_oz: float | None
 
 
 class StaticChange(NamedTuple):
@@ -177,19 +185,23 @@ class StaticRanges(NamedTuple):
     """Each static weight at the least and the greatest over the arm's range; one value where
     calibrated."""
 
-    side_oz: tuple[float, float]
-    finger_oz: tuple[float, float]
-    top_oz: tuple[float, float]
+    side_oz: tuple[float, float] | None
+    finger_oz: tuple[float, float] | None
+    top_oz: tuple[float, float] | None
 
 
 class Statics(NamedTuple):
-    """The drilled ball on the scale. + side is toward the PAP, + finger toward the fingers."""
+    """The drilled ball on the scale. + side is toward the PAP, + finger toward the fingers.
+
+    Side, finger and top weight are None together where top weight or pin-to-CG is not known;
+    ``change`` is there always.
+    """
 
     weight_lb: float
     removed_oz: float
-    side_oz: float
-    finger_oz: float
-    top_oz: float
+    side_oz: float | None
+    finger_oz: float | None
+    top_oz: float | None
     arm: float
     calibrated: bool
     range: StaticRanges

@@ -29,12 +29,12 @@ from layoutkit.geometry.solids import FAR, sphere
 from layoutkit.geometry.vectors import Array, Vector, length, minus, scaled, segments, square_to
 from layoutkit.job.record import Job
 from layoutkit.planning import extras as _extras
+from layoutkit.planning import given
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import placing as _placing
 from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
-from layoutkit.planning.given import arms, label_of, layers_of
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
 RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
@@ -79,7 +79,8 @@ class Before(NamedTuple):
 class Model(NamedTuple):
     """A job's variants, all that their statics and inertia depend on.
 
-    ``pin``, ``cg``, ``pap``, ``psa`` (n, 3) are points on the ball, ``psa`` None without the mark;
+    ``pin``, ``cg``, ``pap``, ``psa`` (n, 3) are points on the ball, None where a mark is missing;
+    ``top_weight`` (n,) is None where the ball's imbalance is not known and its core taken as centred;
     ``axes`` (n, 3, 3) the core's unit axes as rows. ``densities`` (n, 3): shell, filler less shell,
     core less filler; of a uniform ball the first alone. ``inner`` (n,) is the shell's inner radius,
     ``semi_axes`` (n, 3), ``excess`` (n,). ``possible`` (n,) is False where no core can exist.
@@ -88,11 +89,11 @@ class Model(NamedTuple):
 
     radius: Array
     weight: Array
-    top_weight: Array
+    top_weight: Array | None
     arm: Array
     pin: Array
-    cg: Array
-    pap: Array
+    cg: Array | None
+    pap: Array | None
     psa: Array | None
     axes: Array
     densities: Array
@@ -109,7 +110,8 @@ class Model(NamedTuple):
 class Outcomes(NamedTuple):
     """Of every variant (n,), named and meant as in `plan.Statics`, `plan.Inertia`; ``flare`` in.
 
-    ``squares`` (n, 3) are the squared RGs, rising; ``flare`` is the potential of `flare_potential`.
+    ``flare`` is the potential of `flare_potential`. Figures that a missing mark leaves unknown are not
+    numbers.
     """
 
     weight_lb: Array
@@ -147,19 +149,22 @@ def model(
     ball = job.ball
     radius = moved("diameter", ball.diameter) / 2.0
     nominal = ball.diameter / 2.0
-    own = arms(job)[0]
+    own = given.arms(job)[0]
     lever = moved("arm", own if arm is None else arm)
     weight = OZ_PER_LB * moved("weight", ball.weight)
-    top = moved("top_weight", ball.top_weight)
+    imbalance = given.imbalance(job)
+    top = None if imbalance is None else moved("top_weight", imbalance)
 
     marks = _placing.place_marks(job, layout, by)
-    pin, cg, pap = map(np.atleast_2d, (marks.pin, marks.cg, marks.pap))
-    psa = None if marks.psa is None else np.atleast_2d(marks.psa)
+    pin = np.atleast_2d(marks.pin)
+    cg, psa, pap = (
+        None if each is None else np.atleast_2d(each) for each in (marks.cg, marks.psa, marks.pap)
+    )
     bearing = np.atleast_1d(marks.bearing)
     rows = (np.stack(np.broadcast_arrays(*axis), axis=-1) for axis in _placing.core_axes(marks, by))
     axes = np.stack(np.broadcast_arrays(*map(np.atleast_2d, rows)), axis=-2)
 
-    layers = layers_of(job)
+    layers = given.layers_of(job)
     inner = semi = excess = None
     possible = np.ones(1, dtype=bool)
     if layers is None:
@@ -177,7 +182,7 @@ def model(
         excess = core.excess
         possible = _layers.can_exist(core)
         if by:  # no plan is made of a ball as it was drawn if its core is refused
-            possible = possible & _layers.physical(rest, core, top * own)
+            possible = possible & _layers.physical(rest, core, 0.0 if top is None else top * own)
         squares = np.stack(np.broadcast_arrays(*core.squares), axis=-1)
         semi = np.sqrt(np.where(possible[:, None], squares, 1.0))
         parts = np.broadcast_arrays(shell, filler - shell, core.density - filler)
@@ -201,8 +206,10 @@ def model(
         if by:
             before = _before(steps, turn, None, nominal)
         else:
-            label, lever_now = label_of(job), float(lever[0])
-            cg_now = scaled(at_first.cg, ball.top_weight * lever_now / nominal)
+            label, lever_now = given.label_of(job), float(lever[0])
+            cg_now = (0.0, 0.0, 0.0)
+            if imbalance is not None:
+                cg_now = scaled(at_first.cg, imbalance * lever_now / nominal)
             there = _layers.build_body(label, layers, _placing.core_axes(at_first), cg_now)
             before = _before(steps, turn, there, nominal)
     return Model(
@@ -599,7 +606,8 @@ def _taken_before(found: Model, before: Before, part: Part) -> Array:
     else:
         # the core as it lies in the ball
         back = before.turn.transpose(0, 2, 1)
-        there = found._replace(axes=found.axes @ back, cg=(found.cg[:, None] @ back)[:, 0])
+        cg = None if found.cg is None else (found.cg[:, None] @ back)[:, 0]
+        there = found._replace(axes=found.axes @ back, cg=cg)
         sums: Array | float = 0.0
         layers = _layer_terms(found)
         for chords, density in before.parts:
@@ -741,7 +749,9 @@ def _centers(found: Model) -> Array:
 
 
 def _moment(found: Model) -> Array:
-    """The undrilled first moment (n, 3): top weight times arm along the CG mark."""
+    """The undrilled first moment (n, 3): top weight times arm along the CG mark, 0 where not known."""
+    if found.top_weight is None or found.cg is None:
+        return np.zeros((1, 3))
     unit = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
     return np.asarray((found.top_weight * found.arm)[:, None] * unit)
 
@@ -773,6 +783,8 @@ def _taken_from(found: Model, chords: _Chords, terms: list[_density.Taken], part
 
 
 def _moment_rows(found: Model, part: Part) -> Array:
+    if found.top_weight is None or found.cg is None:
+        return _moment(found)
     return _moment(
         found._replace(
             cg=_rows(found.cg, part),
@@ -802,15 +814,20 @@ def evaluate(found: Model, change: Array | None = None) -> Outcomes:
     gone = changes(found) if change is None else change
     moment = _moment(found)
     weight = found.weight - gone[:, 0]
-    cg = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
-    side, finger, top = readings(found.top_weight, cg.T, gone[:, 1:4].T, found.arm)
+    none = np.full(len(gone), np.nan)
+    side, finger, top = none, none, none
+    if found.top_weight is not None and found.cg is not None:
+        cg = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
+        side, finger, top = readings(found.top_weight, cg.T, gone[:, 1:4].T, found.arm)
     first = moment - gone[:, 1:4]
     second = _undrilled(found, moment) - gone[:, 4:]
     tensor = np.stack(central_tensor(weight, first.T, second.T), axis=-1)
     squares = _principal(tensor)
     low, mid, high = np.sqrt(squares).T
-    pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)
-    flare = flare_potential(tensor, squares, pap, found.radius)
+    flare = none
+    if found.pap is not None:
+        pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)
+        flare = flare_potential(tensor, squares, pap, found.radius)
     bad = np.where(found.possible, 0.0, np.nan)
     return Outcomes(
         *(

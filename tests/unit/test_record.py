@@ -452,7 +452,7 @@ def test_refusals_that_take_two_changes() -> None:
     no_line["ball"]["pin_to_cg"] = 0
     assert str(refusal(no_line)) == (
         "ball.pin_to_cg: 0 in on a ball with no PSA mark leaves no reference line; "
-        "possible: more than 0 in, or give ball.psa."
+        "possible: more than 0 in, null, or give ball.psa."
     )
     no_mark = plain_ball()
     no_mark["layout"] = DISTANCES

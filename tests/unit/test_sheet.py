@@ -448,7 +448,7 @@ def test_layout_and_label_are_printed(job):
     text, n = printed(job), job.layout
     assert f"angle at the pin {round(n.angle_at_pin, 1):g}°" in text
     assert f"angle at the PAP {round(n.angle_at_pap, 1):g}°" in text
-    assert f"pin to PAP {mixed(n.pin_to_pap, 16)} in, VAL" in text
+    assert f"pin to PAP {mixed(n.pin_to_pap, 16)} in, angle at the PAP" in text
     assert f"pin to VAL {mixed(n.pin_to_val, 16)} in. " in text
     if n.psa_to_pap is not None:
         assert f"PSA to PAP {mixed(n.psa_to_pap, 16)} in, " in text

@@ -123,7 +123,8 @@ def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
     """
     value = predicted(plan) | dict(measured)
     statics = {
-        name: Static(value[name], value[name], value[name]) for name in STATICS if name in value
+        name: Static(value[name], value[name], value[name]) if name in value else None
+        for name in STATICS
     }
     allowance = (plan.job.scale or Scale()).allowance
     checks = check_weights(plan.rules, value["gross"], statics, allowance)

@@ -403,7 +403,7 @@ class PlacementLayout(Model):
         return 0.0 if self.bearing is None else self.bearing
 
 
-Layout = AnglesLayout | DistancesLayout | PlacementLayout
+Layout = PlacementLayout | AnglesLayout | DistancesLayout
 LAYOUTS: dict[str, type[BaseModel]] = {
     "placement": PlacementLayout,
     "angles": AnglesLayout,
@@ -775,7 +775,7 @@ class Job(Model):
     def _agrees(self) -> "Job":
         if isinstance(self.layout, DistancesLayout) and self.ball.psa is None:
             raise InputError(
-                '"distances" needs a PSA mark on the ball; possible: angles or placement.',
+                '"distances" needs a PSA mark on the ball; possible: placement or angles.',
                 "layout.by",
             )
         self._can_be_laid_out()

@@ -74,7 +74,7 @@ _EXAMPLE: dict[str, Any] = {
         "shell": {"thickness": "3/4", "density": 1.2},
         "filler_density": 0.7,
     },
-    "layout": {"by": "angles", "angle_at_pin": 50, "pin_to_pap": "4 1/2", "angle_at_pap": 35},
+    "layout": {"by": "placement", "pin": {"over": "1 7/32", "up": "3 23/32"}, "bearing": 168},
     # an invented arm would pass for a calibrated one
     "scale": {"arm": None, "arm_sd": None, "allowance": 0.25},
     "tolerances": {

@@ -335,22 +335,22 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
         ("format", GONE, 'format: missing; possible: "layoutkit-job".'),
         ("version", 0, "version: 0 is not possible; possible: 2."),
         ("version", True, "version: true is not a version; possible: 2."),
-        ("layout.by", GONE, 'layout.by: missing; possible: "angles", "distances" or "placement".'),
+        ("layout.by", GONE, 'layout.by: missing; possible: "placement", "angles" or "distances".'),
         (
             "layout.by",
             "spots",
-            'layout.by: "spots" is not possible; possible: "angles", "distances" or "placement".',
+            'layout.by: "spots" is not possible; possible: "placement", "angles" or "distances".',
         ),
         (
             "layout.by",
             [],
-            'layout.by: a list is not possible; possible: "angles", "distances" or "placement".',
+            'layout.by: a list is not possible; possible: "placement", "angles" or "distances".',
         ),
         (
             "layout",
             5,
-            'layout: 5 is not possible; possible: an object with by, one of "angles", '
-            '"distances" or "placement".',
+            'layout: 5 is not possible; possible: an object with by, one of "placement", '
+            '"angles" or "distances".',
         ),
         (
             "layout.angles",
@@ -457,7 +457,7 @@ def test_refusals_that_take_two_changes() -> None:
     no_mark = plain_ball()
     no_mark["layout"] = DISTANCES
     assert str(refusal(no_mark)) == (
-        'layout.by: "distances" needs a PSA mark on the ball; possible: angles or placement.'
+        'layout.by: "distances" needs a PSA mark on the ball; possible: placement or angles.'
     )
 
 

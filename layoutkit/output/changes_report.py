@@ -43,7 +43,7 @@ def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
         "changes": [
             {
                 "kind": offer.kind,
-                "by": dict(offer.changes),
+                "by": {_figure(name): change for name, change in offer.changes},
                 "cost": offer.cost,
                 **_result(offer.plan),
             }
@@ -56,6 +56,11 @@ def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
     return values
 
 
+def _figure(quantity: str) -> str:
+    """The name in JSON of what an offer changes: `angle_at_pin`, `thumb_depth`."""
+    return quantity.lower().replace(" the ", " ").replace(" ", "_")
+
+
 def _others(plan: Plan, shelf: Shelf) -> tuple[OtherBall, ...]:
     return () if plan.outcome == "pass" else other_balls(plan.job, shelf)
 
@@ -63,7 +68,7 @@ def _others(plan: Plan, shelf: Shelf) -> tuple[OtherBall, ...]:
 def _result(plan: Plan) -> dict[str, Any]:
     return {
         "layout": plan.layout._asdict(),
-        "statics": {k: getattr(plan.statics, f"{k}_oz") for k in ("top", "side", "finger")},
+        "statics": {k: getattr(plan.statics, k) for k in ("side_oz", "finger_oz", "top_oz")},
         "outcome": plan.outcome,
     }
 

@@ -142,7 +142,7 @@ def _words(name: str, value: float, units: Units) -> str:
     return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
 
 
-_FIELDS = {"gross": "gross_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
+_FIELDS = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
 
 
 def weighing_dict(plan: Plan, stage: Stage, measured: Mapping[str, float]) -> dict[str, Any]:

@@ -397,7 +397,12 @@ def test_weigh_judges_what_was_measured(run: Any) -> None:
         ("finger", "incomplete"),
     ]
     assert [told["checks"][0][key] for key in ("value", "band")] == [None, None]
-    assert told["measured"] == {"gross_lb": None, "top_oz": 1.0, "side_oz": -0.5, "finger_oz": None}
+    assert told["measured"] == {
+        "weight_lb": None,
+        "top_oz": 1.0,
+        "side_oz": -0.5,
+        "finger_oz": None,
+    }
     assert told["difference"]["side_oz"] == pytest.approx(-0.5 - plan["statics"]["side_oz"])
     assert told["difference"]["finger_oz"] is None
     # the scale's allowance, 0.25 oz by convention, is all of the band
@@ -472,7 +477,7 @@ def test_weigh_does_not_take_the_arms_range_for_the_scales(
 def test_weigh_reads_grams_and_kilograms(run: Any) -> None:
     told = run("weigh", FIRST, "--gross", "6.78 kg", "--top", "28.349523125 g", "--json").json
     assert told["measured"]["top_oz"] == pytest.approx(1.0)
-    assert told["measured"]["gross_lb"] == pytest.approx(6.78 / 0.45359237)
+    assert told["measured"]["weight_lb"] == pytest.approx(6.78 / 0.45359237)
 
 
 @pytest.mark.parametrize(

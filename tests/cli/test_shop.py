@@ -150,7 +150,7 @@ def test_weigh_records_before_and_after_and_leaves_the_rest_as_written(
     assert kept["drilled"] == {"top": 0.5, "side": 0.4, "date": "2026-11-26"}
     # nothing given: what the record keeps is judged
     told = json.loads(run("weigh", silent, "--json")[1])
-    assert told["measured"] == {"gross_lb": None, "top_oz": 0.5, "side_oz": 0.4, "finger_oz": None}
+    assert told["measured"] == {"weight_lb": None, "top_oz": 0.5, "side_oz": 0.4, "finger_oz": None}
     # counted from the undrilled weighing: measured before, and the plan's change by drilling
     s = plan(load_job(silent)).statics
     assert told["from_undrilled"]["side_oz"] == pytest.approx(

@@ -70,7 +70,7 @@ def test_change_takes_balls_from_the_shelf(
         ball["top_weight"] += told["by"]["top_weight"]
         again = plan(parse_job({**json.loads(Path(BAD).read_text()), "ball": ball}))
         assert again.outcome == told["outcome"] == "pass"
-        assert again.statics.side_oz == pytest.approx(told["statics"]["side"])
+        assert again.statics.side_oz == pytest.approx(told["statics"]["side_oz"])
     assert main(["change", BAD, "--shelf", str(table)]) == 1
     text = capsys.readouterr().out
     assert "1. Near: top weight -1.75 oz (cost 49.0)" in text

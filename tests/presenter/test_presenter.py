@@ -315,7 +315,7 @@ def test_a_refused_restating_changes_nothing_and_says_why(opened: Opened) -> Non
     assert "layout.by" in changes[0].paths  # so that the widget goes back
     q = opened("05")
     q.edit("layout.by", "distances")
-    assert q.entry("layout.by") == "angles"
+    assert q.entry("layout.by") == "placement"
     assert "need a ball with a PSA mark" in q.message
 
 

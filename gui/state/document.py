@@ -9,15 +9,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from gui.state import files, recovery, settings
-from gui.state.entries import NEW, PARTS, from_record, to_record
+from gui.state.entries import CONFIRMED, NEW, PARTS, from_record, to_record
 from gui.state.fields import field_at
 from gui.state.undo import UndoStep, UndoSteps, difference
 from layoutkit.errors import InputError
 from layoutkit.job.files import JOB_RECORD, decode_json, locked, read_bytes
 from layoutkit.job.record import problems as record_problems
+from layoutkit.job.version1 import upgraded
 
 
 class Document:
@@ -219,18 +220,29 @@ class Document:
         self._kept = None
 
 
-def read_entries(path: Path) -> tuple[dict[str, str], str]:
-    """The entries of a job's file, and the digest of its content.
+class FromFile(NamedTuple):
+    """What a job's file states: its entries, its content's digest, whether it is of version 1."""
+
+    entries: dict[str, str]
+    digest: str
+    version_1: bool
+
+
+def read_entries(path: Path) -> FromFile:
+    """The entries of a job's file, of the present version or of version 1.
 
     InputError where the file cannot be read, is no record or holds what no field can show.
     """
     data = read_bytes(path, JOB_RECORD)
     record = decode_json(data, path, JOB_RECORD)
+    old = record.get("version") == 1 and not isinstance(record["version"], bool)
+    if old:
+        record = upgraded(record)
     for problem in record_problems(record):
         if field_at(problem.field) is None:
             raise problem.error()
-    return from_record(record), files.digest(data)
+    return FromFile(from_record(record), files.digest(data), old)
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in PARTS
+    return field_at(path) is not None or path in (*PARTS, CONFIRMED)

@@ -36,6 +36,7 @@ NEW: Entries = {
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
 PARTS = ("work", "scale", "weighings", "extra_holes", "history")
+CONFIRMED = "confirmed"  # an entry that no field shows: the answers to questions, as JSON text
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
@@ -49,6 +50,9 @@ def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     for part in PARTS:
         if record.get(part) == {}:
             entries[part] = YES
+    confirmed = record.get(CONFIRMED)
+    if isinstance(confirmed, dict) and confirmed:
+        entries[CONFIRMED] = json.dumps(confirmed)
     return entries
 
 
@@ -59,7 +63,18 @@ def to_record(entries: Entries) -> dict[str, Any]:
         if entries.get(part) == YES:
             record[part] = {}
     _write(all_fields(), entries, record)
+    if entries.get(CONFIRMED):
+        record[CONFIRMED] = confirmed_values(entries)
     return record
+
+
+def confirmed_values(entries: Entries) -> dict[str, Any]:
+    """The answers to the plan's questions that these entries hold: a field's path, and its value."""
+    try:
+        values = json.loads(entries.get(CONFIRMED, "{}"))
+    except ValueError:  # a recovery copy may hold anything
+        return {}
+    return values if isinstance(values, dict) else {}
 
 
 def rows_of(path: str, text: str) -> list[Any]:
@@ -109,6 +124,14 @@ def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:
             there = field.path != RG_DATA and isinstance(_get(record, field.path), dict)
             entries[field.path] = YES if there else NO
             continue
+        if field.kind == "readings":
+            pair = _get(record, field.path)
+            for path, value in zip(
+                field.paths, pair if isinstance(pair, list) else (), strict=False
+            ):
+                if value is not None:
+                    entries[path] = _text(value)
+            continue
         for path in reversed(field.record_paths):
             value = _get(record, path)
             if value is None:
@@ -131,6 +154,15 @@ def _write(fields: Sequence[Field], entries: Entries, record: dict[str, Any]) ->
                 _put(record, field.path, {})
             elif field.path in ("bowler.grip.thumb", "ball.psa"):
                 _put(record, field.path, None)
+            continue
+        if field.kind == "readings":
+            pair = [entries.get(path, "") for path in field.paths]
+            if any(text.strip() for text in pair):
+                _put(
+                    record,
+                    field.path,
+                    [value_of(field, text) if text.strip() else None for text in pair],
+                )
             continue
         text = entries.get(field.path)
         if text is None and field.kind == "text" and not field.optional:

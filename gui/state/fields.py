@@ -2,8 +2,9 @@
 
 An entry is what stands in one widget, always text: what was typed, the value of a choice, or `yes`
 and `no` of a switch. It is named by the dotted path of the record's field. Two kinds of entries are
-the window's own: `ball.rg_data`, the switch for three fields that come and go together, and for each
-pair such as `up` and `down` the direction, named `bowler.pap.up/down`.
+the window's own: `ball.rg_data`, the switch for three fields that come and go together, for each
+pair such as `up` and `down` the direction, named `bowler.pap.up/down`, and for each two readings of a
+weighing the second one, named `weighings.drilled.pairs.side/turned`.
 
 A list of the record, such as `history.holes`, is one field of kind "rows". The fields of its rows are
 tables of their own (`row_fields`), in which `*` stands for the row's place: `history.holes.*.depth`.
@@ -36,7 +37,7 @@ from layoutkit.units import as_hand
 
 Kind = Literal[
     "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "speed", "rate",
-    "boards", "feet", "friction", "choice", "switch", "rows",
+    "boards", "feet", "friction", "choice", "switch", "rows", "readings",
 ]  # fmt: skip
 Group = Literal["bowler", "grip", "ball", "layout", "scale", "work"]
 
@@ -171,6 +172,9 @@ LABELS: dict[str, str] = {
     "scale.arm": "Scale's arm",
     "scale.arm_sd": "Arm's deviation",
     "scale.calibrated": "Calibrated",
+    "scale.supports": "Supports apart",
+    "scale.pan_lever": "Pan's lever",
+    "scale.reading": "Readings give",
     "allowance": "Allowance",
     "tolerances": "Count tolerances",
     "tolerances.marks": "Marks",
@@ -189,6 +193,9 @@ LABELS: dict[str, str] = {
     "top": "Top weight as weighed",
     "side": "Side weight",
     "finger": "Finger weight",
+    "pairs.top": "Top, two readings",
+    "pairs.side": "Side, two readings",
+    "pairs.finger": "Finger, two readings",
     "date": "Weighed on",
     "by": "Weighed by",
     "rules": "Rule set",
@@ -204,6 +211,8 @@ OPTION_LABELS: dict[str, str] = {
     "thumb": "thumb",
     YES: "yes",
     NO: "no",
+    "": "a moment, by the lever",
+    "half_difference": "half the difference",
 }
 _PAIRS = {"up": "down", "forward": "reverse", "right": "left"}
 _KINDS: dict[str, Kind] = {
@@ -237,11 +246,6 @@ _SWITCHED = {
 # fields that no widget shows
 _UNSHOWN = {
     "confirmed",
-    "scale.supports",
-    "scale.pan_lever",
-    "scale.reading",
-    "weighings.undrilled.pairs",
-    "weighings.drilled.pairs",
 }
 # fields that the record can state otherwise, and the window cannot
 _NEEDED = {"history.holes.*.from_pin", "history.holes.*.bearing"}
@@ -266,7 +270,8 @@ class Field:
     """One widget's worth of the record.
 
     ``path`` names the entry. A field with ``directions`` is a pair of the record's fields: its
-    direction is the entry ``direction_path``. ``options`` are (value, label) of a choice or switch.
+    direction is the entry ``direction_path``. A field of kind "readings" is the record's list of two:
+    the second is the entry ``turned_path``. ``options`` are (value, label) of a choice or switch.
     ``optional`` may stay empty. The field is shown when every condition of ``shown_if`` holds.
     """
 
@@ -283,12 +288,22 @@ class Field:
     @property
     def limit(self) -> Limit | None:
         """The record's row of limits, None where the field is not a quantity."""
-        return limit_at(self.path)
+        return limit_at(f"{self.path}.0" if self.kind == "readings" else self.path)
 
     @property
     def direction_path(self) -> str:
         """The entry that holds the direction of a pair, empty for a single field."""
         return "" if self.directions is None else f"{self.path}/{self.directions[1]}"
+
+    @property
+    def turned_path(self) -> str:
+        """The entry that holds the second of two readings, empty for any other field."""
+        return f"{self.path}/turned" if self.kind == "readings" else ""
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """The entries that hold what stands in the field's widgets."""
+        return tuple(path for path in (self.path, self.direction_path, self.turned_path) if path)
 
     def label_of(self, value: str) -> str:
         """What a choice shows for a value as it is written in the record."""
@@ -379,9 +394,10 @@ def in_row(path: str) -> InRow | None:
 def _by_path() -> dict[str, Field]:
     found: dict[str, Field] = {}
     for field in _table():
-        for path in (field.path, field.direction_path, *field.record_paths):
-            if path:
-                found[path] = field
+        for path in (*field.paths, *field.record_paths):
+            found[path] = field
+        if field.kind == "readings":
+            found[f"{field.path}.0"] = found[f"{field.path}.1"] = field
     return found
 
 
@@ -467,8 +483,13 @@ def _kind(
         return _KINDS[limit.unit], ()
     if path == "rules":
         return "choice", tuple((name, name) for name in BUILT_IN)
+    if path.rpartition(".")[0].endswith(".pairs"):
+        return "readings", ()
     if get_origin(annotation) is Literal:
         return "choice", _labelled(get_args(annotation))
+    for each in get_args(annotation):
+        if get_origin(each) is Literal and type(None) in get_args(annotation):
+            return "choice", _labelled(("", *get_args(each)))
     if annotation is bool:
         return "switch", _labelled((YES, NO))
     for each in (*metadata, *(m for a in get_args(annotation) for m in _metadata(a))):

@@ -661,6 +661,44 @@ FIELDS: dict[str, Explanation] = {
         "Write it down with the arm; `layoutkit scale` keeps the shop's own arm and its date.",
         "a date and who did it.",
     ),
+    "scale.supports": Explanation(
+        "How far apart the two supports of the ball stand, where the ball is weighed on two supports. "
+        "Two readings of a weighing are a moment by it.",
+        "Measure from one support's edge to the other's.",
+        "what is measured on the scale; empty where the ball lies on a pan.",
+    ),
+    "scale.pan_lever": Explanation(
+        "The lever of the pan on which the ball is weighed, from the beam's pivot. Two readings of a "
+        "weighing are a moment by it.",
+        "Measure from the pivot to the middle of the pan.",
+        "what is measured on the scale; empty where the ball lies on two supports.",
+    ),
+    "scale.reading": Explanation(
+        "What half the difference of two readings gives: a moment, by the lever or the supports above, "
+        "or the static weight itself, on the scale that the arm was calibrated with.",
+        "Nothing to measure; the scale's own instructions say it.",
+        "a moment, by the lever.",
+    ),
+    "pairs.top": Explanation(
+        "Both readings of the weighing of top weight: one way up, then turned end for end. They stand in "
+        "place of the weight itself.",
+        "Lay the grip centre toward the scale, level; read, turn the ball end for end, read again.",
+        "two readings in oz.",
+    ),
+    "pairs.side": Explanation(
+        "Both readings of the weighing of side weight: one way, then turned end for end. They stand in "
+        "place of the weight itself.",
+        "Lay the ball with the grip centre straight up and the midline along the beam; read, turn the "
+        "ball end for end, read again.",
+        "two readings in oz.",
+    ),
+    "pairs.finger": Explanation(
+        "Both readings of the weighing of finger weight: one way, then turned end for end. They stand "
+        "in place of the weight itself.",
+        "Lay the ball with the grip centre straight up and the grip's centreline along the beam; read, "
+        "turn the ball end for end, read again.",
+        "two readings in oz.",
+    ),
     "gross": Explanation(
         "The ball's gross weight as weighed, in pounds.",
         "Weigh the whole ball; hold it still until the reading rests.",
@@ -1309,7 +1347,7 @@ def _possible(field: Field) -> str:
         return limit.range
     if field.kind == "rows":
         return f"up to {LISTS[field.path][2]}"
-    return " or ".join(value for value, _ in field.options)
+    return " or ".join(value or "empty" for value, _ in field.options)
 
 
 def reading_words(key: str) -> str:

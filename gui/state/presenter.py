@@ -79,6 +79,7 @@ Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thum
 Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
 Paper = Literal["letter", "a4"]
 
+VERSION_1 = "A record of version 1: saving writes version 2 and keeps the old text beside it."
 SWAP = "swap with the kept plan"
 MAP_STEP = 2.0  # degrees between the layouts of the window's map
 
@@ -299,7 +300,7 @@ class Presenter:
         field has.
         """
         field = field_at(path)
-        if field is None or path not in (field.path, field.direction_path):
+        if field is None or path not in field.paths:
             raise KeyError(path)
         if text == self.entry(path):
             return
@@ -311,7 +312,7 @@ class Presenter:
             changed[path] = text
         else:
             changed.pop(path, None)
-        typed = field.kind not in ("choice", "switch", "rows") and path == field.path
+        typed = field.kind not in ("choice", "switch", "rows") and path != field.direction_path
         self._apply(field.label, changed, run=path if typed else "")
         if text.endswith("\n"):  # a long note is undone line by line
             self.end_run()
@@ -684,11 +685,12 @@ class Presenter:
         """Open a record, also an unfinished one; False, with a message, when it cannot be read."""
         path = Path(path).absolute()
         try:
-            entries, digest = read_entries(path)
+            record = read_entries(path)
         except InputError as error:
             self._say(str(error))
             return False
-        self._begin(entries, path=path, digest=digest)
+        message = VERSION_1 if record.version_1 else ""
+        self._begin(record.entries, path=path, digest=record.digest, message=message)
         settings.remember_file(self.config, path)
         return True
 
@@ -696,11 +698,11 @@ class Presenter:
         """Open a sample as a job without a file, so that saving does not change the sample."""
         path = Path(path)
         try:
-            entries, _ = read_entries(path)
+            record = read_entries(path)
         except InputError as error:
             self._say(str(error))
             return False
-        self._begin(entries, name=f"sample {path.stem}")
+        self._begin(record.entries, name=f"sample {path.stem}")
         return True
 
     def redrill(self, density: str) -> bool:

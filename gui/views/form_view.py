@@ -37,6 +37,7 @@ _UNITS = {
     "length": "in",
     "weight": "lb",
     "ounces": "oz",
+    "readings": "oz",
     "density": "g/cm3",
     "angle": "degrees",
     "speed": "mph",
@@ -399,6 +400,7 @@ class FieldRow:
         self.inputs: list[tk.Widget] = []
         self.value = tk.StringVar(inner)
         self.direction = tk.StringVar(inner)
+        self.second = tk.StringVar(inner)  # the second of two readings
         self._text: tk.Text | None = None
         self._make()
         self.mark = ttk.Label(self.box, text="needed", style="Quiet.TLabel")
@@ -443,6 +445,11 @@ class FieldRow:
         entry.pack(side="left", fill="x", expand=free)
         self.inputs.append(entry)
         self.value.trace_add("write", self._edited)
+        if self.field.turned_path:
+            again = ttk.Entry(self.box, textvariable=self.second, width=8)
+            again.pack(side="left", padx=(4, 0))
+            self.inputs.append(again)
+            self.second.trace_add("write", self._second_edited)
         if self.field.directions is not None:
             options = tuple((each, each) for each in self.field.directions)
             self._choice(self.direction, options, self._turned, 4)
@@ -604,6 +611,10 @@ class FieldRow:
                 shown = shown or self.field.directions[0]
                 if self.direction.get() != shown:
                     self.direction.set(shown)
+            if self.field.turned_path:
+                second = self._presenter.entry(self.field.turned_path)
+                if self.second.get() != second:
+                    self.second.set(second)
             if self.field.kind == "switch":
                 text = text or NO
             if self.text == text:
@@ -621,6 +632,11 @@ class FieldRow:
     def _edited(self, *_: str) -> None:
         if not self._loading:
             self._presenter.edit(self.field.path, self.text)
+            self._typed()
+
+    def _second_edited(self, *_: str) -> None:
+        if not self._loading:
+            self._presenter.edit(self.field.turned_path, self.second.get())
             self._typed()
 
     def _chosen(self) -> None:

@@ -483,3 +483,30 @@ def test_a_file_that_became_a_folder_is_told(
     without_file = Presenter(tmp_path / "c")
     without_file.look_at_disk()
     assert without_file.message == ""
+
+
+# --- records of version 1, and what no field shows ------------------------------------------------
+
+OLD = sorted((Path(__file__).parents[1] / "version1").glob("*.json"))
+
+
+@pytest.mark.parametrize("path", OLD, ids=lambda p: p.stem)
+def test_a_file_of_version_1_opens_as_the_job_that_it_states(
+    presenter: Presenter, path: Path
+) -> None:
+    assert presenter.open(path)
+    assert presenter.job == load_job(path)
+    assert presenter.document.record()["version"] == 2
+    assert "record of version 1" in presenter.message
+    assert not presenter.document.dirty
+
+
+def test_answers_to_questions_stay_in_the_record(
+    presenter: Presenter, record: dict[str, Any], tmp_path: Path
+) -> None:
+    record["confirmed"] = {"bowler.grip.bridge": "9/16", "scale.arm": None}
+    path = write(tmp_path / "job.json", record)
+    assert presenter.open(path)
+    presenter.edit("title", "another")
+    assert presenter.save() == "saved"
+    assert json.loads(path.read_text(encoding="utf-8"))["confirmed"] == record["confirmed"]

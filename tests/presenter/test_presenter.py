@@ -747,3 +747,23 @@ def test_tolerances_wait_for_the_end_of_a_drag(opened: Opened) -> None:
     p.undo()
     p.undo()
     assert not p.document.dirty
+
+
+# --- two readings of a weighing -------------------------------------------------------------------
+
+
+def test_two_readings_are_one_list_of_the_record(opened: Opened) -> None:
+    p = opened()
+    side = "weighings.drilled.pairs.side"
+    p.edit("scale.pan_lever", "6")
+    p.edit(side, "1.15")
+    assert side in p.problems
+    p.edit(f"{side}/turned", "-0.42")
+    assert not p.problems
+    assert p.document.record()["weighings"]["drilled"]["pairs"] == {"side": [1.15, -0.42]}
+    assert from_record(p.document.record()) == dict(p.entries)
+    p.edit(f"{side}/turned", "x")
+    assert p.problems[side].startswith('"x" is not a weight')
+    p.undo()
+    p.undo()
+    assert "weighings" not in p.document.record()

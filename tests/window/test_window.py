@@ -33,7 +33,9 @@ def other(field, text):
             return "6 5/8"
         # a sleeve as long as its bore cannot be longer
         more = -0.1 if field.path.endswith("sleeve.length") else 0.1
-        return f"{parse_length(text or '1/8') * 25.4 + more:.2f} mm"
+        return (
+            f"{(parse_length(text) if text else field.limit.nearest(0.125)) * 25.4 + more:.2f} mm"
+        )
     if field.kind in ("weight", "ounces", "density", "angle"):
         usual = 118.0 if field.kind == "angle" else 1.0
         weight = field.kind == "weight"
@@ -65,8 +67,8 @@ def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
     assert not sample.presenter.problems
     typed = 0
     for field in all_fields():
-        # what changes a list has tests of its own
-        if field.kind == "rows":
+        # what changes a list, and two readings, have tests of their own
+        if field.kind in ("rows", "readings"):
             continue
         if not field.shown(sample.presenter.entries) or (
             by != "angles" and field.group != "layout"
@@ -785,3 +787,17 @@ def test_a_change_of_the_file_is_told_when_the_window_gets_the_keyboard(sample, 
     assert sample.presenter.message == ""
     sample.focus_force()
     pump(lambda: "was changed by another program" in sample.status.cget("text"), "the notice")
+
+
+def test_both_readings_of_a_weighing_are_typed_side_by_side(sample, hands):
+    path = "weighings.drilled.pairs.side"
+    sample.form.show_field(path)
+    row = sample.form.rows[path]
+    hands.write(row.inputs[0], "1.10")
+    hands.write(row.inputs[1], "-0.42")
+    drilled = sample.presenter.document.record()["weighings"]["drilled"]
+    assert drilled["pairs"] == {"side": [1.10, -0.42]}
+    assert row.inputs[0].winfo_rooty() == row.inputs[1].winfo_rooty()
+    hands.key(row.inputs[1], "Control-z")
+    assert row.inputs[1].get() == ""
+    assert row.inputs[0].get() == "1.10"

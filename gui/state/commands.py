@@ -183,6 +183,10 @@ COMMANDS: tuple[Command, ...] = (
         "next_problem", "Edit", "Next &field to complete", ("<F8>",),
         enabled=lambda p: bool(p.problems), group=1,
     ),
+    Command(
+        "confirm", "Edit", "&Confirm what is asked", ("<F2>",),
+        enabled=lambda p: bool(p.questions), group=1,
+    ),
     Command("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
     Command("scale", "Edit", "Shop's &scale ...", group=3),
     Command("fit", "Edit", "Fit to &weighed jobs ...", group=3),

@@ -18,7 +18,8 @@ from gui.state.undo import UndoStep, UndoSteps, difference
 from layoutkit.errors import InputError
 from layoutkit.job.files import JOB_RECORD, decode_json, locked, read_bytes
 from layoutkit.job.record import problems as record_problems
-from layoutkit.job.version1 import upgraded
+from layoutkit.job.store import keep_version_1
+from layoutkit.job.version1 import is_version_1, upgraded
 
 
 class Document:
@@ -33,6 +34,7 @@ class Document:
         self._path: Path | None = None
         self._name = ""
         self._digest = ""  # of the file's content, as it was opened or saved
+        self.kept_version_1: Path | None = None
         self._noticed = ""  # the digest that `news_from_disk` met last
         self._keeper = recovery.Keeper(config)
         self._kept: tuple[dict[str, str], Path | None] | None = None
@@ -151,11 +153,13 @@ class Document:
 
         An existing file is replaced; what it held before is kept as `.bak`. Without ``overwrite``
         what another program wrote into the job's file is not: nothing is written then, and False is
-        returned.
+        returned. Where the file held a record of version 1, ``kept_version_1`` is then the file that
+        keeps its text, else None.
         """
         with locked(path):
             if not overwrite and self.changed_on_disk():
                 return False
+            self.kept_version_1 = keep_version_1(path)
             self._digest = self._noticed = files.save(self.record(), path)
         self._path, self._name = path, ""
         self._saved = self._entries
@@ -235,7 +239,7 @@ def read_entries(path: Path) -> FromFile:
     """
     data = read_bytes(path, JOB_RECORD)
     record = decode_json(data, path, JOB_RECORD)
-    old = record.get("version") == 1 and not isinstance(record["version"], bool)
+    old = is_version_1(record)
     if old:
         record = upgraded(record)
     for problem in record_problems(record):

@@ -193,9 +193,9 @@ LABELS: dict[str, str] = {
     "top": "Top weight as weighed",
     "side": "Side weight",
     "finger": "Finger weight",
-    "pairs.top": "Top, two readings",
-    "pairs.side": "Side, two readings",
-    "pairs.finger": "Finger, two readings",
+    "pairs.top": "Top readings",
+    "pairs.side": "Side readings",
+    "pairs.finger": "Finger readings",
     "date": "Weighed on",
     "by": "Weighed by",
     "rules": "Rule set",
@@ -211,8 +211,8 @@ OPTION_LABELS: dict[str, str] = {
     "thumb": "thumb",
     YES: "yes",
     NO: "no",
-    "": "a moment, by the lever",
-    "half_difference": "half the difference",
+    "": "a moment",
+    "half_difference": "the weight",
 }
 _PAIRS = {"up": "down", "forward": "reverse", "right": "left"}
 _KINDS: dict[str, Kind] = {

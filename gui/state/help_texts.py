@@ -677,7 +677,7 @@ FIELDS: dict[str, Explanation] = {
         "What half the difference of two readings gives: a moment, by the lever or the supports above, "
         "or the static weight itself, on the scale that the arm was calibrated with.",
         "Nothing to measure; the scale's own instructions say it.",
-        "a moment, by the lever.",
+        "a moment.",
     ),
     "pairs.top": Explanation(
         "Both readings of the weighing of top weight: one way up, then turned end for end. They stand in "
@@ -981,6 +981,18 @@ READINGS: dict[str, Explanation] = {
     ),
     "inspection hole depth": Explanation(
         "The inspection hole's depth.", "Depth gauge.", "none.", "depth <= the rule's most"
+    ),
+    "drillable": Explanation(
+        "Whether the ball can be drilled at all: no hole comes out of the far side, no two open holes "
+        "meet at the surface, no sleeve is as wide as its hole, and something is drilled.",
+        "The plan works it out; the reason stands above the checks.",
+        "yes.",
+    ),
+    "diameter": Explanation(
+        "The ball's diameter against the rules' range for a new ball. Whether the range binds a ball "
+        "that was resurfaced since is not known, so it is close.",
+        "Calipers, across the ball in several directions.",
+        "8.500 to 8.595 in.",
     ),
     "palm mark": Explanation(
         "The mark that shows how a ball without a thumb hole is held.",

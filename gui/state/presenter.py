@@ -15,6 +15,8 @@ How views use it:
   path in `needed` is only empty yet, so its words are better shown as a hint than as an error.
 - `plan` is the last valid plan, None before there was one. While `stale` it is not of what stands in
   the fields: show it greyed. `sound_plan(purpose)` is the plan only when it may be printed or copied.
+- `questions[path]` is what the plan asks about a field, an unusual value; `confirm(path)` says that it is
+  meant. A question is no problem: the plan stands.
 - A drag is `begin_drag(mark)`, any number of `drag_pin(point)` or `drag_pap(point)`, then `end_drag()`
   or `cancel_drag()`; it is one step of undo. Points are (3,) in the grip frame, of any length.
 - A list of the record is one entry, its JSON text; `gui.state.list_draft.Draft` holds its rows while a
@@ -38,6 +40,7 @@ How views use it:
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -47,7 +50,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from gui.state import moves, recovery, settings
 from gui.state.document import Document, read_entries
-from gui.state.entries import NEW, from_record, to_record
+from gui.state.entries import CONFIRMED, NEW, confirmed_values, from_record, to_record
 from gui.state.fields import all_fields, field_at, row_words
 from gui.state.moves import Direction
 from gui.state.odds import Odds, OddsWork
@@ -59,12 +62,14 @@ from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
 from layoutkit.job.record import LAYOUTS, Job, parse_job
 from layoutkit.job.record import problems as record_problems
+from layoutkit.job.store import kept_words
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
 from layoutkit.output.report import report
 from layoutkit.planning.extras import place_extras
 from layoutkit.planning.grip import place_holes
 from layoutkit.planning.marking import MarkingStep, marking_steps
 from layoutkit.planning.plan import plan as make_plan
+from layoutkit.planning.questions import confirmable
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
@@ -208,6 +213,16 @@ class Presenter:
         return frozenset(p for p in self._judged.problems if p and not self.entry(p).strip())
 
     @property
+    def questions(self) -> Mapping[str, str]:
+        """What the present plan asks, by the path of the field beside which to show it."""
+        asked: dict[str, str] = {}
+        for path, words in () if self._judged.plan is None else self._judged.plan.questions:
+            field = field_at(path)
+            place = "" if field is None else field.path
+            asked[place] = " ".join(filter(None, (asked.get(place), row_words(path, words))))
+        return MappingProxyType(asked)
+
+    @property
     def job(self) -> Job | None:
         """The present job, None while the record is invalid."""
         return self._judged.job
@@ -316,6 +331,25 @@ class Presenter:
         self._apply(field.label, changed, run=path if typed else "")
         if text.endswith("\n"):  # a long note is undone line by line
             self.end_run()
+
+    def confirm(self, place: str = "") -> None:
+        """The values that the plan asks about at a field are meant, as one step of undo.
+
+        Without a field that the plan asks about, those of the first one are.
+        """
+        plan, asked = self.sound_plan("confirming a value"), self.questions
+        if plan is None:
+            return
+        if not asked:
+            self._say("The plan asks about nothing.")
+            return
+        place = place if place in asked else next(iter(asked))
+        answers = confirmed_values(self.entries)
+        for path, _ in plan.questions:
+            field = field_at(path)
+            if place == ("" if field is None else field.path):
+                answers[path] = confirmable(plan.job, path)
+        self._apply("answer to a question", {**self.entries, CONFIRMED: json.dumps(answers)})
 
     def problems_with(self, path: str, text: str) -> tuple[tuple[str, str], ...]:
         """What would be wrong with the record if an entry were this text: paths and words.
@@ -751,7 +785,8 @@ class Presenter:
         with self._changing():
             self._what.add("file")
             unfinished = f", unfinished: {self._first_problem()}" if self._judged.problems else "."
-            self._say(f"Saved {self.document.name}{unfinished}")
+            kept = kept_words(self.document.kept_version_1)
+            self._say(f"Saved {self.document.name}{unfinished}{kept}")
         return "saved"
 
     def look_at_disk(self) -> None:

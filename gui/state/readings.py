@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import Literal
 
+from gui.state.fields import field_at, row_words
 from layoutkit.bench.weighing import STAGES, Stage, compare, judge, recorded
 from layoutkit.geometry.sphere import wrap180
 from layoutkit.job.rules import CONFIRM, DRILLABLE, YES_NO, Check, Outcome, overall
@@ -156,6 +157,7 @@ class Readings:
 
     outcome: Outcome
     verdict: str
+    why: str  # the first reason of an outcome that is neither pass nor close
     reasons: tuple[str, ...]
     rules: str
     confirm: str
@@ -169,6 +171,7 @@ class Readings:
     holes: Table
     proof: Table
     walls: Table
+    questions: tuple[str, ...]
     cautions: tuple[str, ...]
     shop: tuple[str, ...]
     weighed: tuple[Weighed, ...]  # the drilled ball first
@@ -309,6 +312,7 @@ def readings(
     return Readings(
         plan.outcome,
         verdict,
+        _why(plan, units),
         plan.reasons,
         f"{plan.rules.title}. {plan.rules.in_force}",
         CONFIRM,
@@ -326,6 +330,7 @@ def readings(
         Table(hole_heading, tuple(holes)),
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
+        tuple(question_words(path, words) for path, words in plan.questions),
         (
             *((fit_words,) if fit_words else ()), *weighed_words(plan, units), *_arm_words(plan),
             *plan.cautions,
@@ -333,6 +338,24 @@ def readings(
         shop_cautions(plan),
         tuple(found for stage in reversed(STAGES) if (found := _weighed(plan, stage, units)) is not None),
     )  # fmt: skip
+
+
+def question_words(path: str, words: str) -> str:
+    """A question with the field that it is about in front of it."""
+    field = field_at(path)
+    return words if field is None else f"{field.section}, {field.label}: {row_words(path, words)}"
+
+
+def _why(plan: Plan, units: Units) -> str:
+    """The first reason why a plan fails or is incomplete, empty where it does neither."""
+    if plan.outcome not in ("fail", "incomplete"):
+        return ""
+    if plan.reasons:
+        return plan.reasons[0]
+    first = next(check for check in plan.checks if check.outcome == plan.outcome)
+    row = _check(first, units, None)
+    limit = f", {row.limit}" if row.limit else ""
+    return f"{row.name}: {row.value}{limit}: {row.words}."
 
 
 def _weighed(plan: Plan, stage: Stage, units: Units) -> Weighed | None:

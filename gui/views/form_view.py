@@ -46,6 +46,7 @@ _UNITS = {
     "feet": "ft",
     "date": "y-m-d",
 }
+_WIDTHS = {"date": 11, "readings": 5}  # of entries, in letters
 
 
 class Holder(Protocol):
@@ -136,6 +137,8 @@ class FormView(ttk.Frame):
                 self._show_fields()
         if change.has("problems"):
             self._show_problems()
+        if change.has("plan", "problems"):
+            self._show_questions()
 
     def _show_fields(self) -> None:
         """Show the fields that these entries need, and hide the others."""
@@ -146,6 +149,19 @@ class FormView(ttk.Frame):
         for page in self.pages.values():
             page.arrange()
         self._show_problems()
+        self._show_questions()
+
+    def _show_questions(self) -> None:
+        """What the plan asks, under the fields, each with a button that confirms the value."""
+        asked = self._presenter.questions
+        for path, row in self.rows.items():
+            row.ask(asked.get(path, ""), self._presenter.confirm)
+
+    @property
+    def focused_path(self) -> str:
+        """The field that has the keyboard, empty for none."""
+        widget = focused(self)
+        return next((path for path, row in self.rows.items() if widget in row.inputs), "")
 
     @property
     def _switches(self) -> frozenset[str]:
@@ -374,6 +390,26 @@ class Page(ttk.Frame):
             self._canvas.yview_moveto((top + height + margin - (last - first)) / whole)
 
 
+class Asked(ttk.Frame):
+    """A question under a field, and the button that says that the value is meant."""
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        style: Appearance,
+        confirm: Callable[[], object],
+    ) -> None:
+        super().__init__(parent)
+        self.words = ttk.Label(
+            self, style="Warn.TLabel", justify="left", wraplength=style.pixels(14.5)
+        )
+        self.words.pack(side="left", fill="x", expand=True)
+        self.button = ttk.Button(
+            self, text="It is meant", style="Small.TButton", width=-9, command=confirm
+        )
+        self.button.pack(side="right")
+
+
 class FieldRow:
     """One field: its label, what is typed into, its unit and the message under it."""
 
@@ -391,6 +427,9 @@ class FieldRow:
         self.visible = False
         self.words_shown = ""
         self._hint = False
+        self.question = ""
+        self._asked: Asked | None = None
+        self._line = self._pad = 0  # where the question stands in the grid
         self._loading = False
         self._page = page
         inner = page.inner
@@ -439,14 +478,12 @@ class FieldRow:
 
     def _entry(self) -> None:
         free = self.field.kind == "text"
-        entry = ttk.Entry(
-            self.box, textvariable=self.value, width=11 if self.field.kind == "date" else 8
-        )
+        entry = ttk.Entry(self.box, textvariable=self.value, width=_WIDTHS.get(self.field.kind, 8))
         entry.pack(side="left", fill="x", expand=free)
         self.inputs.append(entry)
         self.value.trace_add("write", self._edited)
         if self.field.turned_path:
-            again = ttk.Entry(self.box, textvariable=self.second, width=8)
+            again = ttk.Entry(self.box, textvariable=self.second, width=_WIDTHS["readings"])
             again.pack(side="left", padx=(4, 0))
             self.inputs.append(again)
             self.second.trace_add("write", self._second_edited)
@@ -539,10 +576,11 @@ class FieldRow:
         self.visible = visible
 
     def place(self, line: int, pad: int) -> int:
-        """Grid the row's two lines from this line on; returns the next free line."""
+        """Grid the row's three lines from this line on; returns the next free line."""
         if not self.visible:
-            for widget in (self.label, self.box, self.message):
-                widget.grid_remove()
+            for widget in (self.label, self.box, self.message, self._asked):
+                if widget is not None:
+                    widget.grid_remove()
             return line
         wide = self.field.kind == "lines"
         gap, edge = max(pad // 5, 1), pad // 4  # beyond it is the room of the bar
@@ -555,7 +593,19 @@ class FieldRow:
         self.message.grid(row=line + 1, column=0, columnspan=2, sticky="ew", padx=pad)
         if not self.words_shown:
             self.message.grid_remove()
-        return line + 2
+        self._line, self._pad = line + 2, pad
+        self._place_question()
+        return line + 3
+
+    def _place_question(self) -> None:
+        if self._asked is None:
+            return
+        if self.question and self.visible:
+            self._asked.grid(
+                row=self._line, column=0, columnspan=2, sticky="ew", padx=self._pad, pady=(0, 2)
+            )
+        else:
+            self._asked.grid_remove()
 
     def resize(self) -> None:
         """Take the present text size."""
@@ -678,6 +728,21 @@ class FieldRow:
     def hinted(self) -> bool:
         """Whether what is told is only a hint."""
         return self._hint
+
+    def ask(self, words: str, confirm: Callable[[str], object]) -> None:
+        """Show under the field what the plan asks about its value, or nothing."""
+        if words == self.question:
+            return
+        self.question = words
+        if self._asked is None:
+            self._asked = Asked(self._page.inner, self._style, lambda: confirm(self.field.path))
+        self._asked.words.configure(text=f"? {words}")
+        self._place_question()
+
+    @property
+    def confirm_button(self) -> ttk.Button | None:
+        """The button that confirms the value, None while nothing is asked about it."""
+        return self._asked.button if self._asked is not None and self.question else None
 
     def tell(self, words: str, hint: bool = False) -> None:
         """Show under the field what is wrong with it, or as a hint what it needs."""

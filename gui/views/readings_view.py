@@ -185,7 +185,7 @@ class ReadingsView(ttk.Notebook):
         if found is not None:
             judged = (*found.checks, *(c for w in found.weighed for c in w.checks))
             wrong = sum(c.outcome != "pass" for c in judged)
-        cautions = 0 if found is None else len(found.cautions)
+        cautions = 0 if found is None else len(found.questions) + len(found.cautions)
         for view, text, count in (
             (self.checks, "Checks", wrong),
             (self.cautions, "Cautions", cautions),
@@ -250,6 +250,8 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     if found.weighed:
         yield "As planned\n", "bold"
     yield f"{look.OUTCOMES[found.outcome][2]} {found.verdict}\n", found.outcome
+    if found.why and not found.reasons:
+        yield f"{found.why}\n", found.outcome
     for reason in found.reasons:
         yield f"DO NOT DRILL: {reason}\n", "fail"
     yield from _check_lines(found.checks)
@@ -286,6 +288,11 @@ def _check_lines(checks: Sequence[CheckRow]) -> Iterator[tuple[str, str | tuple[
 
 
 def _cautions(found: Readings) -> Iterator[tuple[str, str]]:
+    if found.questions:
+        yield "Questions: correct the value, or confirm it at its field or with F2\n", "bold"
+        for question in found.questions:
+            yield f"?\t{question}\n", "item"
+        yield "\nCautions\n", "bold"
     for caution in found.cautions:
         yield f"!\t{caution}\n", "item"
     yield "\nIn every shop\n", "bold"

@@ -298,6 +298,7 @@ class Window(tk.Toplevel):
             "scale": self.calibrate_scale,
             "fit": self.fit_shop,
             "next_problem": form.next_problem,
+            "confirm": lambda: self.presenter.confirm(form.focused_path),
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),
             "text_usual": partial(app.set_text_size, 0),
@@ -446,6 +447,9 @@ class Window(tk.Toplevel):
         else:
             name = f"{p.plan.outcome}.TLabel"
             text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
+            if p.plan.outcome in ("fail", "incomplete"):
+                first = next(c.name for c in p.plan.checks if c.outcome == p.plan.outcome)
+                text += f": {first}"
             if p.plan.reasons:
                 text, name = "✗ DO NOT DRILL", "fail.TLabel"
             if p.shop.fit is not None:
@@ -468,7 +472,8 @@ class Window(tk.Toplevel):
         if self.presenter.stale:
             return "A field is invalid: what is shown is the last plan that could be made."
         fit_words = self.presenter.shop.fit_words
-        return f"{found.verdict}\n{fit_words}" if fit_words else found.verdict
+        lines = (found.verdict, found.why, fit_words)
+        return "\n".join(line for line in lines if line)
 
     def _say(self, words: str) -> None:
         """Something that happened: it stays for a while whatever the keyboard comes to."""

@@ -510,3 +510,19 @@ def test_answers_to_questions_stay_in_the_record(
     presenter.edit("title", "another")
     assert presenter.save() == "saved"
     assert json.loads(path.read_text(encoding="utf-8"))["confirmed"] == record["confirmed"]
+
+
+def test_saving_over_a_record_of_version_1_keeps_its_text_and_says_so_once(
+    presenter: Presenter, tmp_path: Path
+) -> None:
+    path = tmp_path / "job.json"
+    path.write_bytes(OLD[0].read_bytes())
+    assert presenter.open(path)
+    assert presenter.save() == "saved"
+    assert (tmp_path / "job.version1.json").read_bytes() == OLD[0].read_bytes()
+    assert "kept as job.version1.json" in presenter.message
+    assert json.loads(path.read_text(encoding="utf-8"))["version"] == 2
+    assert load_job(path) == load_job(OLD[0])
+    presenter.edit("title", "another")
+    assert presenter.save() == "saved"
+    assert "version 1" not in presenter.message

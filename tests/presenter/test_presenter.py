@@ -11,6 +11,7 @@ import pytest
 from gui.state.entries import NEW, from_record, to_record
 from gui.state.fields import NO, YES, all_fields, field_at
 from gui.state.presenter import Presenter, Refresh, sheet
+from gui.state.readings import readings
 from layoutkit.geometry.sphere import arc
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
@@ -767,3 +768,65 @@ def test_two_readings_are_one_list_of_the_record(opened: Opened) -> None:
     p.undo()
     p.undo()
     assert "weighings" not in p.document.record()
+
+
+# --- what the plan asks ---------------------------------------------------------------------------
+
+
+def test_an_unusual_value_is_asked_about_until_it_is_confirmed(opened: Opened) -> None:
+    p = opened()
+    assert not p.questions
+    p.edit("ball.top_weight", "5.5")
+    assert set(p.questions) == {"ball.top_weight"}
+    assert not p.problems
+    found = readings(p.plan) if p.plan is not None else None
+    assert found is not None
+    (question,) = found.questions
+    assert question.startswith("Label and marks, Top weight: ")
+    assert question not in found.cautions
+    changes = told(p)
+    p.confirm("ball.top_weight")
+    assert len(changes) == 1
+    assert not p.questions
+    assert p.document.record()["confirmed"] == {"ball.top_weight": 5.5}
+    p.undo()
+    assert set(p.questions) == {"ball.top_weight"}
+    p.redo()
+    p.edit("ball.top_weight", "5.75")  # confirmed was another value
+    assert set(p.questions) == {"ball.top_weight"}
+
+
+def test_without_a_field_the_first_question_is_confirmed(opened: Opened) -> None:
+    p = opened()
+    p.edit("ball.top_weight", "5.5")
+    p.edit("bowler.pap.over", "1")
+    assert list(p.questions) == ["bowler.pap.over", "ball.top_weight"]
+    p.confirm()
+    assert list(p.questions) == ["ball.top_weight"]
+    p.confirm("title")
+    assert not p.questions
+    before = dict(p.entries)
+    p.confirm()
+    assert p.message == "The plan asks about nothing."
+    assert dict(p.entries) == before
+
+
+# --- why a plan fails -----------------------------------------------------------------------------
+
+
+def test_a_plan_that_fails_says_why_first(opened: Opened) -> None:
+    p = opened("07")
+    assert p.plan is not None
+    first = next(c for c in p.plan.checks if c.outcome == "fail")
+    why = readings(p.plan).why
+    assert why.startswith(f"{first.name}: ")
+    assert why.endswith("beyond the limit.")
+    for finger in ("middle", "ring", "thumb"):
+        p.edit(f"bowler.grip.{finger}.sleeve", NO)
+        p.edit(f"bowler.grip.{finger}.depth", "0")
+    assert p.plan.reasons
+    found = readings(p.plan)
+    assert found.why == p.plan.reasons[0]
+    assert found.checks[0].name == "drillable"
+    assert found.checks[0].outcome == "fail"
+    assert readings(opened("01").plan).why == ""

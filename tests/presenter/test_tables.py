@@ -23,6 +23,8 @@ GUI = Path(gui.__file__).parent
 HEADLESS = tuple(sorted(p.stem for p in (GUI / "state").glob("*.py") if p.stem != "__init__"))
 
 CHECKS: tuple[str, ...] = (
+    "drillable",
+    "diameter",
     "gross",
     "top",
     "side",
@@ -167,6 +169,7 @@ def test_every_column_and_every_check_of_every_plan_is_explained(
     bare["bowler"]["grip"]["thumb"] = None
     crowded = copy.deepcopy(odd)
     crowded["extra_holes"]["vents"] *= 2
+    crowded["ball"]["diameter"] = 8.45  # as after resurfacing
     for each in (record, bare, odd, crowded):
         found = readings.readings(plan(parse_job(each)))
         for table in (

@@ -253,7 +253,7 @@ def test_empty_record_says_what_it_needs_and_fills_up(open_window, hands, pump):
         hands.write(window.focus_get(), data[field.field.path])
     assert window.presenter.plan is not None
     pump(lambda: window.ball.shown is not None and window.ball.shown.spots, "the ball")
-    assert str(window.outcome.cget("text")) == "✗ FAIL"  # a ball without a serial number
+    assert str(window.outcome.cget("text")) == "✗ FAIL: serial"  # a ball without a serial number
     assert not window.form._foot.winfo_viewable()
 
 
@@ -801,3 +801,27 @@ def test_both_readings_of_a_weighing_are_typed_side_by_side(sample, hands):
     hands.key(row.inputs[1], "Control-z")
     assert row.inputs[1].get() == ""
     assert row.inputs[0].get() == "1.10"
+
+
+def test_one_click_under_the_field_confirms_what_is_asked(sample, hands, pump):
+    row = sample.form.rows["ball.top_weight"]
+    sample.form.show_field("ball.top_weight")
+    assert row.confirm_button is None
+    hands.write(row.inputs[0], "5.5")
+    pump(
+        lambda: row.confirm_button is not None and row.confirm_button.winfo_viewable(),
+        "the question",
+    )
+    assert "top weight" in row.question.lower()
+    sample.readings.select(4)
+    sample.update()
+    assert "Questions" in sample.readings.cautions.content
+    hands.press(row.confirm_button)
+    assert sample.presenter.document.record()["confirmed"] == {"ball.top_weight": 5.5}
+    assert row.confirm_button is None
+    assert not sample.presenter.questions
+    assert "Questions" not in sample.readings.cautions.content
+    sample.run(command("undo"))
+    assert row.confirm_button is not None
+    hands.key(row.inputs[0], "F2")
+    assert not sample.presenter.questions

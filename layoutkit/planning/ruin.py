@@ -8,13 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations, product
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from layoutkit.geometry.bores import Bore
-from layoutkit.geometry.sphere import arc, hole_arc
+from layoutkit.geometry.sphere import arc, bearing, hole_arc, walk
 from layoutkit.job.record import Job
 from layoutkit.planning.grip import runs_out
 from layoutkit.planning.history import SAME_PLACE
-from layoutkit.planning.placing import Placed
+from layoutkit.planning.layout import Stated
+from layoutkit.planning.placing import Placed, place, place_marks
 
 TOUCHING = 1e-6  # inches by which two mouths overlap before they count as one hole
 
@@ -28,6 +33,40 @@ def reasons(job: Job, placed: Placed) -> tuple[str, ...]:
         *_overlapping(placed),
         *_nothing_drilled(placed),
     )
+
+
+def under_layouts(job: Job, layout: Stated) -> NDArray[np.bool_]:
+    """Whether each of many layouts, (n,), would ruin the ball.
+
+    The new holes and the palm mark lie the same under every layout; only open old holes turn with
+    the ball. Raises InputError where a layout cannot be on this ball.
+    """
+    placed = place(job)
+    marks = place_marks(job, layout)
+    ruined = np.zeros(len(marks.pin), dtype=bool)
+    fixed = placed._replace(old=tuple(o for o in placed.old if o.plugged > 0.0))
+    if reasons(job, fixed) or any(runs_out(o.bore, placed.radius) for o in placed.old):
+        return ~ruined
+    new = [mouths for _, mouths in open_mouths(fixed)]
+    pin, reference = placed.marks.pin, placed.marks.bearing
+    for old in placed.old:
+        if old.plugged > 0.0:
+            continue
+        entry = old.bore.entry
+        turn = bearing(pin, entry) - reference
+        entries = walk(marks.pin, marks.bearing + turn, arc(pin, entry, placed.radius))[0]
+        if job.bowler.grip.thumb is None:
+            center = (0.0, 0.0, placed.radius)
+            ruined |= arc(entries, center, placed.radius) <= _reach(old.bore, placed.radius)
+        for mouths in new:
+            crossing, inside = np.zeros((2, len(ruined)), dtype=bool)
+            for mouth in mouths:
+                apart = arc(entries, mouth.entry, placed.radius)
+                crosses, within = _crossing(apart, mouth, old.bore, placed.radius)
+                crossing |= crosses
+                inside |= within
+            ruined |= crossing & ~inside
+    return ruined
 
 
 def _through(placed: Placed) -> Iterator[str]:
@@ -95,12 +134,17 @@ def overlap(first: Sequence[Bore], second: Sequence[Bore], radius: float) -> boo
     """Whether two holes' mouths overlap at the surface, neither inside the other."""
     crossing = False
     for a, b in product(first, second):
-        apart = arc(a.entry, b.entry, radius)
-        one, other = _reach(a, radius), _reach(b, radius)
-        if apart <= abs(one - other) + SAME_PLACE:
+        crosses, inside = _crossing(arc(a.entry, b.entry, radius), a, b, radius)
+        if inside:
             return False
-        crossing = crossing or apart < one + other - TOUCHING
+        crossing = crossing or bool(crosses)
     return crossing
+
+
+def _crossing(apart: Any, a: Bore, b: Bore, radius: float) -> tuple[Any, Any]:
+    """Whether mouths whose centres are an arc ``apart`` overlap, and whether one holds the other."""
+    one, other = _reach(a, radius), _reach(b, radius)
+    return apart < one + other - TOUCHING, apart <= abs(one - other) + SAME_PLACE
 
 
 def _reach(mouth: Bore, radius: float) -> float:

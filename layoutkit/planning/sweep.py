@@ -17,6 +17,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale
 from layoutkit.job.rules import FAIL, STATICS, static_verdict, verdict
 from layoutkit.planning import layout as _layout
+from layoutkit.planning import ruin as _ruin
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import arms
 from layoutkit.planning.unknown import FIELDS, require
@@ -122,7 +123,8 @@ def sweep(plan: Plan, layouts: Layouts, told: Callable[[int, int], None] | None 
         part = slice(at, at + PIECE)
         found = evaluate(plan.job, Layouts(d[part], p[part], v[part]))
         pieces.append(found[0])
-        verdicts.append(judge(plan, found))
+        ruined = _ruin.under_layouts(plan.job, _layout.Angles(d[part], p[part], v[part]))
+        verdicts.append(np.where(ruined, FAIL, judge(plan, found)).astype(np.int8))
         if told is not None:
             told(min(at + PIECE, n), n)
     joined = _variants.Outcomes(*(np.concatenate(parts) for parts in zip(*pieces, strict=True)))

@@ -2,10 +2,16 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from layoutkit import plan
 from layoutkit.job.record import parse_job
+from layoutkit.job.rules import FAIL
+from layoutkit.planning.changes import layout_changed, offers
+from layoutkit.planning.layout import Angles
+from layoutkit.planning.ruin import under_layouts
+from layoutkit.planning.sweep import Layouts, sweep
 from layoutkit.planning.values import Plan
 
 INSPECTION = {"over": 3, "up": 0, "diameter": "1/2", "depth": "1/8"}
@@ -134,3 +140,43 @@ def test_a_diameter_outside_the_rules_is_close(record: dict[str, Any]) -> None:
         check = found.checks[-1]
         assert check[:4] == ("diameter", diameter, limit, "in")
         assert (check.outcome, found.outcome) == ("close", "close")
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_many_layouts_are_ruined_as_each_alone_is(record: dict[str, Any], hand: str) -> None:
+    record["bowler"]["hand"] = hand
+    away = planned(record).holes[1].from_pin + 0.3
+    record["history"] = {
+        "holes": [
+            old_hole(name=f"old {bearing}", from_pin=away, bearing=bearing)
+            for bearing in (0, 120, 240)
+        ]
+    }
+    now = planned(record)
+    steps = np.arange(0.0, 120.0, 5.0)
+    found = sweep(
+        now,
+        Layouts(
+            now.layout.angle_at_pin + steps,
+            np.full(len(steps), now.layout.pin_to_pap),
+            np.full(len(steps), now.layout.angle_at_pap),
+        ),
+    )
+    alone = [bool(plan(layout_changed(now, step, 0.0, 0.0)).reasons) for step in steps]
+    assert any(alone)
+    assert not all(alone)
+    many = under_layouts(now.job, Angles(*found.layouts))
+    assert many.tolist() == alone
+    assert (found.verdict[many] == FAIL).all()
+
+
+def test_nothing_is_offered_and_no_layout_passes_where_a_sleeve_has_no_wall(
+    record: dict[str, Any],
+) -> None:
+    sleeve = {"bore": 1, "bore_depth": "1 1/4", "density": 1.1}
+    record["bowler"]["grip"]["middle"] |= {"diameter": 1, "depth": "1 1/4", "sleeve": sleeve}
+    now = planned(record)
+    assert offers(now) == ()
+    angles = np.array([30.0, 50.0, 70.0])
+    found = sweep(now, Layouts(angles, np.full(3, 4.0), np.full(3, 40.0)))
+    assert (found.verdict == FAIL).all()

@@ -1,6 +1,6 @@
 """The value of a check or of a static weight in words, as a person reads it."""
 
-from layoutkit.job.rules import Check
+from layoutkit.job.rules import DIAMETER, Check
 from layoutkit.units import Units, format_length, format_ounces, format_weight
 
 NOT_KNOWN = "not known"
@@ -54,7 +54,9 @@ def check_words(check: Check, value: float | None, units: Units = "fraction") ->
         # pounds as the rule states them: ounces beside pounds would hide how near a limit is
         return format_weight(value, "decimal" if units == "fraction" else units)
     if check.unit == "in":
-        return format_length(value, units)
+        # no rule reads a ball's diameter in fractions
+        decimal = check.name == DIAMETER and units == "fraction"
+        return format_length(value, "decimal" if decimal else units)
     if check.unit == "holes":
         return f"{value:g}"
     return "yes" if value >= 1.0 else "no"

@@ -8,6 +8,7 @@ import pytest
 from layoutkit import plan
 from layoutkit.job.record import parse_job
 from layoutkit.job.rules import FAIL
+from layoutkit.job.words import check_words
 from layoutkit.planning.changes import layout_changed, offers
 from layoutkit.planning.layout import Angles
 from layoutkit.planning.ruin import under_layouts
@@ -140,6 +141,7 @@ def test_a_diameter_outside_the_rules_is_close(record: dict[str, Any]) -> None:
         check = found.checks[-1]
         assert check[:4] == ("diameter", diameter, limit, "in")
         assert (check.outcome, found.outcome) == ("close", "close")
+        assert check_words(check, diameter) == f"{diameter:.3f} in"
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])

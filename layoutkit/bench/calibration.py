@@ -15,7 +15,7 @@ from layoutkit.errors import InputError
 from layoutkit.job.shop import Shop, SurfaceTest, parse_shop
 
 READING_OZ = 0.05  # standard deviation of a reading's growth; a convention, no source
-OUTLYING = 3.0  # standard deviations from what the other tests say
+FALSE_ALARM = 0.02  # chance that a calibration of good tests leaves one out; a convention
 ARM_RANGE = (1.0, 6.0)  # inches, as the record allows
 
 
@@ -44,8 +44,12 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
     A reading's error is the same whatever the weight, so the weighted mean is taken of 1 / arm, in
     which the readings are linear: 1 / arm = sum(w L x) / sum((w L)^2), with the variance
     reading^2 / sum((w L)^2). Where the tests scatter more than that, it is widened to their scatter
-    (the ratio of Birge). From three tests on, one that lies more than three standard deviations from
-    what the others say is left out, the worst first, as long as more than half of them stay.
+    (the ratio of Birge). From three tests on, one that lies farther from what the others say than
+    their own scatter explains is left out, the worst first, as long as more than half of them stay:
+    its residual over that scatter follows Student's t, and the chance allowed is shared among the
+    tests (R. D. Cook and S. Weisberg, Residuals and Influence in Regression, 1982, 2.2.2, from
+    memory). The scatter counts as ``reading_oz`` at least, so that tests which agree by luck or by
+    rounding blame no other.
 
     Raises InputError without a test, for a reading's error that is not above 0, and where the arm
     is not from 1 to 6 in.
@@ -58,7 +62,8 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
     kept = list(range(len(points)))
     while len(kept) > 2 and 2 * (len(kept) - 1) > len(points):
         worst = max(kept, key=lambda i: _away(points, kept, i, reading_oz))
-        if _away(points, kept, worst, reading_oz) <= OUTLYING:
+        away = _away(points, kept, worst, reading_oz)
+        if _chance_beyond(away, len(kept) - 2) * len(kept) >= FALSE_ALARM:
             break
         kept.remove(worst)
     inverse, sd = _mean([points[i] for i in kept], reading_oz)
@@ -102,7 +107,28 @@ def _mean(points: Sequence[tuple[float, float]], reading: float) -> tuple[float,
 def _away(
     points: Sequence[tuple[float, float]], kept: Sequence[int], i: int, reading: float
 ) -> float:
-    """How far a test lies from what the others say, in standard deviations of that difference."""
-    inverse, sd = _mean([points[j] for j in kept if j != i], reading)
+    """How far a test lies from what the others say, over what the others' scatter makes of that."""
+    others = [points[j] for j in kept if j != i]
+    inverse, _ = _mean(others, reading)
+    squares = sum((x - m * inverse) ** 2 for m, x in others)
+    scatter = max(reading, math.sqrt(squares / (len(others) - 1)))
+    sd = _mean(others, scatter)[1]
     moment, growth = points[i]
-    return abs(growth - moment * inverse) / math.hypot(reading, moment * sd)
+    return abs(growth - moment * inverse) / math.hypot(scatter, moment * sd)
+
+
+def _chance_beyond(t: float, freedom: int) -> float:
+    """The chance that Student's t of so many degrees of freedom is beyond +-t.
+
+    Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.3 and 26.7.4.
+    """
+    angle = math.atan(t / math.sqrt(freedom))
+    cosine, sine = math.cos(angle), math.sin(angle)
+    odd = freedom % 2
+    term = cosine if odd else 1.0
+    total = term if freedom > 1 else 0.0
+    for n in range(2 + odd, freedom - 1, 2):
+        term *= (n - 1) / n * cosine * cosine
+        total += term
+    inside = 2.0 / math.pi * (angle + sine * total) if odd else sine * total
+    return 1.0 - inside

@@ -24,13 +24,14 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Shell
 from layoutkit.job.shop import Calibration, Fitted, with_scale
 from layoutkit.job.store import load_job
-from layoutkit.planning.given import imbalance, label_of
+from layoutkit.planning.given import UNCALIBRATED_ARM, imbalance, label_of
 from layoutkit.planning.plan import plan
 from layoutkit.planning.unknown import LABEL, without
 from layoutkit.units import OZ_PER_LB
 
 # How far the defaults may be off, as standard deviations: common practice, no source.
-ARM_SD = 0.60  # inches; from the ball's radius half the way to a lever of 3 in
+# inches; that of an even spread over the range of an arm that is not calibrated, 8/15 to 1 of the radius
+ARM_SD = 0.58
 SHELL_SD = 0.05  # g/cm3; much denser or lighter shells leave most labels no core that can exist
 FILLER_SD = 0.05  # g/cm3
 # What a weighed ball is off from an exact plan for other reasons; conventions, no source.
@@ -139,7 +140,7 @@ def with_fitted(job: Job, fitted: Fitted, told: str) -> Job:
     ``told`` is put into the job's `scale.calibrated` where the arm is the fitted one. Densities
     that leave no core that can exist are brought toward the defaults until they do.
     """
-    changed = _changed(job, fitted.arm, fitted.shell_density, fitted.filler_shift)
+    changed = _changed(job, fitted.shell_density, fitted.filler_shift)
     if _arm(job) is not None:
         return changed
     return with_scale(changed, fitted.arm, told, fitted.arm_sd)
@@ -149,9 +150,9 @@ def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None)
     """Fit the shop's arm and densities to weighed jobs.
 
     Regularised least squares: every error of a weighing over what is expected of it, and for each of
-    the three numbers its way from the default over how far the default may be off. The default arm
-    is the calibrated one with its own uncertainty, else the balls' mean radius. Where the errors are
-    larger than expected, they are given that much less weight. The standard deviations are those of
+    the three numbers its way from the default over how far the default may be off. The default arm is
+    the calibrated one with its own uncertainty, else 23/30 of the balls' mean radius. Where the errors
+    are larger than expected, they are given that much less weight. The standard deviations are those of
     the linearised problem at the solution; so is what each job's errors are with it left out, by the
     block form of e / (1 - h).
 
@@ -163,7 +164,9 @@ def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None)
             f"at least {FEWEST_JOBS} are needed, weighed after drilling."
         )
     radius = sum(each.job.ball.diameter for each in jobs) / (2.0 * len(jobs))
-    arm, arm_sd = (radius, ARM_SD) if calibration is None else (calibration.arm, calibration.sd)
+    arm, arm_sd = UNCALIBRATED_ARM * radius, ARM_SD
+    if calibration is not None:
+        arm, arm_sd = calibration.arm, calibration.sd
     start = np.array([arm, DEFAULT_SHELL_DENSITY, 0.0])
     # a calibration of no uncertainty would leave no room for the solver
     spread = np.array([max(arm_sd, 1e-3), SHELL_SD, FILLER_SD])
@@ -259,7 +262,7 @@ def _as_planned(job: Job, calibration: Calibration | None) -> Array:
 
 def _errors(job: Job, arm: float, shell_density: float, filler_shift: float) -> Array:
     """The errors of a job with these three numbers, in ounces."""
-    changed = _changed(job, arm, shell_density, filler_shift)
+    changed = _changed(job, shell_density, filler_shift)
     return _off(with_scale(changed, arm, "") if _arm(job) is None else changed)
 
 
@@ -278,7 +281,7 @@ def _off(job: Job) -> Array:
     )
 
 
-def _changed(job: Job, arm: float, shell_density: float, filler_shift: float) -> Job:
+def _changed(job: Job, shell_density: float, filler_shift: float) -> Job:
     """The job with shell and filler stated where its box is silent; a uniform ball as it is.
 
     Where they leave no core that can exist, only as much of the way from the defaults is gone as
@@ -288,8 +291,8 @@ def _changed(job: Job, arm: float, shell_density: float, filler_shift: float) ->
     if ball.shell is not None and ball.filler_density is not None:
         return job
     label = label_of(job)
-    # within the usual arms one limit for all of them, so that no small change of the arm is a leap
-    moment = (imbalance(job) or 0.0) * max(_arm(job) or arm, label.radius)
+    # one limit for all arms, as the plan takes it, so that no small change of the arm is a leap
+    moment = (imbalance(job) or 0.0) * label.radius
     usual = fit_layers(label, moment)
     if usual is None:
         return job

@@ -44,6 +44,14 @@ def _movable(p: Presenter) -> bool:
     return _sound(p) and p.selected in ("pin", "pap")
 
 
+def _pap(p: Presenter) -> bool:
+    return p.plan is not None and p.plan.marks.pap is not None
+
+
+def _cg(p: Presenter) -> bool:
+    return p.plan is not None and p.plan.marks.cg is not None
+
+
 def _psa(p: Presenter) -> bool:
     return p.plan is not None and p.plan.marks.psa is not None
 
@@ -231,9 +239,9 @@ COMMANDS: tuple[Command, ...] = (
         for what, label, key, enabled in (
             ("grip", "Face the &grip", "g", _planned),
             ("pin", "Face the &pin", "p", _planned),
-            ("pap", "Face the P&AP", "a", _planned),
+            ("pap", "Face the P&AP", "a", _pap),
             ("psa", "Face the P&SA mark", "s", _psa),
-            ("cg", "Face the &CG mark", "c", _planned),
+            ("cg", "Face the &CG mark", "c", _cg),
             ("underside", "Face the &underside", "u", _planned),
         )
     ),
@@ -243,7 +251,7 @@ COMMANDS: tuple[Command, ...] = (
         lambda p: p.selected == "pin", "ball", 2,
     ),
     Command(
-        "select_pap", "Ball", "Se&lect the PAP", ("<x>",), "select", ("pap",), _planned,
+        "select_pap", "Ball", "Se&lect the PAP", ("<x>",), "select", ("pap",), _pap,
         lambda p: p.selected == "pap", "ball", 2,
     ),
     *(_nudge(d, False) for d in ("left", "right", "up", "down")),

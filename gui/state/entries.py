@@ -228,7 +228,7 @@ def _place(record: dict[str, Any], path: str) -> dict[str, Any]:
     """The object of the record that a required path stands in; made where it is not yet there."""
     place = record
     for name in path.split(".")[:-1]:
-        if name in PARTS or name == "pitch":
+        if name in PARTS or name in ("pitch", "pap"):
             return place.get(name) or {}
         place = place.setdefault(name, {})
     return place

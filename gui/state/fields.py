@@ -398,6 +398,9 @@ def _by_path() -> dict[str, Field]:
             found[path] = field
         if field.kind == "readings":
             found[f"{field.path}.0"] = found[f"{field.path}.1"] = field
+    found["bowler.pap"] = found[
+        "bowler.pap.over"
+    ]  # a PAP that a layout needs and that is not given
     return found
 
 

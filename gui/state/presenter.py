@@ -270,7 +270,13 @@ class Presenter:
     @property
     def odds_due(self) -> bool:
         """Whether that chance can be worked out now: never during a drag."""
-        return self._judged.plan is not None and self._odds is None and not self.dragging
+        return self.odds_known and self._odds is None and not self.dragging
+
+    @property
+    def odds_known(self) -> bool:
+        """Whether there is such a chance: not without a plan, nor of weights that are not known."""
+        plan = self._judged.plan
+        return plan is not None and plan.statics.side_oz is not None
 
     @property
     def units(self) -> Units:
@@ -443,7 +449,7 @@ class Presenter:
             self._say("Show the whole ball before moving a mark: this is one step alone.")
             return
         plan = self.sound_plan("moving a mark")
-        if plan is None:
+        if plan is None or not self._is_there(plan, mark):
             return
         try:
             moved = moves.nudged(self.entries, plan, mark, direction, coarse, self._units)
@@ -469,11 +475,19 @@ class Presenter:
         self.end_drag()
         with self._changing():
             self.select(mark)
-            if self.sound_plan("moving a mark") is None:
+            plan = self.sound_plan("moving a mark")
+            if plan is None or not self._is_there(plan, mark):
                 return False
             self._drags += 1
             self._drag = dict(self.entries)
         return True
+
+    def _is_there(self, plan: Plan, mark: Literal["pin", "pap"]) -> bool:
+        """Whether the plan has the mark; where not, say so."""
+        there = mark == "pin" or plan.marks.pap is not None
+        if not there:
+            self._say("The PAP is not known: type it under Bowler to place it.")
+        return there
 
     @property
     def dragging(self) -> bool:
@@ -567,7 +581,11 @@ class Presenter:
         if plan is None or self.dragging:
             return None
         if self._shot is None or self._shot.plan is not plan:
-            self._shot = roll(plan)
+            try:
+                self._shot = roll(plan)
+            except InputError as error:
+                self._shot = None
+                self._refuse(error)
         return self._shot
 
     def kept_shot(self) -> Roll | None:
@@ -576,10 +594,13 @@ class Presenter:
         if shot is None or self._reference is None:
             return None
         kept = self._reference.plan
-        there = under(shot.plan, kept)
-        done = self._kept_shot
-        if done is None or done.plan.marks is not kept.marks or done.plan.job != there.job:
-            self._kept_shot = roll(there)
+        try:
+            there = under(shot.plan, kept)
+            done = self._kept_shot
+            if done is None or done.plan.marks is not kept.marks or done.plan.job != there.job:
+                self._kept_shot = roll(there)
+        except InputError:  # the kept plan leaves open what a shot needs
+            self._kept_shot = None
         return self._kept_shot
 
     @property

@@ -39,6 +39,7 @@ from layoutkit.output.weighing_report import (
     weighing_rows,
     weighing_verdict,
 )
+from layoutkit.planning.unknown import unknown
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length, format_ounces
 
@@ -171,6 +172,7 @@ class Readings:
     holes: Table
     proof: Table
     walls: Table
+    unknown: tuple[str, ...]  # what the record leaves open
     questions: tuple[str, ...]
     cautions: tuple[str, ...]
     shop: tuple[str, ...]
@@ -330,6 +332,7 @@ def readings(
         Table(hole_heading, tuple(holes)),
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
+        unknown(plan),
         tuple(question_words(path, words) for path, words in plan.questions),
         (
             *((fit_words,) if fit_words else ()), *weighed_words(plan, units), *_arm_words(plan),

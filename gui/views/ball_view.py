@@ -258,7 +258,8 @@ class BallView(ttk.Frame):
     def face(self, what: drawing.Facing) -> None:
         """Turn the ball so that a mark, or the underside, is in the middle."""
         plan = self._presenter.plan
-        if plan is None or (what == "psa" and plan.marks.psa is None):
+        marks = None if plan is None else plan.marks
+        if plan is None or (what in ("psa", "pap", "cg") and getattr(marks, what) is None):
             self.bell()
             return
         self.view = drawing.facing(plan, what)

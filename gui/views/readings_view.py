@@ -171,7 +171,8 @@ class ReadingsView(ttk.Notebook):
                 self._waiting.grid_remove()
             for key, bar in self.bars.items():
                 each = next((b for b in found.bars if b.key == key), None) if found else None
-                bar.show(each, stale)
+                missing = found is not None and each is None
+                bar.show(each, stale, f"{_SHORT[key]}: not known" if missing else "")
             self.numbers.show(found, stale, self._presenter.reference is not None)
         elif front is self.steps:
             self.steps.seen()
@@ -254,6 +255,8 @@ def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
         yield f"{found.why}\n", found.outcome
     for reason in found.reasons:
         yield f"DO NOT DRILL: {reason}\n", "fail"
+    for line in found.unknown:
+        yield f"{line}\n", "quiet"
     yield from _check_lines(found.checks)
     yield f"{found.rules}\n{found.confirm}", "quiet"
 
@@ -332,6 +335,7 @@ class BarView(tk.Canvas):
         )
         self._style = style
         self._shown: tuple[Bar | None, bool] = (None, False)
+        self._unknown = ""
         self._done: dict[object, object] = {}  # what Tk was told, by item
         self.label = self.create_text(0, 0, anchor="nw", font=look.BOLD)
         self.reading = self.create_text(0, 0, anchor="nw")
@@ -359,16 +363,20 @@ class BarView(tk.Canvas):
         self.configure(width=self._indent + longest + em * 3 // 2, height=round(em * 3.75))
         self._place()
 
-    def show(self, bar: Bar | None, stale: bool) -> None:
-        """Show a reading, pale where it is out of date."""
-        if (bar, stale) != self._shown:
-            self._shown = (bar, stale)
+    def show(self, bar: Bar | None, stale: bool, unknown: str = "") -> None:
+        """Show a reading, pale where it is out of date, or that it is ``unknown``."""
+        if (bar, stale, unknown) != (*self._shown, self._unknown):
+            self._shown, self._unknown = (bar, stale), unknown
             self._place()
 
     def _place(self) -> None:
         bar, stale = self._shown
         if bar is None:
             self._set("all", state="hidden")
+            if self._unknown:
+                em = self._style.em
+                self._set(self.reading, state="normal", text=self._unknown, fill=look.QUIET)
+                self._at(self.reading, em // 2, em // 6)
             return
         em, width = self._style.em, self.winfo_width()
         pad = em // 2

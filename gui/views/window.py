@@ -402,7 +402,7 @@ class Window(tk.Toplevel):
         if p.odds is not None:
             text, name = p.odds.text, "TLabel"
         else:
-            text = odds.WAITING if p.plan is not None and not p.stale else ""
+            text = odds.WAITING if p.odds_known else ""
             name = "Stale.TLabel"
         if str(self.odds.cget("text")) != text:
             self.odds.configure(text=text, style=name)

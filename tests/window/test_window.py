@@ -825,3 +825,24 @@ def test_one_click_under_the_field_confirms_what_is_asked(sample, hands, pump):
     assert row.confirm_button is not None
     hands.key(row.inputs[0], "F2")
     assert not sample.presenter.questions
+
+
+def test_a_ball_without_label_and_pap_is_shown_without_these_marks(sample, hands, pump):
+    p = sample.presenter
+    p.edit("layout.by", "placement")
+    for path in ("bowler.pap.over", "bowler.pap.up", "ball.pin_to_cg", "ball.top_weight"):
+        p.edit(path, "")
+    frames = sample.ball.frames
+    pump(lambda: sample.ball.frames > frames, "the ball")
+    names = {spot.name for spot in sample.ball.shown.spots}
+    assert "pin" in names
+    assert names.isdisjoint({"pap", "cg"})
+    assert str(sample.outcome.cget("text")) == "? INCOMPLETE: top"
+    for each in ("pap", "cg", "psa"):
+        hands.press(sample.ball.face_buttons[each])
+    for bar in sample.readings.bars.values():
+        assert bar.itemcget(bar.reading, "text").endswith(": not known")
+    for tab in range(7):
+        sample.readings.select(tab)
+        sample.update()
+    assert str(sample.odds.cget("text")) == ""

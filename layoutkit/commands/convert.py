@@ -12,23 +12,23 @@ from layoutkit.commands.common import FINE, Command, json_line, quantity
 from layoutkit.commands.job_options import form_arguments
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
+from layoutkit.units import shown
 
 if TYPE_CHECKING:
     from layoutkit.planning.layout import PAP, Stated
 
-STATEMENTS = ("angles", "distances", "placement")
+STATEMENTS = ("placement", "angles", "distances")
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     p.add_argument("--to", required=True, choices=STATEMENTS, help="how the layout is to be stated")
     p.add_argument(
-        "statement",
-        metavar="BY",
-        choices=STATEMENTS,
-        help="how it is stated: angles, distances or placement",
+        "figures",
+        metavar="NAME=VALUE",
+        nargs="+",
+        help="the figures that state it, each with its name, as listed above",
     )
-    p.add_argument("values", metavar="VALUE", nargs=3, help="its three numbers, as listed above")
     p.add_argument(
         "--diameter",
         metavar="IN",
@@ -61,7 +61,8 @@ def run(args: argparse.Namespace) -> int:
     from layoutkit.output.layout_report import layout_dict, layout_text
     from layoutkit.planning.layout import to_angles, to_distances, to_placement
 
-    source, target = args.statement, args.to
+    figures = _figures(args.figures)
+    source, target = _statement(figures), args.to
     if source == target:
         others = " or ".join(name for name in STATEMENTS if name != source)
         raise InputError(f"--to {target}: it is stated that way already; possible: {others}.")
@@ -74,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
     radius = diameter / 2.0
     psa_arc = math.pi * radius / 2.0 if isinstance(psa, str) else psa
     pap = _pap(args, "placement" in (source, target))
-    stated = _stated(source, args)
+    stated = _stated(source, figures, args.obtuse_angle_at_pap)
     convert: dict[str, Callable[..., Stated]] = {
         "angles": to_angles,
         "distances": to_distances,
@@ -87,7 +88,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         write(json_line(layout_dict(layout)))
     else:
-        write(layout_text(target, layout, diameter, args.units, _assumptions(args, psa)))
+        write(layout_text(target, layout, diameter, args.units, _assumptions(args, source, psa)))
     return FINE
 
 
@@ -104,26 +105,60 @@ def _pap(args: argparse.Namespace, needed: bool) -> PAP | None:
     )
 
 
-def _stated(source: str, args: argparse.Namespace) -> Stated:
+def _figures(words: list[str]) -> dict[str, str]:
+    """The figures by their names, each given once and with an equals sign."""
+    figures: dict[str, str] = {}
+    for word in words:
+        name, equals, text = (part.strip() for part in word.partition("="))
+        if not equals:
+            raise InputError(
+                f"{shown(word)}: has no name; possible: NAME=VALUE, such as pin_to_pap=4-1/2."
+            )
+        if name in figures:
+            raise InputError("given twice; give it once.", name)
+        figures[name] = text
+    return figures
+
+
+def _statement(figures: dict[str, str]) -> str:
+    """Which statement the names belong to; refused where they are of none, or not all of one."""
+    from layoutkit.output.layout_report import LAYOUT_FIELDS
+
+    names = {by: [field for field, _ in fields] for by, fields in LAYOUT_FIELDS.items()}
+    every = list(dict.fromkeys(name for each in names.values() for name in each))
+    for name in figures:
+        if name not in every:
+            raise InputError(
+                f"{shown(name)}: is no figure of a layout; possible: {', '.join(every)}."
+            )
+    by = min(names, key=lambda each: len(set(names[each]) ^ set(figures)))
+    for name in names[by]:
+        if name not in figures:
+            raise InputError(f"missing; {by} are {', '.join(names[by])}.", name)
+    for name in figures:
+        if name not in names[by]:
+            raise InputError(f"does not belong beside {', '.join(names[by])}; leave it out.", name)
+    return by
+
+
+def _stated(source: str, figures: dict[str, str], obtuse: bool) -> Stated:
     from layoutkit.output.layout_report import LAYOUT_FIELDS
     from layoutkit.planning.layout import Angles, Distances, Placement
 
-    fields = LAYOUT_FIELDS[source]
     a, b, c = (
-        quantity(f"layout.{field}", text, field)
-        for (field, _), text in zip(fields, args.values, strict=True)
+        quantity(f"layout.{field}", figures[field], field) for field, _ in LAYOUT_FIELDS[source]
     )
     if source == "angles":
         return Angles(a, b, c)
     if source == "distances":
-        return Distances(a, b, c, args.obtuse_angle_at_pap)
+        return Distances(a, b, c, obtuse)
     return Placement(a, b, c)
 
 
-def _assumptions(args: argparse.Namespace, psa: object) -> tuple[str, ...]:
+def _assumptions(args: argparse.Namespace, source: str, psa: object) -> tuple[str, ...]:
     """What the conversion rests on, for the heading."""
     assumptions = []
-    if "distances" in (args.statement, args.to):
+    if "distances" in (source, args.to):
         arc = "a quarter turn" if psa == "quarter" else args.psa.strip()
         assumptions.append(f"PSA mark {arc} from the pin")
     if args.pap is not None:
@@ -135,13 +170,13 @@ def _assumptions(args: argparse.Namespace, psa: object) -> tuple[str, ...]:
 COMMAND = Command(
     "convert",
     "restate a layout by angles, by distances or by placement",
-    "Restate a layout, without a job. The three numbers of each statement, in inches and "
-    "degrees;\nquote a length that has a blank, or write 4-1/2:\n"
-    "  angles     angle at the pin, pin to PAP, angle at the PAP\n"
-    "  distances  pin to PAP, PSA to PAP, pin to VAL (negative past the VAL)\n"
-    "  placement  pin over, pin up, bearing of the reference mark at the pin",
-    '  layoutkit convert --to distances angles 50 "4 1/2" 35\n'
-    "  layoutkit convert --to angles placement 1 3-3/4 170 --pap 5 1/2",
+    "Restate a layout, without a job. Its figures go by the names of a record, in inches and degrees;\n"
+    "quote one whose value has a blank, or write 4-1/2:\n"
+    "  placement  pin.over, pin.up, bearing (of the reference mark, at the pin)\n"
+    "  angles     angle_at_pin, pin_to_pap, angle_at_pap\n"
+    "  distances  pin_to_pap, psa_to_pap, pin_to_val (negative past the VAL)",
+    "  layoutkit convert --to angles pin.over=1 pin.up=3-3/4 bearing=170 --pap 5 1/2\n"
+    '  layoutkit convert --to distances angle_at_pin=50 "pin_to_pap=4 1/2" angle_at_pap=35',
     arguments,
     run,
 )

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import product
 from typing import NamedTuple
 
 from layoutkit.geometry.sphere import arc, bearing, mirror, walk, wrap180
@@ -22,6 +23,8 @@ from layoutkit.units import fraction
 ARC_STEP = 16  # arcs that are read off are printed in sixteenths of an inch
 MARK_STEP = 32  # arcs that carry the marks up to the grip centre
 NEAR_ENOUGH = 1.0 / 32.0  # inches; below it a hole is marked by its own grip numbers
+MARK_LANDING, HOLE_LANDING = 1.0 / 16.0, 3.0 / 32.0  # inches; what a perfect hand may be off
+GOOD_LANDING = 0.65  # of these; beyond it other roundings are looked for
 NO_LINE = 1.0 / 32.0  # inches; two marks nearer than this give no line to sight along
 
 ROUNDING_NOTE = "Measures allow for earlier rounding: follow them as printed."
@@ -84,7 +87,7 @@ def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
     They lead over the PAP and the midline; without a PAP from the pin to the grip centre. A ball with
     no mark but its pin lies alike all ways round it, so the first line is drawn anywhere.
     """
-    return _Bench(plan).steps()
+    return tuple(_bench(plan).done)
 
 
 def landed(plan: Plan) -> dict[str, Vector]:
@@ -93,16 +96,35 @@ def landed(plan: Plan) -> dict[str, Vector]:
     By the steps' names, in inches in the grip frame; the factory's marks are where they are. `fingers`
     is a place of the centreline as drawn, on the fingers' side.
     """
-    bench = _Bench(plan)
-    bench.steps()
+    bench = _bench(plan)
     bench.made["fingers"] = bench.ahead()
     return {name: mirror(point, bench.hand) for name, point in bench.made.items()}
+
+
+def _bench(plan: Plan) -> _Bench:
+    """The plan laid out, its first measures rounded so that the holes land near their places.
+
+    Rounding to the nearest is kept while every hole lands near enough; else the two swings and the
+    first arc are tried one step to either side.
+    """
+    plain = _Bench(plan)
+    plain.steps()
+    if plan.marks.pap is None or plain.miss() <= GOOD_LANDING:
+        return plain
+    benches = [plain]
+    for nudge in product((0, -1, 1), repeat=3):
+        bench = _Bench(plan, nudge)
+        bench.steps()
+        benches.append(bench)
+    return min(benches, key=_Bench.miss)
 
 
 class _Bench:
     """Lays the plan out step by step, in the bowler's frame, keeping where each mark really landed."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, nudge: tuple[int, ...] = (0, 0, 0)) -> None:
+        # steps away from the nearest: degrees at the pin, steps of the rule there, degrees at the PAP
+        self.nudge = nudge
         self.plan = plan
         self.radius = plan.radius
         self.hand = plan.job.bowler.hand
@@ -124,6 +146,12 @@ class _Bench:
             course = bearing(self.made["pin"], first)
             self.made[ANY] = walk(self.made["pin"], course, math.pi * self.radius / 2.0)[0]
         self.done: list[MarkingStep] = []
+
+    def miss(self) -> float:
+        """The farthest that a mark or a gripping hole lands off its place, as a part of what it may."""
+        holes = {h.name: HOLE_LANDING for h in self.plan.holes}
+        most = holes | dict.fromkeys(("pap", "foot", "grip_center"), MARK_LANDING)
+        return max(arc(self.made[n], self.wanted[n], self.radius) / m for n, m in most.items())
 
     def walk(self, at: str, toward: str, swing: float, length: float) -> Vector:
         """Where a step leads from the marks as made; ``swing`` grows with the bearing."""
@@ -229,6 +257,9 @@ class _Bench:
         length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
         turn = self.plan.layout.angle_at_pin or 0.0
         swing = 0 if self.reference == ANY else round(-turn)
+        if length > 0.0:
+            swing += self.nudge[0] if self.reference != ANY else 0
+            length = max(length + self.nudge[1] / MARK_STEP, 0.0)
         line = self.first_line()
         if length == 0.0:
             text = f"{line} The PAP is the pin."
@@ -247,7 +278,7 @@ class _Bench:
         # a pin on the PAP gives no line back to it: sight toward the reference mark instead
         apart = arc(here, self.made["pin"], self.radius)
         sight = "pin" if NO_LINE < apart < math.pi * self.radius - NO_LINE else self.reference
-        north = round(wrap180(-bearing(here, self.made[sight])))
+        north = round(wrap180(-bearing(here, self.made[sight]))) + self.nudge[2]
         swing = north if up < 0.0 else int(wrap180(north + 180))
         away = "toward the fingers" if up < 0.0 else "away from the fingers"
         line = f"At the PAP, from {self.line_to(sight)}, {self.turned(north)}: draw the VAL"

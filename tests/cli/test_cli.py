@@ -498,6 +498,16 @@ def test_weigh_refuses(argv: tuple[str, ...], words: tuple[str, ...], run: Any) 
 # --- convert --------------------------------------------------------------------------------------
 
 
+def by(statement: str, *values: str) -> tuple[str, ...]:
+    """The figures of a statement as the command takes them."""
+    names = {
+        "angles": ("angle_at_pin", "pin_to_pap", "angle_at_pap"),
+        "distances": ("pin_to_pap", "psa_to_pap", "pin_to_val"),
+        "placement": ("pin.over", "pin.up", "bearing"),
+    }[statement]
+    return tuple(f"{name}={value}" for name, value in zip(names, values, strict=True))
+
+
 @pytest.mark.parametrize(
     ("angles", "pin_to_val", "psa_to_pap"),
     # derived for a circumference of 27.000 in and the PSA mark at a quarter
@@ -514,7 +524,7 @@ def test_convert_angles_to_distances(
 ) -> None:
     diameter = str(27.0 / math.pi)
     told = run(
-        "convert", "--to", "distances", "angles", *angles, "--diameter", diameter, "--json"
+        "convert", "--to", "distances", *by("angles", *angles), "--diameter", diameter, "--json"
     ).json
     assert told["by"] == "distances"
     assert told["pin_to_val"] == pytest.approx(pin_to_val, abs=5e-4)
@@ -524,8 +534,7 @@ def test_convert_angles_to_distances(
         "convert",
         "--to",
         "distances",
-        "angles",
-        *angles,
+        *by("angles", *angles),
         "--diameter",
         diameter,
         "--json",
@@ -540,10 +549,7 @@ def test_convert_round_trip_through_placement(run: Any) -> None:
         "convert",
         "--to",
         "placement",
-        "angles",
-        "-50",
-        "4 1/2",
-        "-35",
+        *by("angles", "-50", "4 1/2", "-35"),
         "--pap",
         "5",
         "-1/2",
@@ -551,7 +557,7 @@ def test_convert_round_trip_through_placement(run: Any) -> None:
     ).json
     values = [repr(place["pin"]["over"]), repr(place["pin"]["up"]), repr(place["bearing"])]
     back = run(
-        "convert", "--to", "angles", "placement", *values, "--pap", "5", "-1/2", "--json"
+        "convert", "--to", "angles", *by("placement", *values), "--pap", "5", "-1/2", "--json"
     ).json
     assert back["angle_at_pin"] == pytest.approx(-50, abs=1e-9)
     assert back["pin_to_pap"] == pytest.approx(4.5, abs=1e-9)
@@ -563,7 +569,7 @@ def test_convert_fits_into_a_record(run: Any, record: dict[str, Any]) -> None:
     by_angles = layoutkit.plan(parse_job(record))
     for to, more in (("distances", ()), ("placement", ("--pap", "5", "1/2"))):
         record["layout"] = run(
-            "convert", "--to", to, "angles", "50", "4.5", "35", *more, "--json"
+            "convert", "--to", to, *by("angles", "50", "4.5", "35"), *more, "--json"
         ).json
         again = layoutkit.plan(parse_job(record))
         assert again.marks.pin.xyz == pytest.approx(by_angles.marks.pin.xyz, abs=1e-9)
@@ -571,7 +577,7 @@ def test_convert_fits_into_a_record(run: Any, record: dict[str, Any]) -> None:
 
 
 def test_convert_obtuse_angle_at_pap(run: Any) -> None:
-    given = ("convert", "--to", "angles", "distances", "4", "4", "-3-1/8in", "--json")
+    given = ("convert", "--to", "angles", *by("distances", "4", "4", "-3-1/8in"), "--json")
     acute = run(*given).json["angle_at_pap"]
     assert -90.0 < acute < 0.0
     assert run(*given, "--obtuse-angle-at-pap").json["angle_at_pap"] == pytest.approx(
@@ -580,23 +586,20 @@ def test_convert_obtuse_angle_at_pap(run: Any) -> None:
 
 
 def test_convert_text(run: Any) -> None:
-    out = run("convert", "--to", "distances", "angles", "50", "4 1/2", "35").out
+    out = run("convert", "--to", "distances", *by("angles", "50", "4 1/2", "35")).out
     assert out.splitlines()[0] == (
         "By distances, on a ball of 8.550 in, PSA mark a quarter turn from the pin"
     )
     assert "pin to VAL  2 15/64 in  (2.230 in)" in out
     assert (
         "angle at the PAP"
-        in run("convert", "--to", "distances", "angles", "50", "4 1/2", "135").out
+        in run("convert", "--to", "distances", *by("angles", "50", "4 1/2", "135")).out
     )
     metric = run(
         "convert",
         "--to",
         "placement",
-        "angles",
-        "50",
-        "4 1/2",
-        "35",
+        *by("angles", "50", "4 1/2", "35"),
         "--pap",
         "5",
         "-1/2",
@@ -610,23 +613,39 @@ def test_convert_text(run: Any) -> None:
 @pytest.mark.parametrize(
     ("argv", "words"),
     [
-        (("angles", "distances", "3 3/8", "3", "1"), ("psa_to_pap", "3.340 to 10.090")),
-        (("angles", "distances", "4", "4", "-4.5"), ("pin_to_val", "-4.000 to 4.000")),
-        (("distances", "angles", "-50", "4", "35"), ("angle_at_pin", "-50", "0 to 180")),
-        (("distances", "angles", "fifty", "4", "35"), ("angle_at_pin", '"fifty"')),
-        (("distances", "angles", "nan", "4", "35"), ("angle_at_pin",)),
-        (("distances", "angles", "500", "4", "35"), ("angle_at_pin", "-180 to 180 degrees")),
-        (("distances", "angles", "50", "4/0", "35"), ("pin_to_pap", '"4/0"', "denominator")),
-        (("distances", "angles", "50", "4", "35", "--psa", "half"), ("--psa", '"half"', "quarter")),
-        (("distances", "angles", "50", "4", "35", "--diameter", "27"), ("--diameter", "8 to 9 in")),
-        (("placement", "angles", "50", "4", "35"), ("--pap", "missing")),
-        (("placement", "angles", "50", "4", "35", "--pap", "50", "0"), ("--pap OVER", "0 to 8 in")),
-        (("angles", "angles", "50", "4", "35"), ("--to angles", "distances or placement")),
+        (("angles", *by("distances", "3 3/8", "3", "1")), ("psa_to_pap", "3.340 to 10.090")),
+        (("angles", *by("distances", "4", "4", "-4.5")), ("pin_to_val", "-4.000 to 4.000")),
+        (("distances", *by("angles", "-50", "4", "35")), ("angle_at_pin", "-50", "0 to 180")),
+        (("distances", *by("angles", "fifty", "4", "35")), ("angle_at_pin", '"fifty"')),
+        (("distances", *by("angles", "nan", "4", "35")), ("angle_at_pin",)),
+        (("distances", *by("angles", "500", "4", "35")), ("angle_at_pin", "-180 to 180 degrees")),
+        (("distances", *by("angles", "50", "4/0", "35")), ("pin_to_pap", '"4/0"', "denominator")),
         (
-            ("distances", "angles", "50", "4", "35", "--obtuse-angle-at-pap"),
+            ("distances", *by("angles", "50", "4", "35"), "--psa", "half"),
+            ("--psa", '"half"', "quarter"),
+        ),
+        (
+            ("distances", *by("angles", "50", "4", "35"), "--diameter", "27"),
+            ("--diameter", "8 to 9 in"),
+        ),
+        (("placement", *by("angles", "50", "4", "35")), ("--pap", "missing")),
+        (
+            ("placement", *by("angles", "50", "4", "35"), "--pap", "50", "0"),
+            ("--pap OVER", "0 to 8 in"),
+        ),
+        (("angles", *by("angles", "50", "4", "35")), ("--to angles", "placement or distances")),
+        (
+            ("distances", *by("angles", "50", "4", "35"), "--obtuse-angle-at-pap"),
             ("--obtuse-angle-at-pap",),
         ),
-        (("distances", "angles", "50", "4", "1/2", "35"), ("35",)),
+        (("distances", "50", "4 1/2", "35"), ('"50"', "has no name")),
+        (("distances", *by("angles", "50", "4", "35"), "pin_to_pap=5"), ("pin_to_pap", "twice")),
+        (("distances", "angle_at_pin=50", "pin_to_pap=4"), ("angle_at_pap", "missing")),
+        (
+            ("distances", *by("angles", "50", "4", "35"), "bearing=5"),
+            ("bearing", "does not belong"),
+        ),
+        (("distances", "drill=50", "pin_to_pap=4"), ('"drill"', "possible: angle_at_pin")),
     ],
 )
 def test_convert_refuses(argv: tuple[str, ...], words: tuple[str, ...], run: Any) -> None:

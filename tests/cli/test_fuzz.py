@@ -164,9 +164,16 @@ def test_mutated_rule_sets(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
 
 WORDS = (
     "", "-", "--", "0", "4", "-4", "4 1/2", "-1/2", "35", "-35", "180", "1e5", "nan", "inf", "1/0",
-    "angles", "distances", "placement", "--to", "--psa", "--pap", "--diameter", "quarter", "8.5",
+    "angles", "angle_at_pin=50", "pin.up=", "=", "--to", "--psa", "--pap", "--diameter", "quarter", "8.5",
     "--json", "--obtuse-angle-at-pap", "\n", "½", "--units", "metric",
 )  # fmt: skip
+
+
+NAMES = {
+    "angles": ("angle_at_pin", "pin_to_pap", "angle_at_pap"),
+    "distances": ("pin_to_pap", "psa_to_pap", "pin_to_val"),
+    "placement": ("pin.over", "pin.up", "bearing"),
+}
 
 
 def test_random_words_to_convert(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -175,7 +182,8 @@ def test_random_words_to_convert(monkeypatch: pytest.MonkeyPatch) -> None:
     numbers = ("0", "4", "-4", "4 1/2", "-1/2", "3-3/8in", "35", "-5", "85.7 mm", "1", "2")
     for i in range(1500):
         source, to = chance.sample(("angles", "distances", "placement"), 2)
-        argv = ["convert", "--to", to, source, *chance.choices(numbers, k=3)]
+        values = zip(NAMES[source], chance.choices(numbers, k=3), strict=True)
+        argv = ["convert", "--to", to, *(f"{name}={value}" for name, value in values)]
         if chance.random() < 0.8:
             argv += ["--pap", *chance.choices(("3", "0", "6 1/2", "1/2", "-1/2"), k=2)]
         if i % 3 == 0:

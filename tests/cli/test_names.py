@@ -35,7 +35,7 @@ TABLE: dict[str, tuple[tuple[str, ...], str, set[str]]] = {
     "sure, chances": (("sure", JOB), "chances", WEIGHTS),
     "axis": (("axis", "--track", TRACK), "pap", {"over", "up", "xyz"}),
     "convert": (
-        ("convert", "--to", "angles", "distances", "4", "4", "2"),
+        ("convert", "--to", "angles", "pin_to_pap=4", "psa_to_pap=4", "pin_to_val=2"),
         "",
         CHANGED,
     ),

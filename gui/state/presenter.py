@@ -980,9 +980,9 @@ def certainty_text(plan: Plan) -> str:
 def changes_text(plan: Plan) -> str:
     """What would bring a plan inside, as text; safe to call in a worker thread."""
     from layoutkit.output import changes_report
-    from layoutkit.planning.changes import offers
+    from layoutkit.planning.changes import search
 
-    return changes_report.changes_text(plan, offers(plan))
+    return changes_report.changes_text(plan, search(plan))
 
 
 def maps_bytes(plan: Plan) -> bytes:

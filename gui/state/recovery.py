@@ -23,6 +23,7 @@ from layoutkit.job.files import lock_handle, write_atomic
 
 FORMAT = "layoutkit-recovery"
 VERSION = 1
+LATEST = 32_503_680_000.0  # seconds: the year 3000, beyond which some systems know no dates
 STALE_AFTER = 86_400.0  # seconds; leftovers of a start or a write that was killed
 
 log = logging.getLogger("layoutkit.window")
@@ -154,11 +155,17 @@ def _read(path: Path) -> tuple[float, UnsavedWork] | None:
         if data["format"] != FORMAT or data["version"] != VERSION:
             return None
         entries, saved = _texts(data["entries"]), _texts(data["saved"])
-        return float(data["time"]), UnsavedWork(
-            entries, saved, str(data["path"]), str(data["digest"])
-        )
+        work = UnsavedWork(entries, saved, str(data["path"]), str(data["digest"]))
+        return _time(data.get("time"), path), work
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
+
+
+def _time(value: Any, path: Path) -> float:
+    """When a copy says that it was made; when its file was written where it says nothing possible."""
+    if isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < LATEST:
+        return float(value)
+    return path.stat().st_mtime
 
 
 def _texts(data: Any) -> dict[str, str]:

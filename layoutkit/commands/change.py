@@ -24,14 +24,14 @@ def run(args: argparse.Namespace) -> int:
     """Print what would bring the plan inside, and the balls on which the layout passes."""
     plan = planned_job(args)
     from layoutkit.output.changes_report import changes_dict, changes_text
-    from layoutkit.planning.changes import offers
+    from layoutkit.planning.changes import search
 
     shelf = None
     if args.shelf is not None:
         from layoutkit.bench.shelf import load_labels, rank
 
         shelf = rank(plan.job, load_labels(args.shelf), plan.rules)
-    changes = offers(plan)
+    changes = search(plan)
     if args.json:
         write(json_line(changes_dict(plan, changes, shelf)))
     else:

@@ -93,11 +93,24 @@ def _run(argv: list[str]) -> int:
         return BAD_INPUT
     except SystemExit:  # after --help and --version, which have printed what they have to
         return FINE
-    except Exception:
+    except Exception as error:
+        if _interrupted(error):
+            raise KeyboardInterrupt from None
         place = keep_traceback()
         where = f"what happened is in {place}" if place else "no log of it could be written"
         complain(LayoutkitError(f"an error of the program itself stopped it; {where}."))
         return INTERNAL_ERROR
+
+
+def _interrupted(error: BaseException | None) -> bool:
+    """Whether ctrl-C is behind an error: a library that is being imported may turn it into its own."""
+    seen: list[BaseException] = []
+    while error is not None and error not in seen:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        seen.append(error)
+        error = error.__cause__ or error.__context__
+    return False
 
 
 class _Parser(argparse.ArgumentParser):

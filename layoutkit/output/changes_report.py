@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from layoutkit.bench.shelf import OtherBall, Shelf, difference_words, other_balls, reason
 from layoutkit.output.report import wrap
-from layoutkit.planning.changes import BALL, COMPETITION, Offer, words
+from layoutkit.planning.changes import BALL, COMPETITION, Found, words
 from layoutkit.planning.values import Plan
 
 
-def changes_text(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None) -> str:
+def changes_text(plan: Plan, found: Found, shelf: Shelf | None = None) -> str:
     """The changes that would do, the fewest kinds first; ``shelf`` holds balls to take instead."""
     lines = [f"What to change: {plan.job.title or 'the plan'} ({plan.outcome})", ""]
     if plan.outcome == "pass":
@@ -19,13 +18,19 @@ def changes_text(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
         return "\n".join(lines) + "\n"
     if plan.marks.pap is None:
         lines += wrap("Depths alone were searched: other layouts are told from the PAP.", "", "")
+    offers = found.offers
     if not offers:
-        lines.append("No change of depths and layout within reach brings this plan inside.")
+        so_far = "" if found.seconds is None else " so far"
+        lines.append(
+            f"No change of depths and layout within reach{so_far} brings this plan inside."
+        )
     least_cost = min((offer.cost for offer in offers), default=0.0)
     for number, offer in enumerate(offers, 1):
         least = ", the least" if offer.cost == least_cost and len(offers) > 1 else ""
         lines += wrap(f"{number}. {words(offer)} (cost {offer.cost:.1f}{least})", "", "   ")
         lines += wrap(f"then {_statics(offer.plan)}: {offer.plan.outcome}", "   ", "   ")
+    if found.seconds is not None:
+        lines += wrap(stopped(found), "", "")
     lines.append("")
     lines += wrap(BALL, "", "") if shelf is None else _balls_text(shelf, _others(plan, shelf))
     lines += wrap(COMPETITION, "", "")
@@ -33,7 +38,7 @@ def changes_text(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
     return "\n".join(lines) + "\n"
 
 
-def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None) -> dict[str, Any]:
+def changes_dict(plan: Plan, found: Found, shelf: Shelf | None = None) -> dict[str, Any]:
     """The same as plain values; ``balls`` and ``unusable`` where there is a shelf."""
     values: dict[str, Any] = {
         "format": "layoutkit-changes",
@@ -47,8 +52,9 @@ def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
                 "cost": offer.cost,
                 **_result(offer.plan),
             }
-            for offer in offers
+            for offer in found.offers
         ],
+        "stopped": None if found.seconds is None else stopped(found),
     }
     if shelf is not None:
         values["balls"] = _balls_list(_others(plan, shelf))
@@ -59,6 +65,19 @@ def changes_dict(plan: Plan, offers: Sequence[Offer], shelf: Shelf | None = None
 def _figure(quantity: str) -> str:
     """The name in JSON of what an offer changes: `angle_at_pin`, `thumb_depth`."""
     return quantity.lower().replace(" the ", " ").replace(" ", "_")
+
+
+def stopped(found: Found) -> str:
+    """The sentence that says where a search ended early."""
+    parts = [
+        f"{words}: {', '.join(kinds)}"
+        for words, kinds in (
+            ("not looked at", found.untouched),
+            ("looked at in part", found.in_part),
+        )
+        if kinds
+    ]
+    return f"The search was stopped after {found.seconds:g} s; {'; '.join(parts)}."
 
 
 def _others(plan: Plan, shelf: Shelf) -> tuple[OtherBall, ...]:

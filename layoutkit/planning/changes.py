@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import time
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -51,10 +52,13 @@ BALL = "Another ball: a label with less top weight, or its CG mark nearer to the
 
 OTHER_LAYOUTS = "a search of other layouts"
 PIECE = 16384  # layouts whose figures are computed at once
+FIRST_PORTION, SHORT = 16, 0.2  # layouts; seconds
 BATCH, FEW = 2048, 4  # layouts judged at once with other depths; so few are planned right away
 EQUAL = 1e-9  # costs nearer than this are equal
 
 KINDS = ("hole depth", "both angles", "pin to PAP", "mixed")
+LONGEST = 4.5  # seconds of a search for which someone waits
+SHARES = (0.4, 0.6, 0.7)  # by when, of the whole time, the first kinds end
 ANGLES = ("angle at the pin", "angle at the PAP")
 
 
@@ -66,6 +70,52 @@ class Offer(NamedTuple):
     cost: float
     job: Job
     plan: Plan
+
+
+class Found(NamedTuple):
+    """What a search offers, and where it ended early: ``seconds`` is None where it did not.
+
+    ``in_part`` and ``untouched`` are the kinds that were searched in part, and not at all.
+    """
+
+    offers: tuple[Offer, ...]
+    seconds: float | None = None
+    in_part: tuple[str, ...] = ()
+    untouched: tuple[str, ...] = ()
+
+
+class _OutOfTime(Exception):
+    """A search took longer than it may."""
+
+
+class _Watch:
+    """Ends a search at a moment of `time.monotonic`."""
+
+    def __init__(self) -> None:
+        self.end = math.inf
+        self._portion = FIRST_PORTION
+
+    def look(self) -> None:
+        """Raise _OutOfTime where the moment has passed."""
+        if time.monotonic() >= self.end:
+            raise _OutOfTime
+
+    def portions(self, i: Indices) -> Iterator[Indices]:
+        """Some layouts in portions for which nobody waits long, with a look before each.
+
+        A layout takes microseconds, or some hundredths of a second where odd holes meet.
+        """
+        at = 0
+        while at < len(i):
+            self.look()
+            begun, size = time.monotonic(), self._portion
+            yield i[at : at + size]
+            at += size
+            took = time.monotonic() - begun
+            if took > SHORT:
+                self._portion = max(size // 4, 1)
+            elif took < SHORT / 4.0 and at <= len(i):  # a whole portion
+                self._portion = 4 * size
 
 
 def depth_changed(job: Job, name: str, change: float) -> Job:
@@ -93,7 +143,15 @@ def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) ->
 
 
 def offers(now: Plan) -> tuple[Offer, ...]:
+    """What `search` finds however long it takes."""
+    return search(now, math.inf).offers
+
+
+def search(now: Plan, seconds: float | None = None) -> Found:
     """The cheapest change of each kind that passes, in the order of `KINDS`; none for one that does.
+
+    Ends after about so many ``seconds``, `LONGEST` where none are given, with what it has by then,
+    which passes but may not be the cheapest.
 
     Each kind is searched in steps of 1/16 in and 1 degree from what the plan has:
 
@@ -110,31 +168,49 @@ def offers(now: Plan) -> tuple[Offer, ...]:
         require(now.job, "a search for changes", *LABEL)
     fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*STATICS, "gross"))
     if now.outcome == "pass" or fixed:
-        return ()
+        return Found(())
+    seconds = LONGEST if seconds is None else seconds
+    begun, watch = time.monotonic(), _Watch()
     none = _reach(0)
     depths = _Depths(now)
     if now.layout.by_angles is None:
-        only = _cheapest(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none))
-        return () if only is None else (only,)
+        only = _Search(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none))
+        watch.end = begun + seconds
+        only.run(watch)
+        return _found([only], seconds)
     angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
     nothing = ((0,) * len(now.holes),)
-    found = [
-        _cheapest(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none)),
-        _cheapest(now, KINDS[1], depths, nothing, _grid(now, angles, none, angles)),
-        _cheapest(now, KINDS[2], depths, nothing, _grid(now, none, arcs, none)),
+    searches = [
+        _Search(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none)),
+        _Search(now, KINDS[1], depths, nothing, _grid(now, angles, none, angles)),
+        _Search(now, KINDS[2], depths, nothing, _grid(now, none, arcs, none)),
     ]
-    least = min((o.cost for o in found if o is not None), default=MIXED_COST)
+    # each kind has its share, so that a long search of one does not leave out all the others
+    for each, share in zip(searches, SHARES, strict=False):
+        watch.end = begun + share * seconds
+        each.run(watch)
+    least = min((s.best.cost for s in searches if s.best is not None), default=MIXED_COST)
     least = min(least, MIXED_COST)
     angles, arcs = _reach(MIXED_ANGLE), STEP * _reach(MIXED_ARC)
     shallow = tuple(c for c in depths.combos if max(map(abs, c)) <= MIXED_DEPTH)
-    grid = _grid(now, angles, arcs, angles)
-    budget, best = MIXED_COST / 16.0, None
+    mixed = _Search(now, KINDS[3], depths, shallow, _grid(now, angles, arcs, angles))
+    searches.append(mixed)
+    watch.end = begun + seconds
+    budget = MIXED_COST / 16.0
     # what a small budget finds is the cheapest of all, and spares the many dearer ones
-    while best is None and budget < 2.0 * least:
-        best = _cheapest(now, KINDS[3], depths, shallow, grid, min(budget, least))
+    while mixed.best is None and mixed.state != "in part" and budget < 2.0 * least:
+        mixed.run(watch, min(budget, least))
         budget *= 2.0
-    found.append(best)
-    return tuple(o for o in found if o is not None)
+    return _found(searches, seconds)
+
+
+def _found(searches: list[_Search], seconds: float) -> Found:
+    """What some searches found, and how far they came in so many seconds."""
+    in_part = tuple(s.kind for s in searches if s.state == "in part")
+    untouched = tuple(s.kind for s in searches if s.state == "untouched")
+    stopped = seconds if in_part or untouched else None
+    found = tuple(s.best for s in searches if s.best is not None)
+    return Found(found, stopped, in_part, untouched)
 
 
 def _reach(most: int) -> Array:
@@ -195,7 +271,8 @@ class _Depths:
             return [tuple(range(len(deepest)))]
         groups = [{n} for n in range(len(deepest))]
         for w in walls:
-            if w.meets:
+            # what a hole takes where it meets an old one is its own still
+            if w.meets and all(name in self._names for name in w.holes):
                 i, j = (next(g for g in groups if self._names.index(n) in g) for n in w.holes)
                 if i is not j:
                     i |= j
@@ -349,7 +426,9 @@ class _Grid:
             return [_variants.evaluate(_variants.model(job, arm=arm)) for arm in _given.arms(job)]
         return _sweep.evaluate(job, self.layouts(i))
 
-    def figures(self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices) -> Array:
+    def figures(
+        self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices, watch: _Watch
+    ) -> Array:
         """Of some (k,) of a piece with some depths: statics of each arm, top, side, finger; weight.
 
         (k, columns); what is known already is not computed again.
@@ -358,10 +437,10 @@ class _Grid:
         width = 3 * len(_given.arms(job)) + 1
         known = self._known.setdefault(key, np.full((PIECE, width), np.nan))
         new = wanted[np.isnan(known[wanted, 0])]
-        if len(new):
-            found = self._evaluated(job, new + piece * PIECE)
+        for some in watch.portions(new):
+            found = self._evaluated(job, some + piece * PIECE)
             columns = [getattr(o, f"{n}_oz") for o in found for n in STATICS]
-            known[new] = np.stack([*columns, found[0].weight_lb], axis=-1)
+            known[some] = np.stack([*columns, found[0].weight_lb], axis=-1)
         return known[wanted]
 
     def change(self, k: int) -> tuple[float, float, float]:
@@ -384,45 +463,79 @@ def _grid(now: Plan, drilling: Array, arcs: Array, val: Array) -> _Grid:
 # --- the search -----------------------------------------------------------------------------------
 
 
-def _cheapest(
-    now: Plan,
-    kind: str,
-    depths: _Depths,
-    combos: tuple[tuple[int, ...], ...],
-    grid: _Grid,
-    below: float = math.inf,
-) -> Offer | None:
-    """The cheapest pair of depths and layout that passes and costs less than ``below``.
+class _Search:
+    """The search for the cheapest pair of some depths and some layouts that passes.
 
-    Depths come in order of their cost; with each, only layouts that leave the whole cheaper than the
-    best yet are looked at. Bounds leave out what cannot pass, and a plan decides.
+    ``best`` is the cheapest yet; ``state`` says how far the search came: "untouched", "in part" or
+    "whole".
     """
-    best: Offer | None = None
-    nothing = (0,) * len(now.holes)
-    # depths of one cost are looked at together first: most layouts pass with none of them
-    for own, same in itertools.groupby(combos, depths.cost):
-        if own >= below - EQUAL:
-            break
-        cuts = [(c, cut) for c in same if (cut := depths.cut(c)) is not None]
-        if len(grid.cost) == 1:
-            # the layout that the cuts were planned under, and no other
-            cuts = [(c, cut._replace(width=0.0 * cut.width, weight_width=0.0)) for c, cut in cuts]
-        if not cuts:
-            continue
-        for at in range(0, len(grid.cost), PIECE):
-            reach = int(np.searchsorted(grid.cost[at : at + PIECE], below - own - EQUAL))
-            if reach == 0:
+
+    def __init__(
+        self,
+        now: Plan,
+        kind: str,
+        depths: _Depths,
+        combos: tuple[tuple[int, ...], ...],
+        grid: _Grid,
+    ) -> None:
+        self.kind = kind
+        self.best: Offer | None = None
+        self.state = "untouched"
+        self._now, self._depths, self._combos, self._grid = now, depths, combos, grid
+
+    def run(self, watch: _Watch, below: float = math.inf) -> None:
+        """Search what costs less than ``below``, until the watch ends it."""
+        try:
+            watch.look()
+            self.state = "in part"
+            self._look_for(watch, below)
+            self.state = "whole"
+        except _OutOfTime:
+            if self.state == "whole":  # with a smaller ``below``
+                self.state = "in part"
+
+    def _look_for(self, watch: _Watch, below: float) -> None:
+        """Depths come in order of their cost; with each, only layouts that leave the whole cheaper
+        than the best yet are looked at. Bounds leave out what cannot pass, and a plan decides.
+        """
+        now, depths, grid = self._now, self._depths, self._grid
+        nothing = (0,) * len(now.holes)
+        # depths of one cost are looked at together first: most layouts pass with none of them
+        for own, same in itertools.groupby(self._combos, depths.cost):
+            if own >= below - EQUAL:
                 break
-            figures = grid.figures(at // PIECE, nothing, now.job, np.arange(reach))
-            some = np.flatnonzero(_may_pass(now, figures, [cut for _, cut in cuts]))
-            for combo, cut in cuts:
-                hopeful = some[_may_pass(now, figures[some], [cut])]
-                if len(hopeful) > FEW and len(grid.cost) > 1:
-                    hopeful = _summed(now, depths, combo, grid, at // PIECE, some, hopeful)
-                offer = _first_offer(now, kind, depths, combo, grid, hopeful + at, below)
-                if offer is not None:
-                    best, below = offer, offer.cost
-    return best
+            cuts: list[tuple[tuple[int, ...], _Cut]] = []
+            for combo in same:
+                watch.look()
+                cut = depths.cut(combo)
+                if cut is not None:
+                    cuts.append((combo, cut))
+            if len(grid.cost) == 1:
+                # the layout that the cuts were planned under, and no other
+                cuts = [
+                    (c, cut._replace(width=0.0 * cut.width, weight_width=0.0)) for c, cut in cuts
+                ]
+            if not cuts:
+                continue
+            for at in range(0, len(grid.cost), PIECE):
+                watch.look()
+                reach = int(np.searchsorted(grid.cost[at : at + PIECE], below - own - EQUAL))
+                if reach == 0:
+                    break
+                figures = grid.figures(at // PIECE, nothing, now.job, np.arange(reach), watch)
+                some = np.flatnonzero(_may_pass(now, figures, [cut for _, cut in cuts]))
+                for combo, cut in cuts:
+                    watch.look()
+                    hopeful = some[_may_pass(now, figures[some], [cut])]
+                    if len(hopeful) > FEW and len(grid.cost) > 1:
+                        hopeful = _summed(
+                            now, depths, combo, grid, at // PIECE, some, hopeful, watch
+                        )
+                    offer = _first_offer(
+                        now, self.kind, depths, combo, grid, hopeful + at, below, watch
+                    )
+                    if offer is not None:
+                        self.best, below = offer, offer.cost
 
 
 def _first_offer(
@@ -433,6 +546,7 @@ def _first_offer(
     grid: _Grid,
     hopeful: Indices,
     below: float,
+    watch: _Watch,
 ) -> Offer | None:
     """With one set of depths, the cheapest of the ``hopeful`` layouts whose plan passes.
 
@@ -440,7 +554,8 @@ def _first_offer(
     """
     own = depths.cost(combo)
     changing = hopeful[grid.cost[hopeful] > -own]  # what changes nothing costs nothing
-    for k in _likely(now, depths, combo, grid, changing):
+    for k in _likely(now, depths, combo, grid, changing, watch):
+        watch.look()
         cost = own + float(grid.cost[k])
         if cost >= below - EQUAL:
             return None
@@ -489,6 +604,7 @@ def _summed(
     piece: int,
     some: Indices,
     hopeful: Indices,
+    watch: _Watch,
 ) -> Indices:
     """Those of the ``hopeful`` of a piece that may pass by the sum of what the holes do singly.
 
@@ -497,7 +613,7 @@ def _summed(
     rest = depths.rest(combo)
     if rest is None:
         return hopeful
-    base = grid.figures(piece, (0,) * len(combo), now.job, hopeful)
+    base = grid.figures(piece, (0,) * len(combo), now.job, hopeful, watch)
     total = base
     for single in alone(combo):
         cut = depths.cut(single)
@@ -505,21 +621,28 @@ def _summed(
             total = total + np.append(cut.statics.ravel(), cut.weight)
         else:
             job = depths.job(single)
-            grid.figures(piece, single, job, some)  # many at once
-            total = total + (grid.figures(piece, single, job, hopeful) - base)
+            grid.figures(piece, single, job, some, watch)  # many at once
+            total = total + (grid.figures(piece, single, job, hopeful, watch) - base)
     return hopeful[_may_pass(now, total, [rest])]
 
 
 def _likely(
-    now: Plan, depths: _Depths, combo: tuple[int, ...], grid: _Grid, hopeful: Indices
+    now: Plan,
+    depths: _Depths,
+    combo: tuple[int, ...],
+    grid: _Grid,
+    hopeful: Indices,
+    watch: _Watch,
 ) -> Iterator[int]:
     """Those of some layouts whose own figures with these depths pass, or nearly."""
     for at in range(0, len(hopeful), BATCH):
         i = hopeful[at : at + BATCH]
         if len(i) > FEW:
-            found = _sweep.evaluate(depths.job(combo), grid.layouts(i))
-            i = i[_sweep.judge(now, found, _margin(now)) == PASS]
-        yield from i.tolist()
+            for some in watch.portions(i):
+                found = _sweep.evaluate(depths.job(combo), grid.layouts(some))
+                yield from some[_sweep.judge(now, found, _margin(now)) == PASS].tolist()
+        else:
+            yield from i.tolist()
 
 
 def _decided(

@@ -350,14 +350,20 @@ class _Bench:
         place: Vector = walk(self.made["grip_center"], start + turn, self.radius * 0.5)[0]
         return place
 
+    def _sight(self) -> str:
+        """A mark that is far enough from the grip centre to sight at."""
+        here = self.made["grip_center"]
+        for mark in (AXIS, CENTRELINE, "pap", self.reference, "pin"):
+            if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE:
+                return mark
+        # all marks lie here, so the ball may be turned about them: any centreline will do
+        self.made[CENTRELINE] = walk(here, 0.0, CENTRELINE_LENGTH)[0]
+        return CENTRELINE
+
     def _square(self) -> tuple[str, int]:
         """A mark to sight at from the grip centre, and the whole degrees from it to the fingers."""
         here = self.made["grip_center"]
-        sight = next(
-            mark
-            for mark in (AXIS, CENTRELINE, "pap", self.reference, "pin")
-            if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE
-        )
+        sight = self._sight()
         if sight == AXIS:
             return sight, -90
         if sight == CENTRELINE:
@@ -420,12 +426,8 @@ class _Bench:
 
     def _hole(self, name: str) -> None:
         """From the grip centre; the centreline is square to the line back to the midline foot."""
-        here, ideal = self.made["grip_center"], self.wanted[name]
-        sight = next(
-            mark
-            for mark in (AXIS, CENTRELINE, "pap", self.reference, "pin")
-            if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE
-        )
+        ideal = self.wanted[name]
+        sight = self._sight()
         drawn = sight in (AXIS, CENTRELINE)
         square = 90 if sight == AXIS else 0  # from the centreline's finger side to what is sighted
         center = self.wanted["grip_center"]

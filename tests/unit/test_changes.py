@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import itertools
+import json
+import time
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from layoutkit import load_job, plan
+from layoutkit import load_job, parse_job, plan
 from layoutkit.job.record import Job, Scale
+from layoutkit.output.changes_report import changes_text
 from layoutkit.planning import changes, sweep
 from layoutkit.planning.values import Plan
 
@@ -288,3 +291,50 @@ def test_a_bore_follows_its_hole_and_the_sleeve_stays_as_long() -> None:
     assert after.depth == before.depth + 0.125
     assert after.sleeve.bore_depth == before.sleeve.bore_depth + 0.125
     assert after.sleeve.length_net == before.sleeve.length_net
+
+
+def redrilled_too_heavy() -> Plan:
+    """A plugged ball whose new thumb hole meets the old one, which is not filled to its bottom."""
+    record = json.loads((SAMPLES / "13_plug_and_redrill.json").read_text())
+    for hole in record["history"]["holes"]:
+        hole["plug"]["length"] = 1.4
+    record["ball"]["top_weight"] = 6
+    return plan(parse_job(record))
+
+
+def test_a_new_hole_that_meets_an_old_one_ends_in_time() -> None:
+    now = redrilled_too_heavy()
+    assert now.outcome == "fail"
+    assert ("thumb", "old thumb") in [w.holes for w in now.walls if w.meets]
+    begun = time.monotonic()
+    found = changes.search(now, 1.0)
+    assert time.monotonic() - begun < 10.0  # however busy the computer is
+    assert found.seconds == 1.0
+    assert set(found.in_part) | set(found.untouched) <= set(changes.KINDS)
+    assert "mixed" in (*found.in_part, *found.untouched)
+    assert all(o.plan.outcome == "pass" for o in found.offers)
+
+
+@pytest.mark.parametrize("seconds", [0.0, 0.02, 0.1])
+def test_a_stopped_search_says_what_it_did_not_look_at(failing: Plan, seconds: float) -> None:
+    found = changes.search(failing, seconds)
+    assert found.seconds == seconds
+    words = changes_text(failing, found)
+    assert f"stopped after {seconds:g} s; " in words
+    for kind in (*found.in_part, *found.untouched):
+        assert kind in " ".join(words.split())
+    whole = {o.kind: o.cost for o in changes.offers(failing)}
+    for offer in found.offers:  # what it has by then passes, and is no cheaper than the cheapest
+        assert plan(offer.job).outcome == "pass"
+        assert offer.cost >= whole[offer.kind] - 1e-9
+    if seconds == 0.0:
+        assert found.untouched == changes.KINDS
+        assert "not looked at: hole depth, both angles, pin to PAP, mixed." in " ".join(
+            words.split()
+        )
+
+
+def test_a_search_to_its_end_says_nothing_of_a_stop(failing: Plan) -> None:
+    found = changes.search(failing, 1e6)
+    assert found == (changes.offers(failing), None, (), ())
+    assert "stopped" not in changes_text(failing, found)

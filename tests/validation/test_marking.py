@@ -24,6 +24,7 @@ from pyproj import Geod
 from scipy.optimize import brentq
 
 from layoutkit.job.record import parse_job
+from layoutkit.job.templates import example_record
 from layoutkit.planning.grip_marks import GripArcs, edge_checks, grip_arcs, rounded
 from layoutkit.planning.marking import MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, plan
@@ -395,3 +396,20 @@ def test_no_rounded_measure_is_off_by_more_than_a_step_and_whole_ones_stay(
     kept = rounded(exact, radius)
     assert all(abs(a - b) < 1.0 / 64.0 for a, b in zip(exact, kept, strict=True))
     assert rounded(kept, radius) == kept
+
+
+@pytest.mark.parametrize("over", [0, 0.01])
+@pytest.mark.parametrize("gripping", [True, False])
+def test_marks_that_all_lie_at_the_grip_centre(over: float, gripping: bool) -> None:
+    """No mark is far enough to sight along: the centreline is drawn as one likes, and holds."""
+    record = example_record("2026-01-01")
+    record["bowler"]["pap"] = {"over": over, "up": 0.005}
+    record["ball"] |= {"pin_to_cg": 0.01, "psa": None, "intermediate_differential": 0}
+    record["layout"] = {"by": "angles", "angle_at_pin": 50, "pin_to_pap": 0.015, "angle_at_pap": 35}
+    if not gripping:
+        record["bowler"]["grip"]["thumb"] = None
+    p = plan(parse_job(record))
+    steps = {step.new: step for step in marking_steps(p)}
+    assert set(steps) >= {h.name for h in p.holes}
+    if gripping:
+        assert "along the centreline, away from the fingers" in steps["thumb"].text

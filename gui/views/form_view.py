@@ -667,7 +667,8 @@ class FieldRow:
                     self.second.set(second)
             if self.field.kind == "switch":
                 text = text or NO
-            if self.text == text:
+            # a choice may have words for an entry that is empty
+            if self.text == text and self.field.kind != "choice":
                 return
             if self._text is not None:
                 self._text.delete("1.0", "end")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tkinter import ttk
 
 from gui.state.presenter import Presenter
+from layoutkit.planning.unknown import FIELDS, without
 
 
 class Notice(ttk.Label):
@@ -19,6 +20,8 @@ class Notice(ttk.Label):
             words = f"The {what} appears when the record is complete."
         elif presenter.stale:
             words = "Out of date: a field is invalid."
+        elif not_known := without(presenter.plan.job, *FIELDS):
+            words = f"The {what} is {not_known}."
         else:
             words = "Working it out ..." if working else ""
         if words:

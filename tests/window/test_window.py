@@ -793,6 +793,7 @@ def test_both_readings_of_a_weighing_are_typed_side_by_side(sample, hands):
     path = "weighings.drilled.pairs.side"
     sample.form.show_field(path)
     row = sample.form.rows[path]
+    assert sample.form.rows["scale.reading"].inputs[0].get() == "a moment"
     hands.write(row.inputs[0], "1.10")
     hands.write(row.inputs[1], "-0.42")
     drilled = sample.presenter.document.record()["weighings"]["drilled"]
@@ -846,3 +847,4 @@ def test_a_ball_without_label_and_pap_is_shown_without_these_marks(sample, hands
         sample.readings.select(tab)
         sample.update()
     assert str(sample.odds.cget("text")) == ""
+    assert "not known without" in str(sample.readings.lane.notice.cget("text"))

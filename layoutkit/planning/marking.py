@@ -195,7 +195,7 @@ class _Bench:
     def turned(self, swing: int) -> str:
         """The swing in words, as seen from outside the ball."""
         if swing == 0:
-            return "on that line"
+            return "stay on that line"
         clockwise = (self.side * swing) > 0
         return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
 

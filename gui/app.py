@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from gui.state import settings
 from gui.state.shop import ShopFile
+from layoutkit.output.cache_folder import provide_cache_folder
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -146,6 +147,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _fail(
             "this Python has no tkinter; install it (on Debian and Ubuntu: apt install python3-tk)."
         )
+    provide_cache_folder()
     start_log(settings.config_dir())
     try:
         app = App()

@@ -18,6 +18,7 @@ from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CLOSE, FAIL
+from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning.unknown import by_angles_of
 from layoutkit.planning.values import Plan
@@ -112,6 +113,7 @@ def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | No
 
 def figure(found: Map, page: int) -> Figure:
     """One page: four maps, what fails hatched, what is close dotted, the present layout marked."""
+    provide_cache_folder()
     import matplotlib as mpl
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
@@ -187,6 +189,7 @@ def picture(found: Map, form: str) -> bytes:
     if form == ".png":
         figure(found, 0).savefig(data, format="png", dpi=130)
     else:
+        provide_cache_folder()
         from matplotlib.backends.backend_pdf import PdfPages
 
         with PdfPages(data, metadata={"CreationDate": None}) as pdf:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from layoutkit.geometry.vectors import Array
+from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.drawing import Drawing, LineKind, MarkerKind, Piece, PlacedCallout, Spot
 
 if TYPE_CHECKING:
@@ -105,6 +106,7 @@ def font(bold: bool = False, size: float = 8.0) -> FontProperties:
 
     ``size`` is in points.
     """
+    provide_cache_folder()
     import matplotlib
     from matplotlib.font_manager import FontProperties
 

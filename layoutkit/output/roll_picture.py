@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from layoutkit.lane.motion import HALF_WIDTH
 from layoutkit.lane.roll import LEFT_OUT, NO_FLARE, Roll, no_flare
 from layoutkit.output import drawing, render
+from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.lane_drawing import (
     LANE_FEET,
     LaneDrawing,
@@ -166,6 +167,7 @@ def stretch(ax: Any) -> float:
 
 def figure(shots: Sequence[Roll], units: Units = "fraction") -> Figure:
     """One page: the lane to the left, a ball for each shot to the right, their figures below."""
+    provide_cache_folder()
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -349,6 +351,7 @@ def _number(board: float | None) -> str:
 
 def picture(shots: Sequence[Roll], form: Form, units: Units = "fraction") -> bytes:
     """The picture as a file's content; the same shots give the same bytes."""
+    provide_cache_folder()
     import matplotlib as mpl
 
     settings: dict[Any, Any] = {"pdf.fonttype": 42, "text.usetex": False}

@@ -25,6 +25,7 @@ from layoutkit.job.rules import CONFIRM, YES_NO, Check
 from layoutkit.job.words import NOT_KNOWN, SIDES, static_words
 from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import drawing, lane_drawing, render
+from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.report import (
     PLUG_CAUTION,
     certainty_rows,
@@ -83,6 +84,7 @@ class _Face:
     """Widths in points of the sheet's face at the size of 1 point, and what it can print."""
 
     def __init__(self, bold: bool) -> None:
+        provide_cache_folder()
         from matplotlib.font_manager import get_font
 
         self._font = get_font(str(render.font(bold).get_file()))
@@ -1095,6 +1097,7 @@ def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
 
 def sheet_bytes(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> bytes:
     """The work sheet as a PDF file's content, as `sheet_figures`; the same plan gives the same bytes."""
+    provide_cache_folder()
     import matplotlib
     from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 

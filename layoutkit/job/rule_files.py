@@ -33,20 +33,20 @@ _Size = Annotated[float, Number(above=True)]
 _AtLeastZero = Annotated[float, Number()]
 
 
-class _Sourced(Model):
+class _SourcedPart(Model):
     source: _Words
     status: Status
 
 
-class _GrossWeight(_Sourced):
+class _GrossWeight(_SourcedPart):
     max_lb: _Size
 
 
-class _GrippingHoles(_Sourced):
+class _GrippingHoles(_SourcedPart):
     max: _Count
 
 
-class _BalanceHoles(_Sourced):
+class _BalanceHoles(_SourcedPart):
     max_count: _Count
     max_diameter_in: _Size | None
 
@@ -62,26 +62,26 @@ class _BalanceHoles(_Sourced):
         return self
 
 
-class _VentHoles(_Sourced):
+class _VentHoles(_SourcedPart):
     per_gripping_hole: _Count
     max_diameter_in: _Size
 
 
-class _InspectionHoles(_Sourced):
+class _InspectionHoles(_SourcedPart):
     max_count: _Count
     max_diameter_in: _Size
     max_depth_in: _Size
 
 
-class _Requirement(_Sourced):
+class _Requirement(_SourcedPart):
     required: bool
 
 
-class _Note(_Sourced):
+class _Note(_SourcedPart):
     text: _Words
 
 
-class _WeightClass(_Sourced):
+class _WeightClass(_SourcedPart):
     over_lb: _AtLeastZero
     up_to_lb: _Size | None
     top_oz: _AtLeastZero
@@ -89,7 +89,7 @@ class _WeightClass(_Sourced):
     finger_oz: _AtLeastZero
 
 
-class _Figure(_Sourced):
+class _Figure(_SourcedPart):
     value: _Size
 
     def figure(self) -> rules.Figure:
@@ -210,7 +210,7 @@ class _RuleFile(Model):
         )
 
 
-def _figure(value: float, sourced: _Sourced) -> rules.Figure:
+def _figure(value: float, sourced: _SourcedPart) -> rules.Figure:
     return rules.Figure(value, sourced.source, sourced.status)
 
 

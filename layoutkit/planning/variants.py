@@ -76,7 +76,7 @@ class Before(NamedTuple):
     parts: tuple[tuple[_Chords, Array | None], ...]
 
 
-class Model(NamedTuple):
+class VariantModel(NamedTuple):
     """A job's variants, all that their statics and inertia depend on.
 
     ``pin``, ``cg``, ``pap``, ``psa`` (n, 3) are points on the ball, None where a mark is missing;
@@ -134,7 +134,7 @@ def model(
     shift: Mapping[str, Array] | None = None,
     layout: _layout.Stated | None = None,
     arm: float | None = None,
-) -> Model:
+) -> VariantModel:
     """The variants of a job.
 
     ``shift`` maps names of `certainty.inputs` to what is added, each (n,). ``layout`` replaces the
@@ -165,57 +165,97 @@ def model(
     axes = np.stack(np.broadcast_arrays(*map(np.atleast_2d, rows)), axis=-2)
 
     layers = given.layers_of(job)
-    inner = semi = excess = None
-    possible = np.ones(1, dtype=bool)
-    if layers is None:
-        densities = (weight / (4.0 / 3.0 * math.pi * radius**3))[:, None]
-        terms = 1
-    else:
-        shell = moved("shell.density", layers.shell_density)
-        filler = moved("filler_density", layers.filler_density)
-        inner = radius - layers.shell_thickness
-        low_rg = moved("rg_low", ball.rg_low or 0.0)
-        high_rg = low_rg + moved("differential", ball.differential or 0.0)
-        mid_rg = high_rg - moved("intermediate_differential", ball.intermediate_differential or 0.0)
-        rest = _layers.rest_of(radius, weight, (low_rg, mid_rg, high_rg), inner, shell)
-        core = _layers.core_of(rest, filler)
-        excess = core.excess
-        possible = _layers.can_exist(core)
-        if by:  # no plan is made of a ball as it was drawn if its core is refused
-            possible = possible & _layers.physical(rest, core, 0.0 if top is None else top * own)
-        squares = np.stack(np.broadcast_arrays(*core.squares), axis=-1)
-        semi = np.sqrt(np.where(possible[:, None], squares, 1.0))
-        parts = np.broadcast_arrays(shell, filler - shell, core.density - filler)
-        densities = OZ_PER_IN3 * np.stack(parts, axis=-1)
-        terms = 3
+    body = _layered(job, layers, by, radius, weight, None if top is None else top * own)
     holes = _grip.place_holes(job.bowler.grip, nominal, job.bowler.hand)
     extras = _extras.place_extras(job.extra_holes, holes, nominal)
     steps = _grip.drilling_steps(holes) + _extras.extra_steps(extras, len(holes))
     ball_solid = sphere((0.0, 0.0, 0.0), nominal)
-    stand_in = _layers.Body(((1.0, ball_solid),) * terms, 1.0, (0.0, 0.0, 0.0), np.eye(3))
+    stand_in = _layers.Body(
+        ((1.0, ball_solid),) * body.densities.shape[-1], 1.0, (0.0, 0.0, 0.0), np.eye(3)
+    )
     moving = any(name.startswith("grip.") for name in by)
     taken = _density.taken(stand_in, steps, SLACK if moving else 0.0)
     cavities = _cavities(job, holes, taken, by, nominal)
     before = None
     if job.history is not None:
-        at_first = _placing.place_marks(job)
-        first, toward = at_first.pin, float(at_first.bearing)
-        old = _history.place_old(job.history.holes, first, toward, job.bowler.hand, nominal)
-        steps = _history.history_steps(old, 0)
-        turn = _turned((first, toward), (pin, bearing), nominal)
-        if by:
-            before = _before(steps, turn, None, nominal)
-        else:
-            label, lever_now = given.label_of(job), float(lever[0])
-            cg_now = (0.0, 0.0, 0.0)
-            if imbalance is not None:
-                cg_now = scaled(at_first.cg, imbalance * lever_now / nominal)
-            there = _layers.build_body(label, layers, _placing.core_axes(at_first), cg_now)
-            before = _before(steps, turn, there, nominal)
-    return Model(
-        radius, weight, top, lever, pin, cg, pap, psa, axes, densities, inner, semi, excess,
-        moved("sleeves", 0.0), cavities, tuple(taken), possible, before,
+        before = _old_holes(job, layers, (pin, bearing), None if by else float(lever[0]))
+    return VariantModel(
+        radius, weight, top, lever, pin, cg, pap, psa, axes,
+        body.densities, body.inner, body.semi, body.excess,
+        moved("sleeves", 0.0), cavities, tuple(taken), body.possible, before,
     )  # fmt: skip
+
+
+class _Layered(NamedTuple):
+    """The bodies of many balls: densities (n, layers), and of a core what `VariantModel` holds."""
+
+    densities: Array
+    possible: NDArray[np.bool_]
+    inner: Array | None = None
+    semi: Array | None = None
+    excess: Array | None = None
+
+
+def _layered(
+    job: Job,
+    layers: _layers.Layers | None,
+    by: Mapping[str, Array],
+    radius: Array,
+    weight: Array,
+    moment: Array | None,
+) -> _Layered:
+    """The layers of balls that are off by ``by``; ``moment`` (n,) in oz in sets a core off centre."""
+    if layers is None:
+        uniform = (weight / (4.0 / 3.0 * math.pi * radius**3))[:, None]
+        return _Layered(uniform, np.ones(1, dtype=bool))
+    ball = job.ball
+
+    def moved(name: str, value: float) -> Array:
+        return np.atleast_1d(np.asarray(value + by.get(name, 0.0), dtype=float))
+
+    shell = moved("shell.density", layers.shell_density)
+    filler = moved("filler_density", layers.filler_density)
+    inner = radius - layers.shell_thickness
+    low_rg = moved("rg_low", ball.rg_low or 0.0)
+    high_rg = low_rg + moved("differential", ball.differential or 0.0)
+    mid_rg = high_rg - moved("intermediate_differential", ball.intermediate_differential or 0.0)
+    rest = _layers.rest_of(radius, weight, (low_rg, mid_rg, high_rg), inner, shell)
+    core = _layers.core_of(rest, filler)
+    possible = _layers.can_exist(core)
+    if by:  # no plan is made of a ball as it was drawn if its core is refused
+        possible = possible & _layers.physical(rest, core, 0.0 if moment is None else moment)
+    squares = np.stack(np.broadcast_arrays(*core.squares), axis=-1)
+    semi = np.sqrt(np.where(possible[:, None], squares, 1.0))
+    parts = np.broadcast_arrays(shell, filler - shell, core.density - filler)
+    return _Layered(OZ_PER_IN3 * np.stack(parts, axis=-1), possible, inner, semi, core.excess)
+
+
+def _old_holes(
+    job: Job,
+    layers: _layers.Layers | None,
+    ends: tuple[Array, Array],
+    lever: float | None,
+) -> Before:
+    """What old holes took, turned with the pin and the bearing (n,) that ``ends`` holds.
+
+    ``lever`` is the arm under which the ball is as the record has it; None where it is not.
+    """
+    assert job.history is not None
+    radius = job.ball.diameter / 2.0
+    at_first = _placing.place_marks(job)
+    first = (at_first.pin, float(at_first.bearing))
+    old = _history.place_old(job.history.holes, *first, job.bowler.hand, radius)
+    steps = _history.history_steps(old, 0)
+    turn = _turned(first, ends, radius)
+    if lever is None:
+        return _before(steps, turn, None, radius)
+    cg_now = (0.0, 0.0, 0.0)
+    imbalance = given.imbalance(job)
+    if imbalance is not None:
+        cg_now = scaled(at_first.cg, imbalance * lever / radius)
+    axes = _placing.core_axes(at_first)
+    there = _layers.build_body(given.label_of(job), layers, axes, cg_now)
+    return _before(steps, turn, there, radius)
 
 
 def _turned(start: tuple[Vector, float], end: tuple[Array, Array], radius: float) -> Array:
@@ -524,7 +564,7 @@ def _assembled(chords: _Chords, s0: Array, s1: Array, s2: Array) -> Array:
 # --- evaluation -----------------------------------------------------------------------------------
 
 
-def fixed_part(found: Model) -> Array | None:
+def fixed_part(found: VariantModel) -> Array | None:
     """What the holes take from shell and filler and give back in sleeves (10,), in full accuracy.
 
     None where holes or layers vary; of the others only those of the holes that do not.
@@ -546,7 +586,7 @@ def _stays(t: _density.Taken, cavities: Mapping[Bore, Cavity]) -> bool:
     return all(len(cavities[b].entry) == 1 and len(cavities[b].depth) == 1 for b in t.bores)
 
 
-def changes(found: Model) -> Array:
+def changes(found: VariantModel) -> Array:
     """What the holes take from every variant (n, 10), oz, oz in, oz in2, in the order of `_sums`."""
     n = count(found)
     total = np.zeros((n, 10))
@@ -578,7 +618,7 @@ def changes(found: Model) -> Array:
 
 
 def _add_varying(
-    found: Model, bores: tuple[Bore, ...], terms: list[_density.Taken], total: Array
+    found: VariantModel, bores: tuple[Bore, ...], terms: list[_density.Taken], total: Array
 ) -> None:
     """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
 
@@ -596,7 +636,7 @@ def _add_varying(
         total[some] += _taken_from(found, _chords(bores, cavities), terms, some)
 
 
-def _taken_before(found: Model, before: Before, part: Part) -> Array:
+def _taken_before(found: VariantModel, before: Before, part: Part) -> Array:
     """What the old holes took of every variant of one batch, (n, 10), as the ball lies there."""
     turn = _rows(before.turn, part)
     if before.whole is not None:
@@ -628,13 +668,13 @@ def _taken_before(found: Model, before: Before, part: Part) -> Array:
     return np.concatenate([removed[:, None], first, six], axis=1)
 
 
-def _layer_terms(found: Model) -> list[_density.Taken]:
+def _layer_terms(found: VariantModel) -> list[_density.Taken]:
     """All layers taken whole."""
     number = 1 if found.semi_axes is None else 3
     return [_density.Taken(layer, (), 1.0, 0.0) for layer in range(number)]
 
 
-def _add_shared(found: Model, before: Before, total: Array) -> None:
+def _add_shared(found: VariantModel, before: Before, total: Array) -> None:
     """Add to ``total`` (n, 10) what the new holes take of old fills, in place of the layers.
 
     The terms of the new holes were counted on a ball that nothing had been taken from. Within those
@@ -659,7 +699,7 @@ def _add_shared(found: Model, before: Before, total: Array) -> None:
 
 
 def _exchanged(
-    found: Model,
+    found: VariantModel,
     before: Before,
     chords: _Chords,
     near: NDArray[np.bool_],
@@ -724,7 +764,7 @@ def _near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
     return np.asarray(segments(*segment(a), *segment(b))[0] <= a.radius + b.radius)
 
 
-def _near(chords: _Chords, found: Model) -> _Chords:
+def _near(chords: _Chords, found: VariantModel) -> _Chords:
     """The chords without those that no core can reach, whatever way it is turned."""
     assert found.semi_axes is not None
     reach = float(np.max(found.semi_axes)) + float(np.max(np.linalg.norm(_centers(found), axis=-1)))
@@ -742,13 +782,13 @@ def _some(chords: _Chords, at: NDArray[np.intp], low: Array, high: Array) -> _Ch
     return chords._replace(x=chords.x[at], y=chords.y[at], low=low, high=high, weight=weight)
 
 
-def _centers(found: Model) -> Array:
+def _centers(found: VariantModel) -> Array:
     """The cores' centres (n, 3): the undrilled first moment over the core's excess weight."""
     assert found.excess is not None
     return _moment(found) / found.excess[:, None]
 
 
-def _moment(found: Model) -> Array:
+def _moment(found: VariantModel) -> Array:
     """The undrilled first moment (n, 3): top weight times arm along the CG mark, 0 where not known."""
     if found.top_weight is None or found.cg is None:
         return np.zeros((1, 3))
@@ -760,7 +800,9 @@ def _rows(a: Array, part: Part) -> Array:
     return a if len(a) == 1 else a[part]
 
 
-def _taken_from(found: Model, chords: _Chords, terms: list[_density.Taken], part: Part) -> Array:
+def _taken_from(
+    found: VariantModel, chords: _Chords, terms: list[_density.Taken], part: Part
+) -> Array:
     """What is taken along one set of chords, for one batch: (n, 10)."""
     total: Array | float = 0.0
     for t in terms:
@@ -782,7 +824,7 @@ def _taken_from(found: Model, chords: _Chords, terms: list[_density.Taken], part
     return np.asarray(total)
 
 
-def _moment_rows(found: Model, part: Part) -> Array:
+def _moment_rows(found: VariantModel, part: Part) -> Array:
     if found.top_weight is None or found.cg is None:
         return _moment(found)
     return _moment(
@@ -799,14 +841,14 @@ def _sleeve_share(t: _density.Taken) -> float:
     return math.copysign(1.0, t.filled)
 
 
-def count(found: Model) -> int:
+def count(found: VariantModel) -> int:
     """How many variants there are."""
     sizes = [len(a) for a in found if isinstance(a, np.ndarray)]
     sizes += [len(a) for c in found.cavities.values() for a in c]
     return max(sizes)
 
 
-def evaluate(found: Model, change: Array | None = None) -> Outcomes:
+def evaluate(found: VariantModel, change: Array | None = None) -> Outcomes:
     """Statics and inertia of every variant; ``change`` (n, 10) replaces what `changes` finds.
 
     A variant whose core cannot exist is not a number.
@@ -840,7 +882,7 @@ def evaluate(found: Model, change: Array | None = None) -> Outcomes:
     )  # fmt: skip
 
 
-def _undrilled(found: Model, moment: Array) -> Array:
+def _undrilled(found: VariantModel, moment: Array) -> Array:
     """Second moments (n, 6) of the undrilled ball, as `body.build_body` has them."""
     out = np.zeros((max(len(moment), len(found.axes), len(found.densities)), 6))
     if found.semi_axes is None or found.inner is None or found.excess is None:

@@ -1,11 +1,13 @@
 """What would ruin the ball fails the check `drillable`, and the plan says why."""
 
+import math
 from typing import Any
 
 import numpy as np
 import pytest
 
 from layoutkit import plan
+from layoutkit.geometry.sphere import from_over_up, to_over_up, walk
 from layoutkit.job.record import parse_job
 from layoutkit.job.rules import FAIL
 from layoutkit.job.words import check_words
@@ -129,6 +131,88 @@ def test_a_hole_through_a_mark_is_a_caution_only(record: dict[str, Any]) -> None
     found = planned(record)
     assert_drillable(found)
     assert "The middle hole cuts the pin away." in found.cautions
+
+
+def placed_away_from_middle(record: dict[str, Any], distance: float) -> None:
+    """Lay the ball out so that the mark this far from the pin lies on the middle hole's centre."""
+    now = planned(record)
+    middle = from_over_up(now.holes[0].over, now.holes[0].up, now.radius)
+    pin, onward = walk(middle, 160.0, distance)
+    over, up = to_over_up(pin, now.radius)
+    back = (onward + 180.0) % 360.0
+    record["layout"] = {"by": "placement", "pin": {"over": over, "up": up}, "bearing": back}
+
+
+@pytest.mark.parametrize(
+    ("mark", "distance"), [("CG mark", 3.0), ("PSA mark", math.pi / 2.0 * 8.55 / 2.0)]
+)
+def test_a_hole_through_another_mark_is_a_caution_only(
+    mark: str, distance: float, record: dict[str, Any]
+) -> None:
+    if mark == "CG mark":  # then it is the reference mark itself
+        del record["ball"]["psa"], record["ball"]["intermediate_differential"]
+    placed_away_from_middle(record, distance)
+    found = planned(record)
+    assert_drillable(found)
+    assert [c for c in found.cautions if "cuts the" in c] == [
+        f"The middle hole cuts the {mark} away."
+    ]
+
+
+def test_an_open_old_hole_cuts_the_palm_mark_away_and_a_plugged_one_does_not(
+    record: dict[str, Any],
+) -> None:
+    record["bowler"]["grip"]["thumb"] = None
+    # the reference mark's line leads from the pin, 3 in out on the midline, to the grip centre
+    record["layout"] = {"by": "placement", "pin": {"over": 3, "up": 0}, "bearing": 270}
+    record["history"] = {"holes": [old_hole(from_pin="3 1/4", bearing=0)]}
+    assert_ruined(planned(record), "old one hole cuts the palm mark away")
+    record["history"] = {"holes": [old_hole(from_pin="3 1/2", bearing=0)]}
+    assert_drillable(planned(record))
+    record["history"] = {"holes": [old_hole(from_pin=3, bearing=0, plug={"density": 1.15})]}
+    assert_drillable(planned(record))
+
+
+def test_a_finger_hole_that_overlaps_the_thumb_hole(record: dict[str, Any]) -> None:
+    grip = record["bowler"]["grip"]
+    grip["middle"]["span"] = "1/2"
+    assert_drillable(planned(record))
+    # the span holds for the finished hole; a wider bore reaches over the thumb hole's edge
+    sleeve = {"bore": 2, "bore_depth": "1 1/2", "density": 1.1}
+    grip["middle"]["sleeve"] = sleeve
+    assert_ruined(planned(record), "middle and thumb holes overlap at the surface")
+
+
+def test_the_bores_of_one_hole_do_not_overlap(record: dict[str, Any]) -> None:
+    thumb = record["bowler"]["grip"]["thumb"]
+    thumb["oval"] = {"length": "1 3/8", "direction": 20}
+    assert_drillable(planned(record))
+    thumb["sleeve"] = {"bore": "1 5/8", "bore_depth": "2 3/4", "density": 1.1}
+    assert_drillable(planned(record))
+
+
+def test_an_open_old_hole_that_a_new_hole_takes_in_whole_does_not_overlap(
+    record: dict[str, Any],
+) -> None:
+    # a pin on the thumb hole's centre makes the old hole concentric with it
+    thumb = planned(record).holes[2]
+    record["layout"] = {
+        "by": "placement",
+        "pin": {"over": thumb.over, "up": thumb.up},
+        "bearing": 90,
+    }
+    record["history"] = {"holes": [old_hole(from_pin=0, bearing=0, diameter="7/8")]}
+    assert_drillable(planned(record))
+    record["history"] = {"holes": [old_hole(from_pin="1/2", bearing=0, diameter="7/8")]}
+    assert_ruined(planned(record), "thumb and old one holes overlap at the surface")
+
+
+@pytest.mark.parametrize("name", ["middle", "ring", "thumb"])
+def test_one_hole_of_depth_0_among_others_is_still_drillable(
+    name: str, record: dict[str, Any]
+) -> None:
+    record["bowler"]["grip"][name]["depth"] = 0
+    assert_drillable(planned(record))
 
 
 def test_a_diameter_outside_the_rules_is_close(record: dict[str, Any]) -> None:

@@ -8,15 +8,16 @@ is the ball's radius R, hence arm = R w / x.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 from layoutkit.errors import InputError
+from layoutkit.job.limits import limit
+from layoutkit.job.record import scale_kind
 from layoutkit.job.shop import Shop, SurfaceTest, parse_shop
 
 READING_OZ = 0.05  # standard deviation of a reading's growth; a convention, no source
 FALSE_ALARM = 0.02  # chance that a calibration of good tests leaves one out; a convention
-ARM_RANGE = (1.0, 6.0)  # inches, as the record allows
 
 
 class ArmFound(NamedTuple):
@@ -52,7 +53,7 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
     rounding blame no other.
 
     Raises InputError without a test, for a reading's error that is not above 0, and where the arm
-    is not from 1 to 6 in.
+    is not one that a record allows.
     """
     if not tests:
         raise InputError("no test was given; fix a known weight on the ball and weigh it.")
@@ -73,10 +74,10 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
         scatter = math.sqrt(squares / (len(kept) - 1))
         sd *= max(1.0, scatter)
     arm = 1.0 / inverse
-    low, high = ARM_RANGE
-    if not low <= arm <= high:
+    possible = limit("scale.arm")
+    if not possible.low <= arm <= possible.high:
         raise InputError(
-            f"the tests make the scale's arm {arm:.3g} in; possible: {low:g} to {high:g} in: look at "
+            f"the tests make the scale's arm {arm:.3g} in; possible: {possible.range}: look at "
             "the weight and at the growth of the reading."
         )
     left_out = tuple(i for i in range(len(points)) if i not in kept)
@@ -84,9 +85,20 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
 
 
 def with_calibration(
-    shop: Shop, tests: Sequence[SurfaceTest], found: ArmFound, date: str, by: str = ""
+    shop: Shop,
+    tests: Sequence[SurfaceTest],
+    found: ArmFound,
+    date: str,
+    by: str = "",
+    kind: Mapping[str, Any] | None = None,
 ) -> Shop:
-    """The shop with this arm, and the tests that it is from; raises InputError for a wrong name."""
+    """The shop with this arm, and the tests that it is from.
+
+    ``kind`` is what is said of two readings, one of ``supports``, ``pan_lever`` and ``reading``; with
+    None it stays as it was. Raises InputError for a wrong name or kind.
+    """
+    if kind is None:
+        kind = {} if shop.scale is None else scale_kind(shop.scale)
     calibration = {
         "arm": found.arm,
         "sd": found.sd,
@@ -94,6 +106,7 @@ def with_calibration(
         "by": by,
         "tests": [t.model_dump() for i, t in enumerate(tests) if i not in found.left_out],
         "left_out": [tests[i].model_dump() for i in found.left_out],
+        **kind,
     }
     return parse_shop(shop.model_dump() | {"scale": calibration})
 

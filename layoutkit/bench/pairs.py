@@ -161,7 +161,12 @@ def _lever(scale: Scale, arm: float) -> float:
         return scale.pan_lever
     if scale.reading is not None:
         return arm  # half the difference is the weight itself
-    raise InputError(
+    raise no_kind()
+
+
+def no_kind() -> InputError:
+    """What is said of a scale that does not say what two readings mean."""
+    return InputError(
         "is not stated, so two readings make no weight; possible: scale.supports (how far apart the "
         'two supports are), scale.pan_lever (the lever of the pan), or scale.reading "half_difference".',
         "scale.supports",

@@ -17,11 +17,12 @@ from typing import NamedTuple
 import numpy as np
 
 from layoutkit.ball.layers import DEFAULT_SHELL_DENSITY, fit_layers
+from layoutkit.bench.pairs import no_kind, stated
 from layoutkit.bench.weighing import from_undrilled, predicted, recorded, values
 from layoutkit.errors import InputError
 from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.vectors import Array
-from layoutkit.job.record import Job, Shell
+from layoutkit.job.record import Job, Scale, Shell, scale_kind
 from layoutkit.job.shop import Calibration, Fitted, with_scale
 from layoutkit.job.store import load_job
 from layoutkit.planning.given import UNCALIBRATED_ARM, imbalance, label_of
@@ -119,6 +120,7 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
     for path in paths:
         try:
             job = load_job(path)
+            _refuse_pairs_without_arm(job)
             planned = plan(job)
             measured = recorded(planned, "drilled")
             if not measured:
@@ -132,6 +134,23 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
         except InputError as error:
             unusable.append(UnusableJob(path.name, str(error)))
     return found, unusable
+
+
+def _refuse_pairs_without_arm(job: Job) -> None:
+    """Raise InputError where pairs of readings make weights only with the arm that is to be fitted."""
+    both = job.weighings
+    pairs = both is not None and any(
+        one is not None and stated(one.pairs) for one in (both.undrilled, both.drilled)
+    )
+    scale = job.scale or Scale()
+    if pairs and not scale_kind(scale):
+        raise no_kind()
+    if pairs and scale.arm is None and scale.reading is None:
+        raise InputError(
+            "two readings on such a scale make a weight only with its arm, so they say nothing of "
+            "it; state scale.arm.",
+            "scale.arm",
+        )
 
 
 def with_fitted(job: Job, fitted: Fitted, told: str) -> Job:
@@ -245,8 +264,7 @@ def _solve(
 
 
 def _measured(job: Job) -> dict[str, float]:
-    assert job.weighings is not None
-    return values(job.weighings.drilled)
+    return values(job, "drilled")
 
 
 def _expected(name: str) -> float:

@@ -10,9 +10,10 @@ import copy
 from collections.abc import Mapping
 from typing import Any, Literal, NamedTuple
 
+from layoutkit.bench.pairs import PairWeight, from_pairs, no_kind, stated, zero_errors_apart
 from layoutkit.errors import InputError
 from layoutkit.job.limits import limit_at
-from layoutkit.job.record import Scale, Weighing
+from layoutkit.job.record import Job, Scale, Weighing, scale_kind
 from layoutkit.job.rules import STATICS, Check, Outcome, Static, check_weights, overall
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
@@ -55,18 +56,56 @@ class Compared(NamedTuple):
         return max(self.low - self.measured, self.measured - self.high, 0.0) * scale
 
 
-def values(weighing: Weighing | None) -> dict[str, float]:
-    """The weights that a weighing of the record states, by name."""
-    if weighing is None:
-        return {}
-    found = ((name, getattr(weighing, name)) for name in NAMES)
-    return {name: float(value) for name, value in found if value is not None}
+def _weighing(job: Job, stage: Stage) -> Weighing:
+    both = job.weighings
+    one: Weighing | None = None if both is None else getattr(both, stage)
+    return one or Weighing()
+
+
+def values(job: Job, stage: Stage) -> dict[str, float]:
+    """The weights of one stage that a record states, by name: plain ones, and those of its pairs.
+
+    Pairs are left out where the scale does not say what they mean; see `unread_pairs`.
+    """
+    weighing = _weighing(job, stage)
+    found = {name: getattr(weighing, name) for name in NAMES}
+    if unread_pairs(job, stage) is None:
+        pairs = from_pairs(job, stated(weighing.pairs), weighing.gross or job.ball.weight)
+        found |= {name: pair.weight for name, pair in pairs.items()}
+    return {name: float(value) for name, value in found.items() if value is not None}
 
 
 def recorded(plan: Plan, stage: Stage) -> dict[str, float]:
-    """What the record of a plan states of one stage, by name."""
-    both = plan.job.weighings
-    return {} if both is None else values(getattr(both, stage))
+    """What the record of a plan states of one stage, by name; pairs count as their weights do."""
+    return values(plan.job, stage)
+
+
+def unread_pairs(job: Job, stage: Stage) -> str | None:
+    """Why the record's pairs of one stage make no weights, None where they do or there are none."""
+    if not stated(_weighing(job, stage).pairs) or scale_kind(job.scale or Scale()):
+        return None
+    return str(no_kind())
+
+
+def pair_weights(
+    plan: Plan,
+    stage: Stage,
+    pairs: Mapping[str, tuple[float, float]] | None = None,
+    gross: float | None = None,
+) -> dict[str, PairWeight]:
+    """The weights of pairs of readings by name, the record's of one stage where none are given.
+
+    ``gross`` is the ball's weight in pounds; without it the weighed one of the record is taken, or
+    the planned one. Raises InputError where the scale does not say what half the difference of two
+    readings means, and for a name that has no pair.
+    """
+    weighing = _weighing(plan.job, stage)
+    planned = plan.statics.weight_lb if stage == "drilled" else plan.job.ball.weight
+    return from_pairs(
+        plan.job,
+        stated(weighing.pairs) if pairs is None else pairs,
+        gross or weighing.gross or planned,
+    )
 
 
 def predicted(plan: Plan, stage: Stage = "drilled") -> dict[str, float]:
@@ -113,19 +152,26 @@ def from_undrilled(plan: Plan) -> dict[str, float]:
     return {name: value + change[name] for name, value in recorded(plan, "undrilled").items()}
 
 
-def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
+def judge(
+    plan: Plan, measured: Mapping[str, float], pairs: Mapping[str, PairWeight] | None = None
+) -> tuple[Check, ...]:
     """The checks of the ball as weighed: of what was measured, and of what the rule set asks for.
 
     A weight that the rule set asks for and that was not measured is incomplete. A measured value is
-    what the scale shows, whatever its arm: its band is the allowance only. The weight class follows
-    the predicted weight where gross was not weighed. Raises InputError where the gross weight is not
+    what the scale shows, whatever its arm: its band is the allowance only. One of ``pairs`` on a scale
+    whose arm is needed for it, and not calibrated, has a band as wide as the arm leaves it; the
+    record's pairs are taken without them. The weight class follows the predicted weight where gross
+    was not weighed. Raises InputError where the gross weight is not
     above 0.
     """
     value = predicted(plan) | dict(measured)
+    if pairs is None:
+        kept = {} if unread_pairs(plan.job, "drilled") else pair_weights(plan, "drilled")
+        pairs = {name: w for name, w in kept.items() if measured.get(name) == w.weight}
     statics = {
         name: Static(value[name], value[name], value[name]) if name in value else None
         for name in STATICS
-    }
+    } | {name: Static(w.weight, w.low, w.high) for name, w in pairs.items()}
     allowance = (plan.job.scale or Scale()).allowance
     checks = check_weights(plan.rules, value["gross"], statics, allowance)
     return tuple(
@@ -136,33 +182,66 @@ def judge(plan: Plan, measured: Mapping[str, float]) -> tuple[Check, ...]:
 
 
 class Weighed(NamedTuple):
-    """A weighing beside the plan: each weight compared, its checks, and their worst outcome."""
+    """A weighing beside the plan: each weight compared, its checks, and their worst outcome.
+
+    ``pairs`` are the weights made of two readings with their zero errors, and ``zero_errors`` says
+    that these do not repeat, None where they do.
+    """
 
     compared: tuple[Compared, ...]
     checks: tuple[Check, ...]
     outcome: Outcome
+    pairs: Mapping[str, PairWeight]
+    zero_errors: str | None
 
 
-def weigh(plan: Plan, readings: Mapping[str, float]) -> Weighed:
+def weigh(
+    plan: Plan,
+    readings: Mapping[str, float],
+    pairs: Mapping[str, tuple[float, float]] | None = None,
+) -> Weighed:
     """What the scale showed of the drilled ball beside its plan, and whether it is legal.
 
     ``readings`` maps some of `NAMES` to numbers: "gross" in pounds, "top", "side" and "finger" in
-    signed scale ounces (bottom, negative side and thumb weight are negative). Raises InputError for
-    a name that is none of these, and where the gross weight is not above 0.
+    signed scale ounces (bottom, negative side and thumb weight are negative). ``pairs`` maps some of
+    "top", "side" and "finger" to two readings in ounces, before and after the ball is turned end for
+    end. Raises InputError for a name that is none of these, for one in both, where the scale does not
+    say what two readings mean, and where the gross weight is not above 0.
     """
     for name in readings:
         if name not in NAMES:
             raise InputError(f"readings: {name!r} is not weighed; possible: {', '.join(NAMES)}.")
-    checks = judge(plan, readings)
-    return Weighed(tuple(compare(plan, readings)), checks, overall(checks))
+    pairs = pairs or {}
+    refuse_both(readings, pairs)
+    made = pair_weights(plan, "drilled", pairs, readings.get("gross"))
+    measured = {**readings, **{name: w.weight for name, w in made.items()}}
+    checks = judge(plan, measured, made)
+    return Weighed(
+        tuple(compare(plan, measured)), checks, overall(checks), made, zero_errors_apart(made)
+    )
+
+
+def refuse_both(readings: Mapping[str, float], pairs: Mapping[str, object]) -> None:
+    """Raise InputError for the first weight that has a pair of readings and a plain one."""
+    for name in pairs:
+        if name in readings:
+            raise InputError(
+                f"pair {name}: stands beside a plain reading of it; give one of the two."
+            )
 
 
 def with_weighing(
-    record: Mapping[str, Any], stage: Stage, measured: Mapping[str, Any], date: str, by: str
+    record: Mapping[str, Any],
+    stage: Stage,
+    measured: Mapping[str, Any],
+    date: str,
+    by: str,
+    pairs: Mapping[str, tuple[float, float]] | None = None,
 ) -> dict[str, Any]:
     """A decoded record with a weighing put in; everything else stays as it was written.
 
-    Weights measured earlier at the same stage and not now stay. ``date`` and ``by`` are left as they
+    Weights measured earlier at the same stage and not now stay; a pair takes the place of a plain
+    reading of the same weight, and the other way round. ``date`` and ``by`` are left as they
     were where empty. The record is not judged here: `parse_job` does that.
     """
     changed = copy.deepcopy(dict(record))
@@ -172,6 +251,16 @@ def with_weighing(
         limit = limit_at(f"weighings.{stage}.{name}")
         assert limit is not None
         one[name] = limit.write(float(value))
+    kept = {
+        name: pair for name, pair in (one.pop("pairs", None) or {}).items() if name not in measured
+    }
+    for name, pair in (pairs or {}).items():
+        limit = limit_at(f"weighings.{stage}.pairs.{name}.0")
+        assert limit is not None
+        kept[name] = [limit.write(float(reading)) for reading in pair]
+        one.pop(name, None)
+    if kept:
+        one["pairs"] = kept
     one |= {name: text for name, text in (("date", date), ("by", by)) if text}
     changed["weighings"] = {**both, stage: one}
     return changed

@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from layoutkit.job.record import Job
     from layoutkit.planning.values import Plan
 
-MEASURED = ("gross", "top", "side", "finger")
+STATICS = ("top", "side", "finger")
+MEASURED = ("gross", *STATICS)
 MOST_MEASURED_OZ = 16.0  # a scale's imbalance beyond this is a slip of the pen
 LEAST_GROSS_LB, MOST_GROSS_LB = 3.0, 18.0  # a drilled ball; the record allows 4 to 18 lb undrilled
 
@@ -43,6 +44,15 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--top", metavar="OZ", help="top weight, negative for bottom weight")
     p.add_argument("--side", metavar="OZ", help="side weight, positive on the PAP side")
     p.add_argument("--finger", metavar="OZ", help="finger weight, negative for thumb weight")
+    p.add_argument(
+        "--pair",
+        metavar=("NAME", "A", "B"),
+        nargs=3,
+        action="append",
+        default=[],
+        help="two raw readings of top, side or finger in ounces, the second with the ball turned end "
+        "for end; again for each weight",
+    )
     p.add_argument("--undrilled", action="store_true", help="the ball is not drilled yet")
     p.add_argument("--record", action="store_true", help="keep what was measured in the job record")
     p.add_argument("--by", metavar="NAME", help="for --record: who weighed it")
@@ -51,15 +61,18 @@ def arguments(p: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge what was measured, keep it in the record where that is asked for, print it."""
-    typed = _measured(args)
-    if args.record and (not typed or args.job == "-"):
+    from layoutkit.bench.weighing import refuse_both
+
+    typed, pairs = _measured(args), _pairs(args)
+    refuse_both(typed, pairs)
+    if args.record and (not (typed or pairs) or args.job == "-"):
         raise InputError("--record: needs a job's file and something measured to keep in it.")
     if not args.record and (args.by or args.date):
         raise InputError("--by and --date: are kept in the record; give --record too.")
     stage: Stage = "undrilled" if args.undrilled else "drilled"
     plan = planned_job(args)
     with _held(args.job if args.record else None):
-        return _judge(args, plan, stage, typed)
+        return _judge(args, plan, stage, typed, pairs)
 
 
 def _held(path: str | None) -> AbstractContextManager[None]:
@@ -71,23 +84,34 @@ def _held(path: str | None) -> AbstractContextManager[None]:
     return locked(path)
 
 
-def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, float]) -> int:
-    from layoutkit.bench.weighing import compare, judge, recorded
+def _judge(
+    args: argparse.Namespace,
+    plan: Plan,
+    stage: Stage,
+    typed: dict[str, float],
+    pairs: dict[str, tuple[float, float]],
+) -> int:
+    from layoutkit.bench.weighing import compare, judge, pair_weights, recorded
     from layoutkit.job.rules import overall
 
     if args.record:
-        record, job = _record_with_weighing(args, stage, typed, plan.job)
+        record, job = _record_with_weighing(args, stage, typed, pairs, plan.job)
         plan = replace(plan, job=plan.job.model_copy(update={"weighings": job.weighings}))
     # with --record the record's other weights of this stage are judged too
-    measured = typed if typed and not args.record else recorded(plan, stage)
+    if (typed or pairs) and not args.record:
+        made = pair_weights(plan, stage, pairs, typed.get("gross"))
+        measured = typed | {name: pair.weight for name, pair in made.items()}
+    else:
+        made = pair_weights(plan, stage)
+        measured = recorded(plan, stage)
     if not measured:
-        raise InputError("nothing was measured; give --gross, --top, --side or --finger.")
+        raise InputError("nothing was measured; give --gross, --top, --side, --finger or --pair.")
     from layoutkit.output.weighing_report import weighing_dict, weighing_text
 
     if args.json:
-        text = json_line(weighing_dict(plan, stage, measured))
+        text = json_line(weighing_dict(plan, stage, measured, made))
     else:
-        text = weighing_text(plan, stage, compare(plan, measured, stage), args.units)
+        text = weighing_text(plan, stage, compare(plan, measured, stage), args.units, made)
     if args.record:
         from layoutkit.job.store import kept_words, save_record
 
@@ -95,11 +119,15 @@ def _judge(args: argparse.Namespace, plan: Plan, stage: Stage, typed: dict[str, 
         if not args.json:
             text += f"\nKept in {named(args.job)}, as weighed {stage}.{kept_words(kept)}\n"
     write(text)
-    return exit_code(overall(judge(plan, measured))) if stage == "drilled" else FINE
+    return exit_code(overall(judge(plan, measured, made))) if stage == "drilled" else FINE
 
 
 def _record_with_weighing(
-    args: argparse.Namespace, stage: Stage, measured: dict[str, float], planned: Job
+    args: argparse.Namespace,
+    stage: Stage,
+    measured: dict[str, float],
+    pairs: dict[str, tuple[float, float]],
+    planned: Job,
 ) -> tuple[dict[str, Any], Job]:
     """The record with what was measured put in, and the job that it then is."""
     from layoutkit.bench.weighing import with_weighing
@@ -107,7 +135,7 @@ def _record_with_weighing(
     from layoutkit.job.store import load_record
 
     record = with_weighing(
-        load_record(args.job), stage, measured, args.date or today(), args.by or ""
+        load_record(args.job), stage, measured, args.date or today(), args.by or "", pairs
     )
     record = with_confirmed(record, planned, args.confirm)
     return record, parse_job(record)
@@ -138,16 +166,39 @@ def _measured(args: argparse.Namespace) -> dict[str, float]:
     return measured
 
 
+def _pairs(args: argparse.Namespace) -> dict[str, tuple[float, float]]:
+    """The pairs of readings by name, in ounces."""
+    from layoutkit.job.limits import limit
+
+    reading = limit("weighings.*.pairs.*.*")
+    pairs: dict[str, tuple[float, float]] = {}
+    for name, *texts in args.pair:
+        if name not in STATICS:
+            raise InputError(
+                f"--pair: {quoted(name)} has no two readings; possible: {', '.join(STATICS)}."
+            )
+        if name in pairs:
+            raise InputError(f"--pair {name}: is given twice; give one.")
+        try:
+            first, turned = (float(reading.parse(text.strip())) for text in texts)
+        except InputError as error:
+            raise InputError(f"--pair {name}: {error}") from None
+        pairs[name] = (first, turned)
+    return pairs
+
+
 COMMAND = Command(
     "weigh",
     "judge the drilled ball by its measured weights",
     "Judge a drilled ball by its measured weights and compare them with the plan's. It is "
     "legal only\nwhen everything that the rule set asks for was measured. With nothing given, what the "
     "record says\nwas weighed is judged. With --record it is kept there. A plain number is ounces, of "
-    "--gross pounds;\n'15 g' is metric. Exit code 1 where a measured weight fails a rule, 3 where one "
-    "is missing.",
+    "--gross pounds;\n'15 g' is metric. What a pair of readings "
+    "means the record's\nscale.supports, scale.pan_lever or scale.reading says. Exit code 1 where a "
+    "measured weight\nfails a rule, 3 where one is missing.",
     "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25\n"
     "  layoutkit weigh job.json --undrilled --gross 15.1 --top 2.7 --record --by Demo\n"
+    "  layoutkit weigh job.json --pair top 1.32 -1.18 --pair side 1.10 -0.42 --pair finger 0.05 0.11\n"
     "  layoutkit weigh job.json",
     arguments,
     run,

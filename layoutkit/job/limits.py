@@ -228,7 +228,7 @@ LIMITS: tuple[Limit, ...] = (
         "degrees",
         "At the pin, the reference mark's line from the fingers' pole toward the PAP side",
     ),
-    Limit("scale.arm", 1.0, 6.0, "in", "Lever that the scale is graduated for"),
+    Limit("scale.arm", 1.0, 14.0, "in", "Lever that the scale is graduated for"),
     Limit("scale.arm_sd", 0.0, 6.0, "in", "Standard deviation of the calibrated arm"),
     Limit("scale.supports", 1.0, 14.0, "in", "Distance between the two supports of the ball"),
     Limit("scale.pan_lever", 1.0, 14.0, "in", "Lever of the pan"),

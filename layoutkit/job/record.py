@@ -426,6 +426,24 @@ class Work(Model):
     order_of_cuts: Literal["fingers first", "thumb first"] | None = None
 
 
+def scale_kind(scale: Any) -> dict[str, Any]:
+    """What a scale states of supports, pan_lever and reading: nothing, or one of them.
+
+    Raises InputError where it states more than one.
+    """
+    stated = {
+        name: getattr(scale, name)
+        for name in ("supports", "pan_lever", "reading")
+        if getattr(scale, name) is not None
+    }
+    if len(stated) > 1:
+        first, second, *_ = stated
+        raise InputError(
+            f"stands beside {first}; possible: one of supports, pan_lever and reading.", second
+        )
+    return stated
+
+
 class Scale(Model):
     """The scale: ``arm`` in inches, None while not calibrated; ``allowance`` in ounces.
 
@@ -448,14 +466,7 @@ class Scale(Model):
 
     @model_validator(mode="after")
     def _one_kind(self) -> "Scale":
-        stated = [
-            name for name in ("supports", "pan_lever", "reading") if getattr(self, name) is not None
-        ]
-        if len(stated) > 1:
-            raise InputError(
-                f"stands beside {stated[0]}; possible: one of supports, pan_lever and reading.",
-                stated[1],
-            )
+        scale_kind(self)
         return self
 
 
@@ -542,7 +553,7 @@ class Pairs(Model):
 class Weighing(Model):
     """What the scale showed, the ball turned as it will be held: pounds and signed scale ounces.
 
-    ``pairs`` are raw readings, of which the weights are to be made.
+    ``pairs`` are raw readings of which the weights are made; a weight is stated in one way only.
     """
 
     gross: Annotated[float, limit("weighings.*.gross")] | None = None
@@ -552,6 +563,16 @@ class Weighing(Model):
     date: Annotated[str, Date()] | None = None
     by: _Line | None = None
     pairs: Pairs | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "Weighing":
+        for name in Pairs.model_fields:
+            if getattr(self, name) is not None and getattr(self.pairs, name, None) is not None:
+                raise InputError(
+                    f"stands beside a plain reading of {name}; possible: one of the two.",
+                    f"pairs.{name}",
+                )
+        return self
 
 
 class Weighings(Model):

@@ -14,12 +14,13 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import Field as _Field
-from pydantic import ValidationError
+from pydantic import ValidationError, model_validator
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import SHOP_FILE, file_name, locked, read_json, write_atomic
+from layoutkit.job.limits import limit
 from layoutkit.job.problems import problems_of
-from layoutkit.job.record import Job, Scale
+from layoutkit.job.record import Job, Scale, scale_kind
 from layoutkit.job.validators import Date, Model, Number, Text, few, only_version
 from layoutkit.units import parse_length, parse_ounces, shown
 
@@ -30,7 +31,7 @@ VERSION = 1
 _Line = Annotated[str, Text(200)]
 _MOST_TESTS = 1000
 
-_Arm = Annotated[float, Number(1.0, 6.0, "in")]
+_Arm = Annotated[float, limit("scale.arm")]
 _Spread = Annotated[float, Number(0.0, 6.0)]
 
 
@@ -69,7 +70,8 @@ def surface_test(weight: str, growth: str, diameter: str, height: str) -> Surfac
 class Calibration(Model):
     """The scale's arm and its standard deviation, inches; from which tests, when and by whom.
 
-    ``left_out`` are the tests that did not agree with the others.
+    ``left_out`` are the tests that did not agree with the others. ``supports``, ``pan_lever`` or
+    ``reading`` says what two readings mean on this scale, as a record's `Scale` does.
     """
 
     arm: _Arm
@@ -78,6 +80,14 @@ class Calibration(Model):
     by: _Line = ""
     tests: Annotated[tuple[SurfaceTest, ...], few(_MOST_TESTS)]
     left_out: Annotated[tuple[SurfaceTest, ...], few(_MOST_TESTS)] = ()
+    supports: Annotated[float, limit("scale.supports")] | None = None
+    pan_lever: Annotated[float, limit("scale.pan_lever")] | None = None
+    reading: Literal["half_difference"] | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Calibration:
+        scale_kind(self)
+        return self
 
 
 class Fitted(Model):
@@ -183,6 +193,7 @@ def _make_folder(path: Path) -> None:
 def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:
     """The job with the shop's calibrated arm, where the job states none and the shop has one.
 
+    What the shop's file says of two readings comes with the arm, where the job is silent about it.
     ``path`` is told in the job's `scale.calibrated`, so that every plan says whose arm it used.
     """
     scale = job.scale or Scale()
@@ -190,6 +201,8 @@ def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:
         return job
     c = shop.scale
     told = f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({_told(path)})"
+    if not scale_kind(scale):
+        job = job.model_copy(update={"scale": scale.model_copy(update=scale_kind(c))})
     return with_scale(job, c.arm, told, c.sd)
 
 

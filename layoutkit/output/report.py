@@ -11,7 +11,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from layoutkit.bench.weighing import STAGES, compare, judge, recorded
+from layoutkit.bench.weighing import STAGES, compare, judge, recorded, unread_pairs
 from layoutkit.geometry.sphere import axes_at, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Scale
@@ -681,6 +681,9 @@ def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
     """What the record says was weighed beside what the plan says, and the verdict; none without."""
     told = []
     for stage in STAGES:
+        unread = unread_pairs(plan.job, stage)
+        if unread is not None:
+            told.append(f"The pairs of readings, {stage}, are not counted: {unread}")
         compared = compare(plan, recorded(plan, stage), stage)
         if not compared:
             continue

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from layoutkit.bench.pairs import READING_OZ, PairWeight, zero_errors_apart
 from layoutkit.bench.weighing import (
     NAMES,
     Compared,
@@ -17,6 +18,7 @@ from layoutkit.bench.weighing import (
     predicted,
     ranges,
 )
+from layoutkit.job.record import Scale
 from layoutkit.job.rules import CONFIRM, Check, overall
 from layoutkit.job.words import NOT_KNOWN, range_words, static_words
 from layoutkit.output.report import (
@@ -109,9 +111,17 @@ def weighing_gaps(
 
 
 def weighing_text(
-    plan: Plan, stage: Stage, compared: Sequence[Compared], units: Units = "fraction"
+    plan: Plan,
+    stage: Stage,
+    compared: Sequence[Compared],
+    units: Units = "fraction",
+    pairs: Mapping[str, PairWeight] | None = None,
 ) -> str:
-    """A weigh-in as text, with the job that it is of and the checks of a drilled ball."""
+    """A weigh-in as text, with the job that it is of and the checks of a drilled ball.
+
+    ``pairs`` are those of its weights that two readings make.
+    """
+    pairs = pairs or {}
     job = plan.job
     lines = wrap(job.title, indent="") if job.title else []
     lines += wrap(
@@ -122,6 +132,10 @@ def weighing_text(
     lines += ["", *table(weighing_rows(plan, compared, units))]
     for sentence in weighing_remarks(plan, stage, compared, units):
         lines += wrap(sentence)
+    if pairs:
+        lines += ["", *table(pair_rows(pairs, units))]
+    for sentence in pair_remarks(plan, pairs, units):
+        lines += wrap(sentence)
     if stage == "undrilled":
         lines += wrap(
             "Static limits are for the drilled ball, so nothing is judged. With --record, the weights "
@@ -129,7 +143,7 @@ def weighing_text(
         )
         return "\n".join(lines) + "\n"
     measured = {c.name: c.measured for c in compared}
-    checks = judge(plan, measured)
+    checks = judge(plan, measured, pairs)
     lines += ["", *wrap(weighing_verdict(plan, checks), indent=""), *check_table(checks, units)]
     for sentence in weighing_gaps(plan, measured, units):
         lines += wrap(sentence)
@@ -142,14 +156,66 @@ def _words(name: str, value: float, units: Units) -> str:
     return ball_weight(value, units) if name == "gross" else static_words(name, value, units)
 
 
+def pair_rows(pairs: Mapping[str, PairWeight], units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Each pair of readings, the weight that they make and its zero error, under their heading.
+
+    Each with its standard deviation; none without pairs.
+    """
+    rows = [
+        (
+            name,
+            *(format_ounces(reading, units, signed=True) for reading in (w.a, w.b)),
+            f"{static_words(name, w.weight, units)} +/- {format_ounces(w.weight_sd, units)}",
+            f"{format_ounces(w.zero_error, units, signed=True)} +/- "
+            f"{format_ounces(w.zero_error_sd, units)}",
+        )
+        for name, w in pairs.items()
+    ]
+    heading = ("two readings", "first", "turned", "weight", "zero error")
+    return [heading, *rows] if rows else []
+
+
+def pair_remarks(
+    plan: Plan, pairs: Mapping[str, PairWeight], units: Units = "fraction"
+) -> tuple[str, ...]:
+    """What is to be known of pairs of readings, a sentence or two each; none without pairs."""
+    if not pairs:
+        return ()
+    told = [
+        "Each +/- is one standard deviation, of readings good to "
+        f"{format_ounces(READING_OZ, units)}."
+    ]
+    apart = zero_errors_apart(pairs)
+    if apart is not None:
+        told.append(apart)
+    if (plan.job.scale or Scale()).reading is not None:
+        told.append("On two supports the zero error still has half the ball's weight in it.")
+    ends = {name: (w.low, w.high) for name, w in pairs.items() if w.low < w.high}
+    if ends:
+        ranges_told = "; ".join(
+            range_words(name, pairs[name].weight, each, units) for name, each in ends.items()
+        )
+        told.append(f"The scale's arm is not calibrated, so two readings make {ranges_told}.")
+    return tuple(told)
+
+
 _FIELDS = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
 
 
-def weighing_dict(plan: Plan, stage: Stage, measured: Mapping[str, float]) -> dict[str, Any]:
-    """A weigh-in as plain values; ``measured`` by name, gross in pounds, the others in ounces."""
+def weighing_dict(
+    plan: Plan,
+    stage: Stage,
+    measured: Mapping[str, float],
+    pairs: Mapping[str, PairWeight] | None = None,
+) -> dict[str, Any]:
+    """A weigh-in as plain values; ``measured`` by name, gross in pounds, the others in ounces.
+
+    ``pairs`` are those of its weights that two readings make.
+    """
+    pairs = pairs or {}
     expected, ends = predicted(plan, stage), ranges(plan, stage)
     counted = from_undrilled(plan) if stage == "drilled" else {}
-    checks = judge(plan, measured) if stage == "drilled" else ()
+    checks = judge(plan, measured, pairs) if stage == "drilled" else ()
     return {
         "format": "layoutkit-weighing",
         "version": 2,
@@ -166,6 +232,8 @@ def weighing_dict(plan: Plan, stage: Stage, measured: Mapping[str, float]) -> di
             for name, field in _FIELDS.items()
         },
         "from_undrilled": {field: counted.get(name) for name, field in _FIELDS.items()},
+        "pairs": {name: pair._asdict() for name, pair in pairs.items()},
+        "zero_errors": zero_errors_apart(pairs),
         "checks": [check._asdict() for check in checks],
         "outcome": overall(checks) if stage == "drilled" else None,
     }

@@ -474,6 +474,47 @@ def test_weigh_does_not_take_the_arms_range_for_the_scales(
     assert "beyond the allowance" in run("weigh", path, "--top", str(high + 0.3)).out
 
 
+def test_weigh_reads_pairs_and_keeps_them(run: Any, tmp_path: Path) -> None:
+    path = tmp_path / "job.json"
+    record = example_record("2026-11-28")
+    record["scale"] = {"reading": "half_difference", "arm": 11}
+    path.write_text(json.dumps(record), encoding="utf-8")
+    pairs = ("--pair", "side", "1.10", "-0.42", "--pair", "top", "-1/2", "-1.1")
+    told = run("weigh", str(path), *pairs, "--record", "--json").json
+    assert told["measured"]["side_oz"] == pytest.approx(0.76)
+    assert told["measured"]["top_oz"] == pytest.approx(0.3)
+    assert told["pairs"]["side"]["zero_error"] == pytest.approx(0.34)
+    assert "cannot be said which" in told["zero_errors"]
+    kept = json.loads(path.read_text(encoding="utf-8"))["weighings"]["drilled"]
+    assert kept["pairs"] == {"side": [1.1, -0.42], "top": [-0.5, -1.1]}
+    text = run("weigh", str(path)).out
+    assert "0.76 oz positive side +/- 0.04 oz  +0.34 oz +/- 0.04 oz" in text
+    assert "The zero errors do not repeat" in text
+
+
+def test_weigh_keeps_no_pair_that_it_cannot_read(run: Any, tmp_path: Path) -> None:
+    path = tmp_path / "job.json"
+    path.write_text(json.dumps(example_record("2026-11-28")), encoding="utf-8")
+    before = path.read_bytes()
+    done = run("weigh", str(path), "--no-shop", "--pair", "side", "1.10", "-0.42", "--record")
+    done.refused("scale.supports", "scale.pan_lever", "half_difference")
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (("--pair", "side", "1", "2", "--side", "3"), ("pair side", "one of the two")),
+        (("--pair", "gross", "1", "2"), ('"gross"', "top, side, finger")),
+        (("--pair", "top", "1", "2", "--pair", "top", "1", "2"), ("--pair top", "twice")),
+        (("--pair", "top", "1", "301"), ("--pair top", "-300 to 300 oz")),
+        (("--pair", "top", "1"), ("--pair", "3 arguments")),
+    ],
+)
+def test_weigh_refuses_pairs(argv: tuple[str, ...], words: tuple[str, ...], run: Any) -> None:
+    run("weigh", FIRST, *argv).refused(*words)
+
+
 def test_weigh_reads_grams_and_kilograms(run: Any) -> None:
     told = run("weigh", FIRST, "--gross", "6.78 kg", "--top", "28.349523125 g", "--json").json
     assert told["measured"]["top_oz"] == pytest.approx(1.0)

@@ -89,7 +89,7 @@ def test_a_records_own_arm_comes_first_and_the_file_can_be_ignored(
         ('{"format": "layoutkit-job"}', "format"),
         ('{"format": "layoutkit-shop", "version": 2}', "version"),
         ('{"scale": {"arm": "long"}}', "scale.arm"),
-        ('{"scale": {"arm": 9, "sd": 0, "date": "2026-01-01", "tests": []}}', "scale.arm"),
+        ('{"scale": {"arm": 15, "sd": 0, "date": "2026-01-01", "tests": []}}', "scale.arm"),
         ('{"more": 1}', "more"),
     ],
 )
@@ -113,7 +113,7 @@ def test_a_shops_file_that_cannot_be_used_is_one_sentence(
         (("--test", "2", "none"), "--test 1"),
         (("--test", "0", "1"), "weight"),
         (("--test", "2", "-1"), "growth"),
-        (("--test", "1", "0.2"), "1 to 6 in"),
+        (("--test", "1", "0.2"), "1 to 14 in"),
         (("--test", "2", "2", "--diameter", "12"), "diameter"),
         (("--test", "2", "2", "--reading", "0"), "reading"),
         (("--save",), "nothing to keep"),

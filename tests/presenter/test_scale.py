@@ -100,7 +100,7 @@ def test_empty_rows_are_none_and_tests_are_counted_without_them() -> None:
         (TypedTest("2", "-1"), "0.05", (1, "growth"), "above 0, up to 64 oz"),
         (TypedTest("2", "2", "4"), "0.05", (1, "diameter"), "from 8 to 9 in"),
         (TypedTest("2", "2", "8.55", "w"), "0.05", (1, "height"), "is not a length"),
-        (TypedTest("2", "0.1"), "0.05", (1, ""), "possible: 1 to 6 in"),
+        (TypedTest("2", "0.1"), "0.05", (1, ""), "possible: 1 to 14 in"),
         (TypedTest("2", "2"), "q", (None, ""), "A reading's deviation: "),
         (TypedTest("2", "2"), "0", (None, ""), "give more than 0"),
     ],

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,9 +19,14 @@ from layoutkit.bench.pairs import (
     zero_error_sd,
     zero_errors_apart,
 )
+from layoutkit.bench.shopfit import weighed_jobs
+from layoutkit.bench.weighing import recorded, weigh, with_weighing
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, Scale, parse_job
+from layoutkit.job.shop import parse_shop, with_arm
 from layoutkit.job.templates import example_record
+from layoutkit.output.report import weighed_words
+from layoutkit.planning.plan import plan
 
 # derived: forward statics; S, the seat x0 and the ball's weight W in oz on supports
 ON_SUPPORTS = (
@@ -169,3 +176,81 @@ def test_good_readings_are_blamed_in_one_stage_of_a_hundred(count: int) -> None:
     for share, apart in ((0.999, False), (1.001, True)):
         zeros = dict.fromkeys(names, 0.0) | {names[-1]: share * bound}
         assert (zero_errors_apart(_with_zeros(**zeros)) is not None) == apart
+
+
+def _recorded(scale: dict[str, object], drilled: dict[str, object]) -> Job:
+    return parse_job(
+        {**example_record("2026-11-28"), "scale": scale, "weighings": {"drilled": drilled}}
+    )
+
+
+def test_recorded_pairs_count_as_the_stages_readings() -> None:
+    job = _recorded(
+        {"supports": 8, "arm": 4.275}, {"top": 1.5, "pairs": {"side": [120.975, 119.725]}}
+    )
+    assert recorded(plan(job), "drilled") == {
+        "top": 1.5,
+        "side": pytest.approx(1.169590643, abs=6e-10),
+    }
+
+
+def test_a_pair_and_a_plain_reading_of_one_weight_are_refused_together() -> None:
+    with pytest.raises(InputError, match="beside a plain reading of side") as refused:
+        _recorded({"pan_lever": 6}, {"side": 0.7, "pairs": {"side": [1.25, 0.25]}})
+    assert refused.value.field == "weighings.drilled.pairs.side"
+    job = _recorded({"pan_lever": 6}, {})
+    with pytest.raises(InputError, match="beside a plain reading"):
+        weigh(plan(job), {"side": 0.7}, {"side": (1.25, 0.25)})
+
+
+def test_pairs_on_a_scale_of_no_stated_kind_are_not_counted_and_the_report_says_why() -> None:
+    result = plan(_recorded({"arm": 4.0}, {"gross": 14.9, "pairs": {"side": [1.25, 0.25]}}))
+    assert recorded(result, "drilled") == {"gross": 14.9}
+    assert any("not counted: scale.supports" in words for words in weighed_words(result))
+
+
+def test_the_uncalibrated_arm_of_a_pair_widens_the_band_that_it_is_judged_by() -> None:
+    result = plan(_recorded({"pan_lever": 6, "allowance": 0.1}, {}))
+    weighed = weigh(result, {"gross": 14.9}, {"top": (2.0, -1.5), "side": (0.4, 0.2)})
+    top = next(check for check in weighed.checks if check.name == "top")
+    radius = result.job.ball.diameter / 2.0
+    assert top.band == pytest.approx((10.5 / radius - 0.1, 10.5 / (8.0 / 15.0 * radius) + 0.1))
+    assert top.outcome == "close"  # the limit of 3 oz lies inside
+    assert weighed.zero_errors is None  # 0.25 and 0.30
+
+
+def test_a_pair_takes_the_place_of_a_plain_reading_and_the_other_way_round() -> None:
+    record = {"weighings": {"drilled": {"side": 0.5, "pairs": {"top": [3, -2]}}}}
+    changed = with_weighing(record, "drilled", {"top": 2.5}, "", "", {"side": (1.1, -0.42)})
+    assert changed["weighings"]["drilled"] == {"top": 2.5, "pairs": {"side": [1.1, -0.42]}}
+
+
+def test_the_shops_kind_of_scale_comes_with_its_arm() -> None:
+    scale = {"arm": 4.4, "sd": 0.02, "date": "2026-11-28", "tests": []}
+    shop = parse_shop({"scale": scale | {"pan_lever": "6 in"}})
+    path = Path("shop.json")
+    filled = with_arm(_job({}), shop, path).scale
+    assert filled is not None
+    assert (filled.arm, filled.pan_lever) == (4.4, 6.0)
+    own = with_arm(_job({"supports": 8}), shop, path).scale
+    assert own is not None
+    assert (own.arm, own.supports, own.pan_lever) == (4.4, 8.0, None)
+    with pytest.raises(InputError, match="one of supports, pan_lever and reading"):
+        parse_shop({"scale": scale | {"pan_lever": 6, "supports": 8}})
+
+
+@pytest.mark.parametrize(("pairs", "arm", "usable"), [
+    ({"pan_lever": 6}, None, False),
+    ({"pan_lever": 6}, 4.3, True),
+    ({"reading": "half_difference"}, None, True),
+    ({}, 4.3, False),
+])  # fmt: skip
+def test_a_fit_takes_pairs_only_where_they_do_not_need_the_arm_that_it_looks_for(
+    pairs: dict[str, object], arm: float | None, usable: bool, tmp_path: Path
+) -> None:
+    drilled = {"gross": 14.9, "pairs": {"side": [1.25, 0.25]}}
+    record = {**example_record("2026-11-28"), "scale": {"arm": arm, **pairs}}
+    record["weighings"] = {"drilled": drilled}
+    (tmp_path / "job.json").write_text(json.dumps(record), encoding="utf-8")
+    jobs, unusable = weighed_jobs(tmp_path)
+    assert (len(jobs), len(unusable)) == ((1, 0) if usable else (0, 1))

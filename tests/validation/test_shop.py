@@ -126,7 +126,7 @@ def test_tests_that_no_scale_can_give_are_refused() -> None:
         calibrate([])
     with pytest.raises(InputError, match="reading"):
         calibrate([SurfaceTest(weight=1.0, growth=1.0, diameter=8.5)], 0.0)
-    with pytest.raises(InputError, match="1 to 6 in"):
+    with pytest.raises(InputError, match="1 to 14 in"):
         calibrate([SurfaceTest(weight=1.0, growth=0.3, diameter=8.5)])
 
 

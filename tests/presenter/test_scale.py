@@ -294,9 +294,14 @@ def test_a_weigh_in_stands_beside_the_prediction_with_its_verdict(record: dict[s
     assert side[3] == f"+{3.9 - s.side_oz:.2f} oz"
     assert drilled.outcome == "fail"
     assert drilled.verdict.startswith("NOT LEGAL as weighed (side)")
-    assert {c.name: c.outcome for c in drilled.checks} == {"top": "pass", "side": "fail"}
+    assert {c.name: c.outcome for c in drilled.checks} == {
+        "gross": "incomplete",
+        "top": "pass",
+        "side": "fail",
+        "finger": "incomplete",
+    }
     assert any("Counted from the undrilled weighing: top" in r for r in drilled.remarks)
-    assert any("Not measured, so not judged: gross, finger" in g for g in drilled.gaps)
+    assert any("Not measured: gross, finger" in g for g in drilled.gaps)
     assert undrilled.title == "Weighed undrilled"
     assert (undrilled.outcome, undrilled.verdict, undrilled.checks) == (None, "", ())
     assert (

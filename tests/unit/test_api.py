@@ -32,10 +32,13 @@ def test_a_public_name_resolves_and_is_documented(name: str) -> None:
 
 def test_a_ball_weighed_as_planned_has_the_same_outcome() -> None:
     s = PLAN.statics
-    readings = {"gross": s.weight_lb, "side": s.side_oz}
-    weighed = layoutkit.weigh(PLAN, readings)
-    assert [c.apart_oz for c in weighed.compared] == [0.0, 0.0]
-    assert (weighed.outcome, len(weighed.checks)) == ("pass", 2)
+    assert None not in (s.top_oz, s.side_oz, s.finger_oz)
+    readings = {"gross": s.weight_lb, "top": s.top_oz, "side": s.side_oz, "finger": s.finger_oz}
+    weighed = layoutkit.weigh(PLAN, {name: value or 0.0 for name, value in readings.items()})
+    assert [c.apart_oz for c in weighed.compared] == [0.0] * 4
+    assert (weighed.outcome, len(weighed.checks)) == ("pass", 4)
+    some = layoutkit.weigh(PLAN, {"gross": s.weight_lb})
+    assert (some.outcome, len(some.checks)) == ("incomplete", 4)
     with pytest.raises(layoutkit.InputError, match="possible: gross, top, side, finger"):
         layoutkit.weigh(PLAN, {"left": 1.0})
 

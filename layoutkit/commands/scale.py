@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from functools import partial, reduce
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from layoutkit.ball.size import USUAL_DIAMETER
 from layoutkit.commands.common import FINE, Command, json_line, named, today
@@ -49,6 +49,16 @@ def arguments(p: argparse.ArgumentParser) -> None:
         default="0.05",
         help="standard deviation of a reading's growth (default: %(default)s, a convention)",
     )
+    kind = p.add_mutually_exclusive_group()
+    kind.add_argument(
+        "--supports", metavar="IN", help="with --test: how far apart the scale's two supports stand"
+    )
+    kind.add_argument("--pan-lever", metavar="IN", help="with --test: the lever of the scale's pan")
+    kind.add_argument(
+        "--half-difference",
+        action="store_true",
+        help="with --test: half the difference of two readings is the weight; tests weighed so",
+    )
     p.add_argument(
         "--jobs",
         metavar="FOLDER",
@@ -71,7 +81,11 @@ def run(args: argparse.Namespace) -> int:
     from layoutkit.job.usual import arm_words
     from layoutkit.output.shop_report import calibration_lines, fit_dict, fit_lines, shop_lines
 
-    tests = _tests(args)
+    tests, kind = _tests(args), _kind(args)
+    if kind and not tests:
+        raise InputError(
+            "--supports, --pan-lever and --half-difference: belong to a calibration; give --test."
+        )
     path, old = read_shop_file(args.shop)
     shop = old or Shop()
     if args.save and not tests and args.jobs is None:
@@ -86,7 +100,9 @@ def run(args: argparse.Namespace) -> int:
 
         calibration = calibrate(tests, _ounces(args.reading, "--reading"))
         changes.append(
-            partial(with_calibration, tests=tests, found=calibration, date=day, by=args.by)
+            partial(
+                with_calibration, tests=tests, found=calibration, date=day, by=args.by, kind=kind
+            )
         )
         shop = changes[-1](shop)
     if args.jobs is not None:
@@ -146,6 +162,21 @@ def _tests(args: argparse.Namespace) -> list[SurfaceTest]:
         except InputError as error:
             raise InputError(f"--test {number}: {error}") from None
     return tests
+
+
+def _kind(args: argparse.Namespace) -> dict[str, Any] | None:
+    """What two readings mean on the scale, None where nothing is said of it."""
+    from layoutkit.job.limits import limit
+
+    if args.half_difference:
+        return {"reading": "half_difference"}
+    for name, text in (("supports", args.supports), ("pan_lever", args.pan_lever)):
+        if text is not None:
+            try:
+                return {name: limit(f"scale.{name}").parse(text.strip())}
+            except InputError as error:
+                raise InputError(f"--{name.replace('_', '-')}: {error}") from None
+    return None
 
 
 def _ounces(text: str, option: str) -> float:

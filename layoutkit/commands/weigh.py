@@ -198,7 +198,7 @@ COMMAND = Command(
     "measured weight\nfails a rule, 3 where one is missing.",
     "  layoutkit weigh job.json --gross 14.94 --top 1.25 --side 1/2 --finger -0.25\n"
     "  layoutkit weigh job.json --undrilled --gross 15.1 --top 2.7 --record --by Demo\n"
-    "  layoutkit weigh job.json --pair top 1.32 -1.18 --pair side 1.10 -0.42 --pair finger 0.05 0.11\n"
+    "  layoutkit weigh job.json --pair top 1.60 -0.90 --pair side 1.10 -0.42 --pair finger 0.19 0.47\n"
     "  layoutkit weigh job.json",
     arguments,
     run,

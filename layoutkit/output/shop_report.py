@@ -8,6 +8,7 @@ from typing import Any
 
 from layoutkit.bench.calibration import ArmFound
 from layoutkit.bench.shopfit import PARAMETERS, ShopFit, UnusableJob
+from layoutkit.job.record import scale_kind
 from layoutkit.job.shop import Shop, SurfaceTest
 from layoutkit.output.report import table, wrap
 
@@ -89,6 +90,13 @@ def fit_dict(fit: ShopFit) -> dict[str, Any]:
     }
 
 
+_KINDS = {
+    "supports": "on two supports {} in apart",
+    "pan_lever": "on a pan with a lever of {} in",
+    "reading": "half their difference is the weight",
+}
+
+
 def shop_lines(shop: Shop, path: Path, there: bool, when: str = "with --fitted only") -> list[str]:
     """What a shop's file holds, as text; ``when`` its fit is taken."""
     if not there:
@@ -101,6 +109,7 @@ def shop_lines(shop: Shop, path: Path, there: bool, when: str = "with --fitted o
             f"  Arm {c.arm:.3f} +/- {c.sd:.3f} in, from {len(c.tests)} "
             f"test{'' if len(c.tests) == 1 else 's'} on {c.date}{who}."
         )
+        lines += [f"  Two readings: {_KINDS[name].format(v)}." for name, v in scale_kind(c).items()]
     else:
         lines.append("  The arm is not calibrated.")
     if shop.fitted is not None:

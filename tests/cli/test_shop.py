@@ -117,6 +117,9 @@ def test_a_shops_file_that_cannot_be_used_is_one_sentence(
         (("--test", "2", "2", "--diameter", "12"), "diameter"),
         (("--test", "2", "2", "--reading", "0"), "reading"),
         (("--save",), "nothing to keep"),
+        (("--test", "2", "2", "--supports", "0.5"), "--supports"),
+        (("--test", "2", "2", "--supports", "8", "--pan-lever", "6"), "--pan-lever"),
+        (("--half-difference",), "give --test"),
         (("--jobs", "no-such-folder"), "no-such-folder"),
     ],
 )
@@ -124,6 +127,21 @@ def test_scale_refuses_what_cannot_be(argv: tuple[str, ...], words: str, run: An
     code, out, err = run("scale", *argv)
     assert (code, out) == (2, "")
     assert words in err
+
+
+def test_what_two_readings_mean_is_kept_with_the_arm_and_read_with_it(
+    run: Any, silent: Path
+) -> None:
+    code, out, _ = run("scale", "--test", "2", "0.8", "--half-difference", "--save")
+    assert code == 0
+    assert "usual is" not in out  # an arm of 10.7 in takes up the scale's factor
+    assert "half their difference is the weight" in run("scale")[1]
+    # another calibration leaves it as it was
+    assert run("scale", "--test", "2", "0.82", "--save")[0] == 0
+    code, out, _ = run("weigh", silent, "--pair", "side", "1.10", "-0.42", "--json")
+    assert code == 3
+    assert json.loads(out)["measured"]["side_oz"] == pytest.approx(0.76)
+    assert run("weigh", silent, "--pair", "side", "1.10", "-0.42", "--no-shop")[0] == 2
 
 
 # --- weigh ----------------------------------------------------------------------------------------

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from types import MappingProxyType
+from types import MappingProxyType, NoneType
 from typing import Any, NamedTuple
 
 from gui.state import files, recovery, settings
-from gui.state.entries import CONFIRMED, NEW, PARTS, from_record, to_record
-from gui.state.fields import field_at
+from gui.state.entries import CONFIRMED, NEW, PARTS, Opened, from_record, to_record, value_at
+from gui.state.fields import Field, field_at
 from gui.state.undo import UndoStep, UndoSteps, difference
 from layoutkit.errors import InputError
 from layoutkit.job.files import JOB_RECORD, decode_json, locked, read_bytes
@@ -30,6 +30,7 @@ class Document:
         self._config = config
         self._entries: dict[str, str] = dict(NEW)
         self._saved: dict[str, str] = dict(NEW)
+        self._opened: Opened | None = None
         self._steps = UndoSteps()
         self._path: Path | None = None
         self._name = ""
@@ -47,8 +48,17 @@ class Document:
         return MappingProxyType(self._entries)
 
     def record(self) -> dict[str, Any]:
-        """The record as it stands, finished or not, with lengths as typed."""
-        return to_record(self._entries)
+        """The record as it stands, finished or not; what was opened and not changed is as it was."""
+        return self.record_with(self._entries)
+
+    def record_with(self, entries: Mapping[str, str]) -> dict[str, Any]:
+        """The record that other entries would make of this document."""
+        return to_record(entries, self._opened)
+
+    @property
+    def opened(self) -> Mapping[str, Any] | None:
+        """The record that the job was opened from, not to be changed; None for a new one."""
+        return None if self._opened is None else self._opened.record
 
     @property
     def path(self) -> Path | None:
@@ -136,14 +146,17 @@ class Document:
         name: str = "",
         digest: str = "",
         saved: Mapping[str, str] | None = None,
+        opened: Mapping[str, Any] | None = None,
     ) -> None:
         """Begin another job; undo and the recovery copy of the job before go.
 
         ``path`` is its file and ``digest`` of the file's content; without a file ``name`` says where
         the job is from. ``saved`` are the entries that are in the file, without it all of them.
+        ``opened`` is the record that the entries come from, if they come from one.
         """
         self._entries = dict(entries)
         self._saved = dict(entries if saved is None else saved)
+        self._opened = None if opened is None else Opened(opened)
         self._steps = UndoSteps()
         self._path, self._name, self._digest, self._noticed = path, name, digest, digest
         self.forget_recovery()
@@ -202,12 +215,14 @@ class Document:
         if not self.dirty:
             self.forget_recovery()
             return True
-        if (self._entries, self._path) != self._kept:
-            place = "" if self._path is None else str(self._path.absolute())
-            work = recovery.UnsavedWork(self._entries, self._saved, place, self._digest)
-            if self._keeper.write(work):
-                self._kept = (self._entries, self._path)
-        return self._kept is not None
+        if (self._entries, self._path) == self._kept:
+            return True
+        place = "" if self._path is None else str(self._path.absolute())
+        work = recovery.UnsavedWork(self._entries, self._saved, place, self._digest, self.opened)
+        if not self._keeper.write(work):
+            return False
+        self._kept = (self._entries, self._path)
+        return True
 
     def recover(self, work: recovery.UnsavedWork) -> None:
         """Begin the job that a crash left behind."""
@@ -216,6 +231,7 @@ class Document:
             path=Path(work.path) if work.path else None,
             digest=work.digest,
             saved={path: text for path, text in work.saved.items() if _known(path)},
+            opened=work.opened,
         )
 
     def forget_recovery(self) -> None:
@@ -225,8 +241,13 @@ class Document:
 
 
 class FromFile(NamedTuple):
-    """What a job's file states: its entries, its content's digest, whether it is of version 1."""
+    """What a job's file states.
 
+    Its record, under the names of the present version; the record's entries; the digest of the file's
+    content; whether that is of version 1.
+    """
+
+    record: dict[str, Any]
     entries: dict[str, str]
     digest: str
     version_1: bool
@@ -242,12 +263,25 @@ def read_entries(path: Path) -> FromFile:
     old = is_version_1(record)
     if old:
         record = upgraded(record)
+    entries = from_record(record)
     for problem in record_problems(record):
         # a PAP both up and down is shown by its field, but one of the two would be lost
         both = problem.field == "bowler.pap" and record["bowler"].get("pap") is not None
-        if both or field_at(problem.field) is None:
+        field = field_at(problem.field)
+        if both or field is None or not _can_show(field, problem.field, record, entries):
             raise problem.error()
-    return FromFile(from_record(record), files.digest(data), old)
+    return FromFile(record, entries, files.digest(data), old)
+
+
+def _can_show(
+    field: Field, path: str, record: Mapping[str, Any], entries: Mapping[str, str]
+) -> bool:
+    """Whether the window shows what a record has at the path of a problem, so that it can be mended."""
+    if not field.shown(entries):
+        return False
+    return not (field.part and path == field.path) or isinstance(
+        value_at(record, path), dict | NoneType
+    )
 
 
 def _known(path: str) -> bool:

@@ -1,8 +1,10 @@
 """From a record to the texts in the window's fields, and back.
 
 The record keeps what was typed: `4 3/8` stays `4 3/8`, `111 mm` stays `111 mm`. Nothing is judged
-here; the record's own models do that. A whole list of the record is one entry: its JSON text, so that
-undo, saving and recovery need no rules of their own for lists.
+here; the record's own models do that. Into a record that was opened only what changed is put, so that
+the rest stays as somebody wrote it: a number as text, the order of the fields. A whole list of the
+record is one entry: its JSON text, so that undo, saving and recovery need no rules of their own for
+lists.
 """
 
 from __future__ import annotations
@@ -11,9 +13,19 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
-from gui.state.fields import LISTS, NO, RG_DATA, YES, Field, all_fields, row_fields
+from gui.state.fields import (
+    LISTS,
+    NO,
+    RG_DATA,
+    YES,
+    Field,
+    all_fields,
+    names_in_order,
+    row_fields,
+)
 from layoutkit.job.record import FORMAT, VERSION
 from layoutkit.units import LONGEST_TEXT
 
@@ -37,6 +49,9 @@ NEW: Entries = {
 # stood there empty
 PARTS = ("work", "scale", "weighings", "extra_holes", "history")
 CONFIRMED = "confirmed"  # an entry that no field shows: the answers to questions, as JSON text
+THUMB = (
+    "bowler.grip.thumb"  # the part that a record must state, and states as null where there is none
+)
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
@@ -56,15 +71,43 @@ def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     return entries
 
 
-def to_record(entries: Entries) -> dict[str, Any]:
-    """The record that these entries state, ready for JSON and for `parse_job`."""
-    record: dict[str, Any] = {"format": FORMAT, "version": VERSION}
+class Opened:
+    """A record as it was opened, never to be changed, and what its entries state."""
+
+    def __init__(self, record: Mapping[str, Any]) -> None:
+        self.record = record
+        self.entries = from_record(record)
+        self.stated = _stated_record(self.entries)
+
+
+def to_record(entries: Entries, opened: Opened | None = None) -> dict[str, Any]:
+    """The record that these entries state, ready for JSON and for `parse_job`.
+
+    ``opened`` is the record that they come from, if they come from one. What they do not change in it
+    stays as it stands there, the order of its fields too; a new field goes where the model has it.
+    """
+    now = _stated_record(entries)
+    if opened is None:
+        result: dict[str, Any] = _values(now)
+        return result
+    record: dict[str, Any] = _copied(opened.record)
+    _merge(record, opened.stated, now, "")
+    _clear(record, all_fields(), opened.entries, entries)
+    return record
+
+
+def _stated_record(entries: Entries) -> dict[str, Any]:
+    """The record that these entries state, each value with its text."""
+    record: dict[str, Any] = {
+        "format": _Stated(FORMAT, FORMAT),
+        "version": _Stated(str(VERSION), VERSION),
+    }
     for part in PARTS:
         if entries.get(part) == YES:
             record[part] = {}
     _write(all_fields(), entries, record)
     if entries.get(CONFIRMED):
-        record[CONFIRMED] = confirmed_values(entries)
+        record[CONFIRMED] = _Stated(entries[CONFIRMED], confirmed_values(entries))
     return record
 
 
@@ -97,12 +140,28 @@ def row_entries(path: str, row: Any) -> dict[str, str]:
     return {**silent, **_read(fields, record)}
 
 
-def row_record(path: str, entries: Entries) -> dict[str, Any]:
-    """The row of the record that these entries state."""
-    record: dict[str, Any] = {}
-    _put(record, f"{path}.*", {})
-    _write(row_fields(path), entries, record)
-    row: dict[str, Any] = _get(record, f"{path}.*")
+def row_record(path: str, entries: Entries, opened: Any = None) -> dict[str, Any]:
+    """The row of the record that these entries state.
+
+    ``opened`` is the row that they come from, if they come from one; see `to_record`.
+    """
+    fields = row_fields(path)
+
+    def stated(each: Entries) -> dict[str, Any]:
+        record: dict[str, Any] = {}
+        _put(record, f"{path}.*", {})
+        _write(fields, each, record)
+        return record
+
+    if isinstance(opened, dict):
+        whole: dict[str, Any] = {}
+        _put(whole, f"{path}.*", _copied(opened))
+        then = row_entries(path, opened)
+        _merge(whole, stated(then), stated(entries), "")
+        _clear(whole, fields, then, entries)
+    else:
+        whole = _values(stated(entries))
+    row: dict[str, Any] = value_at(whole, f"{path}.*")
     return row
 
 
@@ -121,11 +180,13 @@ def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:
     entries = {}
     for field in fields:
         if field.part:
-            there = field.path != RG_DATA and isinstance(_get(record, field.path), dict)
+            if field.path == THUMB and not _has(record, THUMB):
+                continue  # neither yes nor no: the record refuses it as missing
+            there = field.path != RG_DATA and isinstance(value_at(record, field.path), dict)
             entries[field.path] = YES if there else NO
             continue
         if field.kind == "readings":
-            pair = _get(record, field.path)
+            pair = value_at(record, field.path)
             for path, value in zip(
                 field.paths, pair if isinstance(pair, list) else (), strict=False
             ):
@@ -133,7 +194,7 @@ def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:
                     entries[path] = _text(value)
             continue
         for path in reversed(field.record_paths):
-            value = _get(record, path)
+            value = value_at(record, path)
             if value is None:
                 continue
             entries[field.path] = _text(value)
@@ -143,7 +204,7 @@ def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _write(fields: Sequence[Field], entries: Entries, record: dict[str, Any]) -> None:
-    """Put what these fields state into the record."""
+    """Put what these fields state into the record, each value with its text."""
     for field in fields:
         if not field.shown(entries):
             continue
@@ -152,8 +213,8 @@ def _write(fields: Sequence[Field], entries: Entries, record: dict[str, Any]) ->
                 continue
             if entries.get(field.path, NO) == YES:
                 _put(record, field.path, {})
-            elif field.path in ("bowler.grip.thumb", "ball.psa"):
-                _put(record, field.path, None)
+            elif field.path == "ball.psa" or (field.path == THUMB and entries.get(THUMB)):
+                _put(record, field.path, _Stated(NO, None))
             continue
         if field.kind == "readings":
             pair = [entries.get(path, "") for path in field.paths]
@@ -161,7 +222,7 @@ def _write(fields: Sequence[Field], entries: Entries, record: dict[str, Any]) ->
                 _put(
                     record,
                     field.path,
-                    [value_of(field, text) if text.strip() else None for text in pair],
+                    [_Stated(t, value_of(field, t) if t.strip() else None) for t in pair],
                 )
             continue
         text = entries.get(field.path)
@@ -170,7 +231,111 @@ def _write(fields: Sequence[Field], entries: Entries, record: dict[str, Any]) ->
         if text is None or (not text.strip() and field.kind not in ("text", "lines")):
             _place(record, field.path)
             continue
-        _put(record, _record_path(field, entries), value_of(field, text))
+        _put(record, _record_path(field, entries), _Stated(text, value_of(field, text)))
+
+
+class _Stated(NamedTuple):
+    """A value of the record, and the entry's text that states it."""
+
+    text: str
+    value: Any
+
+
+def _values(stated: Any) -> Any:
+    """What is stated, without the texts."""
+    if isinstance(stated, dict):
+        return {name: _values(each) for name, each in stated.items()}
+    if isinstance(stated, list):
+        return [_values(each) for each in stated]
+    return stated.value
+
+
+def _copied(value: Any) -> Any:
+    """A copy of a decoded JSON value that shares no object and no list with it."""
+    if isinstance(value, Mapping):
+        return {name: _copied(each) for name, each in value.items()}
+    return [_copied(each) for each in value] if isinstance(value, list) else value
+
+
+def _clear(record: dict[str, Any], fields: Sequence[Field], then: Entries, now: Entries) -> None:
+    """Remove what would stand beside what changed and contradict it, where nobody sees it."""
+    for field in fields:
+        if not field.shown(now):
+            # an empty field of another kind of layout would be refused where nobody sees it
+            gone = field.record_paths if field.shown(then) else ()
+        elif field.directions and (
+            # a dialog that takes a row shows one of the two
+            "*" in field.path or any(now.get(path) != then.get(path) for path in field.paths)
+        ):
+            here = _record_path(field, now)
+            gone = tuple(
+                p for p in field.record_paths if p != here and value_at(record, p) is not None
+            )
+        else:
+            continue
+        for path in gone:
+            place = value_at(record, path.rpartition(".")[0])
+            if isinstance(place, dict):
+                place.pop(path.rpartition(".")[2], None)
+
+
+def _merge(
+    record: dict[str, Any], then: Mapping[str, Any], now: Mapping[str, Any], at: str
+) -> None:
+    """Put into an object of the record, at a path, what is stated now and was not stated then."""
+    for name, before in then.items():
+        if name not in now:
+            _take_out(record, name, before, at)
+    for name, stated in now.items():
+        before, inner = then.get(name), record.get(name)
+        if before == stated:
+            continue
+        if isinstance(stated, dict) and isinstance(inner, dict):
+            _merge(inner, before if isinstance(before, dict) else {}, stated, f"{at}{name}.")
+        else:
+            _insert(record, name, _as_typed(stated, inner), at)
+
+
+def _as_typed(stated: Any, inner: Any) -> Any:
+    """What is stated; where the record has a value with the same text, that value."""
+    if isinstance(stated, _Stated):
+        return inner if inner is not None and _text(inner) == stated.text else stated.value
+    if isinstance(stated, list) and isinstance(inner, list) and len(stated) == len(inner):
+        return [_as_typed(*pair) for pair in zip(stated, inner, strict=True)]
+    return _values(stated)
+
+
+def _take_out(record: dict[str, Any], name: str, before: Any, at: str) -> None:
+    """Remove what is no longer stated; an object goes with it where nothing is left in it."""
+    inner = record.get(name)
+    if isinstance(before, dict) and isinstance(inner, dict) and f"{at}{name}" not in _parts():
+        for each in before:
+            _take_out(inner, each, before[each], f"{at}{name}.")
+        if any(value is not None for value in inner.values()):
+            return
+    record.pop(name, None)
+
+
+def _insert(record: dict[str, Any], name: str, value: Any, at: str) -> None:
+    """Set a field; a new one goes behind the nearest field that the model has before it."""
+    order = names_in_order().get(at.rstrip("."), ())
+    if name in record or name not in order:
+        record[name] = value
+        return
+    earlier = order[: order.index(name)]
+    nearest = next((each for each in reversed(earlier) if each in record), None)
+    items = list(record.items())
+    place = 0 if nearest is None else list(record).index(nearest) + 1
+    items.insert(place, (name, value))
+    record.clear()
+    record.update(items)
+
+
+@lru_cache(maxsize=1)
+def _parts() -> frozenset[str]:
+    """The paths of the parts behind a switch, which go as a whole."""
+    rows = (field for path in LISTS for field in row_fields(path))
+    return frozenset(field.path for field in (*all_fields(), *rows) if field.part)
 
 
 def _record_path(field: Field, entries: Entries) -> str:
@@ -215,13 +380,21 @@ def _decoded(text: str) -> Any:
     return text
 
 
-def _get(record: Mapping[str, Any], path: str) -> Any:
+def value_at(record: Mapping[str, Any], path: str) -> Any:
+    """What a record has at a dotted path, None where it has nothing there."""
     value: Any = record
     for name in path.split("."):
         if not isinstance(value, dict):
             return None
         value = value.get(name)
     return value
+
+
+def _has(record: Mapping[str, Any], path: str) -> bool:
+    """Whether the record states a path, be it as null."""
+    place, _, name = path.rpartition(".")
+    inner = value_at(record, place)
+    return isinstance(inner, dict) and name in inner
 
 
 def _place(record: dict[str, Any], path: str) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
@@ -388,6 +389,32 @@ def in_row(path: str) -> InRow | None:
         if found is not None or known:
             return InRow(_by_path()[name], int(index), found)
     return None
+
+
+@lru_cache(maxsize=1)
+def names_in_order() -> Mapping[str, tuple[str, ...]]:
+    """The fields of each object of the record in the order of its model, by the object's path.
+
+    The record itself is at "". A row of a list is at the list's path and `.*`.
+    """
+    orders: dict[str, tuple[str, ...]] = {}
+
+    def walk(model: type[BaseModel], path: str) -> None:
+        orders[path] = tuple(model.model_fields)
+        for name, info in model.model_fields.items():
+            inner = f"{path}.{name}".lstrip(".")
+            part = _part(info.annotation)
+            if inner in LISTS:
+                walk(LISTS[inner][0], f"{inner}.*")
+            elif part is not None:
+                walk(part, inner)
+
+    walk(Job, "")
+    for each in LAYOUTS.values():
+        earlier = orders["layout"]
+        walk(each, "layout")
+        orders["layout"] = tuple(dict.fromkeys((*earlier, *orders["layout"])))
+    return MappingProxyType(orders)
 
 
 @lru_cache(maxsize=1)

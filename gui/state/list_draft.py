@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from gui.state.entries import row_entries, row_record, rows_of, rows_text, to_record
 from gui.state.fields import LISTS, YES, Field, field_at, in_row, row_fields
@@ -60,7 +61,9 @@ class Draft:
     ) -> None:
         self._presenter, self.path, self._changed = presenter, path, changed
         self.fields = row_fields(path)
-        self.rows = [row_entries(path, row) for row in rows_of(path, presenter.entry(path))]
+        # each row of the record as it stands, None for a new one
+        self._opened: list[Any] = rows_of(path, presenter.entry(path))
+        self.rows = [row_entries(path, row) for row in self._opened]
         self.selected: int | None = 0 if self.rows else None
         self._wrong: dict[tuple[int | None, str], str] = {}
         self._own = False
@@ -121,12 +124,13 @@ class Draft:
             row["history.holes.*.plug"], row[DENSITY] = YES, USUAL_DENSITY
         self.selected = len(self.rows) if self.selected is None else self.selected + 1
         self.rows.insert(self.selected, row)
+        self._opened.insert(self.selected, None)
         self._judge()
 
     def remove(self) -> None:
         """Take the selected row out; the next one is selected."""
         if self.selected is not None:
-            del self.rows[self.selected]
+            del self.rows[self.selected], self._opened[self.selected]
             self.selected = min(self.selected, len(self.rows) - 1) if self.rows else None
             self._judge()
 
@@ -134,7 +138,8 @@ class Draft:
         """Move the selected row up or down by one place, if it can be."""
         here = self.selected
         if here is not None and 0 <= here + by < len(self.rows):
-            self.rows.insert(here + by, self.rows.pop(here))
+            for rows in (self.rows, self._opened):
+                rows.insert(here + by, rows.pop(here))
             self.selected = here + by
             self._judge()
 
@@ -187,7 +192,12 @@ class Draft:
     @property
     def text(self) -> str:
         """The entry of the list that these rows make."""
-        return rows_text([row_record(self.path, row) for row in self.rows])
+        return rows_text(self._written())
+
+    def _written(self) -> list[Any]:
+        """The rows of the record that these rows state; what nobody changed is as it was."""
+        pairs = zip(self.rows, self._opened, strict=True)
+        return [row_record(self.path, row, opened) for row, opened in pairs]
 
     @property
     def sound(self) -> bool:
@@ -208,7 +218,7 @@ class Draft:
             if wrong and self.selected not in wrong:
                 self.select(wrong[0])
             return False
-        rows = [row_record(self.path, row) for row in self.rows]
+        rows = self._written()
         if rows != rows_of(self.path, self._presenter.entry(self.path)):
             self._presenter.edit(self.path, rows_text(rows))
         return True

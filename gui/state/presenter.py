@@ -85,6 +85,7 @@ Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
 Paper = Literal["letter", "a4"]
 
 VERSION_1 = "A record of version 1: saving writes version 2 and keeps the old text beside it."
+UNKEPT = "No recovery copy can be kept now: a crash would lose what is not saved. Save often."
 SWAP = "swap with the kept plan"
 MAP_STEP = 2.0  # degrees between the layouts of the window's map
 
@@ -137,7 +138,7 @@ class Presenter:
         self.document = Document(self.config)
         self._shop = ShopFile() if shop is None else shop
         self._leave_shop = self._shop.subscribe(self._shop_changed)
-        self._judged = _judge(self.entries, self._shop)
+        self._judged = _judge(self.document.record(), self._shop)
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
         self._map: Map | None = None
@@ -153,6 +154,7 @@ class Presenter:
         self._step: int | None = None
         self._steps: tuple[MarkingStep, ...] | None = None
         self._message = ""
+        self._unkept = ""  # what to say for as long as no recovery copy can be kept
 
     # --- subscribers ------------------------------------------------------------------------------
 
@@ -362,7 +364,7 @@ class Presenter:
 
         Holes are placed, but the ball is not planned: of holes over each other that can take long.
         """
-        record = to_record({**self.entries, path: text})
+        record = self.document.record_with({**self.entries, path: text})
         try:
             job = parse_job(record)
             radius = job.ball.diameter / 2.0
@@ -526,7 +528,7 @@ class Presenter:
             with self._changing():
                 self._what.add("chance")
                 if job is not None and job.tolerances is not None and plan is not None:
-                    self._take(_judge(self.entries, self._shop))
+                    self._take(_judge(self.document.record(), self._shop))
 
     def cancel_drag(self) -> None:
         """Give a drag up: everything is as it was before it."""
@@ -536,7 +538,7 @@ class Presenter:
 
     def _move(self, name: str, entries: dict[str, str], run: str) -> None:
         """Take moved entries if the record accepts them; else the mark stays where it was."""
-        judged = _judge(entries, self._shop, self.dragging)
+        judged = _judge(self.document.record_with(entries), self._shop, self.dragging)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
             self._refuse(InputError(words, path))
@@ -651,7 +653,7 @@ class Presenter:
         except InputError as error:
             self._refuse(error)
             return None
-        judged = _judge(entries, self._shop)
+        judged = _judge(self.document.record_with(entries), self._shop)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
             self._refuse(InputError(words, path))
@@ -745,7 +747,13 @@ class Presenter:
             self._say(str(error))
             return False
         message = VERSION_1 if record.version_1 else ""
-        self._begin(record.entries, path=path, digest=record.digest, message=message)
+        self._begin(
+            record.entries,
+            path=path,
+            digest=record.digest,
+            message=message,
+            opened=record.record,
+        )
         settings.remember_file(self.config, path)
         return True
 
@@ -757,7 +765,7 @@ class Presenter:
         except InputError as error:
             self._say(str(error))
             return False
-        self._begin(record.entries, name=f"sample {path.stem}")
+        self._begin(record.entries, name=f"sample {path.stem}", opened=record.record)
         return True
 
     def redrill(self, density: str) -> bool:
@@ -774,7 +782,13 @@ class Presenter:
             return False
         message = "The holes are old ones now, plugged. Set the grip and the layout that come next."
         # nothing of it is in a file
-        self._begin(entries, name=f"redrill of {self.document.name}", saved={}, message=message)
+        self._begin(
+            entries,
+            name=f"redrill of {self.document.name}",
+            saved={},
+            message=message,
+            opened=self.document.opened,
+        )
         return True
 
     def save(self, overwrite: bool = False) -> Saved:
@@ -803,6 +817,7 @@ class Presenter:
         except InputError as error:
             self._say(str(error))
             return "failed"
+        self._unkept = ""
         with self._changing():
             self._what.add("file")
             unfinished = f", unfinished: {self._first_problem()}" if self._judged.problems else "."
@@ -821,9 +836,19 @@ class Presenter:
         plan = self.sound_plan("copying the plan")
         return "" if plan is None else report(plan, self._units)
 
-    def keep_recovery(self) -> None:
-        """Write the recovery copy if something unsaved changed since the last one."""
-        self.document.keep_recovery()
+    def keep_recovery(self) -> bool:
+        """Write the recovery copy if something unsaved changed since the last one.
+
+        False where it cannot be written; `message` says so then, and again after each edit, until a
+        copy is kept or nothing is unsaved.
+        """
+        kept = self.document.keep_recovery()
+        if kept and self._message and self._message == self._unkept:
+            self._say("")
+        elif not kept and not self._unkept:
+            self._say(UNKEPT)
+        self._unkept = "" if kept else UNKEPT
+        return kept
 
     def recover(self, copy: recovery.LeftCopy) -> None:
         """Take over what a crash left behind; its copy goes once this window keeps its own."""
@@ -850,10 +875,13 @@ class Presenter:
         digest: str = "",
         saved: Mapping[str, str] | None = None,
         message: str = "",
+        opened: Mapping[str, Any] | None = None,
     ) -> None:
         """Begin another job, as `Document.begin` does."""
         with self._beginning():
-            self.document.begin(entries, path=path, name=name, digest=digest, saved=saved)
+            self.document.begin(
+                entries, path=path, name=name, digest=digest, saved=saved, opened=opened
+            )
             self._say(message)
 
     @contextmanager
@@ -861,6 +889,7 @@ class Presenter:
         """Let the document inside become another job: nothing of the one before is kept."""
         with self._changing():
             self.end_drag()
+            self._unkept = ""
             self._paths |= set(self.entries)
             yield
             self._last, self._steps, self._step = None, None, None
@@ -868,7 +897,7 @@ class Presenter:
             self._set_reference(None)
             self._what |= {"entries", "problems", "plan", "steps", "file", "history"}
             self._paths |= set(self.entries)
-            self._take(_judge(self.entries, self._shop))
+            self._take(_judge(self.document.record(), self._shop))
 
     # --- inside -----------------------------------------------------------------------------------
 
@@ -877,7 +906,7 @@ class Presenter:
         self.end_drag()
         with self._changing():
             self._what |= {"problems", "plan"}
-            self._take(_judge(self.entries, self._shop))
+            self._take(_judge(self.document.record(), self._shop))
 
     def _first_problem(self) -> str:
         path, words = next(iter(self._judged.problems.items()))
@@ -911,8 +940,8 @@ class Presenter:
         with self._changing():
             self._what |= {"entries", "file", "history"}
             self._paths |= set(paths)
-            self._take(judged or _judge(self.entries, self._shop))
-            self._say("")
+            self._take(judged or _judge(self.document.record(), self._shop))
+            self._say(self._unkept)
 
     def _take(self, judged: _Judgement) -> None:
         """Take what the record and the plan say to the present entries."""
@@ -938,12 +967,11 @@ class Presenter:
 _MOVABLE = {"pin": "pin", "pap": "PAP"}
 
 
-def _judge(entries: Mapping[str, str], shop: ShopFile, dragging: bool = False) -> _Judgement:
-    """What the record, and then the plan with the shop's arm, says to some entries.
+def _judge(record: dict[str, Any], shop: ShopFile, dragging: bool = False) -> _Judgement:
+    """What the library says to a record: what is wrong, or its job and plan with the shop's arm.
 
     What the tolerances come to takes longer than a frame, so it waits for the end of a drag.
     """
-    record = to_record(entries)
     try:
         job = parse_job(record)
         planned = job.model_copy(update={"tolerances": None}) if dragging else job

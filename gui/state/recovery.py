@@ -31,12 +31,16 @@ log = logging.getLogger("layoutkit.window")
 
 @dataclass(frozen=True, slots=True)
 class UnsavedWork:
-    """Unsaved work: the entries, those last saved, the job's file and its digest ("" for none)."""
+    """Unsaved work: the entries, those last saved, the job's file and its digest ("" for none).
+
+    ``opened`` is the record that the work began from, None for a new one.
+    """
 
     entries: dict[str, str]
     saved: dict[str, str]
     path: str
     digest: str
+    opened: Mapping[str, Any] | None = None
 
 
 class Lock:
@@ -155,7 +159,14 @@ def _read(path: Path) -> tuple[float, UnsavedWork] | None:
         if data["format"] != FORMAT or data["version"] != VERSION:
             return None
         entries, saved = _texts(data["entries"]), _texts(data["saved"])
-        work = UnsavedWork(entries, saved, str(data["path"]), str(data["digest"]))
+        opened = data.get("opened")  # earlier copies have none
+        work = UnsavedWork(
+            entries,
+            saved,
+            str(data["path"]),
+            str(data["digest"]),
+            opened if isinstance(opened, dict) else None,
+        )
         return _time(data.get("time"), path), work
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None

@@ -51,6 +51,7 @@ _QUIET = 200  # milliseconds without a change until the chance of an illegal bal
 _PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwhile
 _READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
+_RECOVERY_AGAIN = 10_000  # milliseconds until the next try where it could not be written
 _JOBS = (("Job records", "*.json"), ("All files", "*"))
 _UNITS: dict[Units, str] = {"fraction": "Fractions", "decimal": "Decimals", "metric": "Metric"}
 _UNITS_HELP = (
@@ -433,7 +434,8 @@ class Window(tk.Toplevel):
 
     def _keep_recovery(self) -> None:
         self._keep = ""
-        self.presenter.keep_recovery()
+        if not self.presenter.keep_recovery():
+            self._keep = self.after(_RECOVERY_AGAIN, self._keep_recovery)
 
     def _tell_state(self) -> None:
         """Title, outcome and which buttons can be pressed."""

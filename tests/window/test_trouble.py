@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from gui import app as app_module
+from gui.state.presenter import UNKEPT
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 
@@ -207,3 +208,21 @@ def test_the_command_is_installed():
 
     (script,) = entry_points(name="layoutkit-window")
     assert script.load() is app_module.main
+
+
+# --- recovery copies that cannot be written ----------------------------------------------------------
+
+
+def test_the_status_line_says_while_no_recovery_copy_can_be_kept(sample, app, hands, pump):
+    copies = app.config / "recovery"
+    app.config.mkdir(exist_ok=True)
+    copies.write_text("")  # a file where the folder would be
+    name = sample.form.rows["bowler.name"].inputs[0]
+    hands.write(name, "Somebody")
+    pump(lambda: sample.status.cget("text") == UNKEPT, "the warning")
+    hands.write(name, "Somebody else")
+    assert sample.status.cget("text") == UNKEPT
+    copies.unlink()
+    hands.write(name, "Another")
+    pump(lambda: list(copies.glob("*.json")), "the copy")
+    assert sample.status.cget("text") != UNKEPT

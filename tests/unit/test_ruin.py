@@ -207,6 +207,15 @@ def test_an_open_old_hole_that_a_new_hole_takes_in_whole_does_not_overlap(
     assert_ruined(planned(record), "thumb and old one holes overlap at the surface")
 
 
+def test_a_hole_within_another_leaves_no_torn_hole(record: dict[str, Any]) -> None:
+    thumb = planned(record).holes[2]
+    within = {**INSPECTION, "over": thumb.over, "up": thumb.up}
+    record["extra_holes"] = {"inspection": within}
+    assert_drillable(planned(record))
+    record["extra_holes"] = {"inspection": {**within, "over": thumb.over + 0.5}}
+    assert_ruined(planned(record), "thumb and inspection holes overlap at the surface")
+
+
 @pytest.mark.parametrize("name", ["middle", "ring", "thumb"])
 def test_one_hole_of_depth_0_among_others_is_still_drillable(
     name: str, record: dict[str, Any]

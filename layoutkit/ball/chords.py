@@ -485,7 +485,9 @@ def _sums(sweep: _Sweep, panels: _Panels, bodies: Sequence[Sequence[float]]) -> 
         size = (high - low) * density
         mean = 0.5 * (low + high)
         square = mean * mean + (high - low) ** 2 / 12.0
-        return np.stack([np.bincount(line, v, n) for v in (size, size * mean, size * square)])
+        sums = [np.bincount(line, v, n) for v in (size, size * mean, size * square)]
+        # numpy counts in integers where there is nothing to count
+        return np.stack(sums).astype(float, copy=False)
 
     taken = parts.body >= 0
     common = along(

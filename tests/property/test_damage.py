@@ -365,3 +365,10 @@ def test_a_possible_record_at_the_edge_is_answered(
 ) -> None:
     seed = list(EXTREMES).index(kind) * len(SHORTLY) + SHORTLY.index(words)
     judge_extreme(kind, words, seed, tmp_path)
+
+
+def test_an_old_hole_without_depth_that_vents_do_not_meet() -> None:
+    record = json.loads((SAMPLE_FOLDER / "12_oval_thumb.json").read_bytes())
+    old = {"name": "old", "from_pin": 1, "bearing": -133, "toward_pin": 2, "diameter": 2.5}
+    record["history"] = {"holes": [{**old, "depth": 0, "plug": {"density": 5}}]}
+    judge(written(record), "plan", "-")

@@ -306,9 +306,9 @@ def test_a_new_hole_that_meets_an_old_one_ends_in_time() -> None:
     now = redrilled_too_heavy()
     assert now.outcome == "fail"
     assert ("thumb", "old thumb") in [w.holes for w in now.walls if w.meets]
-    begun = time.monotonic()
+    begun = time.process_time()
     found = changes.search(now, 1.0)
-    assert time.monotonic() - begun < 10.0  # however busy the computer is
+    assert time.process_time() - begun < 10.0
     assert found.seconds == 1.0
     assert set(found.in_part) | set(found.untouched) <= set(changes.KINDS)
     assert "mixed" in (*found.in_part, *found.untouched)

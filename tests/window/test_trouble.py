@@ -226,3 +226,23 @@ def test_the_status_line_says_while_no_recovery_copy_can_be_kept(sample, app, ha
     hands.write(name, "Another")
     pump(lambda: list(copies.glob("*.json")), "the copy")
     assert sample.status.cget("text") != UNKEPT
+
+
+def test_a_record_that_is_silent_about_the_thumb_shows_it_as_missing(open_window, tmp_path):
+    record = json.loads(SAMPLES[0].read_text("utf-8"))
+    del record["bowler"]["grip"]["thumb"]
+    job = tmp_path / "job.json"
+    job.write_text(json.dumps(record))
+    window = open_window()
+    assert window.presenter.open(job)
+    window.form.show_group("grip")
+    window.update()
+    row = window.form.rows["bowler.grip.thumb"]
+    assert row.mark.winfo_ismapped()
+    assert row.mark.cget("text") == "needed"
+    assert window.presenter.save() == "saved"
+    assert json.loads(job.read_text("utf-8")) == record
+    row.inputs[0].invoke()
+    row.inputs[0].invoke()
+    assert not row.mark.winfo_ismapped()
+    assert window.presenter.job.bowler.grip.thumb is None

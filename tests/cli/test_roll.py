@@ -14,6 +14,7 @@ from layoutkit.job.store import load_job
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_bowlers").glob("*.json"))
+OPEN = ("14", "15")  # these leave figures open, so `roll` refuses them
 ONE, UP, DOWN = (next((ROOT / "sample_bowlers").glob(f"{n}*")) for n in ("01", "03", "04"))
 
 Run = Any
@@ -29,8 +30,10 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
     return call
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.name[:2])
-def test_every_sample_rolls(path: Path, run: Run) -> None:
+@pytest.mark.parametrize(
+    "path", [p for p in SAMPLES if not p.name.startswith(OPEN)], ids=lambda p: p.name[:2]
+)
+def test_every_whole_sample_rolls(path: Path, run: Run) -> None:
     fails = run(path, "--json", command="plan")[0]
     code, out, err = run(path)
     assert (code, err) == (fails, "")
@@ -54,6 +57,16 @@ def test_every_sample_rolls(path: Path, run: Run) -> None:
         for pair in shot["flare"]["crossings"]:
             for point in pair:
                 assert sum(v * v for v in point["xyz"]) ** 0.5 == pytest.approx(radius)
+
+
+@pytest.mark.parametrize(
+    ("number", "field"), [("14", "bowler.pap"), ("15", "ball.top_weight")]
+)
+def test_a_sample_with_an_open_figure_is_refused(number: str, field: str, run: Run) -> None:
+    (path,) = (p for p in SAMPLES if p.name.startswith(number))
+    code, out, err = run(path)
+    assert (code, out) == (2, "")
+    assert err.startswith(f"layoutkit: {field}: missing")
 
 
 def test_conventional_values_are_marked(run: Run) -> None:

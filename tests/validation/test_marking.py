@@ -54,6 +54,11 @@ def execute(p: Plan, steps: tuple[MarkingStep, ...]) -> dict[str, Place]:
     """Where the steps lead, by their values."""
     globe = Geod(a=p.radius, b=p.radius)
     made = factory(p)
+    if set(made) == {"pin"}:
+        # the first line may be drawn any way; this one leads to the PAP as the plan has it
+        assert p.marks.pap is not None
+        way = globe.inv(*made["pin"], *place(p.marks.pap.xyz))[0]
+        made["any"] = globe.fwd(*made["pin"], way, 1.0)[:2]
     for number, step in enumerate(steps, 1):
         assert step.number == number
         assert isinstance(step.turn, int)
@@ -78,7 +83,12 @@ def vector(at: Place) -> np.ndarray:
 
 
 def fingers_way(globe: Geod, made: dict[str, Place], hand: str) -> float:
-    """The azimuth of the drawn centreline at the grip centre, square to the line back to the foot."""
+    """The azimuth of the drawn centreline at the grip centre, square to the line back to the foot.
+
+    Without a PAP there is no foot, and the centreline itself is drawn from the grip centre.
+    """
+    if "centreline" in made:
+        return float(globe.inv(*made["grip_center"], *made["centreline"])[0])
     back = globe.inv(*made["grip_center"], *made["foot"])[0]
     return back + (-90.0 if hand == "right" else 90.0)
 
@@ -87,7 +97,8 @@ def crossed(globe: Geod, made: dict[str, Place], step: MarkingStep, hand: str) -
     """Where two measures meet, found by turning the first one's rule until the second fits."""
     assert step.crossing is not None
     cross = step.crossing
-    if globe.inv(*made["grip_center"], *made["foot"])[2] > 1.0 / 32.0:
+    foot = made.get("foot")
+    if foot is None or globe.inv(*made["grip_center"], *foot)[2] > 1.0 / 32.0:
         way = fingers_way(globe, made, hand)
     else:
         way = 0.0  # the foot is the grip centre: the centreline is as the words leave it, along the VAL
@@ -136,7 +147,7 @@ def misses(p: Plan, made: dict[str, Place]) -> dict[str, float]:
 # --- the steps as they are worded -----------------------------------------------------------------
 
 INCHES = r"((?:[0-9]+ )?[0-9]+/[0-9]+|[0-9]+) in"
-LENGTH = re.compile(rf"measure {INCHES}")
+LENGTH = re.compile(rf"(?:measure|finger side there,) {INCHES}")
 OFFSET = re.compile(rf"to the place that is {INCHES} (left|right) of the centreline")
 SECOND = re.compile(
     rf"and from the middle hole's centre {INCHES}: where the two arcs cross, (left|right) of the middle"
@@ -171,7 +182,7 @@ def read(step: MarkingStep, hand: str, val: int) -> int:
     if step.new == "thumb":
         assert "along the centreline, away from the fingers" in step.text
         return step.turn if step.toward != "foot" else (90 if hand == "right" else -90)
-    if step.new not in ("pap", "foot", "grip_center"):
+    if step.new not in ("pap", "foot", "grip_center", "centreline"):
         if step.toward != "foot":  # the foot lies on the grip centre: no centreline to sight along
             assert f"from the line to the {NAMES.get(step.toward, 'PAP')}" in step.text
             return turn
@@ -205,12 +216,13 @@ def check_words(p: Plan, steps: tuple[MarkingStep, ...]) -> None:
         if not (step.new in ("pap", "foot") and step.length == 0.0):
             assert (read(step, hand, val) - step.turn) % 360 == 0, step
         if step.new == "pap":
-            assert f"from the pin toward the {NAMES[step.toward]}." in step.text
+            way = "any way:" if step.toward == "any" else f"toward the {NAMES[step.toward]}."
+            assert re.search(f"from the pin,? {way}", step.text)
             assert (step.length > 0.0) == ("mark the PAP" in step.text)
         if step.new == "foot":
             sight = NAMES[step.toward]
             assert f"from the line to the {sight}," in step.text
-        if step.new not in ("pap", "foot", "grip_center"):
+        if step.new not in ("pap", "foot", "grip_center", "centreline"):
             assert f"mark the centre of the {step.new} hole" in step.text
             oval = [h.name for h in p.holes if h.oval is not None]
             assert ("the middle of its oval" in step.text) == (step.new in oval)

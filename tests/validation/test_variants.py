@@ -18,7 +18,11 @@ from layoutkit.job.shop import Calibration, Shop, SurfaceTest, with_arm
 from layoutkit.planning import certainty as c
 from layoutkit.planning import grip, sweep, variants
 
-SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+SAMPLES = sorted(
+    path
+    for path in (Path(__file__).parents[2] / "sample_bowlers").glob("*.json")
+    if not path.name.startswith(("14", "15"))  # these leave open what a map needs
+)
 WITHIN_OZ = 1e-3  # what the map promises against single plans
 
 

@@ -721,12 +721,19 @@ def _inertia(plan: Plan, width: float) -> _Block:
     return _stack((_heading("RG and differential (in)", width), table), 1.0)
 
 
-_CHECK_CELLS = 115.0  # points for value, limit and outcome
+_CHECK_CELLS = (44.0, 43.0, 28.0)  # points for value, limit and outcome
+_INCOMPLETE_CELLS = (46.0, 36.0, 58.0)  # the same where a check says "not known" and "incomplete"
+
+
+def _check_cells(plan: Plan) -> tuple[float, float, float]:
+    """The widths of value, limit and outcome in the table of checks, in points."""
+    return _INCOMPLETE_CELLS if any(c.value is None for c in plan.checks) else _CHECK_CELLS
 
 
 def _checks(plan: Plan, width: float) -> _Block:
     rows = [_check_row(c) for c in plan.checks]
-    columns = [_Column(width - _CHECK_CELLS)] + [_Column(w, "right") for w in (44.0, 43.0, 28.0)]
+    cells = _check_cells(plan)
+    columns = [_Column(width - sum(cells))] + [_Column(w, "right") for w in cells]
     blocks = (
         _heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
         _table(columns, ("", "value", "limit", ""), rows),
@@ -737,19 +744,18 @@ def _checks(plan: Plan, width: float) -> _Block:
 
 def _panel(plan: Plan) -> float:
     """Points in width for the checks beside the ball: more than usual for long names."""
-    return max([PANEL, *(_face().width(c.name) * TYPE + 4.0 + _CHECK_CELLS for c in plan.checks)])
+    cells = sum(_check_cells(plan))
+    return max([PANEL, *(_face().width(c.name) * TYPE + 4.0 + cells for c in plan.checks)])
 
 
 def _check_row(c: Check) -> tuple[str, str, str, str]:
     outcome = c.outcome if c.outcome == "pass" else BOLD + c.outcome
     if c.value is None:
-        return c.name, "not known", f"{c.limit:g} {c.unit}", outcome
+        return c.name, NOT_KNOWN, f"{c.limit:g} {c.unit}", outcome
     if c.unit == YES_NO:
         return c.name, "yes" if c.value else "no", "needed", outcome
     if c.unit == "holes":
         return c.name, f"{c.value:g}", f"{c.limit:g}", outcome
-    if c.value is None:
-        return c.name, NOT_KNOWN, f"{c.limit:g} {c.unit}", outcome
     if c.unit == "oz":
         return c.name, format_ounces(c.value, signed=True), f"{c.limit:g} oz", outcome
     return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome

@@ -31,7 +31,9 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
     [p for p in SAMPLES if not p.name.startswith("15")],
     ids=lambda p: p.stem,
 )
-def test_every_sample_with_a_mark_beside_the_pin_can_be_plugged(path: Path, run: Run, tmp_path: Path) -> None:
+def test_every_sample_with_a_mark_beside_the_pin_can_be_plugged(
+    path: Path, run: Run, tmp_path: Path
+) -> None:
     out = tmp_path / "again.json"
     code, told, err = run(path, "--out", out)
     assert (code, err) == (0, "")

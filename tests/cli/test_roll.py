@@ -59,9 +59,7 @@ def test_every_whole_sample_rolls(path: Path, run: Run) -> None:
                 assert sum(v * v for v in point["xyz"]) ** 0.5 == pytest.approx(radius)
 
 
-@pytest.mark.parametrize(
-    ("number", "field"), [("14", "bowler.pap"), ("15", "ball.top_weight")]
-)
+@pytest.mark.parametrize(("number", "field"), [("14", "bowler.pap"), ("15", "ball.top_weight")])
 def test_a_sample_with_an_open_figure_is_refused(number: str, field: str, run: Run) -> None:
     (path,) = (p for p in SAMPLES if p.name.startswith(number))
     code, out, err = run(path)

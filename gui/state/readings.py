@@ -12,10 +12,18 @@ from textwrap import wrap
 from typing import Literal
 
 from gui.state.fields import field_at, row_words
-from layoutkit.bench.weighing import STAGES, Stage, compare, judge, recorded
+from layoutkit.bench.weighing import (
+    STAGES,
+    Stage,
+    compare,
+    judge,
+    pair_weights,
+    recorded,
+    unread_pairs,
+)
 from layoutkit.geometry.sphere import wrap180
 from layoutkit.job.rules import CONFIRM, DRILLABLE, YES_NO, Check, Outcome, overall
-from layoutkit.job.words import static_words
+from layoutkit.job.words import range_words, static_words
 from layoutkit.output.report import (
     VERDICTS,
     ball_weight,
@@ -34,6 +42,8 @@ from layoutkit.output.report import (
     weighed_words,
 )
 from layoutkit.output.weighing_report import (
+    pair_remarks,
+    pair_words,
     weighing_gaps,
     weighing_remarks,
     weighing_rows,
@@ -74,7 +84,8 @@ class Bar:
     ``value`` and ``before`` are the drilled and the undrilled ball's, ``band`` the value with its
     uncertainty, ``limits`` the least and the most allowed, ``reference`` the reference plan's value.
     ``scale`` is the greatest of all these as a magnitude, at least the limit's: the bar's half length.
-    Texts are in the units asked for.
+    Texts are in the units asked for; ``text`` starts with the range where it is ``ranged``, while the
+    arm is not calibrated.
     """
 
     key: str
@@ -90,6 +101,7 @@ class Bar:
     outcome: Outcome
     words: str
     text: str
+    ranged: bool
     before_text: str
     band_text: str
     limit_text: str
@@ -370,18 +382,32 @@ def _weighed(plan: Plan, stage: Stage, units: Units) -> Weighed | None:
     one = getattr(plan.job.weighings, stage)
     when = "".join(f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text)
     compared = compare(plan, measured, stage)
+    pairs = {} if unread_pairs(plan.job, stage) else pair_weights(plan, stage)
     heading, *rows = weighing_rows(plan, compared, units)
-    checks = judge(plan, measured) if stage == "drilled" else ()
+    checks = judge(plan, measured, pairs) if stage == "drilled" else ()
     return Weighed(
         f"Weighed {stage}{when}",
         Table(heading, tuple(rows)),
         tuple(row[0] for row in rows if row[-1]),
-        weighing_remarks(plan, stage, compared, units),
+        (*weighing_remarks(plan, stage, compared, units), *pair_remarks(plan, pairs, units)),
         overall(checks) if stage == "drilled" else None,
         weighing_verdict(plan, checks) if stage == "drilled" else "",
         tuple(_check(c, units, None) for c in checks),
         weighing_gaps(plan, measured, units) if stage == "drilled" else (),
     )
+
+
+def pair_notes(plan: Plan, units: Units = "fraction") -> dict[str, str]:
+    """What each pair of readings of the record makes, in words, by the pair's field.
+
+    A pair that makes no weight, because the scale does not say what it means, is left out.
+    """
+    return {
+        f"weighings.{stage}.pairs.{name}": pair_words(name, pair, units)
+        for stage in STAGES
+        if unread_pairs(plan.job, stage) is None
+        for name, pair in pair_weights(plan, stage).items()
+    }
 
 
 def _short(angle: float) -> str:
@@ -405,6 +431,17 @@ def layout_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
         f"angle at the PAP {_short(at_pap)}",
         f"pin to PAP {proof_words(away, units)}",
     )
+
+
+def drilled_words(
+    plan: Plan, key: Literal["side", "finger", "top"], units: Units = "fraction"
+) -> str:
+    """A static weight of the drilled ball; its range first while the arm is not calibrated."""
+    value = getattr(plan.statics, f"{key}_oz")
+    ends = getattr(plan.statics.range, f"{key}_oz")
+    if plan.statics.calibrated or value is None or ends is None:
+        return static_words(key, value, units)
+    return range_words(key, value, ends, units)
 
 
 def result_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
@@ -474,7 +511,8 @@ def _bar(
         max(map(abs, reach)),
         outcome,
         OUTCOMES[outcome],
-        static_words(key, check.value, units),
+        drilled_words(plan, key, units),
+        not plan.statics.calibrated,
         static_words(key, before, units),
         band,
         limit,

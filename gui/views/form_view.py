@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from gui.state.entries import summary
 from gui.state.fields import NO, YES, Field, Group, all_fields
 from gui.state.presenter import Presenter, Refresh
+from gui.state.readings import pair_notes
 from gui.views.choice import choice_box
 from gui.views.dialogs import focused
 
@@ -139,6 +140,8 @@ class FormView(ttk.Frame):
             self._show_problems()
         if change.has("plan", "problems"):
             self._show_questions()
+        if change.has("plan", "problems", "units"):
+            self._show_notes()
 
     def _show_fields(self) -> None:
         """Show the fields that these entries need, and hide the others."""
@@ -150,6 +153,15 @@ class FormView(ttk.Frame):
             page.arrange()
         self._show_problems()
         self._show_questions()
+        self._show_notes()
+
+    def _show_notes(self) -> None:
+        """What two readings make, under them; nothing while the record is not whole."""
+        p = self._presenter
+        notes = {} if p.plan is None or p.stale else pair_notes(p.plan, p.units)
+        for path, row in self.rows.items():
+            if row.field.kind == "readings":
+                row.note(notes.get(path, ""))
 
     def _show_questions(self) -> None:
         """What the plan asks, under the fields, each with a button that confirms the value."""
@@ -428,6 +440,7 @@ class FieldRow:
         self.words_shown = ""
         self._hint = False
         self.question = ""
+        self._note = ""
         self._asked: Asked | None = None
         self._line = self._pad = 0  # where the question stands in the grid
         self._loading = False
@@ -745,8 +758,18 @@ class FieldRow:
         """The button that confirms the value, None while nothing is asked about it."""
         return self._asked.button if self._asked is not None and self.question else None
 
+    def note(self, words: str) -> None:
+        """Show under the field what follows from it, as long as nothing else is to be told."""
+        if words != self._note:
+            free = self.words_shown in ("", self._note)
+            self._note = words
+            if free:
+                self.tell("")
+
     def tell(self, words: str, hint: bool = False) -> None:
         """Show under the field what is wrong with it, or as a hint what it needs."""
+        if not words:
+            words, hint = self._note, bool(self._note)
         if (words, hint) == (self.words_shown, self._hint):
             return
         self.words_shown, self._hint = words, hint

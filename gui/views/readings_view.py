@@ -339,6 +339,7 @@ class BarView(tk.Canvas):
         self._done: dict[object, object] = {}  # what Tk was told, by item
         self.label = self.create_text(0, 0, anchor="nw", font=look.BOLD)
         self.reading = self.create_text(0, 0, anchor="nw")
+        self.default = self.create_text(0, 0, anchor="nw")  # beside a range
         self.outcome = self.create_text(0, 0, anchor="ne", font=look.BOLD)
         self._track = self.create_rectangle(0, 0, 0, 0, outline=look.EDGE, fill="#dedcd5")
         self._allowed = self.create_rectangle(0, 0, 0, 0, outline="", fill=look.PAPER)
@@ -360,7 +361,8 @@ class BarView(tk.Canvas):
         plain, bold = (font.nametofont(n, self) for n in ("TkDefaultFont", look.BOLD))
         self._indent = bold.measure("Finger ") + em // 4
         longest = plain.measure("0.00 oz positive side") + bold.measure(" ≈ close")
-        self.configure(width=self._indent + longest + em * 3 // 2, height=round(em * 3.75))
+        self._plain, self._least = plain, self._indent + longest + em * 3 // 2
+        self.configure(width=self._least, height=round(em * 3.75))
         self._place()
 
     def show(self, bar: Bar | None, stale: bool, unknown: str = "") -> None:
@@ -381,7 +383,18 @@ class BarView(tk.Canvas):
         em, width = self._style.em, self.winfo_width()
         pad = em // 2
         left, right = pad + em // 3, max(width - pad - em // 3, pad + em)
-        top, bottom = round(em * 1.65), round(em * 2.2)
+        # a range fills the line: what it is by default and the outcome go below it
+        text, line = bar.text, self._plain.metrics("linespace")
+        default, down = "", 0
+        if bar.ranged:
+            text, _, default = bar.text.partition(" (")
+            room = max(width, self._least) - 2 * pad - self._indent
+            down = 0 if self._plain.measure(text) <= room else line
+        lower = down + line - em // 6 if bar.ranged else 0
+        top, bottom = round(em * 1.65) + lower, round(em * 2.2) + lower
+        if self._done.get("height") != lower:
+            self._done["height"] = lower
+            self.configure(height=round(em * 3.75) + lower)
         middle, reach = (left + right) / 2.0, (right - left) / 2.0 / (bar.scale * 1.06)
 
         def at(ounces: float) -> int:
@@ -394,9 +407,11 @@ class BarView(tk.Canvas):
         quiet = look.PALE if stale else look.QUIET
         self._at(self.label, pad, em // 6)
         self._set(self.label, text=_SHORT[bar.key], fill=ink)
-        self._at(self.reading, pad + self._indent, em // 6)
-        self._set(self.reading, text=bar.text, fill=ink)
-        self._at(self.outcome, width - pad, em // 6)
+        self._at(self.reading, pad if down else pad + self._indent, em // 6 + down)
+        self._set(self.reading, text=text, fill=ink)
+        self._at(self.default, pad, em // 6 + lower)
+        self._set(self.default, text=f"({default}" if default else "", fill=ink)
+        self._at(self.outcome, width - pad, em // 6 + lower)
         self._set(self.outcome, text=f"{sign} {bar.outcome}", fill=color)
         self._at(self._track, left, top, right, bottom)
         self._at(self._allowed, at(bar.limits[0]), top + 1, at(bar.limits[1]), bottom)

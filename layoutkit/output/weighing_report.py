@@ -175,6 +175,22 @@ def pair_rows(pairs: Mapping[str, PairWeight], units: Units = "fraction") -> lis
     return [heading, *rows] if rows else []
 
 
+def pair_words(name: str, w: PairWeight, units: Units = "fraction") -> str:
+    """What one pair of readings makes: the weight, its range first where the arm leaves one, and the
+    zero error, each with its standard deviation.
+    """
+    weight = (
+        range_words(name, w.weight, (w.low, w.high), units)
+        if w.low < w.high
+        else static_words(name, w.weight, units)
+    )
+    return (
+        f"{weight} +/- {format_ounces(w.weight_sd, units)}; zero error "
+        f"{format_ounces(w.zero_error, units, signed=True)} +/- "
+        f"{format_ounces(w.zero_error_sd, units)}"
+    )
+
+
 def pair_remarks(
     plan: Plan, pairs: Mapping[str, PairWeight], units: Units = "fraction"
 ) -> tuple[str, ...]:

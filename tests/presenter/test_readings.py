@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from gui.state.readings import BARS, OUTCOMES, SAME, SPECS, readings
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
+from layoutkit.job.words import static_words
+from layoutkit.output.report import report
 from layoutkit.planning.plan import plan
 from layoutkit.planning.values import Plan
 
@@ -181,3 +183,22 @@ def test_readings_of_any_plan_in_any_form(records: st.SearchStrategy[dict[str, A
             assert row.difference == SAME or row.difference[:1] in ("", "+", "-")
 
     check()
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_a_weight_of_an_arm_that_is_not_calibrated_starts_with_its_range(
+    record: dict[str, Any], units: Any
+) -> None:
+    for bar in readings(plan(parse_job(record)), units).bars:
+        assert not bar.ranged
+        assert bar.text == static_words(bar.key, bar.value, units)
+    record.pop("scale")
+    p = plan(parse_job(record))
+    shown = report(p, units)
+    for bar in readings(p, units).bars:
+        assert bar.ranged
+        assert f"  {bar.text}\n" in shown
+        ends = getattr(p.statics.range, f"{bar.key}_oz")
+        least = min(map(abs, ends)) if ends[0] * ends[1] > 0.0 else abs(ends[0])
+        grams = 28.349523125 if units == "metric" else 1.0
+        assert number(bar.text) == pytest.approx(least * grams, abs=0.051 if grams > 1 else 0.0051)

@@ -817,6 +817,7 @@ def _place(
     x, y, width, height = box
     left, right = _label_room(drawing.project(scene, view))
     radius = min((width - left - right - 2.0) / (2.0 * drawing.COLUMN), height / 2.0)
+    radius = max(radius, LEAD)  # where the labels leave no room at all, a ball as small as a line
     while True:
         spare = width - left - right - 2.0 * drawing.COLUMN * radius
         found = drawing.project(scene, view, LEAD / radius)

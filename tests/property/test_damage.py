@@ -372,3 +372,7 @@ def test_an_old_hole_without_depth_that_vents_do_not_meet() -> None:
     old = {"name": "old", "from_pin": 1, "bearing": -133, "toward_pin": 2, "diameter": 2.5}
     record["history"] = {"holes": [{**old, "depth": 0, "plug": {"density": 5}}]}
     judge(written(record), "plan", "-")
+
+
+def test_a_sheet_whose_labels_leave_the_ball_no_room_is_still_made(tmp_path: Path) -> None:
+    judge_extreme("most at the limits", ("plan", "-", "--sheet"), 10020, tmp_path)

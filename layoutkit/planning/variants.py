@@ -553,7 +553,10 @@ def _assembled(chords: _Chords, s0: Array, s1: Array, s2: Array) -> Array:
     one = s1 @ np.stack([np.ones_like(x), x, y], axis=-1)
     sums = np.concatenate([zero, one, s2.sum(axis=-1)[:, None]], axis=-1)
     u = sums[:, [[0, 1, 2, 6], [1, 3, 4, 7], [2, 4, 5, 8], [6, 7, 8, 9]]]
-    frame = np.stack((chords.entry, chords.e1, chords.e2, chords.axis), axis=-1)  # (n, 3, 4)
+    # where no deviation moves the holes, an axis is the same for all variants
+    frame = np.stack(
+        np.broadcast_arrays(chords.entry, chords.e1, chords.e2, chords.axis), axis=-1
+    )  # (n, 3, 4)
     whole = frame @ u @ frame.transpose(0, 2, 1)
     first = (frame @ u[:, :, :1])[:, :, 0]
     return np.concatenate(

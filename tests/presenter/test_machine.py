@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -273,6 +273,7 @@ def test_record_and_plan_stay_consistent() -> None:
 @pytest.mark.parametrize("field", FREE, ids=lambda f: f.path)
 @settings(max_examples=15)
 @given(text=TYPED)
+@example(text="0")
 def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any, text: str) -> None:
     p = Presenter(Path("/nowhere"))
     assert p.open_sample(SAMPLES[0])

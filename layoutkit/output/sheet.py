@@ -458,11 +458,11 @@ def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _B
         blocks = [_heading(order, width), _cuts(rows, width)]
         if later:
             blocks.append(_paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
-        return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
+        return _stack([*blocks, _paragraph(MEASURES, width)], 1.0)
     rows += _extra_cut_rows(plan, len(rows))
     blocks = [_heading(order, width), _cuts(rows, width)]
     blocks += [*_ovals(plan, width), *_aims(plan, width)]
-    return _stack([*blocks, _paragraph(_spans(plan), width)], 1.0)
+    return _stack([*blocks, _paragraph(MEASURES, width)], 1.0)
 
 
 def _odd_parts(plan: Plan) -> list[str]:
@@ -545,22 +545,10 @@ def _beside(blocks: Sequence[_Block], apart: float) -> _Block:
     return _Block(max(block.height for block in blocks), paint)
 
 
-def _spans(plan: Plan) -> str:
-    """Finished and bored spans, and what depth and travel mean."""
-    spans = []
-    for h in plan.holes:
-        if h.span is not None and h.bored_span is not None:
-            text = f"{h.name} {_inches(h.span)} finished"
-            if abs(h.span - h.bored_span) > 1e-9:
-                text += f", {fraction(h.bored_span)} bored"
-            spans.append(text)
-    thumb = plan.job.bowler.grip.thumb is not None
-    of = "Spans edge to edge" if thumb else "Spans from the palm mark"
-    return (
-        f"{of}: {'; '.join(spans)}. Bridge {_inches(plan.job.bowler.grip.bridge)} between the "
-        "bored edges. Depth: along the axis to the end of the full diameter. Travel: from the "
-        "bit's first touch to the end of the cut. Bit: nearest sixty-fourth."
-    )
+MEASURES = (
+    "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
+    "end of the cut. Bit: nearest sixty-fourth."
+)
 
 
 def _marking(plan: Plan, width: float, odd: bool) -> _Block:
@@ -586,13 +574,12 @@ def _proof(plan: Plan, width: float) -> _Block:
         rows.append([BOLD + h.name, *shown])
     marks = len(head) - 1
     columns = [_Column(70.0)] + [_Column((width - 70.0) / marks, "right")] * marks
-    stop = f"Stop if one is off by more than {fraction(PROOF_TOLERANCE)} in."
+    stop = f"Stop if an arc is off by {fraction(PROOF_TOLERANCE)} in, an edge by {fraction(STOP)}."
     blocks = (
         _heading("Before the bit: measure these arcs (in)", width),
         _table(columns, head, rows, 11.0),
-        _paragraph(stop, width, bold=True),
         _edges(plan, width),
-        _paragraph(f"Stop if one is off by more than {fraction(STOP)} in.", width, bold=True),
+        _paragraph(stop, width, bold=True),
         _initials(("measured by", "second initials"), width),
     )
     return _stack(blocks, 1.0)
@@ -766,7 +753,7 @@ def _cautions(plan: Plan, width: float, shown: int) -> _Block:
     blocks = [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
     rest = len(plan.cautions) - shown
     if rest > 0:
-        blocks.append(_paragraph(f"and {rest} more: see `layoutkit plan`", width, bold=True))
+        blocks.append(_paragraph(f"and {rest} more on page 2", width, bold=True))
     blocks += [_paragraph(sentence, width, "?") for sentence in unknown(plan)]
     if not blocks:
         blocks.append(_paragraph("none", width))
@@ -872,22 +859,21 @@ def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
 
 
 def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_Picture]]]:
-    """Everything in its place: one page, or two where odd parts leave the first too little room."""
+    """Everything in its place: one page, or two where the first has too little room."""
     wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
     shot = roll(plan) if wanted else None
     odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
-    if not odd:
-        return [_front(plan, paper, True, None, odd)[:2]]
-    page, pictures, fits = _front(plan, paper, True, shot, odd)
+    page, pictures, fits, _ = _front(plan, paper, True, shot, odd)
     if fits:
         return [(page, pictures)]
-    return [_front(plan, paper, False, shot, odd)[:2], _back(plan, paper, shot)]
+    page, pictures, _, shown = _front(plan, paper, False, shot, odd)
+    return [(page, pictures), _back(plan, paper, shot, shown)]
 
 
 def _front(
     plan: Plan, paper: Paper, odd: bool, shot: Roll | None, parts: Sequence[str]
-) -> tuple[_Page, list[_Picture], bool]:
-    """The first page, with ``odd`` all of the plan's odd parts on it; and whether all has its room.
+) -> tuple[_Page, list[_Picture], bool, int]:
+    """The first page, with ``odd`` all of the plan's odd parts on it; whether all has its room; cautions.
 
     Without, it says that ``parts`` are on the second one.
     """
@@ -912,10 +898,10 @@ def _front(
         below.insert(2, _old_holes(plan, half, 1))
     side = _panel(plan)
     if hidden:
-        below += [_checks(plan, half), _inertia(plan, half)]
+        below += [_checks(plan, half), *([_inertia(plan, half)] if odd else [])]
         panel = _Block(0.0, lambda *_: None)
     else:
-        panel = _stack([_checks(plan, side), _inertia(plan, side)])
+        panel = _stack([_checks(plan, side), *([_inertia(plan, side)] if odd else [])])
     free = height - head.height - operations.height - shop.height - 4.0 * GAP
     # all cautions, or as many of the gravest as leave the ball its place
     for shown in range(len(plan.cautions), -1, -1):
@@ -947,7 +933,7 @@ def _front(
         column.paint(page, x, top)
     page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
     shop.paint(page, left, MARGIN + shop.height)
-    return page, pictures, fits and shown == len(plan.cautions)
+    return page, pictures, fits and shown == len(plan.cautions), shown
 
 
 def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
@@ -956,8 +942,8 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
     return replace(scene, callouts=tuple(c for c in scene.callouts if c.name not in odd))
 
 
-def _back(plan: Plan, paper: Paper, shot: Roll | None) -> tuple[_Page, list[_Picture]]:
-    """The second page: what is odd, and the ball from two sides with all of its holes named.
+def _back(plan: Plan, paper: Paper, shot: Roll | None, shown: int) -> tuple[_Page, list[_Picture]]:
+    """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
     With a shot also the rings on the ball; if there is nothing else, these alone.
     """
@@ -965,7 +951,11 @@ def _back(plan: Plan, paper: Paper, shot: Roll | None) -> tuple[_Page, list[_Pic
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
     title = f"Page 2 of the work sheet: {plan.job.title or 'Untitled job'}"
-    blocks = [_heading(title, full), *_ovals(plan, full)]
+    blocks = [_heading(title, full)]
+    if plan.cautions[shown:]:
+        rest = [_paragraph(c, full, "!") for c in plan.cautions[shown:]]
+        blocks.append(_stack((_heading("Cautions, continued", full), _stack(rest, 0.6)), 1.0))
+    blocks += _ovals(plan, full)
     if plan.extra_holes:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
         words = _extra_words(plan)
@@ -979,6 +969,7 @@ def _back(plan: Plan, paper: Paper, shot: Roll | None) -> tuple[_Page, list[_Pic
         blocks += [_heading("Mark them", full), _beside(columns, half + GUTTER)]
     if plan.old_holes:
         blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
+    blocks.append(_inertia(plan, half))
     if certainty_rows(plan):
         blocks.append(_certainty(plan, full))
     if shot is not None:

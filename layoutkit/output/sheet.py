@@ -748,8 +748,11 @@ def _check_row(c: Check) -> tuple[str, str, str, str]:
     return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome
 
 
-def _cautions(plan: Plan, width: float, shown: int) -> _Block:
-    """The first ``shown`` cautions, the gravest first, how many more there are, and what is not known."""
+def _cautions(plan: Plan, width: float, shown: int, asked: bool) -> _Block:
+    """The first ``shown`` cautions, the gravest first, how many more there are, and what is not known.
+
+    With ``asked`` also the questions, which else stand on the second page.
+    """
     blocks = [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
     rest = len(plan.cautions) - shown
     if rest > 0:
@@ -758,10 +761,17 @@ def _cautions(plan: Plan, width: float, shown: int) -> _Block:
     if not blocks:
         blocks.append(_paragraph("none", width))
     parts = [_heading("Cautions", width), _stack(blocks, 0.6)]
-    if plan.questions:
-        asked = [_paragraph(q.words, width, "?") for q in plan.questions]
-        parts += [_heading("Questions: unusual figures", width), _stack(asked, 0.6)]
+    if plan.questions and asked:
+        parts.append(_questions(plan, width))
+    elif plan.questions:
+        parts.append(_paragraph(f"questions on page 2: {len(plan.questions)}", width, bold=True))
     return _stack(parts, 1.0)
+
+
+def _questions(plan: Plan, width: float) -> _Block:
+    """What the plan asks about, apart from cautions."""
+    lines = [_paragraph(q.words, width, "?") for q in plan.questions]
+    return _stack((_heading("Questions: unusual figures", width), _stack(lines, 0.6)), 1.0)
 
 
 # --- the page -------------------------------------------------------------------------------------
@@ -905,7 +915,7 @@ def _front(
     free = height - head.height - operations.height - shop.height - 4.0 * GAP
     # all cautions, or as many of the gravest as leave the ball its place
     for shown in range(len(plan.cautions), -1, -1):
-        columns = _split([*below, _cautions(plan, half, shown)])
+        columns = _split([*below, _cautions(plan, half, shown, odd)])
         band = free - max(c.height for c in columns)
         fits = band >= max(LEAST_BAND, panel.height)
         if fits:
@@ -955,6 +965,8 @@ def _back(plan: Plan, paper: Paper, shot: Roll | None, shown: int) -> tuple[_Pag
     if plan.cautions[shown:]:
         rest = [_paragraph(c, full, "!") for c in plan.cautions[shown:]]
         blocks.append(_stack((_heading("Cautions, continued", full), _stack(rest, 0.6)), 1.0))
+    if plan.questions:
+        blocks.append(_questions(plan, full))
     blocks += _ovals(plan, full)
     if plan.extra_holes:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))

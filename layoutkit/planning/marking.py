@@ -275,6 +275,8 @@ class _Bench:
         here = self.made["pap"]
         up = self.radius * math.asin(here[1] / self.radius)
         length = round_arc(abs(up))
+        if length <= NO_LINE:  # too short to sight back along: the PAP itself is the foot
+            length = 0.0
         # a pin on the PAP gives no line back to it: sight toward the reference mark instead
         apart = arc(here, self.made["pin"], self.radius)
         sight = "pin" if NO_LINE < apart < math.pi * self.radius - NO_LINE else self.reference
@@ -302,7 +304,7 @@ class _Bench:
             f"measure {fraction(length)} in to the grip centre{self.palm_mark()}. Draw the "
             "centreline there, square to the midline"
         )
-        if arc(here, self.made["pap"], self.radius) < 1.5 * NO_LINE:
+        if arc(here, self.made["pap"], self.radius) < NO_LINE:
             swing = int(wrap180(north - 90))
             self.add(
                 "foot",

@@ -545,6 +545,7 @@ def _beside(blocks: Sequence[_Block], apart: float) -> _Block:
     return _Block(max(block.height for block in blocks), paint)
 
 
+BALL_ROOM = 175.0  # points; what the second page keeps for the ball
 MEASURES = (
     "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
     "end of the cut. Bit: nearest sixty-fourth."
@@ -814,7 +815,9 @@ def _place(
     x, y, width, height = box
     left, right = _label_room(drawing.project(scene, view))
     radius = min((width - left - right - 2.0) / (2.0 * drawing.COLUMN), height / 2.0)
-    radius = max(radius, LEAD)  # where the labels leave no room at all, a ball as small as a line
+    radius = max(
+        radius, LEAD / 2.0
+    )  # where the labels leave no room at all, a ball as small as a line
     while True:
         spare = width - left - right - 2.0 * drawing.COLUMN * radius
         found = drawing.project(scene, view, LEAD / radius)
@@ -877,13 +880,22 @@ def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_
     if fits:
         return [(page, pictures)]
     page, pictures, _, shown = _front(plan, paper, False, shot, odd)
-    return [(page, pictures), _back(plan, paper, shot, shown)]
+    inertia = shown >= 0
+    if not inertia:  # the RGs go to the second page as well
+        page, pictures, _, shown = _front(plan, paper, False, shot, odd, inertia)
+    return [(page, pictures), _back(plan, paper, shot, max(shown, 0), not inertia)]
 
 
 def _front(
-    plan: Plan, paper: Paper, odd: bool, shot: Roll | None, parts: Sequence[str]
+    plan: Plan,
+    paper: Paper,
+    odd: bool,
+    shot: Roll | None,
+    parts: Sequence[str],
+    inertia: bool = True,
 ) -> tuple[_Page, list[_Picture], bool, int]:
-    """The first page, with ``odd`` all of the plan's odd parts on it; whether all has its room; cautions.
+    """The first page, with ``odd`` all of the plan's odd parts on it; whether all has its room; cautions,
+    -1 where there is no room at all.
 
     Without, it says that ``parts`` are on the second one.
     """
@@ -908,10 +920,10 @@ def _front(
         below.insert(2, _old_holes(plan, half, 1))
     side = _panel(plan)
     if hidden:
-        below += [_checks(plan, half), *([_inertia(plan, half)] if odd else [])]
+        below += [_checks(plan, half), *([_inertia(plan, half)] if inertia else [])]
         panel = _Block(0.0, lambda *_: None)
     else:
-        panel = _stack([_checks(plan, side), *([_inertia(plan, side)] if odd else [])])
+        panel = _stack([_checks(plan, side), *([_inertia(plan, side)] if inertia else [])])
     free = height - head.height - operations.height - shop.height - 4.0 * GAP
     # all cautions, or as many of the gravest as leave the ball its place
     for shown in range(len(plan.cautions), -1, -1):
@@ -943,7 +955,7 @@ def _front(
         column.paint(page, x, top)
     page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
     shop.paint(page, left, MARGIN + shop.height)
-    return page, pictures, fits and shown == len(plan.cautions), shown
+    return page, pictures, fits and shown == len(plan.cautions), shown if fits else -1
 
 
 def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
@@ -952,7 +964,9 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
     return replace(scene, callouts=tuple(c for c in scene.callouts if c.name not in odd))
 
 
-def _back(plan: Plan, paper: Paper, shot: Roll | None, shown: int) -> tuple[_Page, list[_Picture]]:
+def _back(
+    plan: Plan, paper: Paper, shot: Roll | None, shown: int, inertia: bool
+) -> tuple[_Page, list[_Picture]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
     With a shot also the rings on the ball; if there is nothing else, these alone.
@@ -961,12 +975,7 @@ def _back(plan: Plan, paper: Paper, shot: Roll | None, shown: int) -> tuple[_Pag
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
     title = f"Page 2 of the work sheet: {plan.job.title or 'Untitled job'}"
-    blocks = [_heading(title, full)]
-    if plan.cautions[shown:]:
-        rest = [_paragraph(c, full, "!") for c in plan.cautions[shown:]]
-        blocks.append(_stack((_heading("Cautions, continued", full), _stack(rest, 0.6)), 1.0))
-    if plan.questions:
-        blocks.append(_questions(plan, full))
+    blocks: list[_Block] = []
     blocks += _ovals(plan, full)
     if plan.extra_holes:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
@@ -981,17 +990,39 @@ def _back(plan: Plan, paper: Paper, shot: Roll | None, shown: int) -> tuple[_Pag
         blocks += [_heading("Mark them", full), _beside(columns, half + GUTTER)]
     if plan.old_holes:
         blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
-    blocks.append(_inertia(plan, half))
+    if inertia:
+        blocks.append(_inertia(plan, half))
     if certainty_rows(plan):
         blocks.append(_certainty(plan, full))
     if shot is not None:
         blocks.append(_lane(shot, full))
-    text = _stack(blocks)
+    room = height - (BALL_ROOM if _odd_parts(plan) or shot is not None else 0.0)
+    rest = [("!", c) for c in plan.cautions[shown:]] + [("?", q.words) for q in plan.questions]
+    # all that are left, or as many of the gravest as leave the ball its place
+    for count in range(len(rest), -1, -1):
+        more = _continued(rest, count, full)
+        text = _stack([_heading(title, full), *more, *blocks])
+        if text.height <= room:
+            break
     text.paint(page, MARGIN, MARGIN + height)
     pictures = _sides(plan, (MARGIN, MARGIN, full, height - text.height - GAP), shot)
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
     return page, pictures
+
+
+def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> list[_Block]:
+    """The first ``count`` of the cautions and questions that the first page left, and how many more."""
+    if not rest:
+        return []
+    lines = [_paragraph(words, width, lead) for lead, words in rest[:count]]
+    if count < len(rest):
+        words = f"and {len(rest) - count} more: see `layoutkit plan`"
+        lines.append(_paragraph(words, width, bold=True))
+    if count == 0:
+        return lines
+    heading = _heading("Cautions and questions, continued", width)
+    return [_stack((heading, _stack(lines, 0.6)), 1.0)]
 
 
 def _sides(plan: Plan, box: tuple[float, float, float, float], shot: Roll | None) -> list[_Picture]:

@@ -546,6 +546,7 @@ def _beside(blocks: Sequence[_Block], apart: float) -> _Block:
 
 
 BALL_ROOM = 175.0  # points; what the second page keeps for the ball
+LEAST_SIDES = 110.0  # points; with less there is no ball on it
 MEASURES = (
     "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
     "end of the cut. Bit: nearest sixty-fourth."
@@ -1005,7 +1006,9 @@ def _back(
         if text.height <= room:
             break
     text.paint(page, MARGIN, MARGIN + height)
-    pictures = _sides(plan, (MARGIN, MARGIN, full, height - text.height - GAP), shot)
+    space = height - text.height - GAP / 2.0
+    # where even so there is no room for the ball, the first page's must do
+    pictures = _sides(plan, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
     return page, pictures

@@ -547,9 +547,7 @@ class _Sketch:
             words = f"{abs(step.swing)}° {way}"
             self.angle("swing", words, here, line + start, swing)
         if step.length > 0.0:
-            self.line("measure", step.new, self.walked(here, line + turn, step.length))
-            middle = _walked(here, line + turn, step.length / 2.0)
-            self.callout("measure", step.new, f"measure {self.fine(step.length)}", middle)
+            self.measure(step.new, here, line + turn, step.length)
         if step.new == CENTRELINE:
             self.line("centreline", "centreline", self.walked(here, line + swing, step.length))
         self.step_marks(step.at, step.toward, step.new)
@@ -557,11 +555,11 @@ class _Sketch:
     def crossing_step(self, step: MarkingStep, crossing: Crossing) -> None:
         """A place that two measures give: both of them, and the centreline where it is one."""
         here, new = self.at[step.at], self.at[step.new]
-        self.measure(step.new, here, new, step.length)
-        if crossing.mark in self.at:
-            self.measure(
-                f"{crossing.mark} to {step.new}", self.at[crossing.mark], new, crossing.length
-            )
+        self.measure(step.new, here, float(bearing(here, new)), step.length)
+        name = f"{crossing.mark} to {step.new}"
+        if crossing.mark != CENTRELINE:
+            start = self.at[crossing.mark]
+            self.measure(name, start, float(bearing(start, new)), crossing.length)
             self.step_marks(step.at, crossing.mark, step.new)
             return
         normal = np.cross(self.at["grip_center"], self.at["fingers"])
@@ -571,14 +569,13 @@ class _Sketch:
         reach = float(arc(here, foot, self.radius))
         along = self.walked(here, float(bearing(here, foot)), reach)
         self.line("centreline", "centreline", along)
-        self.measure(f"centreline to {step.new}", foot, new, crossing.length)
+        self.measure(name, foot, float(bearing(foot, new)), crossing.length)
         self.step_marks(step.at, step.new)
 
-    def measure(self, name: str, start: Array, end: Array, length: float) -> None:
-        """An arc that is measured from one place to another, with its length in words."""
-        way = float(bearing(start, end))
-        self.line("measure", name, self.walked(start, way, length))
-        middle = _walked(start, way, length / 2.0)
+    def measure(self, name: str, start: Array, course: float, length: float) -> None:
+        """An arc that is measured from a place in a direction, with its length in words."""
+        self.line("measure", name, self.walked(start, course, length))
+        middle = _walked(start, course, length / 2.0)
         self.callout("measure", name, f"measure {self.fine(length)}", middle)
 
     def step_marks(self, *names: str) -> None:

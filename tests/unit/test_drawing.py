@@ -528,11 +528,24 @@ def check_crossing(p, s, step, places):
         drawn = (2.0 * p.radius * np.arcsin(chords / 2.0 / p.radius)).sum()
         assert drawn == pytest.approx(length, abs=1e-9)
     assert measures[0][0] == pytest.approx(places[step.at], abs=1e-9)
-    second = {step.crossing.mark} & set(places)
+    second = {step.crossing.mark} - {"centreline"}
     assert {m.name for m in s.markers} == {step.at, step.new} | second
     if second:
         assert measures[1][0] == pytest.approx(places[step.crossing.mark], abs=1e-9)
     assert (places[step.new][0] > 0.0) == step.crossing.right
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_without_a_pap_the_middle_hole_is_measured_square_from_the_centreline(hand):
+    data = record(hand)
+    data["bowler"]["pap"] = None
+    data["layout"] = {"by": "placement", "pin": {"over": 1, "up": 3}, "bearing": 160}
+    p = plan(parse_job(data))
+    places = landed(p)
+    crossings = [step for step in marking_steps(p) if step.crossing is not None]
+    assert [step.new for step in crossings] == ["middle", "ring"]
+    for step in crossings:
+        check_crossing(p, drawing.step_scene(p, step), step, places)
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
 from layoutkit.geometry import vectors as v
-from layoutkit.geometry.sphere import arc, axes_at, from_over_up, to_over_up
+from layoutkit.geometry.sphere import arc, axes_at, from_over_up, meeting, to_over_up
 from layoutkit.geometry.vectors import Array, Vector
 
 Toward = Literal["negative", "positive", "fingers", "thumb"]
@@ -139,14 +139,10 @@ def mark_by_arcs(
     Raises InputError where the arcs do not meet, only graze, or ``toward`` does not tell which.
     """
     n, m = v.scaled(a, 1.0 / radius), v.scaled(b, 1.0 / radius)
-    between = v.dot(n, m)
-    square = v.length(v.cross(n, m)) ** 2
-    if square < 1e-6:
+    if v.length(v.cross(n, m)) ** 2 < 1e-6:
         raise InputError(f"{name}: its two known points coincide or lie opposite; take others.")
-    p, q = math.cos(from_a / radius), math.cos(from_b / radius)
-    along_a, along_b = (p - between * q) / square, (q - between * p) / square
-    rest = (1.0 - along_a * p - along_b * q) / square
-    if rest <= 0.0:
+    foot, normal, square = meeting(n, m, math.cos(from_a / radius), math.cos(from_b / radius))
+    if square <= 0.0:
         apart = arc(a, b, radius)
         low, high = abs(apart - from_a), apart + from_a
         most = 2.0 * math.pi * radius - high
@@ -154,9 +150,8 @@ def mark_by_arcs(
             f"{name}: the arcs {from_a:g} and {from_b:g} in do not meet; with the first the second "
             f"lies between {low:.3f} and {min(high, most):.3f} in."
         )
-    plane = v.along(v.scaled(n, along_a), m, along_b)
-    height = math.sqrt(rest)
-    found = [v.along(plane, v.cross(n, m), h) for h in (height, -height)]
+    height = math.sqrt(square)
+    found = [v.along(foot, normal, h) for h in (height, -height)]
     axis, sign = {
         "negative": (0, -1.0), "positive": (0, 1.0), "fingers": (1, 1.0), "thumb": (1, -1.0),
     }[toward]  # fmt: skip

@@ -154,6 +154,20 @@ def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
     return _whole(v.scaled(end, radius)), wrap180(arrives)
 
 
+def meeting(a: Vector, b: Vector, cos_a: float, cos_b: float) -> tuple[Vector, Vector, float]:
+    """Where two arcs from unit vectors ``a`` and ``b`` meet, by the cosines of the arcs.
+
+    The foot, the normal and the square of a height h: the two places are foot + h normal and
+    foot - h normal, unit vectors. The square is negative where the arcs do not meet. ``a`` and ``b`` must
+    not lie on one line through the centre.
+    """
+    between, normal = v.dot(a, b), v.cross(a, b)
+    square = v.dot(normal, normal)
+    along_a, along_b = (cos_a - between * cos_b) / square, (cos_b - between * cos_a) / square
+    foot = v.along(v.scaled(a, along_a), b, along_b)
+    return foot, normal, (1.0 - along_a * cos_a - along_b * cos_b) / square
+
+
 def wrap180(angle: Number) -> Any:
     """The same direction within (-180, 180] degrees."""
     return angle - 360.0 * functions_for(angle).ceil((angle - 180.0) / 360.0)

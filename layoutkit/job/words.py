@@ -4,6 +4,7 @@ from layoutkit.job.rules import DIAMETER, Check
 from layoutkit.units import Units, format_length, format_ounces, format_weight
 
 NOT_KNOWN = "not known"
+# a static weight's two directions, positive first
 SIDES = {
     "top": ("top weight", "bottom weight"),
     "side": ("positive side", "negative side"),

@@ -19,7 +19,7 @@ from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overa
 from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
 from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
-from layoutkit.planning.grip_marks import STOP, edge_checks
+from layoutkit.planning.grip_marks import BRIDGE, STOP, EdgeCheck, edge_checks
 from layoutkit.planning.marking import ARC_STEP, ROUNDING_NOTE, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.unknown import unknown
@@ -65,7 +65,7 @@ PRESS_STOP = (
 THE_BIT = "The bit's place is meant: a table that carries the ball moves the other way."
 MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
 
-# a static weight's two directions in words, positive first
+EDGE_HEAD = ("edge to edge", "cut", "finished")
 WEIGHED = {
     "pass": "LEGAL as weighed",
     "close": "TOO CLOSE TO CALL: a limit lies within the scale's allowance, weigh again",
@@ -302,16 +302,16 @@ def _proof(plan: Plan, units: Units) -> list[str]:
 
 def edge_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     """Spans and bridge from edge to edge: a heading, then a row each."""
-    checks = edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius)
-    rows: list[tuple[str, ...]] = [("edge to edge", "cut", "finished")]
-    for check in checks[:-1]:
-        cut = check.finished if check.cut is None else check.cut
-        rows.append((check.name, *(format_length(v, units) for v in (cut, check.finished))))
-    bridge = checks[-1]
-    assert bridge.cut is not None
-    square = f"{format_length(bridge.finished, units)} square to the centreline"
-    rows.append((bridge.name, format_length(bridge.cut, units), square))
+    rows: list[tuple[str, ...]] = [EDGE_HEAD]
+    for check in edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius):
+        cut, finished = (format_length(v, units) for v in (check.cut, check.finished))
+        rows.append((check.name, cut, finished + finished_note(check)))
     return rows
+
+
+def finished_note(check: EdgeCheck) -> str:
+    """What is to be said beside the finished figure of an edge check; empty where it is plain."""
+    return " square to the centreline" if check.name == BRIDGE else ""
 
 
 def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -27,11 +27,12 @@ from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.report import (
+    EDGE_HEAD,
     PLUG_CAUTION,
     certainty_rows,
     drilling_words,
-    edge_rows,
     extra_rows,
+    finished_note,
     lean_words,
     old_rows,
     oval_rows,
@@ -40,7 +41,7 @@ from layoutkit.output.report import (
     weighed_words,
 )
 from layoutkit.output.roll_report import summary_rows
-from layoutkit.planning.grip_marks import STOP
+from layoutkit.planning.grip_marks import STOP, edge_checks
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.unknown import open_fields, unknown
@@ -589,13 +590,12 @@ def _proof(plan: Plan, width: float) -> _Block:
 
 def _edges(plan: Plan, width: float) -> _Block:
     """Spans and bridge as a rule reads them from edge to edge, with boxes."""
-    head, *lines = edge_rows(plan)
     rows = [
-        [BOLD + name, cut.removesuffix(" in") + TICK, finished] for name, cut, finished in lines
+        [BOLD + c.name, fraction(c.cut) + TICK, fraction(c.finished) + finished_note(c)]
+        for c in edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius)
     ]
-    rows = [[a, b, c.replace(" in", "", 1)] for a, b, c in rows]
     columns = [_Column(80.0), _Column(54.0, "right"), _Column(width - 134.0, "right")]
-    return _table(columns, list(head), rows, 11.0)
+    return _table(columns, EDGE_HEAD, rows, 11.0)
 
 
 def _initials(names: Sequence[str], width: float) -> _Block:
@@ -816,9 +816,7 @@ def _place(
     x, y, width, height = box
     left, right = _label_room(drawing.project(scene, view))
     radius = min((width - left - right - 2.0) / (2.0 * drawing.COLUMN), height / 2.0)
-    radius = max(
-        radius, LEAD / 2.0
-    )  # where the labels leave no room at all, a ball as small as a line
+    radius = max(radius, LEAD)  # where the labels leave no room at all, a ball as small as a line
     while True:
         spare = width - left - right - 2.0 * drawing.COLUMN * radius
         found = drawing.project(scene, view, LEAD / radius)
@@ -877,14 +875,23 @@ def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_
     wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
     shot = roll(plan) if wanted else None
     odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
-    page, pictures, fits, _ = _front(plan, paper, True, shot, odd)
-    if fits:
-        return [(page, pictures)]
-    page, pictures, _, shown = _front(plan, paper, False, shot, odd)
-    inertia = shown >= 0
+    front = _front(plan, paper, True, shot, odd)
+    if front.fits and front.shown == len(plan.cautions):
+        return [(front.page, front.pictures)]
+    front = _front(plan, paper, False, shot, odd)
+    inertia = front.fits
     if not inertia:  # the RGs go to the second page as well
-        page, pictures, _, shown = _front(plan, paper, False, shot, odd, inertia)
-    return [(page, pictures), _back(plan, paper, shot, max(shown, 0), not inertia)]
+        front = _front(plan, paper, False, shot, odd, inertia)
+    return [(front.page, front.pictures), _back(plan, paper, shot, front.shown, not inertia)]
+
+
+class _Front(NamedTuple):
+    """The first page: how many cautions are on it, and whether all that it has fits on it."""
+
+    page: _Page
+    pictures: list[_Picture]
+    shown: int
+    fits: bool
 
 
 def _front(
@@ -894,11 +901,10 @@ def _front(
     shot: Roll | None,
     parts: Sequence[str],
     inertia: bool = True,
-) -> tuple[_Page, list[_Picture], bool, int]:
-    """The first page, with ``odd`` all of the plan's odd parts on it; whether all has its room; cautions,
-    -1 where there is no room at all.
+) -> _Front:
+    """The first page, with ``odd`` all of the plan's odd parts and questions on it.
 
-    Without, it says that ``parts`` are on the second one.
+    Without, it says that ``parts`` are on the second one; without ``inertia`` the RGs are not on it.
     """
     page = _Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
@@ -956,7 +962,7 @@ def _front(
         column.paint(page, x, top)
     page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
     shop.paint(page, left, MARGIN + shop.height)
-    return page, pictures, fits and shown == len(plan.cautions), shown if fits else -1
+    return _Front(page, pictures, shown, fits)
 
 
 def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
@@ -976,8 +982,7 @@ def _back(
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
     title = f"Page 2 of the work sheet: {plan.job.title or 'Untitled job'}"
-    blocks: list[_Block] = []
-    blocks += _ovals(plan, full)
+    blocks = [*_ovals(plan, full)]
     if plan.extra_holes:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
         words = _extra_words(plan)

@@ -15,11 +15,11 @@ import math
 from itertools import product
 from typing import NamedTuple
 
-from layoutkit.geometry.sphere import arc as arc_between
-from layoutkit.geometry.sphere import hole_arc
+from layoutkit.geometry.sphere import arc, from_over_up, hole_arc
 from layoutkit.planning.values import HolePlan
 
 STEP = 64  # arcs that carry a span are printed in sixty-fourths of an inch
+BRIDGE = "bridge"
 STOP = 1.0 / 32.0  # inches; rounding takes up to 0.010 and a careful hand 1/64
 
 
@@ -53,16 +53,9 @@ def grip_arcs(
     radius: float,
 ) -> GripArcs:
     """The exact measures of three places, each over and up from the grip centre in inches."""
-
-    def xyz(place: tuple[float, float]) -> tuple[float, float, float]:
-        over, up = place[0] / radius, place[1] / radius
-        return (math.sin(over) * math.cos(up), math.sin(up), math.cos(over) * math.cos(up))
-
-    def arc(p: tuple[float, float, float], q: tuple[float, float, float]) -> float:
-        return 2.0 * radius * math.asin(min(1.0, math.dist(p, q) / 2.0))
-
-    t, m, r = xyz(thumb), xyz(middle), xyz(ring)
-    return GripArcs(arc(t, m), radius * math.asin(abs(m[0])), arc(t, r), arc(m, r))
+    t, m, r = (from_over_up(over, up, radius) for over, up in (thumb, middle, ring))
+    offset = radius * math.asin(abs(m[0]) / radius)
+    return GripArcs(arc(t, m, radius), offset, arc(t, r, radius), arc(m, r, radius))
 
 
 def rounded(exact: GripArcs, radius: float, step: int = STEP) -> GripArcs:
@@ -98,13 +91,13 @@ def rounded(exact: GripArcs, radius: float, step: int = STEP) -> GripArcs:
 class EdgeCheck(NamedTuple):
     """A length between two holes' edges, to be measured before the bit, in inches.
 
-    ``finished`` is between the finished edges. ``cut`` is between the edges that the first bits cut,
-    None where that is the same. Of the bridge ``finished`` is its figure square to the centreline.
+    ``cut`` is between the edges that the first bits cut, ``finished`` between the finished ones. Of the
+    bridge ``finished`` is its figure square to the centreline.
     """
 
     name: str
+    cut: float
     finished: float
-    cut: float | None
 
 
 def edge_checks(holes: tuple[HolePlan, ...], bridge: float, radius: float) -> tuple[EdgeCheck, ...]:
@@ -118,12 +111,11 @@ def edge_checks(holes: tuple[HolePlan, ...], bridge: float, radius: float) -> tu
     checks = []
     for name in ("middle", "ring"):
         h = by_name[name]
-        if h.span is not None:
-            cut = None if h.bored_span is None or h.bored_span == h.span else h.bored_span
-            checks.append(EdgeCheck(f"{base} to {name}", h.span, cut))
+        if h.span is not None and h.bored_span is not None:
+            checks.append(EdgeCheck(f"{base} to {name}", h.bored_span, h.span))
     middle, ring = by_name["middle"], by_name["ring"]
     edges = sum(
         hole_arc(h.diameter if h.bore is None else h.bore.diameter, radius) for h in (middle, ring)
     )
-    apart = arc_between(middle.entry, ring.entry, radius) - edges
-    return (*checks, EdgeCheck("bridge", bridge, apart))
+    apart = arc(middle.entry, ring.entry, radius) - edges
+    return (*checks, EdgeCheck(BRIDGE, apart, bridge))

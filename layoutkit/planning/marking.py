@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
-from layoutkit.geometry.sphere import arc, bearing, mirror, walk, wrap180
+from layoutkit.geometry.sphere import arc, bearing, meeting, mirror, walk, wrap180
 from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
 from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
 from layoutkit.planning.values import Plan
@@ -97,7 +97,7 @@ def landed(plan: Plan) -> dict[str, Vector]:
     is a place of the centreline as drawn, on the fingers' side.
     """
     bench = _bench(plan)
-    bench.made["fingers"] = bench.ahead()
+    bench.made["fingers"] = bench.front
     return {name: mirror(point, bench.hand) for name, point in bench.made.items()}
 
 
@@ -108,15 +108,10 @@ def _bench(plan: Plan) -> _Bench:
     first arc are tried one step to either side.
     """
     plain = _Bench(plan)
-    plain.steps()
     if plan.marks.pap is None or plain.miss() <= GOOD_LANDING:
         return plain
-    benches = [plain]
-    for nudge in product((0, -1, 1), repeat=3):
-        bench = _Bench(plan, nudge)
-        bench.steps()
-        benches.append(bench)
-    return min(benches, key=_Bench.miss)
+    nudges = product((0, -1, 1), repeat=3)
+    return min((_Bench(plan, nudge) for nudge in nudges), key=_Bench.miss)
 
 
 class _Bench:
@@ -146,6 +141,7 @@ class _Bench:
             course = bearing(self.made["pin"], first)
             self.made[ANY] = walk(self.made["pin"], course, math.pi * self.radius / 2.0)[0]
         self.done: list[MarkingStep] = []
+        self.steps()
 
     def miss(self) -> float:
         """The farthest that a mark or a gripping hole lands off its place, as a part of what it may."""
@@ -165,7 +161,7 @@ class _Bench:
         return round(float(wrap180(turn)))
 
     def nearest(self, at: str, toward: str, target: Vector) -> tuple[int, float]:
-        """Of the whole degrees and sixteenths around it, those that lead nearest to the target."""
+        """Of the whole degrees and thirty-seconds around it, those that lead nearest to the target."""
         turn = self.swing(at, toward, target)
         length = round_arc(arc(self.made[at], target, self.radius))
         near = [
@@ -199,7 +195,8 @@ class _Bench:
         clockwise = (self.side * swing) > 0
         return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
 
-    def steps(self) -> tuple[MarkingStep, ...]:
+    def steps(self) -> None:
+        """Take all steps."""
         if self.plan.marks.pap is None:
             self._grip_center_from_pin()
             self._draw_centreline()
@@ -210,7 +207,6 @@ class _Bench:
         self._grip()
         for extra in self.plan.extra_holes:
             self._hole(extra.name)
-        return tuple(self.done)
 
     def line_to(self, mark: str) -> str:
         """The line at some mark to another one, in words."""
@@ -256,9 +252,8 @@ class _Bench:
     def _pap(self) -> None:
         length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
         turn = self.plan.layout.angle_at_pin or 0.0
-        swing = 0 if self.reference == ANY else round(-turn)
+        swing = 0 if self.reference == ANY else round(-turn) + self.nudge[0]
         if length > 0.0:
-            swing += self.nudge[0] if self.reference != ANY else 0
             length = max(length + self.nudge[1] / MARK_STEP, 0.0)
         line = self.first_line()
         if length == 0.0:
@@ -341,16 +336,10 @@ class _Bench:
 
     def _centreline(self) -> None:
         """The centreline as drawn: square to the line from the grip centre back to the foot."""
-        here = scaled(self.made["grip_center"], 1.0 / self.radius)
-        across = cross(here, scaled(self.ahead(), 1.0 / self.radius))
-        self.off = scaled(across, -1.0 / length(across))  # toward the positive side
-
-    def ahead(self) -> Vector:
-        """A place of the centreline as drawn, on the fingers' side."""
         sight, turn = self._square()
-        start = bearing(self.made["grip_center"], self.made[sight])
-        place: Vector = walk(self.made["grip_center"], start + turn, self.radius * 0.5)[0]
-        return place
+        self.front = self.walk("grip_center", sight, turn, 0.5 * self.radius)  # toward the fingers
+        across = cross(self.made["grip_center"], self.front)
+        self.off = scaled(across, -1.0 / length(across))  # toward the positive side
 
     def _sight(self) -> str:
         """A mark that is far enough from the grip centre to sight at."""
@@ -392,9 +381,8 @@ class _Bench:
         # the middle hole lies on the side away from the PAP, whatever the hand
         right = self.hand != "right"
         off = scaled(self.off, -1.0)
-        made = _crossing(here, math.cos(arcs.middle / r), off, math.sin(arcs.offset / r))
-        fingers = self._ahead(base)
-        place = max(made, key=lambda point: dot(point, fingers))
+        places = _places(here, math.cos(arcs.middle / r), off, math.sin(arcs.offset / r))
+        place = max(places, key=lambda point: dot(point, self.front))
         self.cross(
             base, arcs.middle, "middle", Crossing("centreline", arcs.offset, right), scaled(place, r),
             f"From {origin} measure {fraction(arcs.middle)} in toward the fingers, to the place that is "
@@ -402,20 +390,14 @@ class _Bench:
             "centre of the middle hole.",
         )  # fmt: skip
         middle = scaled(self.made["middle"], 1.0 / r)
-        made = _crossing(here, math.cos(arcs.ring / r), middle, math.cos(arcs.apart / r))
-        place = max(made, key=lambda point: dot(point, self.off))
+        places = _places(here, math.cos(arcs.ring / r), middle, math.cos(arcs.apart / r))
+        place = max(places, key=lambda point: dot(point, self.off))
         self.cross(
             base, arcs.ring, "ring", Crossing("middle", arcs.apart, not right), scaled(place, r),
             f"From {origin} measure {fraction(arcs.ring)} in and from the middle hole's centre "
             f"{fraction(arcs.apart)} in: where the two arcs cross, {sides[not right]} of the middle "
             "hole, mark the centre of the ring hole.",
         )  # fmt: skip
-
-    def _ahead(self, base: str) -> Vector:
-        """The direction of the centreline toward the fingers at a place on it; a unit vector."""
-        across = cross(self.off, scaled(self.made[base], 1.0 / self.radius))
-        direction: Vector = scaled(across, -1.0 / length(across))
-        return direction
 
     def cross(
         self, at: str, measure: float, new: str, crossing: Crossing, place: Vector, text: str
@@ -447,7 +429,7 @@ class _Bench:
         self.add(
             "grip_center", sight, swing, length, name,
             f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
-            f"{name} hole{', the middle of its oval' if name in self.oval else ''}.", start, told,
+            f"{name} hole.", start, told,
         )  # fmt: skip
 
     def _off_centreline(self, off: int) -> tuple[str, int]:
@@ -461,16 +443,11 @@ class _Bench:
         return f"from the {side} of the centreline {self.turned(lean)} and", lean
 
 
-def _crossing(a: Vector, cos_a: float, b: Vector, cos_b: float) -> tuple[Vector, Vector]:
+def _places(a: Vector, cos_a: float, b: Vector, cos_b: float) -> tuple[Vector, Vector]:
     """The two unit vectors whose products with the unit vectors ``a`` and ``b`` are given.
 
-    Where the arcs do not quite meet, the place nearest to both is given twice.
+    Where rounded arcs do not quite meet, the place nearest to both is given twice.
     """
-    c = dot(a, b)
-    square = 1.0 - c * c
-    alpha, beta = (cos_a - c * cos_b) / square, (cos_b - c * cos_a) / square
-    rest = 1.0 - alpha * alpha - beta * beta - 2.0 * alpha * beta * c
-    height = math.sqrt(max(rest, 0.0) / square)
-    foot = along(scaled(a, alpha), b, beta)
-    normal = cross(a, b)
+    foot, normal, square = meeting(a, b, cos_a, cos_b)
+    height = math.sqrt(max(square, 0.0))
     return along(foot, normal, height), along(foot, normal, -height)

@@ -27,9 +27,8 @@ from layoutkit.planning.extras import INSPECTION, VENT
 from layoutkit.planning.grip import FINGERS, Wall
 from layoutkit.planning.placing import Placed
 from layoutkit.planning.values import Question
-from layoutkit.units import fraction
+from layoutkit.units import KG_PER_LB, fraction
 
-LB_PER_KG = 1.0 / 0.45359237
 HEAVIEST_KG = 7.4  # a ball of more kilograms would be heavier than any rule allows
 LONG_SPAN = 4.0  # inches; a hand that large bowls a heavier ball
 CG_BEARING = "ball.psa.cg_bearing"
@@ -82,7 +81,7 @@ def _is_confirmed(job: Job, field: str) -> bool:
 
 def _outside_usual(job: Job) -> Iterator[Question]:
     no_thumb = job.bowler.grip.thumb is None
-    half_difference = getattr(job.scale, "reading", None) == "half_difference"
+    half_difference = job.scale is not None and job.scale.reading == "half_difference"
     for usual in USUAL:
         value = value_at(job, usual.path)
         if value is None or usual.holds(value):
@@ -190,7 +189,7 @@ def _kilograms(job: Job) -> Iterator[Question]:
     yield Question(
         "ball.weight",
         f"A ball of {ball.weight:.2f} lb {beside} is unusual: is that kg, "
-        f"{LB_PER_KG * ball.weight:.2f} lb?",
+        f"{ball.weight / KG_PER_LB:.2f} lb?",
     )
 
 

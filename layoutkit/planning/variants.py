@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -143,8 +143,7 @@ def model(
     """
     by = dict(shift or {})
 
-    def moved(name: str, value: float) -> Array:
-        return np.atleast_1d(np.asarray(value + by.get(name, 0.0), dtype=float))
+    moved = partial(_moved, by)
 
     ball = job.ball
     radius = moved("diameter", ball.diameter) / 2.0
@@ -186,6 +185,11 @@ def model(
     )  # fmt: skip
 
 
+def _moved(by: Mapping[str, Array], name: str, value: float) -> Array:
+    """An input's value, (n,) or (1,), moved by its shift if it has one."""
+    return np.atleast_1d(np.asarray(value + by.get(name, 0.0), dtype=float))
+
+
 class _Layered(NamedTuple):
     """The bodies of many balls: densities (n, layers), and of a core what `VariantModel` holds."""
 
@@ -210,8 +214,7 @@ def _layered(
         return _Layered(uniform, np.ones(1, dtype=bool))
     ball = job.ball
 
-    def moved(name: str, value: float) -> Array:
-        return np.atleast_1d(np.asarray(value + by.get(name, 0.0), dtype=float))
+    moved = partial(_moved, by)
 
     shell = moved("shell.density", layers.shell_density)
     filler = moved("filler_density", layers.filler_density)

@@ -218,9 +218,8 @@ class Draft:
             if wrong and self.selected not in wrong:
                 self.select(wrong[0])
             return False
-        rows = self._written()
-        if rows != rows_of(self.path, self._presenter.entry(self.path)):
-            self._presenter.edit(self.path, rows_text(rows))
+        if self.text != self._presenter.entry(self.path):
+            self._presenter.edit(self.path, self.text)
         return True
 
     def _judge(self) -> None:

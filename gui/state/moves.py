@@ -19,6 +19,7 @@ from layoutkit.job.record import LAYOUTS, Job, parse_job
 from layoutkit.planning import layout as _layout
 from layoutkit.planning.given import psa_arc
 from layoutkit.planning.layout import PAP, Angles, Placement, Stated
+from layoutkit.planning.unknown import FIELDS, require
 from layoutkit.planning.values import Plan
 from layoutkit.units import MM_PER_INCH, Units, fraction, parse_length
 
@@ -131,7 +132,10 @@ def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dic
     """The layout of a job stated in another way.
 
     Numbers that were typed for that way before are taken up again where they still state the layout.
+    Raises InputError where the job leaves a figure open without which only a placement states one.
     """
+    if by != "placement":
+        require(job, f"a layout by {by}", *FIELDS)
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
     stated = _layout.stated(job.layout)
     wanted = _CONVERT[by](stated, mark, pap, radius)

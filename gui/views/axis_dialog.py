@@ -15,6 +15,7 @@ from gui.views import style as look
 from gui.views.ball_view import FAR
 from gui.views.dialogs import Dialog
 from gui.views.text_view import TextView
+from gui.views.timer import Timer
 from layoutkit.errors import InputError
 from layoutkit.job.files import TRACK_FILE, read_text
 from layoutkit.output import drawing, render
@@ -47,7 +48,7 @@ class AxisDialog(Dialog):
         self.found = TrackResult("")
         self.view = _FRONT
         self._scene = _EMPTY
-        self._waiting = self._painting = ""
+        self._waiting, self._painting = Timer(self), Timer(self)
         self._hold: tuple[float, float] | None = None
         self._radius = 1.0  # pixels
         self.frames = 0  # finished redraws
@@ -134,9 +135,7 @@ class AxisDialog(Dialog):
     def _typed(self, _: tk.Event[tk.Misc]) -> None:
         if self.marks.edit_modified():
             self.marks.edit_modified(False)
-            if self._waiting:
-                self.after_cancel(self._waiting)
-            self._waiting = self.after(look.REST, self.show)
+            self._waiting.start(look.REST, self.show)
 
     def open(self) -> None:
         """Choose a track file and put its text into the marks."""
@@ -166,9 +165,7 @@ class AxisDialog(Dialog):
 
     def show(self) -> None:
         """Fit the marks anew and show what was found."""
-        if self._waiting:
-            self.after_cancel(self._waiting)
-            self._waiting = ""
+        self._waiting.stop()
         self._keep(self.text)
         first = self.found.fit is None
         self.found = fit_track(self.text, self.presenter.entries, self.presenter.units)
@@ -192,11 +189,9 @@ class AxisDialog(Dialog):
 
     def schedule(self) -> None:
         """Paint when Tk is idle; however often it is asked for, once."""
-        if not self._painting:
-            self._painting = self.after_idle(self._paint)
+        self._painting.when_idle(self._paint)
 
     def _paint(self) -> None:
-        self._painting = ""
         width, height = self._canvas.get_width_height(physical=True)
         if width < 8 or height < 8:
             return
@@ -224,10 +219,5 @@ class AxisDialog(Dialog):
             self.schedule()
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is not self:
-            return
-        self._end()
-        for pending in (self._waiting, self._painting):
-            if pending:
-                self.after_cancel(pending)
-        self._waiting = self._painting = ""
+        if event.widget is self:
+            self._end()

@@ -18,6 +18,7 @@ import numpy as np
 
 from gui.state.presenter import Mark, Presenter, Refresh
 from gui.views import style as look
+from gui.views.timer import Timer
 from layoutkit.output import drawing, render
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ class BallView(ttk.Frame):
         self._drawing: drawing.Drawing | None = None
         self._painting: render.Painting | None = None
         self._canvas: Any = None
-        self._pending = ""
+        self._pending = Timer(self)
         self._hold: _Hold | None = None
         self._radius = 1.0  # pixels
         self._step: int | None = None  # the step that the ball was last turned to
@@ -74,7 +75,6 @@ class BallView(ttk.Frame):
         self.notice = ttk.Label(self, style="Banner.TLabel")
         self.area = tk.Frame(self, background=look.PAPER)
         self.area.grid(row=1, column=0, sticky="nsew")
-        self.bind("<Destroy>", self._gone)
         presenter.subscribe(self._changed)
 
     def _bar(self) -> None:
@@ -137,16 +137,10 @@ class BallView(ttk.Frame):
 
     def schedule(self) -> None:
         """Paint when Tk is idle; however often it is asked for, once."""
-        if self._canvas is not None and not self._pending:
-            self._pending = self.after_idle(self._paint)
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self and self._pending:
-            self.after_cancel(self._pending)
-            self._pending = ""
+        if self._canvas is not None:
+            self._pending.when_idle(self._paint)
 
     def _paint(self) -> None:
-        self._pending = ""
         width, height = self._canvas.get_width_height(physical=True)
         if width < 8 or height < 8 or self._painting is None:
             return

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from gui.views import style as look
 from gui.views.text_view import TextView
+from gui.views.timer import Timer
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -223,8 +224,8 @@ class Progress(Dialog):
         self.resizable(False, False)
         self.rise(self.cancel)
         threading.Thread(target=self._run, args=(work,), daemon=True).start()
-        self._look = self.after(POLL, self._poll)
-        self.bind("<Destroy>", self._gone, add="+")
+        self._look = Timer(self)
+        self._look.start(POLL, self._poll)
 
     def _run(self, work: Callable[[], Any]) -> None:
         """In the worker: nothing of Tk may be touched here, not even by a variable's finalizer."""
@@ -240,16 +241,10 @@ class Progress(Dialog):
         try:
             fine, result = self._results.get_nowait()
         except queue.Empty:
-            self._look = self.after(POLL, self._poll)
+            self._look.start(POLL, self._poll)
             return
-        self._look = ""
         self.leave()
         if fine:
             self._done(result)
         else:
             self._failed(result)
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self and self._look:
-            self.after_cancel(self._look)
-            self._look = ""

@@ -20,6 +20,7 @@ from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import pair_notes
 from gui.views.choice import choice_box
 from gui.views.dialogs import focused
+from gui.views.timer import Timer
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -249,8 +250,7 @@ class Messages:
 
     def __init__(self, form: tk.Misc, holder: Holder, rows: Mapping[str, FieldRow]) -> None:
         self._form, self._holder, self._rows = form, holder, rows
-        self._timer = ""
-        form.bind("<Destroy>", self._form_gone, add="+")
+        self._timer = Timer(form)
 
     def show(self) -> None:
         """Show the holder's problems under their fields."""
@@ -267,33 +267,19 @@ class Messages:
                 waits = True
             else:
                 row.tell(words)
-        self._stop()
+        self._timer.stop()
         if waits:
-            self._start()
+            self._timer.start(TYPING_REST, self._rested)
 
     def typed(self) -> None:
         """Another letter came: a message that waits begins its rest anew."""
-        if self._timer:
-            self._stop()
-            self._start()
-
-    def _start(self) -> None:
-        self._timer = self._form.after(TYPING_REST, self._rested)
-
-    def _stop(self) -> None:
-        if self._timer:
-            self._form.after_cancel(self._timer)
-            self._timer = ""
+        if self._timer.waiting:
+            self._timer.start(TYPING_REST, self._rested)
 
     def _rested(self) -> None:
-        self._timer = ""
         for path, row in self._rows.items():
             if path not in self._holder.needed:
                 row.tell(self._holder.problems.get(path, ""))
-
-    def _form_gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self._form:
-            self._stop()
 
 
 _SWITCHES = frozenset(c.path for field in all_fields() for c in field.shown_if)

@@ -16,6 +16,7 @@ from gui.views.choice import choice_box
 from gui.views.lane_canvas import VIEWS, LaneCanvas
 from gui.views.notice import Notice
 from gui.views.text_view import TextView
+from gui.views.timer import Timer
 from layoutkit.lane.playback import Playback, playback
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ class LaneView(ttk.Frame):
         self._presenter, self._style, self._words = presenter, style, words
         self._shown: Playback | None = None
         self._kept: Playback | None = None
-        self._waiting = self._next = ""
+        self._waiting, self._next = Timer(self), Timer(self)
         self._pointed = ""
         self.player = Player()
         self.columnconfigure(0, weight=3)
@@ -83,7 +84,6 @@ class LaneView(ttk.Frame):
             self._keys(widget)
         self.canvas.bind("<Button-1>", lambda _: self.canvas.focus_set())
         self.bind("<Unmap>", self._left)
-        self.bind("<Destroy>", self._gone)
         presenter.subscribe(self._changed)
         self._tell()
 
@@ -152,11 +152,9 @@ class LaneView(ttk.Frame):
             self._later(look.REST)
 
     def _later(self, wait: int) -> None:
-        if self._presenter.dragging and self._waiting:
+        if self._presenter.dragging and self._waiting.waiting:
             return
-        if self._waiting:
-            self.after_cancel(self._waiting)
-        self._waiting = self.after(wait, self._show)
+        self._waiting.start(wait, self._show)
         if self._stale():
             self._stop()
         self._tell()
@@ -169,11 +167,10 @@ class LaneView(ttk.Frame):
         )
 
     def _show(self) -> None:
-        self._waiting = ""
         if not self.winfo_viewable():
             return
         if self._presenter.dragging:
-            self._waiting = self.after(look.REST, self._show)
+            self._waiting.start(look.REST, self._show)
             return
         p = self._presenter
         shot, kept = p.shot(), p.kept_shot()
@@ -191,15 +188,14 @@ class LaneView(ttk.Frame):
             self._frame()
         self._tell()
         if kept is not None and not p.differences_known:
-            self._waiting = self.after(LONG_REST, self._compare)
+            self._waiting.start(LONG_REST, self._compare)
 
     def _compare(self) -> None:
         """What takes some frames' time: not before all is quiet, nor while the ball runs."""
-        self._waiting = ""
         if not self.winfo_viewable() or self._stale():
             return
         if self._presenter.dragging or self.player.running:
-            self._waiting = self.after(LONG_REST, self._compare)
+            self._waiting.start(LONG_REST, self._compare)
             return
         self._presenter.shot_differences()
         self._tell()
@@ -207,14 +203,6 @@ class LaneView(ttk.Frame):
     def _left(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:
             self._stop()
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is not self:
-            return
-        for pending in (self._waiting, self._next):
-            if pending:
-                self.after_cancel(pending)
-        self._waiting = self._next = ""
 
     # --- playback ---------------------------------------------------------------------------------
 
@@ -239,22 +227,19 @@ class LaneView(ttk.Frame):
         self.seek(self.player.time + seconds)
 
     def _tick(self) -> None:
-        self._next = ""
         if not self.winfo_viewable():  # the window was made an icon
             self._stop()
             return
         self.player.tick(time.perf_counter())
         self._frame()
         if self.player.running:
-            self._next = self.after(FRAME, self._tick)
+            self._next.start(FRAME, self._tick)
         else:
             self._name_button()
 
     def _stop(self) -> None:
         self.player.pause()
-        if self._next:
-            self.after_cancel(self._next)
-            self._next = ""
+        self._next.stop()
         self._name_button()
 
     def _name_button(self) -> None:

@@ -17,6 +17,7 @@ from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.notice import Notice
 from gui.views.text_view import TextView
+from gui.views.timer import Timer
 from layoutkit.output import maps
 from layoutkit.planning.unknown import by_angles_of
 
@@ -55,7 +56,7 @@ class MapView(ttk.Frame):
         self._canvas: Any = None
         self._axes: Any = None
         self._marks: list[Any] = []
-        self._waiting = self._pending = ""
+        self._waiting, self._painting = Timer(self), Timer(self)
         self._size = (0, 0)
         self.chosen: tuple[float, float] | None = None  # degrees, at the pin and at the PAP
         self.frames = 0  # finished redraws
@@ -80,7 +81,6 @@ class MapView(ttk.Frame):
             self.use,
             "Use this layout\nPut the layout at the circle into the record, as one step of undo.",
         )
-        self.bind("<Destroy>", self._gone)
         presenter.subscribe(self._changed)
         self._tell()
 
@@ -109,11 +109,9 @@ class MapView(ttk.Frame):
             self._later(look.REST)
 
     def _later(self, wait: int) -> None:
-        if self._presenter.dragging and self._waiting:
+        if self._presenter.dragging and self._waiting.waiting:
             return
-        if self._waiting:
-            self.after_cancel(self._waiting)
-        self._waiting = self.after(wait, self._show)
+        self._waiting.start(wait, self._show)
         if self._stale():
             self._look(None)
 
@@ -123,25 +121,16 @@ class MapView(ttk.Frame):
         return p.plan is None or p.stale or self._shown is None or self._shown.plan is not p.plan
 
     def _show(self) -> None:
-        self._waiting = ""
         if not self.winfo_viewable():
             return
         if self._presenter.dragging:
-            self._waiting = self.after(look.REST, self._show)
+            self._waiting.start(look.REST, self._show)
             return
         found = None if self._presenter.stale else self._presenter.layout_map()
         if found is not None and found is not self._shown:
             self._shown, self.chosen = found, None
             self._draw()
         self._look(self.chosen)
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is not self:
-            return
-        for pending in (self._waiting, self._pending):
-            if pending:
-                self.after_cancel(pending)
-        self._waiting = self._pending = ""
 
     # --- the canvas -------------------------------------------------------------------------------
 
@@ -188,11 +177,10 @@ class MapView(ttk.Frame):
 
     def schedule(self) -> None:
         """Paint when Tk is idle; however often it is asked for, once."""
-        if self._canvas is not None and not self._pending:
-            self._pending = self.after_idle(self._paint)
+        if self._canvas is not None:
+            self._painting.when_idle(self._paint)
 
     def _paint(self) -> None:
-        self._pending = ""
         if self._shown is None or self._canvas.get_width_height(physical=True) != self._size:
             self._draw(paint=False)
         if self._axes is not None:

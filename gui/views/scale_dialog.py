@@ -30,6 +30,7 @@ from gui.state.scale import (
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Progress, Reader, focused
 from gui.views.text_view import TextView
+from gui.views.timer import Timer
 from gui.views.tooltips import Help
 from layoutkit.errors import InputError
 
@@ -83,9 +84,9 @@ class ScaleDialog(_Helped):
         self.rows: list[dict[str, ttk.Entry]] = []
         self._numbers: list[ttk.Label] = []
         self._texts: list[dict[str, tk.StringVar]] = []
-        self._waiting = self._trouble = self._kept = ""
+        self._waiting = Timer(self)
+        self._trouble = self._kept = ""
         self._lay_out()
-        self.bind("<Destroy>", self._gone, add="+")
         rows: list[TypedTest] = []
         try:
             rows, by = kept_tests(self.file)
@@ -199,15 +200,11 @@ class ScaleDialog(_Helped):
 
     def _typed(self) -> None:
         self._kept = ""
-        if self._waiting:
-            self.after_cancel(self._waiting)
-        self._waiting = self.after(look.REST, self.show)
+        self._waiting.start(look.REST, self.show)
 
     def show(self) -> None:
         """Work the arm out anew and show it, or what is wrong."""
-        if self._waiting:
-            self.after_cancel(self._waiting)
-            self._waiting = ""
+        self._waiting.stop()
         rows = self.typed
         self.tried = outcome = tried(rows, self.reading.get())
         count = 0
@@ -247,11 +244,6 @@ class ScaleDialog(_Helped):
         then = f" This record states its own, {own}, and keeps it." if own else ""
         self._kept = f"Kept in {self.file.path}: jobs that state no arm take it.{then}"
         self.show()
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self and self._waiting:
-            self.after_cancel(self._waiting)
-            self._waiting = ""
 
 
 class FitDialog(_Helped):

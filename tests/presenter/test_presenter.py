@@ -887,3 +887,16 @@ def test_a_layout_by_angles_still_needs_the_pap(opened: Opened) -> None:
         p.edit(path, "")
     assert set(p.problems) == {"bowler.pap.over"}
     assert "placement" in p.problems["bowler.pap.over"]
+
+
+@pytest.mark.parametrize("by", ["angles", "distances"])
+def test_a_layout_that_needs_an_open_figure_is_not_taken(presenter: Presenter, by: str) -> None:
+    folder = Path(__file__).parents[2] / "sample_bowlers"
+    used = folder / "15_used_ball.json"
+    assert presenter.open_sample(used)
+    before = dict(presenter.entries)
+    presenter.edit("layout.by", by)
+    assert presenter.entry("layout.by") == "placement"
+    assert f"a layout by {by} needs" in presenter.message
+    assert dict(presenter.entries) == before
+    assert not presenter.stale

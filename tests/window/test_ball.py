@@ -33,7 +33,7 @@ def way(start, dx, dy, steps=12):
 
 def settled(window, pump):
     """Nothing left to paint."""
-    pump(lambda: not window.ball._pending, "the ball to be painted")
+    pump(lambda: not window.ball._pending.waiting, "the ball to be painted")
 
 
 def state_by(window, hands, by):

@@ -23,7 +23,7 @@ def lane(sample, pump):
 
 
 def settle(view, pump):
-    pump(lambda: view._shown and view.canvas.frames and not view._waiting, "the shot")
+    pump(lambda: view._shown and view.canvas.frames and not view._waiting.waiting, "the shot")
 
 
 def shown(view, tag):
@@ -45,7 +45,7 @@ def test_the_shot_is_worked_out_only_when_the_tab_is_seen(sample, pump):
     settle(view, pump)
     assert view._shown.shot.plan is sample.presenter.plan
     assert view.focus_displayof() is view.canvas
-    assert not view._next  # at rest no timer runs
+    assert not view._next.waiting  # at rest no timer runs
     sample.readings.select(0)
     pump(lambda: not view.winfo_viewable(), "another tab")
     before = view._shown
@@ -53,7 +53,7 @@ def test_the_shot_is_worked_out_only_when_the_tab_is_seen(sample, pump):
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is before
     sample.readings.select(LANE)
-    pump(lambda: view._shown is not before and not view._waiting, "another shot")
+    pump(lambda: view._shown is not before and not view._waiting.waiting, "another shot")
     assert view._shown.shot.plan is sample.presenter.plan
 
 
@@ -114,7 +114,7 @@ def test_the_slider_and_keys_show_any_moment_at_rest(lane, hands, pump):
     lane.slider.event_generate("<ButtonRelease-1>", x=x, y=lane.slider.winfo_height() // 2)
     assert lane.player.time == pytest.approx(lane.player.duration / 2.0, abs=0.15)
     assert not lane.player.running
-    assert not lane._next
+    assert not lane._next.waiting
 
 
 def test_space_plays_to_the_end_and_the_rings_appear(lane, hands, pump):
@@ -138,7 +138,7 @@ def test_space_plays_to_the_end_and_the_rings_appear(lane, hands, pump):
     assert places == sorted(places)
     assert len(set(places)) >= 10
     assert rings[0] < rings[-1]
-    assert not lane._next
+    assert not lane._next.waiting
 
 
 def test_the_button_pauses_and_the_speed_slows(sample, lane, hands, pump):
@@ -152,7 +152,7 @@ def test_the_button_pauses_and_the_speed_slows(sample, lane, hands, pump):
     stopped = lane.player.time
     frames = lane.canvas.frames
     sample.update()
-    assert (lane.player.time, lane.canvas.frames, lane._next) == (stopped, frames, "")
+    assert (lane.player.time, lane.canvas.frames, lane._next.waiting) == (stopped, frames, False)
 
 
 def test_leaving_the_tab_or_changing_the_record_stops_the_playback(sample, lane, hands, pump):
@@ -160,7 +160,7 @@ def test_leaving_the_tab_or_changing_the_record_stops_the_playback(sample, lane,
     sample.readings.select(0)
     pump(lambda: not lane.winfo_viewable(), "another tab")
     assert not lane.player.running
-    assert not lane._next
+    assert not lane._next.waiting
     sample.readings.select(LANE)
     settle(lane, pump)
     hands.key(lane.canvas, "space")
@@ -187,7 +187,7 @@ def test_a_kept_plan_is_laid_over_it_and_the_differences_are_listed(sample, lane
     p = sample.presenter
     p.keep_reference()
     p.edit("layout.pin_to_pap", "2")
-    pump(lambda: p.differences_known and not lane._waiting, "the differences")
+    pump(lambda: p.differences_known and not lane._waiting.waiting, "the differences")
     assert len(lane.canvas.find_withtag("kept_path")) >= 2
     assert lane._kept.shot.plan.marks is p.reference.plan.marks
     content = lane.figures.content
@@ -250,7 +250,7 @@ def test_release_and_lane_are_set_in_the_form(sample, lane, hands, pump):
     hands.write(form.rows["release.speed"].inputs[0], "20")
     assert p.job.release.speed == 20.0
     assert str(form.rows["release.speed"].unit.cget("text")) == "mph"
-    pump(lambda: lane._shown.shot.release.speed == 20.0 and not lane._waiting, "the shot")
+    pump(lambda: lane._shown.shot.release.speed == 20.0 and not lane._waiting.waiting, "the shot")
     lane.seek(0.0)
     assert "20.0 mph" in lane.canvas.itemcget("now", "text")
     assert not sample.presenter.problems

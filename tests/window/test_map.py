@@ -13,7 +13,7 @@ from layoutkit.output import maps
 def map_view(sample, pump):
     sample.run(command("map"))
     found = sample.readings.map
-    pump(lambda: found.frames and found._shown and not found._waiting, "the map")
+    pump(lambda: found.frames and found._shown and not found._waiting.waiting, "the map")
     return found
 
 
@@ -29,7 +29,7 @@ def test_the_map_is_worked_out_only_when_it_is_seen(sample, pump):
     assert view._shown is None
     assert view._canvas is None
     sample.run(command("map"))
-    pump(lambda: view.frames and not view._waiting, "the map")
+    pump(lambda: view.frames and not view._waiting.waiting, "the map")
     assert view._shown.plan is sample.presenter.plan
     assert view.focus_displayof() is view.widget
     sample.readings.select(0)

@@ -100,7 +100,7 @@ def test_an_error_is_told_by_the_window_that_has_the_keyboard(
 def test_an_error_while_painting_is_told_and_the_next_painting_works(
     sample, hands, pump, logged, monkeypatch
 ):
-    pump(lambda: not sample.ball._pending, "the ball")
+    pump(lambda: not sample.ball._pending.waiting, "the ball")
     fit = sample.ball._fit
     monkeypatch.setattr(sample.ball, "_fit", lambda *_: 1 / 0)
     sample.ball.schedule()

@@ -339,7 +339,6 @@ class BarView(tk.Canvas):
         self._done: dict[object, object] = {}  # what Tk was told, by item
         self.label = self.create_text(0, 0, anchor="nw", font=look.BOLD)
         self.reading = self.create_text(0, 0, anchor="nw")
-        self.default = self.create_text(0, 0, anchor="nw")  # beside a range
         self.outcome = self.create_text(0, 0, anchor="ne", font=look.BOLD)
         self._track = self.create_rectangle(0, 0, 0, 0, outline=look.EDGE, fill="#dedcd5")
         self._allowed = self.create_rectangle(0, 0, 0, 0, outline="", fill=look.PAPER)
@@ -383,14 +382,10 @@ class BarView(tk.Canvas):
         em, width = self._style.em, self.winfo_width()
         pad = em // 2
         left, right = pad + em // 3, max(width - pad - em // 3, pad + em)
-        # a range fills the line: what it is by default and the outcome go below it
-        text, line = bar.text, self._plain.metrics("linespace")
-        default, down = "", 0
+        # a range fills a line of its own; what it is by default stands in the bar's help
+        text, lower = bar.text, 0
         if bar.ranged:
-            text, _, default = bar.text.partition(" (")
-            room = max(width, self._least) - 2 * pad - self._indent
-            down = 0 if self._plain.measure(text) <= room else line
-        lower = down + line - em // 6 if bar.ranged else 0
+            text, lower = bar.text.partition(" (")[0], self._plain.metrics("linespace")
         top, bottom = round(em * 1.65) + lower, round(em * 2.2) + lower
         if self._done.get("height") != lower:
             self._done["height"] = lower
@@ -407,11 +402,9 @@ class BarView(tk.Canvas):
         quiet = look.PALE if stale else look.QUIET
         self._at(self.label, pad, em // 6)
         self._set(self.label, text=_SHORT[bar.key], fill=ink)
-        self._at(self.reading, pad if down else pad + self._indent, em // 6 + down)
+        self._at(self.reading, pad if lower else pad + self._indent, em // 6 + lower)
         self._set(self.reading, text=text, fill=ink)
-        self._at(self.default, pad, em // 6 + lower)
-        self._set(self.default, text=f"({default}" if default else "", fill=ink)
-        self._at(self.outcome, width - pad, em // 6 + lower)
+        self._at(self.outcome, width - pad, em // 6)
         self._set(self.outcome, text=f"{sign} {bar.outcome}", fill=color)
         self._at(self._track, left, top, right, bottom)
         self._at(self._allowed, at(bar.limits[0]), top + 1, at(bar.limits[1]), bottom)

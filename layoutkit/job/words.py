@@ -32,9 +32,12 @@ def range_words(
     """A static weight of a scale whose arm is not calibrated, its range first.
 
     `0.21 to 0.44 oz positive side (0.31 at the default arm)`; ``ends`` are the least and the greatest
-    that it may be, ``ounces`` what it is at the default arm, all signed as in a plan.
+    that it may be, ``ounces`` what it is at the default arm, all signed as in a plan. Ends that print
+    alike are one weight, whatever the arm.
     """
     near, far = sorted(ends, key=abs)
+    if static_words(name, near, units) == static_words(name, far, units):
+        return static_words(name, far, units)
     if near * far >= 0.0:
         first, default = (format_ounces(abs(oz), units).split()[0] for oz in (near, ounces))
         return f"{first} to {static_words(name, far, units)} ({default} at the default arm)"

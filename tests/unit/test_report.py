@@ -263,6 +263,7 @@ def test_statics_have_a_range_only_while_uncalibrated(record: dict[str, Any]) ->
             "top", 0.05, (-0.2, 0.3),
             "0.20 bottom to 0.30 oz top weight (0.05 top by default)",
         ),
+        ("side", 0.689, (0.687, 0.691), "0.69 oz positive side"),  # the same at any arm
         ("top", 0.1, (0.0, 0.3), "0.00 to 0.30 oz top weight (0.10 at the default arm)"),
     ],
 )  # fmt: skip

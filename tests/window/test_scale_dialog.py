@@ -62,11 +62,14 @@ def test_typed_tests_give_the_arm_and_it_is_kept_and_taken(window, hands, pump, 
     hands.write(dialog.rows[0]["growth"], "1.94")
     for entry, text in zip(dialog.rows[1].values(), ("60 g", "2.06"), strict=False):
         hands.write(entry, text)
-    for entry, text in zip(dialog.rows[2].values(), ("1", "1.9"), strict=False):
-        hands.write(entry, text)
-    pump(lambda: "left out" in dialog.findings.content, "the arm")
+    hands.key(dialog.rows[2]["weight"], "Alt-a")
+    rows = (("3", "2.90"), ("1", "1.9"))
+    for row, texts in zip(dialog.rows[2:], rows, strict=True):
+        for entry, text in zip(row.values(), texts, strict=False):
+            hands.write(entry, text)
+    pump(lambda: "outlier" in dialog.findings.content, "the arm")
     assert str(dialog.rows[0]["growth"].cget("style")) == "TEntry"
-    assert "Left out as outliers: test 3" in dialog.findings.content
+    assert "Left out as outliers: test 4" in dialog.findings.content
     assert not no_shop.exists()
     hands.write(dialog.by, "Demo")
     hands.key(dialog.by, "Alt-k")
@@ -82,7 +85,7 @@ def test_typed_tests_give_the_arm_and_it_is_kept_and_taken(window, hands, pump, 
     pump(lambda: not dialog.winfo_exists(), "the dialog to go")
     # it opens with what the shop's file holds
     dialog = opened(window, pump, "scale")
-    assert [row.weight for row in dialog.typed] == ["2", "2.11644", "1"]
+    assert [row.weight for row in dialog.typed] == ["2", "2.11644", "3", "1"]
     assert dialog.by.get() == "Demo"
     assert f"{arm:.3f} +/-" in dialog.findings.content
 

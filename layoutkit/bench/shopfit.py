@@ -25,7 +25,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale, Shell, scale_kind
 from layoutkit.job.shop import Calibration, Fitted, with_scale
 from layoutkit.job.store import load_job
-from layoutkit.planning.given import UNCALIBRATED_ARM, imbalance, label_of
+from layoutkit.planning.given import UNCALIBRATED_ARM, label_of, usual_moment
 from layoutkit.planning.plan import plan
 from layoutkit.planning.unknown import LABEL, without
 from layoutkit.units import OZ_PER_LB
@@ -310,7 +310,7 @@ def _changed(job: Job, shell_density: float, filler_shift: float) -> Job:
         return job
     label = label_of(job)
     # one limit for all arms, as the plan takes it, so that no small change of the arm is a leap
-    moment = (imbalance(job) or 0.0) * label.radius
+    moment = usual_moment(job)
     usual = fit_layers(label, moment)
     if usual is None:
         return job

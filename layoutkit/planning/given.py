@@ -11,6 +11,9 @@ from layoutkit.job.record import Job
 # weight difference between two halves of a ball whose density changes evenly across it comes to 8/15;
 # an ounce on the surface that reads one ounce comes to 1. The default is the middle of the two.
 UNCALIBRATED_LOW, UNCALIBRATED_ARM, UNCALIBRATED_HIGH = 8.0 / 15.0, 23.0 / 30.0, 1.0
+ORDINARY_TOP_WEIGHT = (
+    3.0  # oz, of a label whose top weight is not known; common practice, no source
+)
 
 
 def label_of(job: Job) -> Label:
@@ -31,16 +34,27 @@ def label_of(job: Job) -> Label:
 def layers_of(job: Job) -> Layers | None:
     """Shell, filler and core that the label implies; None where a uniform ball stands for them.
 
-    Where the record is silent about shell or filler, they are chosen with the ball's radius for the
-    arm, whatever the scale's: a calibration must not change what the ball is made of. Stated ones are
+    Where the record is silent about shell or filler, they are chosen by `usual_moment`: neither a
+    calibration nor a figure that is left open may change what the ball is made of. Stated ones are
     judged with the scale's arm, but with none beyond the radius. Raises InputError as `fit_layers`
     does.
     """
     ball = job.ball
-    radius = ball.diameter / 2.0
-    silent = ball.shell is None or ball.filler_density is None
-    lever = radius if silent else min(max(arms(job)), radius)
+    if ball.shell is None or ball.filler_density is None:
+        return fit_layers(label_of(job), usual_moment(job))
+    lever = min(max(arms(job)), ball.diameter / 2.0)
     return fit_layers(label_of(job), (imbalance(job) or 0.0) * lever)
+
+
+def usual_moment(job: Job) -> float:
+    """The first moment in oz in by which layers are chosen that the record does not state.
+
+    It is the label's top weight at the ball's radius, whatever the scale's arm and wherever the CG
+    mark lies. A label of an unknown top weight is taken for one of `ORDINARY_TOP_WEIGHT`.
+    """
+    ball = job.ball
+    top_weight = ORDINARY_TOP_WEIGHT if ball.top_weight is None else ball.top_weight
+    return top_weight * ball.diameter / 2.0
 
 
 def imbalance(job: Job) -> float | None:

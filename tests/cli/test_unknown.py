@@ -94,6 +94,24 @@ def test_without_its_imbalance_a_ball_is_drilled_as_a_balanced_one(
     assert any("core is taken as centred" in caution for caution in found.cautions)
 
 
+def test_open_figures_leave_the_layers_as_an_ordinary_label_has_them() -> None:
+    # on this label the convention takes the 1/2 in shell for 3 oz, and the 3/4 in one below that
+    made = record(WITHOUT_PSA)
+    made["ball"] |= {"weight": 15, "rg_low": 2.54, "differential": 0.06}
+    for name in ("shell", "filler_density"):
+        made["ball"].pop(name, None)
+
+    def core(**figures: float | None) -> Any:
+        return plan(parse_job({**made, "ball": {**made["ball"], **figures}})).core
+
+    ordinary, light = core(top_weight=3.0), core(top_weight=0.0)
+    assert ordinary.filler_density > light.filler_density + 0.1
+    assert core(top_weight=None) == core(top_weight=None, pin_to_cg=None) == ordinary
+    # where the CG mark lies does not change how far off centre the core is
+    assert core(top_weight=3.0, pin_to_cg=None) == ordinary
+    assert core(top_weight=0.0, pin_to_cg=None) == light
+
+
 @pytest.mark.parametrize("fields", OPEN, ids=NAMES.get)
 def test_every_command_works_or_names_what_is_missing(
     source: Path, fields: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]

@@ -80,9 +80,12 @@ class Dialog(tk.Toplevel):
     def leave(self) -> None:
         """Go away, and give the keyboard back."""
         before = self._before
+        if before is None or not before.winfo_exists():
+            before = self.master
+        # while it is still here: once the window with the keyboard is gone, no other of the program's
+        # has it, and none can take it but by force
+        before.focus_set()
         self.destroy()
-        if before is not None and before.winfo_exists():
-            before.focus_set()
 
     def rise(self, focus: tk.Misc) -> None:
         """Show the dialog in the middle of its parent, the keyboard in ``focus``."""

@@ -1,10 +1,12 @@
 """The dialog with the balls on the shelf, on a real display."""
 
+import threading
 from pathlib import Path
 
 import pytest
 
 from gui.state.commands import command
+from gui.state.shelf import ranked
 
 TABLE = Path(__file__).parents[2] / "sample_bowlers" / "shelf.csv"
 
@@ -45,6 +47,27 @@ def test_the_balls_stand_in_their_order_with_their_reasons(sample, dialog, pump)
     sample.presenter.set_units("metric")
     assert shown(dialog)[0][7].endswith("kg")
     assert dialog.table.selection() == (last,)
+
+
+def test_the_keyboard_goes_to_the_table_when_the_progress_has_had_it(
+    sample, dialog, pump, monkeypatch
+):
+    # away from all windows, so that the server gives none of them the keyboard for the pointer's sake
+    sample.event_generate("<Motion>", warp=True, x=-sample.winfo_rootx(), y=-sample.winfo_rooty())
+    go_on = threading.Event()
+
+    def slowly(plan, path):
+        go_on.wait(20.0)
+        return ranked(plan, path)
+
+    monkeypatch.setattr("gui.views.shelf_dialog.ranked", slowly)
+    dialog.again()
+    progress = dialog.progress
+    progress.focus_force()
+    pump(lambda: progress.focus_displayof() is progress, "the keyboard in the progress")
+    go_on.set()
+    pump(lambda: not progress.winfo_exists(), "the ranking")
+    pump(lambda: dialog.table.focus_displayof() is dialog.table, "the keyboard in the table")
 
 
 def test_a_ball_is_taken_by_the_keyboard_and_undo_brings_the_old_one(sample, dialog, hands, pump):

@@ -1212,7 +1212,7 @@ SHELF: dict[str, str] = {
     "ball": "The ball's name in the table; select the ball to read the reason for its place.",
     "outcome": "The verdict of the rules on the plan with this ball.",
     "of a limit": "The largest share of a static limit that the drilled ball uses, and the name of "
-    "that limit.",
+    "that limit; while the scale's arm is not calibrated, at the worst of the arm's range.",
     "side": READINGS["side"].what,
     "finger or thumb": READINGS["finger"].what,
     "top": READINGS["top"].what,

@@ -9,8 +9,8 @@ from typing import Any
 from layoutkit.bench.shelf import Shelf, load_labels, rank, reason
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job
-from layoutkit.job.words import static_words
 from layoutkit.output.report import ball_weight, rg_words
+from layoutkit.output.shelf_report import static_cell
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
@@ -64,9 +64,9 @@ def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, .
             result.job.ball.name,
             "DO NOT DRILL" if result.reasons else result.outcome,
             f"{100.0 * ball.used:.0f} % {ball.worst.name}",
-            static_words("side", s.side_oz, units).removesuffix(" side"),
-            static_words("finger", s.finger_oz, units).removesuffix(" weight"),
-            static_words("top", s.top_oz, units).removesuffix(" weight"),
+            static_cell(result, "side", units).removesuffix(" side"),
+            static_cell(result, "finger", units).removesuffix(" weight"),
+            static_cell(result, "top", units).removesuffix(" weight"),
             ball_weight(s.weight_lb, units),
             "" if result.core is None else rg_words(result.inertia.differential, units),
         )

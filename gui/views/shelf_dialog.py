@@ -15,8 +15,9 @@ from gui.state.shelf import HEADINGS, Ranking, ShelfRow, ranked, shelf_rows
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Progress
 from gui.views.text_view import TextView
-from layoutkit.bench.shelf import RANKING
 from layoutkit.errors import InputError
+from layoutkit.output.shelf_report import ranking_words
+from layoutkit.units import printable
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 TABLES = (("Tables", "*.csv"), ("All files", "*"))
 STALE = "Out of date: the record has changed since. Rank again."
-_WIDEST = (4, 21, 14, 11, 16, 16, 14, 10, 12)  # letters of each column
+_WIDEST = (4, 21, 14, 11, 17, 17, 17, 10, 12)  # letters of each column
 _LEFT = ("", "ball", "outcome")  # columns of words; the others are numbers
 
 
@@ -167,8 +168,9 @@ class ShelfDialog(Dialog):
             self.notice.grid_remove()
         who = "" if ranking is None else ranking.job.title or ranking.job.bowler.name
         of = f" of {who}" if who else ""
+        by = "" if ranking is None else f" {ranking_words(ranking.shelf)}"
         self.head.configure(
-            text=f"The present layout{of} on each ball of {Path(self.path).name}. {RANKING}"
+            text=printable(f"The present layout{of} on each ball of {Path(self.path).name}.{by}")
         )
         self.table.delete(*self.table.get_children())
         for place, row in enumerate(self.rows):

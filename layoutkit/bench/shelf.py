@@ -17,8 +17,8 @@ from layoutkit.geometry.sphere import wrap180
 from layoutkit.job.files import LABEL_TABLE, file_name, read_text
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
-from layoutkit.job.rules import DRILLABLE, OUTCOMES, YES_NO, Check, RuleSet
-from layoutkit.job.words import check_words, static_words
+from layoutkit.job.rules import DRILLABLE, OUTCOMES, STATICS, YES_NO, Check, RuleSet
+from layoutkit.job.words import check_words, range_words
 from layoutkit.planning.certainty import tolerances
 from layoutkit.planning.changes import ANGLE_TOLERANCE
 from layoutkit.planning.given import psa_arc
@@ -37,6 +37,9 @@ RANKING = (
     "Ranked by outcome; by the largest share of a static limit, in steps of a tenth; then by the "
     "differential that is left."
 )
+UNCALIBRATED_RANKING = (
+    "The scale's arm is not calibrated: that share is the worst that any arm of the range makes."
+)
 STATIC_STEP = 0.1  # of a limit; two balls nearer than this are alike in their statics
 
 _TEXTS = ("name", "serial")
@@ -46,7 +49,8 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 class Ranked(NamedTuple):
     """One ball under the layout; ``line`` of the table, ``used`` is the largest share of a limit.
 
-    ``worst`` is the static weight with that share. ``plan`` holds everything else.
+    Of a scale whose arm is not calibrated it is the largest over the arm's range. ``worst`` is the
+    static weight with that share. ``plan`` holds everything else.
     """
 
     line: int
@@ -159,11 +163,10 @@ def rank(
     """Plan a job's bowler and layout on each label, and put the balls in order of merit.
 
     First those that pass, then the close ones, then those whose static weights are not known, then
-    those that fail; among these the ball whose
-    static weights use the least share of their limits, in steps of a tenth; then the one with more
-    differential left. The job's own ball, its weighings and its old holes are
-    not looked at. Raises InputError for
-    nothing in a row: that is told beside it.
+    those that fail. Among these comes first the ball whose static weights use the least share of their
+    limits, in steps of a tenth, at the worst of the arm's range; then the one with more differential
+    left. The job's own ball, its weighings and its old holes are not looked at. What is wrong with a
+    row is told beside it and raises nothing.
     """
     record = dump_job(job)
     for name in ("weighings", "history"):
@@ -179,7 +182,7 @@ def rank(
         except InputError as error:
             unusable.append(UnusableBall(line, name, str(error)))
             continue
-        shares = [(_share(c), c) for c in result.checks if c.name in ("top", "side", "finger")]
+        shares = [(_share(result, c), c) for c in result.checks if c.name in STATICS]
         used, worst = max(shares, key=lambda each: each[0])
         ranked.append(Ranked(line, result, worst, used))
     return Shelf(tuple(sorted(ranked, key=lambda r: r.key)), tuple(unusable))
@@ -194,9 +197,17 @@ def shelf(job: Job, table: str, rules: RuleSet | None = None) -> Shelf:
     return rank(job, load_labels(table), rules)
 
 
-def _share(check: Check) -> float:
-    size = abs(check.value or 0.0)
+def _share(plan: Plan, check: Check) -> float:
+    """The share of its limit that a static weight uses, at the worst of the arm's range."""
+    ends = static_range(plan, check.name)
+    size = 0.0 if ends is None else max(map(abs, ends))
     return size / check.limit if check.limit > 0.0 else size * 1e6
+
+
+def static_range(plan: Plan, name: str) -> tuple[float, float] | None:
+    """The ends of a static weight over the arm's range, in ounces; None where it is not known."""
+    ends: tuple[float, float] | None = getattr(plan.statics.range, f"{name}_oz")
+    return ends
 
 
 def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
@@ -279,17 +290,17 @@ def reason(ball: Ranked, units: Units = "fraction") -> str:
     """Why a ball stands where it does, in one sentence."""
     result = ball.plan
     told = [
-        _value(c, units) if c.value is None else f"{_value(c, units)} against {_limit(c, units)}"
+        _value(result, c, units) + ("" if c.value is None else f" against {_limit(c, units)}")
         for c in _marked(result)
         if c.name != DRILLABLE
     ]
     if result.reasons:
         told.insert(0, f"do not drill, {result.reasons[0][:1].lower()}{result.reasons[0][1:-1]}")
     if result.outcome == "pass" and ball.worst.value is not None:
-        words = static_words(ball.worst.name, ball.worst.value, units)
+        name, over = ball.worst.name, "" if result.statics.calibrated else "over the arm's range "
         told.append(
-            f"most used is the limit of the {ball.worst.name} weight, {100.0 * ball.used:.0f} % "
-            f"({words})"
+            f"most used {over}is the limit of the {name} weight, {100.0 * ball.used:.0f} %: "
+            f"{_static(result, ball.worst, units)}"
         )
     differential = f"differential {result.inertia.differential:.3f} in"
     told.append(differential if result.core is not None else "no differential known")
@@ -306,11 +317,19 @@ def _marked(result: Plan) -> list[Check]:
     return [c for c in result.checks if c.outcome == result.outcome != "pass"]
 
 
-def _value(check: Check, units: Units) -> str:
+def _static(result: Plan, check: Check, units: Units) -> str:
+    """A static weight in words, its range first where the scale's arm leaves one."""
+    ends = static_range(result, check.name)
+    assert check.value is not None
+    assert ends is not None
+    return range_words(check.name, check.value, ends, units)
+
+
+def _value(result: Plan, check: Check, units: Units) -> str:
     if check.value is None:
         return f"{check.name} weight not known"
     if check.unit == "oz":
-        return static_words(check.name, check.value, units)
+        return _static(result, check, units)
     if check.unit == YES_NO:
         return f"{check.name} is missing"
     return f"{check.name} {check_words(check, check.value, units)}"

@@ -4,11 +4,40 @@ from __future__ import annotations
 
 from typing import Any
 
-from layoutkit.bench.shelf import RANKING, Shelf, reason
+from layoutkit.bench.shelf import RANKING, UNCALIBRATED_RANKING, Shelf, reason, static_range
 from layoutkit.job.record import Job
+from layoutkit.job.rules import STATICS
 from layoutkit.job.words import static_words
 from layoutkit.output.report import ball_weight, table, wrap
-from layoutkit.units import Units
+from layoutkit.planning.values import Plan
+from layoutkit.units import Units, format_ounces
+
+
+def static_cell(plan: Plan, name: str, units: Units = "fraction") -> str:
+    """A static weight for a narrow column: `0.54 oz positive side`, or while the scale's arm is not
+    calibrated its signed range, `+0.31 to +0.54 oz`.
+    """
+    value: float | None = getattr(plan.statics, f"{name}_oz")
+    ends = static_range(plan, name)
+    if value is None or ends is None or plan.statics.calibrated:
+        return static_words(name, value, units)
+    low, high = (format_ounces(end, units, signed=True) for end in ends)
+    return high if low == high else f"{low.split()[0]} to {high}"
+
+
+def _with_default(plan: Plan, name: str, units: Units) -> str:
+    """A `static_cell` with the value at the default arm beside a range."""
+    value: float | None = getattr(plan.statics, f"{name}_oz")
+    cell = static_cell(plan, name, units)
+    if value is None or " to " not in cell:
+        return cell
+    return f"{cell} ({format_ounces(value, units, signed=True).split()[0]})"
+
+
+def ranking_words(shelf: Shelf) -> str:
+    """By what the balls are ranked, and whose arm's range the static weights are judged over."""
+    open_arm = any(not r.plan.statics.calibrated for r in shelf.ranked)
+    return f"{RANKING} {UNCALIBRATED_RANKING}" if open_arm else RANKING
 
 
 def shelf_dict(shelf: Shelf) -> dict[str, Any]:
@@ -23,7 +52,9 @@ def shelf_dict(shelf: Shelf) -> dict[str, Any]:
             "reasons": list(r.plan.reasons),
             "limit_used": r.used,
             "limit_of": r.worst.name,
-            "statics": {n: getattr(r.plan.statics, n) for n in ("top_oz", "side_oz", "finger_oz")},
+            "statics": {f"{n}_oz": getattr(r.plan.statics, f"{n}_oz") for n in STATICS},
+            "range": {f"{n}_oz": static_range(r.plan, n) for n in STATICS},
+            "calibrated": r.plan.statics.calibrated,
             "weight_lb": r.plan.statics.weight_lb,
             "differential": None if r.plan.core is None else r.plan.inertia.differential,
             "reason": reason(r),
@@ -50,9 +81,9 @@ def shelf_text(job: Job, shelf: Shelf, units: Units = "fraction") -> str:
                 f"{i}.",
                 ball.name if len(ball.name) <= 28 else ball.name[:25] + "...",
                 ball_weight(s.weight_lb, units),
-                static_words("side", s.side_oz, units),
-                static_words("finger", s.finger_oz, units),
-                static_words("top", s.top_oz, units),
+                _with_default(r.plan, "side", units),
+                _with_default(r.plan, "finger", units),
+                _with_default(r.plan, "top", units),
                 r.plan.outcome if r.plan.outcome == "pass" else r.plan.outcome.upper(),
             )
         )
@@ -64,5 +95,11 @@ def shelf_text(job: Job, shelf: Shelf, units: Units = "fraction") -> str:
         for u in shelf.unusable:
             lines += wrap(f"line {u.line}{f', {u.name}' if u.name else ''}: {u.reason}", "- ")
     lines += [""]
-    lines += wrap(f"{RANKING} `layoutkit plan` has each ball's checks.", indent="")
+    if any(not r.plan.statics.calibrated for r in shelf.ranked):
+        lines += wrap(
+            "Beside each range of a static weight stands its value at the default arm; side, finger "
+            "and top weight are positive.",
+            indent="",
+        )
+    lines += wrap(f"{ranking_words(shelf)} `layoutkit plan` has each ball's checks.", indent="")
     return "\n".join(lines) + "\n"

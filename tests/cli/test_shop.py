@@ -257,6 +257,25 @@ def test_the_sample_shelf_is_ranked(run: Any) -> None:
         assert each["name"] in text
 
 
+def test_balls_are_ranked_by_the_worst_of_the_arms_range_while_none_is_calibrated(
+    run: Any, tmp_path: Path
+) -> None:
+    record = json.loads(ANGLES.read_text())
+    del record["scale"]
+    job = tmp_path / "silent.json"
+    job.write_text(json.dumps(record), encoding="utf-8")
+    balls = json.loads(run("shelf", job, SHELF, "--json")[1])["ranked"]
+    # at the default arm ball A uses 38 % of a limit, at one end of the arm's range 49 %
+    assert [ball["name"][11] for ball in balls[:2]] == ["D", "A"]
+    for ball in balls:
+        ends = [ball["range"][name] for name in ("top_oz", "side_oz", "finger_oz")]
+        # USBC, in force 2020-08-01: 3 oz in each direction above 10 lb
+        assert ball["limit_used"] == pytest.approx(max(abs(e) for each in ends for e in each) / 3.0)
+    text = run("shelf", job, SHELF)[1]
+    assert "arm is not calibrated: that share is the worst" in " ".join(text.split())
+    assert "is not calibrated" not in run("shelf", ANGLES, SHELF)[1]
+
+
 def test_each_ball_of_the_shelf_is_planned_as_its_own_job(
     run: Any, record: dict[str, Any], tmp_path: Path
 ) -> None:

@@ -48,6 +48,17 @@ def test_the_rows_are_the_librarys_ranking(opened: Opened, table: str) -> None:
     assert metric[0].cells[7].endswith("kg")
 
 
+def test_static_weights_are_ranges_while_the_arm_is_not_calibrated(
+    opened: Opened, table: str
+) -> None:
+    p = opened("01")
+    p.edit("scale.arm", "")
+    assert p.plan is not None
+    ranking = ranked(p.plan, table)
+    low, high = ranking.shelf.ranked[0].plan.statics.range.top_oz or (0.0, 0.0)
+    assert shelf_rows(ranking)[0].cells[6] == f"{low:+.2f} to {high:+.2f} oz"
+
+
 def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
     opened: Opened, table: str
 ) -> None:

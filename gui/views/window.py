@@ -41,7 +41,7 @@ from layoutkit.errors import InputError
 from layoutkit.job.files import write_atomic
 from layoutkit.output.drawing import FACINGS
 from layoutkit.output.report import SHOP_CAUTIONS
-from layoutkit.output.sheet import PAPERS
+from layoutkit.output.typeset import PAPERS
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 

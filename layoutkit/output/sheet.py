@@ -10,12 +10,10 @@ first one says so.
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
@@ -25,7 +23,6 @@ from layoutkit.job.rules import CONFIRM, YES_NO, Check
 from layoutkit.job.words import NOT_KNOWN, SIDES, static_words
 from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import drawing, lane_drawing, render
-from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.report import (
     EDGE_HEAD,
     PLUG_CAUTION,
@@ -41,23 +38,20 @@ from layoutkit.output.report import (
     weighed_words,
 )
 from layoutkit.output.roll_report import summary_rows
+from layoutkit.output.typeset import LEAD, PAPERS, TYPE, Paper, pdf_bytes, shorten, typeface, wrap
 from layoutkit.planning.grip_marks import STOP, edge_checks
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.unknown import open_fields, unknown
 from layoutkit.planning.values import HolePlan, Mark, OvalPlan, Plan
-from layoutkit.units import format_ounces, fraction, printable
+from layoutkit.units import format_ounces, fraction
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-Paper = Literal["letter", "a4"]
 Align = Literal["left", "right", "center"]
 
-PAPERS: dict[Paper, tuple[float, float]] = {"letter": (612.0, 792.0), "a4": (595.276, 841.89)}
 MARGIN = 30.0  # points; printers do not reach the very edge
-TYPE = 8.0  # points; the smallest type on the sheet, and nearly all of it
-LEAD = 9.9  # points from line to line, a little more than the face is high
 BLANK_LEAD = 13.0  # points for a row in which someone writes
 GAP = 6.0  # points between blocks
 GUTTER = 12.0  # points between columns
@@ -78,71 +72,7 @@ SHOP = (
 )
 
 
-# --- type and page --------------------------------------------------------------------------------
-
-
-class _Face:
-    """Widths in points of the sheet's face at the size of 1 point, and what it can print."""
-
-    def __init__(self, bold: bool) -> None:
-        provide_cache_folder()
-        from matplotlib.font_manager import get_font
-
-        self._font = get_font(str(render.font(bold).get_file()))
-        self._known = self._font.get_charmap()
-        self._widths: dict[str, float] = {}
-
-    def printable(self, text: str) -> str:
-        """The text in one line, with a question mark for each character that the face lacks."""
-        line = printable(" ".join(text.split()))
-        return "".join(c if ord(c) in self._known else "?" for c in line)
-
-    def width(self, text: str) -> float:
-        """The sum of the advances; kerning only makes a line shorter."""
-        return sum(self._widths.get(c) or self._measure(c) for c in text)
-
-    def _measure(self, c: str) -> float:
-        self._font.set_size(100.0, 72.0)
-        glyph = self._font.load_char(ord(c))
-        self._widths[c] = glyph.linearHoriAdvance / 65536.0 / 100.0
-        return self._widths[c]
-
-
-@lru_cache(maxsize=2)
-def _face(bold: bool = False) -> _Face:
-    return _Face(bold)
-
-
-def _shorten(text: str, width: float, bold: bool = False, size: float = TYPE) -> str:
-    """The text, or as much of it with an ellipsis as ``width`` points hold."""
-    face = _face(bold)
-    text = face.printable(text)
-    if face.width(text) * size <= width:
-        return text
-    low, high = 0, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        if face.width(text[:middle].rstrip() + "...") * size <= width:
-            low = middle
-        else:
-            high = middle - 1
-    return text[:low].rstrip() + "..."
-
-
-def _wrap(text: str, width: float, bold: bool = False) -> list[str]:
-    """The text in lines of at most ``width`` points; a longer word is shortened."""
-    face = _face(bold)
-    lines: list[str] = []
-    line = ""
-    for word in face.printable(text).split(" "):
-        longer = f"{line} {word}" if line else word
-        if face.width(longer) * TYPE <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        line = _shorten(word, width, bold)
-    return [*lines, line] if line else lines
+# --- the page ---------------------------------------------------------------------------------------
 
 
 @dataclass
@@ -195,7 +125,7 @@ def _stack(blocks: Sequence[_Block], gap: float = GAP) -> _Block:
 
 
 def _heading(text: str, width: float) -> _Block:
-    shown = _shorten(text, width, bold=True)
+    shown = shorten(text, width, bold=True)
 
     def paint(page: _Page, x: float, top: float) -> None:
         page.text(x, top - LEAD + _RISE, shown, bold=True)
@@ -206,9 +136,9 @@ def _heading(text: str, width: float) -> _Block:
 
 def _paragraph(text: str, width: float, lead: str = "", bold: bool = False) -> _Block:
     """Wrapped text; ``lead`` stands before the first line and the rest hangs."""
-    face = _face(bold)
+    face = typeface(bold)
     hang = face.width(lead + " ") * TYPE if lead else 0.0
-    lines = _wrap(text, width - hang, bold)
+    lines = wrap(text, width - hang, bold)
 
     def paint(page: _Page, x: float, top: float) -> None:
         page.text(x, top - LEAD + _RISE, lead, bold)
@@ -249,7 +179,7 @@ def _table(
                 page.rule(x + 2.0, x + 2.0 + inner, base - 1.0)
             elif cell.startswith(SPAN):
                 reach = inner + sum(c.width for c in columns[i + 1 : -1])
-                page.text(x + 2.0, base, _shorten(cell.removeprefix(SPAN), reach))
+                page.text(x + 2.0, base, shorten(cell.removeprefix(SPAN), reach))
             else:
                 bold = cell.startswith(BOLD)
                 text = cell.removeprefix(BOLD)
@@ -259,7 +189,7 @@ def _table(
                     page.ticks.append((x + 2.0 + inner + 3.0, base - 0.6))
                 place = {"left": 0.0, "right": inner, "center": inner / 2.0}[column.align]
                 color = render.GREY if heading else render.INK
-                shown = _shorten(text, inner, bold)
+                shown = shorten(text, inner, bold)
                 page.text(x + 2.0 + place, base, shown, bold, TYPE, column.align, color)
             x += column.width
 
@@ -291,8 +221,8 @@ def _head(plan: Plan, width: float) -> _Block:
         kind = "Do not drill: see cautions"
     elif plan.outcome == "fail":
         kind = "Fails a rule: do not drill"
-    room = width - GUTTER - 10.0 * _face(bold=True).width(kind)
-    title = _shorten(job.title or "Untitled job", room, bold=True, size=12.0)
+    room = width - GUTTER - 10.0 * typeface(bold=True).width(kind)
+    title = shorten(job.title or "Untitled job", room, bold=True, size=12.0)
     where = NOT_KNOWN
     if pap is not None:
         up = pap.up_net
@@ -319,10 +249,10 @@ def _head(plan: Plan, width: float) -> _Block:
     )
     if job.notes.strip():
         label += f" Notes: {job.notes}"
-    told = _wrap(label, width)
-    lines = [_shorten(_layout_line(plan), width), *told[: LABEL_LINES - 1]]
+    told = wrap(label, width)
+    lines = [shorten(_layout_line(plan), width), *told[: LABEL_LINES - 1]]
     if len(told) >= LABEL_LINES:
-        lines.append(_shorten(" ".join(told[LABEL_LINES - 1 :]), width))
+        lines.append(shorten(" ".join(told[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
 
     def paint(page: _Page, x: float, top: float) -> None:
@@ -334,9 +264,9 @@ def _head(plan: Plan, width: float) -> _Block:
         for i, (name, value) in enumerate(cells):
             share = shares[i % 4] * width
             base = top - LEAD * (i // 4 + 1) + _RISE
-            used = _face().width(name + " ") * TYPE + 1.0
+            used = typeface().width(name + " ") * TYPE + 1.0
             page.text(left, base, name, color=render.GREY)
-            page.text(left + used, base, _shorten(value, share - used - 6.0, bold=True), bold=True)
+            page.text(left + used, base, shorten(value, share - used - 6.0, bold=True), bold=True)
             left = x if i % 4 == 3 else left + share
         top -= LEAD * 3
         for i, line in enumerate(lines):
@@ -606,7 +536,7 @@ def _initials(names: Sequence[str], width: float) -> _Block:
         base = top - BLANK_LEAD + _RISE
         for name in names:
             page.text(x, base, name)
-            used = _face().width(name) * TYPE + 4.0
+            used = typeface().width(name) * TYPE + 4.0
             page.rule(x + used, x + share - 6.0, base - 1.0)
             x += share
 
@@ -734,7 +664,7 @@ def _checks(plan: Plan, width: float) -> _Block:
 def _panel(plan: Plan) -> float:
     """Points in width for the checks beside the ball: more than usual for long names."""
     cells = sum(_check_cells(plan))
-    return max([PANEL, *(_face().width(c.name) * TYPE + 4.0 + cells for c in plan.checks)])
+    return max([PANEL, *(typeface().width(c.name) * TYPE + 4.0 + cells for c in plan.checks)])
 
 
 def _check_row(c: Check) -> tuple[str, str, str, str]:
@@ -805,7 +735,7 @@ def _label_room(found: drawing.Drawing) -> tuple[float, float]:
     """Points that the texts in the left and in the right column need."""
     widths = {"left": 0.0, "right": 0.0}
     for label in found.labels:
-        widths[label.side] = max(widths[label.side], _face().width(label.text) * TYPE)
+        widths[label.side] = max(widths[label.side], typeface().width(label.text) * TYPE)
     return widths["left"], widths["right"]
 
 
@@ -1146,26 +1076,8 @@ def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
 
 def sheet_bytes(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> bytes:
     """The work sheet as a PDF file's content, as `sheet_figures`; the same plan gives the same bytes."""
-    provide_cache_folder()
-    import matplotlib
-    from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
-
-    # whatever the user's own matplotlib settings say
-    settings: dict[Any, Any] = {
-        "pdf.fonttype": 42,
-        "pdf.compression": 6,
-        "pdf.use14corefonts": False,
-        "text.usetex": False,
-    }
-    with matplotlib.rc_context(settings):
-        out = io.BytesIO()
-        title = _face().printable(plan.job.title) or "Work sheet"
-        # no date: the same plan prints the same file
-        with PdfPages(out, metadata={"Title": title, "CreationDate": None}) as pages:
-            for figure in sheet_figures(plan, paper, rolled):
-                FigureCanvasPdf(figure)
-                figure.savefig(pages, format="pdf")
-    return out.getvalue()
+    title = typeface().printable(plan.job.title) or "Work sheet"
+    return pdf_bytes(lambda: sheet_figures(plan, paper, rolled), title)
 
 
 def write_sheet(

@@ -12,8 +12,9 @@ otherwise. An array's first axis counts the variants, n; it may be 1 where they 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from functools import lru_cache, partial
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -24,38 +25,45 @@ from layoutkit.ball import layers as _layers
 from layoutkit.ball.chords import Cavities, peeled
 from layoutkit.geometry import short_forms as _integrals
 from layoutkit.geometry import sphere as _sphere
-from layoutkit.geometry.bores import LIP, Bore, rounded_gap
+from layoutkit.geometry.bores import Bore, rounded_gap
 from layoutkit.geometry.solids import FAR, sphere
-from layoutkit.geometry.vectors import Array, Vector, length, minus, scaled, segments, square_to
+from layoutkit.geometry.vectors import (
+    Array,
+    Vector,
+    dot,
+    length,
+    minus,
+    scaled,
+    square_to,
+    unit,
+)
 from layoutkit.job.record import Job
+from layoutkit.planning import chord_sums as _sums
 from layoutkit.planning import extras as _extras
 from layoutkit.planning import given
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import placing as _placing
+from layoutkit.planning.chord_sums import (
+    FULL,
+    LIGHT,
+    MANY,
+    Cavity,
+    Chords,
+    Part,
+    Solid,
+    cavity_rows,
+    rows,
+)
 from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
-RINGS, TURNS = 5, 13  # chords in a bore: rings over its disc, and places on each
 BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
 SLACK = 0.2  # inches by which varied holes may come nearer to each other
-FULL = (RINGS, TURNS)
-MANY = (16, 43)  # the same where old bores are crossed anywhere
-SEVERAL = 200  # varied measurements for which as many are laid
-FEW = 16  # variants in one batch of these
+SEVERAL = 200  # varied measurements for which as many chords are laid as `MANY` has
+FEW = 64  # variants in one batch of these
 TURNED = 16 * BATCH  # layouts of a ball with old holes that are worked out at a time
-Part = slice | NDArray[np.intp]  # some of the variants
-
-
-class Cavity(NamedTuple):
-    """One bore of every variant: entry and axis (n, 3), radius, depth and height of its point (n,)."""
-
-    entry: Array
-    axis: Array
-    radius: Array
-    depth: Array
-    tip: Array
 
 
 class Before(NamedTuple):
@@ -73,7 +81,7 @@ class Before(NamedTuple):
     cavities: tuple[Cavities, ...]
     densities: Array
     whole: Array | None
-    parts: tuple[tuple[_Chords, Array | None], ...]
+    parts: tuple[tuple[Chords, Array | None], ...]
 
 
 class VariantModel(NamedTuple):
@@ -301,7 +309,7 @@ def _before(
     return Before(turn, cavities, densities, whole, ())
 
 
-def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[_Chords, Array | None]]:
+def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[Chords, Array | None]]:
     """Lines through old holes as the ball lies at first: what each part of them loses.
 
     Those that begin at the ball's surface begin above it, so that any ball's surface ends them.
@@ -318,20 +326,20 @@ def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[_Chords,
     for k, (step, c) in enumerate(zip(steps, at_first, strict=True)):
         bore = step.solid
         own = {bore: Cavity(c.entry, c.axis, *(np.array([v]) for v in c.size))}
-        chords = _chords((bore,), own, FULL)
+        chords = _sums.laid(_sums.Solid((bore,)), own)
         near = np.array([rounded_gap(bore, s.solid) <= 0.0 for s in steps[:k]], dtype=bool)
         line, start, end, body = peeled(
             chords.points, chords.axis, chords.low, chords.high, at_first[:k], near[:, None]
         )
 
         layered = body < 0
-        yield _some(chords, line[layered], start[None, layered], end[None, layered]), None
+        yield chords.some(line[layered], start[None, layered], end[None, layered]), None
         filled = ~layered & (densities[body] > 0.0)
         if filled.any():
-            part = _some(chords, line[filled], start[None, filled], end[None, filled])
+            part = chords.some(line[filled], start[None, filled], end[None, filled])
             yield part, densities[body[filled]]
         if step.density:
-            yield chords, np.full(chords.weight.shape[1], -densities[k])
+            yield chords, np.full(len(chords.weight), -densities[k])
 
 
 def _cavities(
@@ -376,197 +384,6 @@ def _place(job: Job, name: str, by: Mapping[str, Array], radius: float) -> tuple
     return radius * center, axis
 
 
-# --- chords ---------------------------------------------------------------------------------------
-
-
-@lru_cache(maxsize=4)
-def _disc(rings: int, turns: int) -> tuple[Array, Array, Array]:
-    """Places (L,) of chords over a unit disc and their weights: Gauss in the square of the radius."""
-    u, w = np.polynomial.legendre.leggauss(rings)
-    r = np.sqrt(0.5 * (u + 1.0))
-    # each ring is turned against the one before
-    ring = np.arange(rings)[:, None]
-    turn = 2.0 * math.pi * (np.arange(turns)[None, :] + ring * 0.382) / turns
-    weight = np.repeat(0.5 * w * math.pi / turns, turns)
-    return (r[:, None] * np.cos(turn)).ravel(), (r[:, None] * np.sin(turn)).ravel(), weight
-
-
-def _beside(b: Bore, first: Bore) -> bool:
-    """Whether a bore is the same one set over: the next one of an oval."""
-    return b.radius == first.radius and b.axis == first.axis and b.entry != first.entry
-
-
-def _lens(apart: float, rings: int, turns: int) -> tuple[Array, Array, Array]:
-    """Places (L,) and weights of chords over what two unit discs share, the second at (apart, 0).
-
-    Strips across, each by Gauss on either side of the middle, where the points of two bits meet.
-    """
-    u, w = np.polynomial.legendre.leggauss(rings // 2 + 1)
-    u, w = np.concatenate([0.5 * (u - 1.0), 0.5 * (u + 1.0)]), 0.5 * np.concatenate([w, w])
-    part = math.pi * (np.arange(turns) + 0.5) / turns
-    tall = math.sqrt(max(1.0 - apart * apart / 4.0, 0.0))
-    y, across = tall * np.cos(part), tall * np.sin(part) * math.pi / turns
-    half = np.maximum(np.sqrt(1.0 - y * y) - apart / 2.0, 0.0)
-    x = apart / 2.0 + half[:, None] * u
-    weight = (across * half)[:, None] * w
-    return x.ravel(), np.repeat(y, len(u)), weight.ravel()
-
-
-class _Chords(NamedTuple):
-    """Chords along a bore, cut off by the other bores: they start at entry + x e1 + y e2.
-
-    ``entry``, ``e1``, ``e2`` and ``axis`` are (n, 3), the middle two as long as the bore's radius;
-    ``x`` and ``y`` (L,) are the places over a unit disc, ends along the axis and weights (n, L).
-    """
-
-    entry: Array
-    e1: Array
-    e2: Array
-    axis: Array
-    x: Array
-    y: Array
-    low: Array
-    high: Array
-    weight: Array
-
-    @property
-    def points(self) -> Array:
-        """Where they start, (n, L, 3)."""
-        return (
-            self.entry[:, None]
-            + self.x[:, None] * self.e1[:, None]
-            + self.y[:, None] * self.e2[:, None]
-        )
-
-    def over(self, start: Array, one: Array, other: Array) -> Array:
-        """A function that is linear over the disc, by its values (n,): (n, L)."""
-        places = np.stack([np.ones_like(self.x), self.x, self.y])
-        return np.asarray(np.stack(np.broadcast_arrays(start, one, other), axis=-1) @ places)
-
-    def square(self, o: Array, u: Array, v: Array) -> Array:
-        """The squared length of o + x u + y v, each (n, 3): (n, L)."""
-        x, y = self.x, self.y
-        places = np.stack([np.ones_like(x), 2.0 * x, 2.0 * y, x * x, 2.0 * x * y, y * y])
-        pairs = ((o, o), (o, u), (o, v), (u, u), (u, v), (v, v))
-        parts = np.broadcast_arrays(*(np.sum(a * b, axis=-1) for a, b in pairs))
-        return np.asarray(np.stack(parts, axis=-1) @ places)
-
-
-def _chords(
-    bores: tuple[Bore, ...],
-    cavities: Mapping[Bore, Cavity],
-    number: tuple[int, int] = (RINGS, TURNS),
-) -> _Chords:
-    """The chords of the common part of some bores, open outward; ``number``: rings, and in each."""
-    # along the one with a drill point; a point on another is taken as flat, of the same volume
-    first = max(bores, key=lambda b: (b.tip_height, -b.radius))
-    c = cavities[first]
-    twin = next((b for b in bores if b is not first and _beside(b, first)), None)
-    if twin is None:
-        x, y, weight = _disc(*number)
-        across = np.cross(c.axis, np.eye(3)[int(np.argmin(np.abs(c.axis[0])))])
-    else:
-        gap = square_to(minus(twin.entry, first.entry), first.axis)
-        x, y, weight = _lens(length(gap) / first.radius, *number)
-        across = np.cross(np.cross(c.axis, np.array(gap)), c.axis)
-    e1 = across / np.linalg.norm(across, axis=-1, keepdims=True)
-    e2 = np.cross(c.axis, e1)
-    r = c.radius[:, None]
-    high = c.depth[:, None] + c.tip[:, None] * (1.0 - np.hypot(x, y))
-    area = np.broadcast_to(weight * r * r, (len(r), len(weight)))
-    chords = _Chords(c.entry, r * e1, r * e2, c.axis, x, y, np.full_like(high, -1.0), high, area)
-    for other in bores:
-        if other != first:
-            chords = _cut_off(chords, cavities[other], _beside(other, first))
-    return chords
-
-
-def _cut_off(chords: _Chords, o: Cavity, beside: bool) -> _Chords:
-    """What of chords is inside another bore; the drill point of one ``beside`` is not flattened."""
-    start = chords.entry - o.entry
-    lean = np.sum(chords.axis * o.axis, axis=-1)[:, None]
-    along = chords.over(*(np.sum(v * o.axis, axis=-1) for v in (start, chords.e1, chords.e2)))
-    across = np.sum(start * chords.axis, axis=-1)[:, None] - along * lean
-    square = 1.0 - lean * lean
-    flat = square < 1e-12
-    square = np.where(flat, 1.0, square)
-    radius = o.radius[:, None]
-    rest = chords.square(start, chords.e1, chords.e2) - along * along - radius * radius
-    root = across * across - square * rest
-    half = np.sqrt(np.maximum(root, 0.0)) / square
-    middle = -across / square
-    far = np.where(rest <= 0.0, 99.0, -99.0)
-    gone = root <= 0.0
-    enters = np.where(flat, -99.0, np.where(gone, 99.0, middle - half))
-    leaves = np.where(flat, far, np.where(gone, -99.0, middle + half))
-    end = (o.depth + o.tip / 3.0)[:, None]
-    if beside and o.tip.any():
-        off = np.sqrt(np.maximum(rest + radius * radius, 0.0))
-        end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / radius)
-    bottom = np.where(lean > 1e-9, (end - along) / np.where(lean > 1e-9, lean, 1.0), 99.0)
-    low, high = np.maximum(chords.low, enters), np.minimum(np.minimum(chords.high, leaves), bottom)
-    return chords._replace(low=low, high=high)
-
-
-def _between(chords: _Chords, b: Array, c: Array) -> tuple[Array, Array]:
-    """The ends of chords where t^2 + 2 b t + c <= 0; ``c`` is written over."""
-    root = b * b - c
-    np.maximum(root, 0.0, out=root)
-    np.sqrt(root, out=root)
-    return np.maximum(chords.low, -b - root), np.minimum(chords.high, root - b)
-
-
-def _within_sphere(chords: _Chords, radius: Array) -> tuple[Array, Array]:
-    """The ends of the chords inside centred spheres of these radii (n,)."""
-    b = np.sum(chords.entry * chords.axis, axis=-1)[:, None]
-    c = chords.square(chords.entry, chords.e1, chords.e2) - (radius * radius)[:, None]
-    return _between(chords, b, c)
-
-
-def _within_core(
-    chords: _Chords, axes: Array, semi_axes: Array, center: Array
-) -> tuple[Array, Array]:
-    """The ends of the chords inside ellipsoids: unit axes as rows (n, 3, 3), centres (n, 3).
-
-    In the space where the core is a unit sphere the chord's ends are the roots of a quadratic.
-    """
-    m = axes / semi_axes[:, :, None]
-
-    def there(v: Array) -> Array:
-        return np.asarray((m @ v[:, :, None])[:, :, 0])
-
-    o, u, v, d = map(there, (chords.entry - center, chords.e1, chords.e2, chords.axis))
-    a = np.sum(d * d, axis=-1)[:, None]
-    b = chords.over(*(np.sum(w * d, axis=-1) for w in (o, u, v))) / a
-    return _between(chords, b, (chords.square(o, u, v) - 1.0) / a)
-
-
-def _sums(chords: _Chords, low: Array, high: Array) -> Array:
-    """Moments (n, 10) of chords with these ends: 1, x, y, z, then the second ones as `SECOND`."""
-    size = np.maximum(high - low, 0.0)
-    mean = 0.5 * (high + low)
-    w = size * chords.weight
-    return _assembled(chords, w, w * mean, w * (mean * mean + size * size * (1.0 / 12.0)))
-
-
-def _assembled(chords: _Chords, s0: Array, s1: Array, s2: Array) -> Array:
-    """Moments (n, 10) from the integrals of 1, t and t^2 along every chord, (n, L)."""
-    x, y = chords.x, chords.y
-    zero = s0 @ np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
-    one = s1 @ np.stack([np.ones_like(x), x, y], axis=-1)
-    sums = np.concatenate([zero, one, s2.sum(axis=-1)[:, None]], axis=-1)
-    u = sums[:, [[0, 1, 2, 6], [1, 3, 4, 7], [2, 4, 5, 8], [6, 7, 8, 9]]]
-    # where no deviation moves the holes, an axis is the same for all variants
-    frame = np.stack(
-        np.broadcast_arrays(chords.entry, chords.e1, chords.e2, chords.axis), axis=-1
-    )  # (n, 3, 4)
-    whole = frame @ u @ frame.transpose(0, 2, 1)
-    first = (frame @ u[:, :, :1])[:, :, 0]
-    return np.concatenate(
-        [sums[:, :1], first, np.stack([whole[:, i, j] for i, j in SECOND], axis=-1)], axis=1
-    )
-
-
 # --- evaluation -----------------------------------------------------------------------------------
 
 
@@ -600,78 +417,217 @@ def changes(found: VariantModel) -> Array:
     if fixed is not None:
         total += fixed
     if found.before is not None:
-        for start in range(0, n, BATCH):
-            part = slice(start, min(start + BATCH, n))
-            total[part] += _taken_before(found, found.before, part)
+        total += _taken_before(found, found.before)
         _add_shared(found, found.before, total)
-    groups: dict[tuple[Bore, ...], list[_density.Taken]] = {}
-    for t in found.taken:
-        by_chords = fixed is None or t.layer == _density.CORE or not _stays(t, found.cavities)
-        if by_chords and not (t.layer == _density.CORE and found.semi_axes is None):
-            groups.setdefault(t.bores, []).append(t)
-    for bores, terms in groups.items():
-        if any(len(v) > 1 for b in bores for v in found.cavities[b]):
-            _add_varying(found, bores, terms, total)
-            continue
-        chords = _chords(bores, found.cavities)
-        if fixed is not None and found.semi_axes is not None:
-            chords = _near(chords, found)
-        if len(chords.x):
-            for at in range(0, n, BATCH):
-                part = slice(at, min(at + BATCH, n))
-                total[part] += _taken_from(found, chords, terms, part)
+    for solid, terms in _solids(found.taken):
+        stays = all(_stays(t, found.cavities) for t in terms)
+        by_chords = [
+            t
+            for t in terms
+            if (t.layer < _density.CORE and (fixed is None or not stays))
+            or (t.layer == _density.CORE and found.semi_axes is not None)
+        ]
+        if by_chords:
+            _add(found, solid, by_chords, total)
     return total
 
 
-def _add_varying(
-    found: VariantModel, bores: tuple[Bore, ...], terms: list[_density.Taken], total: Array
-) -> None:
-    """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
+def _solids(taken: Sequence[_density.Taken]) -> list[tuple[Solid, list[_density.Taken]]]:
+    """The terms by the solids in which they are counted; an oval's bores are one.
 
-    Only where they come near each other.
+    What an oval takes is that of its bores less what each shares with the next.
     """
+    groups: dict[tuple[Bore, ...], list[_density.Taken]] = {}
+    for t in taken:
+        groups.setdefault(t.bores, []).append(t)
+    solids = []
+    for row in _rows_of_bores([bores[0] for bores in groups if len(bores) == 1]):
+        pairs = [p for pair in pairwise(row) for p in (pair, pair[::-1]) if p in groups]
+        own = _accounts(groups[row[:1]])
+        less = {layer: (-share, -filled) for layer, (share, filled) in own.items()}
+        if (
+            len(pairs) == len(row) - 1
+            and all(_accounts(groups[b,]) == own for b in row)
+            and all(_accounts(groups[pair]) == less for pair in pairs)
+        ):
+            solids.append((Solid(row, together=True), groups[row[:1]]))
+            for bores in (*((b,) for b in row), *pairs):
+                del groups[bores]
+    return solids + [(Solid(bores), terms) for bores, terms in groups.items()]
+
+
+def _accounts(terms: Iterable[_density.Taken]) -> dict[int, tuple[float, float]]:
+    return {t.layer: (t.share, t.filled) for t in terms}
+
+
+def _rows_of_bores(bores: Sequence[Bore]) -> list[tuple[Bore, ...]]:
+    """Flat bores that stand at even distances in a row, in its order, down to one bottom."""
+    alike: dict[tuple[float, ...], list[Bore]] = {}
+    for b in bores:
+        floor = b.depth + dot(b.entry, b.axis)
+        if not b.tip_height:
+            key = (*b.axis, b.radius, round(floor, 9))
+            alike.setdefault(key, []).append(b)
+    result = []
+    for row in alike.values():
+        if len(row) < 2:
+            continue
+        first = row[0]
+        shifts = [square_to(minus(b.entry, first.entry), first.axis) for b in row]
+        way = max(shifts, key=length)
+        if length(way) < 1e-6:
+            continue
+        way = unit(way)
+        at = sorted((dot(shift, way), n) for n, shift in enumerate(shifts))
+        steps = [b - a for (a, _), (b, _) in pairwise(at)]
+        aside = max(length(square_to(shift, way)) for shift in shifts)
+        if aside < 1e-6 and max(steps) - min(steps) < 1e-6 and max(steps) < first.radius:
+            result.append(tuple(row[n] for _, n in at))
+    return result
+
+
+def _add(found: VariantModel, solid: Solid, terms: list[_density.Taken], total: Array) -> None:
+    """Add to ``total`` (n, 10) what is taken in a solid, by sums over chords.
+
+    Where its bores lie elsewhere in every variant, only where they come near each other.
+    """
+    bores = [found.cavities[b] for b in solid.bores]
+    varied = any(len(v) > 1 for c in bores for v in c)
     at = np.arange(len(total))
-    for i, one in enumerate(bores):
-        for other in bores[:i]:
-            a, b = found.cavities[one], found.cavities[other]
-            near = _near_each_other(_taken_rows(a, at), _taken_rows(b, at))
-            at = at[np.broadcast_to(near, at.shape)]
+    if varied and not solid.together:
+        for i, a in enumerate(bores):
+            for b in bores[:i]:
+                near = _sums.near_each_other(cavity_rows(a, at), cavity_rows(b, at))
+                at = at[np.broadcast_to(near, at.shape)]
+    spheres = [t for t in terms if t.layer < _density.CORE]
+    fixed = None if varied else _Laid(found, solid, slice(None))
     for start in range(0, len(at), BATCH):
         some = at[start : start + BATCH]
-        cavities = {b: _taken_rows(found.cavities[b], some) for b in bores}
-        total[some] += _taken_from(found, _chords(bores, cavities), terms, some)
+        laid = fixed or _Laid(found, solid, some)
+        if spheres:
+            total[some] += _in_spheres(found, laid, spheres, some)
+        for t in terms:
+            if t.layer == _density.CORE:
+                _add_in_core(found, laid, t, some, total)
 
 
-def _taken_before(found: VariantModel, before: Before, part: Part) -> Array:
-    """What the old holes took of every variant of one batch, (n, 10), as the ball lies there."""
-    turn = _rows(before.turn, part)
+class _Laid:
+    """The chords of a solid in some variants, laid when they are asked for."""
+
+    def __init__(self, found: VariantModel, solid: Solid, part: Part) -> None:
+        self.found, self.solid = found, solid
+        self.cavities = {b: cavity_rows(found.cavities[b], part) for b in solid.bores}
+        self.middle = _sums.middle_of(solid, self.cavities)
+        self.frame = _sums.frame_of(solid, self.middle)
+        self.thin = solid.carrier.radius <= _sums.THIN
+        # where bores cut each other, there is an edge
+        self.plain = solid.together or len(solid.bores) == 1
+        self.varied = any(len(v) > 1 for c in self.cavities.values() for v in c)
+        self._known: dict[tuple[_sums.Rule, bool], Chords] = {}
+
+    def chords(self, rule: _sums.Rule, part: Part, cored: bool = False) -> Chords:
+        """Those of some of its variants; of fixed ones within a core, what a core can reach."""
+        if self.varied:
+            cavities = {b: cavity_rows(c, part) for b, c in self.cavities.items()}
+            frame = _sums.Frame(*(rows(v, part) for v in self.frame))
+            return _sums.laid(self.solid, cavities, rule, frame)
+        if (rule, cored) not in self._known:
+            chords = _sums.laid(self.solid, self.cavities, rule, self.frame)
+            self._known[rule, cored] = _near(chords, self.found) if cored else chords
+        return self._known[rule, cored]
+
+
+def _in_spheres(
+    found: VariantModel, laid: _Laid, terms: list[_density.Taken], at: NDArray[np.intp]
+) -> Array:
+    """What is taken of the shell and of all within it, (n, 10)."""
+    bodies = [(_weight(found, t, at), _layer_seen(found, t.layer, laid.frame, at)) for t in terms]
+    light = laid.thin or (
+        laid.plain
+        and all(_sums.placed(s, laid.middle, laid.solid.reach)[1].all() for _, s in bodies)
+    )
+    chords = laid.chords(LIGHT if light else FULL, slice(None))
+    return _sums.moments(chords, ((w, *_sums.ends(chords, seen)) for w, seen in bodies))
+
+
+def _add_in_core(
+    found: VariantModel, laid: _Laid, t: _density.Taken, at: NDArray[np.intp], total: Array
+) -> None:
+    """Add to ``total`` (n, 10) what is taken of the core."""
+    seen = _layer_seen(found, _density.CORE, laid.frame, at)
+    far, smooth = _sums.placed(seen, laid.middle, laid.solid.reach)
+    light = (smooth & laid.plain) | laid.thin
+    for rule, some in ((LIGHT, light & ~far), (FULL, ~light & ~far)):
+        here = np.flatnonzero(np.broadcast_to(some, at.shape))
+        if len(here):
+            chords = laid.chords(rule, here, cored=True)
+            if len(chords.weight):
+                weight = _weight(found, t, at[here])
+                ends = _sums.ends(chords, seen.of(here))
+                total[at[here]] += _sums.moments(chords, [(weight, *ends)])
+
+
+def _layer_seen(found: VariantModel, layer: int, frame: _sums.Frame, part: Part) -> _sums.Seen:
+    """A layer of some variants as a frame sees it."""
+    if layer < _density.CORE:
+        size = found.radius if layer == 0 else found.inner
+        assert size is not None
+        return _sums.in_sphere(frame, rows(size, part))
+    assert found.semi_axes is not None
+    assert found.excess is not None
+    center = _moment_rows(found, part) / rows(found.excess, part)[:, None]
+    return _sums.in_core(frame, rows(found.axes, part), rows(found.semi_axes, part), center)
+
+
+def _weight(found: VariantModel, t: _density.Taken, part: Part) -> Array:
+    """What a term takes away of each cubic inch, in oz (n,)."""
+    weight = t.share * rows(found.densities, part)[:, t.layer] + t.filled
+    if t.filled:
+        # a sleeve's density counts as what is filled counts against what is taken
+        own = math.copysign(OZ_PER_IN3, t.filled)
+        weight = weight + own * rows(found.sleeves, part)
+    return np.asarray(weight)
+
+
+def _taken_before(found: VariantModel, before: Before) -> Array:
+    """What the old holes took of every variant, (n, 10), as the ball lies there."""
+    turn = before.turn
     if before.whole is not None:
         first = before.whole[0, 1:] @ turn
         second = turn.transpose(0, 2, 1) @ before.whole[1:, 1:] @ turn
         removed = np.full(len(turn), before.whole[0, 0])
     else:
         # the core as it lies in the ball
-        back = before.turn.transpose(0, 2, 1)
+        back = turn.transpose(0, 2, 1)
         cg = None if found.cg is None else (found.cg[:, None] @ back)[:, 0]
         there = found._replace(axes=found.axes @ back, cg=cg)
-        sums: Array | float = 0.0
-        layers = _layer_terms(found)
-        for chords, density in before.parts:
-            if density is None:
-                sums = sums + _taken_from(there, chords, layers, part)
-                continue
-            low, high = _within_sphere(chords, _rows(found.radius, part))
-            sums = sums + _sums(chords._replace(weight=chords.weight * density), low, high)
-            brought = chords._replace(weight=chords.weight * np.sign(density) * OZ_PER_IN3)
-            sums = sums + _rows(found.sleeves, part)[:, None] * _sums(brought, low, high)
-        rows = np.asarray(sums)
-        removed, square = rows[:, 0], np.empty((len(rows), 3, 3))
+        n = count(found)
+        parts = (np.arange(n)[at : at + BATCH] for at in range(0, n, BATCH))
+        taken = np.concatenate([_taken_at_first(there, before, part) for part in parts])
+        removed, square = taken[:, 0], np.empty((n, 3, 3))
         for k, (i, j) in enumerate(SECOND):
-            square[:, i, j] = square[:, j, i] = rows[:, 4 + k]
-        first = (rows[:, None, 1:4] @ turn)[:, 0]
+            square[:, i, j] = square[:, j, i] = taken[:, 4 + k]
+        first = (taken[:, None, 1:4] @ turn)[:, 0]
         second = turn.transpose(0, 2, 1) @ square @ turn
     six = np.stack([second[:, i, j] for i, j in SECOND], axis=-1)
     return np.concatenate([removed[:, None], first, six], axis=1)
+
+
+def _taken_at_first(there: VariantModel, before: Before, part: NDArray[np.intp]) -> Array:
+    """What the old holes took of varied balls of one batch as these lie at first, (n, 10)."""
+    total = np.zeros((len(part), 10))
+    layers = _layer_terms(there)
+    for chords, density in before.parts:
+        if density is None:
+            total += _taken_from(there, chords, layers, part)
+            continue
+        seen = _layer_seen(there, 0, chords.frame, part)
+        sleeves = OZ_PER_IN3 * rows(there.sleeves, part)
+        for weight, share in ((density, np.ones(1)), (np.sign(density), sleeves)):
+            if share.any():
+                own = chords._replace(weight=chords.weight * weight)
+                total += _sums.moments(own, [(share, *_sums.ends(own, seen))])
+    return total
 
 
 def _layer_terms(found: VariantModel) -> list[_density.Taken]:
@@ -694,33 +650,33 @@ def _add_shared(found: VariantModel, before: Before, total: Array) -> None:
         near = np.empty((len(before.cavities), n), dtype=bool)
         for k, c in enumerate(before.cavities):
             one = Cavity(c.entry, c.axis, *(np.array([v]) for v in c.size))
-            near[k] = np.logical_and.reduce([_near_each_other(other, one) for other in own])
+            near[k] = np.logical_and.reduce([_sums.near_each_other(other, one) for other in own])
         at = np.flatnonzero(near.any(axis=0))
         number = MANY if before.whole is not None or len(at) <= SEVERAL else FULL
         for start in range(0, len(at), FEW):
             some = at[start : start + FEW]
-            cavities = {b: _taken_rows(found.cavities[b], some) for b in term.bores}
-            chords = _chords(term.bores, cavities, number)
+            cavities = {b: cavity_rows(found.cavities[b], some) for b in term.bores}
+            chords = _sums.laid(Solid(term.bores), cavities, number)
             total[some] += term.share * _exchanged(found, before, chords, near, some)
 
 
 def _exchanged(
     found: VariantModel,
     before: Before,
-    chords: _Chords,
+    chords: Chords,
     near: NDArray[np.bool_],
     some: NDArray[np.intp],
 ) -> Array:
     """What old bodies hold along lines through new holes, less what the layers would: (n, 10)."""
-    shape = (len(some), chords.weight.shape[1])
-    low, high = _within_sphere(chords, _rows(found.radius, some))
+    shape = (len(some), len(chords.weight))
+    low, high = _sums.ends(chords, _layer_seen(found, 0, chords.frame, some))
     place = np.repeat(np.arange(len(some)), shape[1])
     line, start, end, body = peeled(
         chords.points,
         chords.axis,
         np.broadcast_to(low, shape),
         np.broadcast_to(high, shape),
-        [Cavities(_rows(c.entry, some), _rows(c.axis, some), c.size) for c in before.cavities],
+        [Cavities(rows(c.entry, some), rows(c.axis, some), c.size) for c in before.cavities],
         near[:, some],
     )
     met = body >= 0
@@ -729,48 +685,32 @@ def _exchanged(
 
     def each(a: Array) -> Array:
         """Of every part, what belongs to its variant."""
-        return np.broadcast_to(_rows(a, some), (len(some), *a.shape[1:]))[at]
+        return np.broadcast_to(rows(a, some), (len(some), *a.shape[1:]))[at]
 
     densities = before.densities[body]
     densities = densities + np.sign(densities) * each(found.sleeves) * OZ_PER_IN3
     layers = each(found.densities)
-    sums = np.zeros((3, len(place)))
 
-    def add(density: Array, lo: Array, hi: Array) -> None:
+    def held(density: Array, lo: Array, hi: Array) -> Array:
+        """Integrals of 1, t and t^2 over parts of lines, (3, parts)."""
         size = density * np.maximum(hi - lo, 0.0)
         mean = 0.5 * (lo + hi)
-        for k, v in enumerate((size, size * mean, size * (mean * mean + (hi - lo) ** 2 / 12.0))):
-            sums[k] += np.bincount(line, v, len(place))
+        return np.stack((size, size * mean, size * (mean * mean + (hi - lo) ** 2 / 12.0)))
 
-    add(densities - layers[:, 0], start, end)
-    if found.inner is not None and found.semi_axes is not None and found.excess is not None:
+    sums = held(densities - layers[:, 0], start, end)
+    if found.inner is not None:
         endless = chords._replace(low=chords.low - FAR, high=chords.high + FAR)
-        center = _moment_rows(found, some) / _rows(found.excess, some)[:, None]
-        core = (_rows(found.axes, some), _rows(found.semi_axes, some), center)
-        inside = (
-            _within_sphere(endless, _rows(found.inner, some)),
-            _within_core(endless, *core),
-        )
-        for layer, bounds in enumerate(inside, start=1):
+        for layer in (1, _density.CORE):
+            bounds = _sums.ends(endless, _layer_seen(found, layer, chords.frame, some))
             lo, hi = (np.broadcast_to(v, shape).ravel()[line] for v in bounds)
-            add(-layers[:, layer], np.maximum(start, lo), np.minimum(end, hi))
-    return _assembled(chords, *(sums.reshape(3, *shape) * chords.weight))
+            sums += held(-layers[:, layer], np.maximum(start, lo), np.minimum(end, hi))
+    s0, s1, s2 = (
+        np.bincount(line, s, len(place)).astype(float, copy=False).reshape(shape) for s in sums
+    )
+    return _sums.assembled(chords, s0, s1, s2)
 
 
-def _taken_rows(c: Cavity, at: NDArray[np.intp]) -> Cavity:
-    return Cavity(*(v if len(v) == 1 else v[at] for v in c))
-
-
-def _near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
-    """Whether two bores' axes come as near as their radii, (n,); a little more is let through."""
-
-    def segment(c: Cavity) -> tuple[tuple[Array, ...], tuple[Array, ...], Array]:
-        return tuple((c.entry - LIP * c.axis).T), tuple(c.axis.T), c.depth + c.tip + LIP
-
-    return np.asarray(segments(*segment(a), *segment(b))[0] <= a.radius + b.radius)
-
-
-def _near(chords: _Chords, found: VariantModel) -> _Chords:
+def _near(chords: Chords, found: VariantModel) -> Chords:
     """The chords without those that no core can reach, whatever way it is turned."""
     assert found.semi_axes is not None
     reach = float(np.max(found.semi_axes)) + float(np.max(np.linalg.norm(_centers(found), axis=-1)))
@@ -779,13 +719,7 @@ def _near(chords: _Chords, found: VariantModel) -> _Chords:
     kept = (np.linalg.norm(p + nearest[:, None] * d, axis=-1) < reach) & (
         chords.high[0] > chords.low[0]
     )
-    return _some(chords, np.flatnonzero(kept), chords.low[:, kept], chords.high[:, kept])
-
-
-def _some(chords: _Chords, at: NDArray[np.intp], low: Array, high: Array) -> _Chords:
-    """Some chords, or parts of them, with other ends (n, L)."""
-    weight = chords.weight[:, at]
-    return chords._replace(x=chords.x[at], y=chords.y[at], low=low, high=high, weight=weight)
+    return chords.some(np.flatnonzero(kept), chords.low[:, kept], chords.high[:, kept])
 
 
 def _centers(found: VariantModel) -> Array:
@@ -802,32 +736,20 @@ def _moment(found: VariantModel) -> Array:
     return np.asarray((found.top_weight * found.arm)[:, None] * unit)
 
 
-def _rows(a: Array, part: Part) -> Array:
-    return a if len(a) == 1 else a[part]
-
-
 def _taken_from(
-    found: VariantModel, chords: _Chords, terms: list[_density.Taken], part: Part
+    found: VariantModel, chords: Chords, terms: list[_density.Taken], part: Part
 ) -> Array:
     """What is taken along one set of chords, for one batch: (n, 10)."""
-    total: Array | float = 0.0
-    for t in terms:
-        weight = t.share * _rows(found.densities, part)[:, t.layer] + t.filled
-        if t.filled:
-            weight = weight + _sleeve_share(t) * _rows(found.sleeves, part) * OZ_PER_IN3
-        if t.layer == 0:
-            low, high = _within_sphere(chords, _rows(found.radius, part))
-        elif t.layer == 1:
-            assert found.inner is not None
-            low, high = _within_sphere(chords, _rows(found.inner, part))
-        else:
-            assert found.semi_axes is not None
-            assert found.excess is not None
-            center = _moment_rows(found, part) / _rows(found.excess, part)[:, None]
-            semi = _rows(found.semi_axes, part)
-            low, high = _within_core(chords, _rows(found.axes, part), semi, center)
-        total = total + weight[:, None] * _sums(chords, low, high)
-    return np.asarray(total)
+    return _sums.moments(
+        chords,
+        (
+            (
+                _weight(found, t, part),
+                *_sums.ends(chords, _layer_seen(found, t.layer, chords.frame, part)),
+            )
+            for t in terms
+        ),
+    )
 
 
 def _moment_rows(found: VariantModel, part: Part) -> Array:
@@ -835,16 +757,11 @@ def _moment_rows(found: VariantModel, part: Part) -> Array:
         return _moment(found)
     return _moment(
         found._replace(
-            cg=_rows(found.cg, part),
-            top_weight=_rows(found.top_weight, part),
-            arm=_rows(found.arm, part),
+            cg=rows(found.cg, part),
+            top_weight=rows(found.top_weight, part),
+            arm=rows(found.arm, part),
         )
     )
-
-
-def _sleeve_share(t: _density.Taken) -> float:
-    """How a sleeve's density counts: what is filled counts against what is taken."""
-    return math.copysign(1.0, t.filled)
 
 
 def count(found: VariantModel) -> int:

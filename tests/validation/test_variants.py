@@ -16,7 +16,7 @@ from layoutkit.job.record import AnglesLayout, Tolerances, dump_job
 from layoutkit.job.rules import Check
 from layoutkit.job.shop import Calibration, Shop, SurfaceTest, with_arm
 from layoutkit.planning import certainty as c
-from layoutkit.planning import grip, sweep, variants
+from layoutkit.planning import chord_sums, grip, sweep, variants
 
 SAMPLES = sorted(
     path
@@ -90,7 +90,7 @@ def test_a_ball_turned_with_its_layout_only_turns() -> None:
 
 def test_uniform_ball_with_one_radial_hole() -> None:
     """Chord sums against the handbook solid: 1.0 x 2.75 in, ball radius 4.25 (facts: derived)."""
-    cavity = variants.Cavity(
+    cavity = chord_sums.Cavity(
         np.array([[0.0, 0.0, 4.25]]),
         np.array([[0.0, 0.0, -1.0]]),
         np.array([0.5]),
@@ -98,9 +98,10 @@ def test_uniform_ball_with_one_radial_hole() -> None:
         np.array([0.0]),
     )
     bore = grip.Bore((0.0, 0.0, 4.25), (0.0, 0.0, -1.0), 0.5, 2.75)
-    chords = variants._chords((bore,), {bore: cavity})
-    low, high = variants._within_sphere(chords, np.array([4.25]))
-    sums = variants._sums(chords, low, high)[0]
+    solid = chord_sums.Solid((bore,))
+    chords = chord_sums.laid(solid, {bore: cavity})
+    ends = chord_sums.ends(chords, chord_sums.in_sphere(chords.frame, np.array([4.25])))
+    sums = chord_sums.moments(chords, [(np.ones(1), *ends)])[0]
     assert sums[0] == pytest.approx(2.1482681935625, rel=1e-9)
     assert sums[3] / sums[0] == pytest.approx(2.867643277785, rel=1e-9)
     assert sums[4] + sums[5] == pytest.approx(0.26805059964759, rel=1e-9)
@@ -351,3 +352,48 @@ def test_the_shop_s_arm_brings_its_deviation() -> None:
     arm = dict(top["top_oz"].shares)["scale's arm"] * top["top_oz"].deviation ** 2
     assert less["top_oz"].deviation ** 2 + arm == pytest.approx(top["top_oz"].deviation ** 2)
     assert parse_job(dump_job(with_it)) == with_it
+
+
+# --- chords ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("pointed", [False, True])
+def test_chords_of_a_bore_count_its_volume_and_moments(pointed: bool) -> None:
+    """A cylinder with its cone, wholly inside: handbook volume and second moments of both."""
+    r, depth, tip = 0.5, 2.0, 0.3 if pointed else 0.0
+    angle = 2.0 * math.degrees(math.atan2(r, tip)) if pointed else None
+    bore = grip.Bore((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), r, depth, angle)
+    cavity = chord_sums.Cavity(
+        np.array([bore.entry]), np.array([bore.axis]), *(np.array([v]) for v in (r, depth, tip))
+    )
+    chords = chord_sums.laid(chord_sums.Solid((bore,)), {bore: cavity}, chord_sums.LIGHT)
+    sums = chord_sums.moments(chords, [(np.ones(1), chords.low + 1.0, chords.high)])[0]
+    cylinder, cone = math.pi * r * r * depth, math.pi * r * r * tip / 3.0
+    assert sums[0] == pytest.approx(cylinder + cone, rel=1e-12)
+    assert sums[3] == pytest.approx(-cylinder * depth / 2.0 - cone * (depth + tip / 4.0), rel=1e-12)
+    assert sums[4] == pytest.approx(cylinder * r * r / 4.0 + cone * 3.0 * r * r / 20.0, rel=1e-12)
+
+
+def test_chords_of_an_oval_count_the_area_of_its_bores() -> None:
+    """Three discs in a row: three areas less two lenses (circle-circle intersection)."""
+    r, apart = 0.5, 0.3
+    bores = tuple(grip.Bore((x, 0.0, 0.0), (0.0, 0.0, -1.0), r, 1.0) for x in (-apart, 0.0, apart))
+    cavities = {
+        b: chord_sums.Cavity(
+            np.array([b.entry]), np.array([b.axis]), *(np.array([v]) for v in (r, 1.0, 0.0))
+        )
+        for b in bores
+    }
+    chords = chord_sums.laid(chord_sums.Solid(bores, together=True), cavities)
+    sums = chord_sums.moments(chords, [(np.ones(1), chords.low + 1.0, chords.high)])[0]
+    lens = 2.0 * r * r * math.acos(apart / (2.0 * r)) - 0.5 * apart * math.sqrt(
+        4 * r * r - apart**2
+    )
+    assert sums[0] == pytest.approx(3.0 * math.pi * r * r - 2.0 * lens, rel=1e-9)
+    # of a lens about its own middle, by a sum over fine strips
+    y = (np.arange(200_000) + 0.5) / 200_000 * math.sqrt(r * r - apart * apart / 4.0)
+    half = np.sqrt(r * r - y * y) - apart / 2.0
+    wide = 4.0 * (y[1] - y[0]) * np.sum(half**3 / 3.0 + half * (apart / 2.0) ** 2)
+    along = math.pi * r**2 * (3.0 * r**2 / 4.0 + 2.0 * apart**2) - 2.0 * wide
+    # each corner between two bits is one chord, which has no width of its own
+    assert sums[4] == pytest.approx(along, rel=1e-3)

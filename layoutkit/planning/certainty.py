@@ -33,7 +33,7 @@ from layoutkit.units import OZ_PER_LB
 
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
 DRAWS, SEED = 2000, 20250101
-PIECE = 150  # draws between two pauses of `gradually`: some 20 ms
+PIECE = 250  # draws between two pauses of `gradually`: some 20 ms
 MANY = 1024  # draws at once where nothing waits for a pause
 NODES = 5  # of Gauss's rule over the range of an input between ends
 STATICS = ("top_oz", "side_oz", "finger_oz")
@@ -181,9 +181,18 @@ def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) ->
     ``exact`` (1, 10) is what its holes take, worked out here where it is not given.
     """
     moved = _variants.model(job, shift)
-    change = _variants.changes(moved)
     whole = _variants.changes(_variants.model(job)) if exact is None else exact
-    change = change + (whole - change[:1])
+    return _figures(job, moved, _changes(moved, whole))
+
+
+def _changes(moved: _variants.VariantModel, exact: Array) -> Array:
+    """What the holes take (n, 10), with what sums over chords miss of the first made good."""
+    change = _variants.changes(moved)
+    return np.asarray(change + (exact - change[:1]))
+
+
+def _figures(job: Job, moved: _variants.VariantModel, change: Array) -> dict[str, Array]:
+    """The figures of variants from which the holes take ``change`` (n, 10)."""
     out = _variants.evaluate(moved, change)._asdict()
     out.pop("flare")
     if moved.top_weight is None:
@@ -323,11 +332,13 @@ def gradually(
     for values in shift.values():
         values[0] = 0.0
     exact = _variants.changes(_variants.model(job))
+    moved = _variants.model(job, shift)
     pieces: list[dict[str, Array]] = []
     for at in range(0, draws, piece):
         yield at
         rows = np.concatenate(([0], np.arange(at, min(at + piece, draws)) + 1))
-        found = figures(job, {name: values[rows] for name, values in shift.items()}, exact)
+        some = _variants.some(moved, rows)
+        found = _figures(job, some, _changes(some, exact))
         pieces.append({n: np.broadcast_to(v, rows.shape) for n, v in found.items()})
     kept = np.isfinite(np.concatenate([p["rg_low"][1:] for p in pieces]))
     if not kept.any():

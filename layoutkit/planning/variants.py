@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,7 +74,7 @@ class Before(NamedTuple):
     is painted there, oz/in3. ``whole`` (4, 4) are the homogeneous moments that they took of the ball
     as it lies at first, None where the ball itself varies; ``parts`` are then the lines on which that
     is counted: lines, the density that they lose, and 1 where a fill is brought or lost. Lines with
-    None lose the layers.
+    None lose the layers. ``rule`` is that of the chords through new holes that meet them.
     """
 
     turn: Array
@@ -82,6 +82,7 @@ class Before(NamedTuple):
     densities: Array
     whole: Array | None
     parts: tuple[tuple[Chords, Array | None], ...]
+    rule: _sums.Rule
 
 
 class VariantModel(NamedTuple):
@@ -300,13 +301,14 @@ def _before(
     )
     densities = OZ_PER_IN3 * np.array([s.density for s in kept])
     if body is None:
-        return Before(turn, cavities, densities, None, tuple(_parts(kept, radius)))
+        rule = MANY if len(turn) <= SEVERAL else FULL
+        return Before(turn, cavities, densities, None, tuple(_parts(kept, radius)), rule)
     change = _density.drill([body], steps, 1 + max((s.hole for s in steps), default=0))[0]
     whole = np.zeros((4, 4))
     whole[0, 0] = sum(change.removed_oz)
     whole[0, 1:] = whole[1:, 0] = change.first
     whole[1:, 1:] = change.second
-    return Before(turn, cavities, densities, whole, ())
+    return Before(turn, cavities, densities, whole, (), MANY)
 
 
 def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[Chords, Array | None]]:
@@ -500,15 +502,14 @@ def _add(found: VariantModel, solid: Solid, terms: list[_density.Taken], total: 
                 near = _sums.near_each_other(cavity_rows(a, at), cavity_rows(b, at))
                 at = at[np.broadcast_to(near, at.shape)]
     spheres = [t for t in terms if t.layer < _density.CORE]
+    cores = [t for t in terms if t.layer == _density.CORE]
     fixed = None if varied else _Laid(found, solid, slice(None))
     for start in range(0, len(at), BATCH):
         some = at[start : start + BATCH]
         laid = fixed or _Laid(found, solid, some)
-        if spheres:
-            total[some] += _in_spheres(found, laid, spheres, some)
-        for t in terms:
-            if t.layer == _density.CORE:
-                _add_in_core(found, laid, t, some, total)
+        for layers in (spheres, cores):
+            if layers:
+                _add_layers(found, laid, layers, some, total)
 
 
 class _Laid:
@@ -537,34 +538,32 @@ class _Laid:
         return self._known[rule, cored]
 
 
-def _in_spheres(
-    found: VariantModel, laid: _Laid, terms: list[_density.Taken], at: NDArray[np.intp]
-) -> Array:
-    """What is taken of the shell and of all within it, (n, 10)."""
-    bodies = [(_weight(found, t, at), _layer_seen(found, t.layer, laid.frame, at)) for t in terms]
-    light = laid.thin or (
-        laid.plain
-        and all(_sums.placed(s, laid.middle, laid.solid.reach)[1].all() for _, s in bodies)
-    )
-    chords = laid.chords(LIGHT if light else FULL, slice(None))
-    return _sums.moments(chords, ((w, *_sums.ends(chords, seen)) for w, seen in bodies))
-
-
-def _add_in_core(
-    found: VariantModel, laid: _Laid, t: _density.Taken, at: NDArray[np.intp], total: Array
+def _add_layers(
+    found: VariantModel,
+    laid: _Laid,
+    terms: list[_density.Taken],
+    at: NDArray[np.intp],
+    total: Array,
 ) -> None:
-    """Add to ``total`` (n, 10) what is taken of the core."""
-    seen = _layer_seen(found, _density.CORE, laid.frame, at)
-    far, smooth = _sums.placed(seen, laid.middle, laid.solid.reach)
+    """Add to ``total`` (n, 10) what is taken of some layers, by `FULL` chords only where need be."""
+    seen = [_layer_seen(found, t.layer, laid.frame, at) for t in terms]
+    places = [_sums.placed(s, laid.middle, laid.solid.reach) for s in seen]
+    far = np.logical_and.reduce([each[0] for each in places])
+    smooth = np.logical_and.reduce([each[1] for each in places])
     light = (smooth & laid.plain) | laid.thin
+    cored = terms[0].layer == _density.CORE
     for rule, some in ((LIGHT, light & ~far), (FULL, ~light & ~far)):
         here = np.flatnonzero(np.broadcast_to(some, at.shape))
         if len(here):
-            chords = laid.chords(rule, here, cored=True)
+            chords = laid.chords(rule, here, cored)
             if len(chords.weight):
-                weight = _weight(found, t, at[here])
-                ends = _sums.ends(chords, seen.of(here))
-                total[at[here]] += _sums.moments(chords, [(weight, *ends)])
+                total[at[here]] += _sums.moments(
+                    chords,
+                    (
+                        (_weight(found, t, at[here]), *_sums.ends(chords, s.of(here)))
+                        for t, s in zip(terms, seen, strict=True)
+                    ),
+                )
 
 
 def _layer_seen(found: VariantModel, layer: int, frame: _sums.Frame, part: Part) -> _sums.Seen:
@@ -652,11 +651,10 @@ def _add_shared(found: VariantModel, before: Before, total: Array) -> None:
             one = Cavity(c.entry, c.axis, *(np.array([v]) for v in c.size))
             near[k] = np.logical_and.reduce([_sums.near_each_other(other, one) for other in own])
         at = np.flatnonzero(near.any(axis=0))
-        number = MANY if before.whole is not None or len(at) <= SEVERAL else FULL
         for start in range(0, len(at), FEW):
             some = at[start : start + FEW]
             cavities = {b: cavity_rows(found.cavities[b], some) for b in term.bores}
-            chords = _sums.laid(Solid(term.bores), cavities, number)
+            chords = _sums.laid(Solid(term.bores), cavities, before.rule)
             total[some] += term.share * _exchanged(found, before, chords, near, some)
 
 
@@ -762,6 +760,19 @@ def _moment_rows(found: VariantModel, part: Part) -> Array:
             arm=rows(found.arm, part),
         )
     )
+
+
+def some(found: VariantModel, at: Part) -> VariantModel:
+    """Some of the variants."""
+    arrays: dict[str, Any] = {
+        name: rows(v, at) for name, v in found._asdict().items() if isinstance(v, np.ndarray)
+    }
+    before = found.before
+    if before is not None:
+        cavities = (Cavities(rows(c.entry, at), rows(c.axis, at), c.size) for c in before.cavities)
+        before = before._replace(turn=rows(before.turn, at), cavities=tuple(cavities))
+    moved = {bore: cavity_rows(c, at) for bore, c in found.cavities.items()}
+    return found._replace(cavities=moved, before=before, **arrays)
 
 
 def count(found: VariantModel) -> int:

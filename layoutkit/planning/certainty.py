@@ -182,7 +182,7 @@ def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) ->
     """
     moved = _variants.model(job, shift)
     whole = _variants.changes(_variants.model(job)) if exact is None else exact
-    return _figures(job, moved, _changes(moved, whole))
+    return figures_of(job, moved, _changes(moved, whole))
 
 
 def _changes(moved: _variants.VariantModel, exact: Array) -> Array:
@@ -191,7 +191,7 @@ def _changes(moved: _variants.VariantModel, exact: Array) -> Array:
     return np.asarray(change + (exact - change[:1]))
 
 
-def _figures(job: Job, moved: _variants.VariantModel, change: Array) -> dict[str, Array]:
+def figures_of(job: Job, moved: _variants.VariantModel, change: Array) -> dict[str, Array]:
     """The figures of variants from which the holes take ``change`` (n, 10)."""
     out = _variants.evaluate(moved, change)._asdict()
     out.pop("flare")
@@ -338,7 +338,7 @@ def gradually(
         yield at
         rows = np.concatenate(([0], np.arange(at, min(at + piece, draws)) + 1))
         some = _variants.some(moved, rows)
-        found = _figures(job, some, _changes(some, exact))
+        found = figures_of(job, some, _changes(some, exact))
         pieces.append({n: np.broadcast_to(v, rows.shape) for n, v in found.items()})
     kept = np.isfinite(np.concatenate([p["rg_low"][1:] for p in pieces]))
     if not kept.any():

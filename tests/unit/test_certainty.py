@@ -104,13 +104,13 @@ def test_without_tolerances_only_the_scales_reading_spreads(record: dict[str, An
 def test_draws_of_which_no_core_can_exist_are_refused(
     record: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = certainty.figures
+    real = certainty.figures_of
 
     def nothing(*args: Any) -> dict[str, Any]:
         found = real(*args)
         return {**found, "rg_low": found["rg_low"] * np.nan}
 
-    monkeypatch.setattr(certainty, "figures", nothing)
+    monkeypatch.setattr(certainty, "figures_of", nothing)
     with pytest.raises(InputError, match="no draw leaves a core"):
         certainty.monte_carlo(parse_job(record), 50)
 

@@ -32,10 +32,11 @@ def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     job_arguments(p)
     form_arguments(p)
+    p.add_argument("--full", action="store_true", help="print the whole report, not the short one")
     p.add_argument(
         "--sheet",
         metavar="OUT.pdf",
-        help="also write the work sheet, always in inches: one page, with odd holes perhaps two",
+        help="also write the work sheet, always in inches: one page, or two where it is full",
     )
     force_argument(p, "OUT.pdf")
     p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
@@ -59,15 +60,12 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(f"--sheet: {quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
     if args.force and args.sheet is None:
         raise InputError("--force: replaces a file; give --sheet OUT.pdf too.")
+    if args.full and args.json:
+        raise InputError("--full: is for the text; --json prints every number as it is.")
     refuse_input_as_output("--sheet", args.sheet, (args.job, args.rules))
     refuse_another_kind("--sheet", args.sheet, args.force)
     plan = planned_job(args)
-    if args.json:
-        text = json_line(plan.as_dict())
-    else:
-        from layoutkit.output.report import report
-
-        text = report(plan, args.units)
+    text = json_line(plan.as_dict()) if args.json else _text(plan, args)
     if args.sheet is not None:
         from layoutkit.output.sheet import write_sheet
 
@@ -78,6 +76,17 @@ def run(args: argparse.Namespace) -> int:
         text += _keep_confirmed(args, plan)
     write(text)
     return exit_code(plan.outcome)
+
+
+def _text(plan: Plan, args: argparse.Namespace) -> str:
+    """The plan in short, or the whole report."""
+    if args.full:
+        from layoutkit.output.report import report
+
+        return report(plan, args.units)
+    from layoutkit.output.short_report import short_report
+
+    return short_report(plan, args.units)
 
 
 def _keep_confirmed(args: argparse.Namespace, plan: Plan) -> str:
@@ -99,11 +108,12 @@ def _keep_confirmed(args: argparse.Namespace, plan: Plan) -> str:
 COMMAND = Command(
     "plan",
     "plan a job: marks, holes, weights, inertia, checks, work sheet",
-    "Plan a job: where every mark and hole lies, static weights and inertia after drilling,\n"
-    "and whether the ball is legal. Exit code 1 where the plan fails a rule, 3 where a\n"
-    "figure that a check needs is missing. With --confirm the record keeps that an unusual value is\n"
-    "meant.",
+    "Plan a job: whether the drilled ball is legal, its layout and static weights, the cuts and what to\n"
+    "mind; with --full also every mark, step, arc, wall, the inertia and the rules' sources. Exit code\n"
+    "1 where the plan fails a rule, 3 where a figure that a check needs is missing. With --confirm the\n"
+    "record keeps that an unusual value is meant.",
     "  layoutkit plan job.json\n"
+    "  layoutkit plan job.json --full\n"
     "  layoutkit plan job.json --units metric --sheet job.pdf --paper a4\n"
     "  layoutkit plan - --json < job.json\n"
     "  layoutkit plan job.json --confirm bowler.grip.bridge",

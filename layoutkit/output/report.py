@@ -15,7 +15,7 @@ from layoutkit.bench.weighing import STAGES, compare, judge, recorded, unread_pa
 from layoutkit.geometry.sphere import axes_at, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Scale
-from layoutkit.job.rules import CONFIRM, DIAMETER, YES_NO, Check, RuleSet, overall
+from layoutkit.job.rules import CONFIRM, DIAMETER, DRILLABLE, YES_NO, Check, RuleSet, overall
 from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
 from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
@@ -90,9 +90,9 @@ def report(plan: Plan, units: Units = "fraction") -> str:
         None,
         (
             _head(plan, units),
-            _cautions(plan),
-            _unknown(plan),
-            _questions(plan),
+            cautions_section(plan),
+            unknown_section(plan),
+            questions_section(plan),
             _marks(plan, units),
             _layout(plan, units),
             _steps(plan, units),
@@ -208,14 +208,42 @@ def _head(plan: Plan, units: Units) -> list[str]:
     for paragraph in job.notes.splitlines():
         if paragraph.strip():
             lines += wrap(paragraph.strip(), "Notes    ", indent="")
-    lines.append("")
+    return [*lines, "", *outcome_lines(plan, units)]
+
+
+def outcome_lines(plan: Plan, units: Units) -> list[str]:
+    """The outcome and why it is that."""
     marked = [c.name for c in plan.checks if c.outcome == plan.outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
+    lines: list[str] = []
     for why in plan.reasons:
         lines += wrap(why, "DO NOT DRILL: ", indent="")
     verdict = f"{plan.outcome.upper()}{which} under {plan.rules.name}"
     lines += wrap(f"{verdict}: {VERDICTS[plan.outcome]}", indent="")
+    for why in outcome_reasons(plan, units):
+        lines += wrap(why, "- ")
     return lines
+
+
+def outcome_reasons(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """Which checks make the outcome a failure or close, each in a sentence; none else.
+
+    What ruins the ball stands in the plan's own reasons; what is incomplete, in `unknown`.
+    """
+    if plan.outcome not in ("fail", "close"):
+        return ()
+    sentences = []
+    for check in plan.checks:
+        if check.outcome != plan.outcome or check.name == DRILLABLE:
+            continue
+        name, value, limit, band, _ = check_row(check, units)
+        if plan.outcome == "fail":
+            sentences.append(f"{name}: {value}; rule: {limit}.")
+        elif band:
+            sentences.append(f"{name}: {value}, {limit}; it may be {band}.")
+        else:
+            sentences.append(f"{name}: {value}, {limit}.")
+    return tuple(sentences)
 
 
 def _marks(plan: Plan, units: Units) -> list[str]:
@@ -238,8 +266,15 @@ def _marks(plan: Plan, units: Units) -> list[str]:
 
 def _layout(plan: Plan, units: Units) -> list[str]:
     n, pin = plan.layout, plan.marks.pin
-    rows: list[tuple[str, ...]] = []
     angles, backward = n.by_angles, (n.angle_at_pin or 0.0) < 0.0
+    rows: list[tuple[str, ...]] = [
+        (
+            "by placement",
+            f"pin over {_on_ball(pin.over, units)}",
+            f"pin up {_on_ball(pin.up, units)}",
+            "" if n.bearing is None else f"bearing {n.bearing:.0f} deg",
+        )
+    ]
     if angles is not None:
         rows.append(
             (
@@ -259,14 +294,6 @@ def _layout(plan: Plan, units: Units) -> list[str]:
                 f"pin to VAL {_on_ball(offset, units)}",
             )
         )
-    rows.append(
-        (
-            "by placement",
-            f"pin over {_on_ball(pin.over, units)}",
-            f"pin up {_on_ball(pin.up, units)}",
-            "" if n.bearing is None else f"bearing {n.bearing:.0f} deg",
-        )
-    )
     lines = [_title("Layout", "one layout, stated in each way that can state it"), *table(rows)]
     if angles is None:
         return lines
@@ -277,6 +304,22 @@ def _layout(plan: Plan, units: Units) -> list[str]:
     elif abs(angles[2]) > 90.0:
         lines.append("  Distances leave two angles at the PAP: this is the obtuse one.")
     return lines
+
+
+def layout_words(plan: Plan, units: Units = "fraction") -> list[str]:
+    """The layout in sentences: where the pin lies first, then what the PAP adds to that."""
+    n, pin = plan.layout, plan.marks.pin
+    up = f"{_on_ball(abs(pin.up), units)} {'down' if pin.up < 0.0 else 'up'}"
+    placed = f"pin {_on_ball(pin.over, units)} over and {up} from the grip centre"
+    if n.bearing is not None:
+        mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+        placed += f", the {mark} at bearing {n.bearing:.0f} deg"
+    if n.pin_to_pap is None or n.angle_at_pap is None:
+        return [f"{placed}."]
+    turns = [f"angle at the PAP {n.angle_at_pap:.0f} deg"]
+    if n.angle_at_pin is not None:
+        turns.insert(0, f"angle at the pin {n.angle_at_pin:.0f} deg")
+    return [f"{placed};", f"pin to PAP {_on_ball(n.pin_to_pap, units)}, {', '.join(turns)}."]
 
 
 def _steps(plan: Plan, units: Units) -> list[str]:
@@ -331,6 +374,11 @@ def proof_words(arc: float, units: Units) -> str:
 
 def _holes(plan: Plan, units: Units) -> list[str]:
     """The work at the press in its order, then where each hole is."""
+    return [*cuts_section(plan, units), "", *table(hole_rows(plan, units))]
+
+
+def cuts_section(plan: Plan, units: Units) -> list[str]:
+    """The work at the press in its order."""
     unit = "millimetres" if units == "metric" else "inches"
     told = "degrees, in the order of work; travel is from the bit's first touch"
     lines = [_title("Holes", f"{unit} and {told}")]
@@ -338,7 +386,7 @@ def _holes(plan: Plan, units: Units) -> list[str]:
     lines += _operations(rows)
     if any(len(row) > 2 and row[3].startswith("~") for row in rows):
         lines.append("  " + NEAR_BIT)
-    return [*lines, "", *table(hole_rows(plan, units))]
+    return lines
 
 
 def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
@@ -770,7 +818,8 @@ def _unchecked(rules: RuleSet) -> list[str]:
     return lines
 
 
-def _cautions(plan: Plan) -> list[str]:
+def cautions_section(plan: Plan) -> list[str]:
+    """The plan's cautions; nothing without any."""
     if not plan.cautions:
         return []
     lines = [_title("Cautions", "the gravest first")]
@@ -779,7 +828,8 @@ def _cautions(plan: Plan) -> list[str]:
     return lines
 
 
-def _questions(plan: Plan) -> list[str]:
+def questions_section(plan: Plan) -> list[str]:
+    """What the plan asks about; nothing without any."""
     if not plan.questions:
         return []
     lines = [_title("Questions", "figures that are unusual; --confirm FIELD keeps one as meant")]
@@ -788,7 +838,7 @@ def _questions(plan: Plan) -> list[str]:
     return lines
 
 
-def _unknown(plan: Plan) -> list[str]:
+def unknown_section(plan: Plan) -> list[str]:
     """What the plan cannot say because the record leaves a figure open; nothing otherwise."""
     sentences = unknown(plan)
     if not sentences:

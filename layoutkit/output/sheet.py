@@ -10,7 +10,7 @@ first one says so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
@@ -32,6 +32,7 @@ from layoutkit.output.report import (
     finished_note,
     lean_words,
     old_rows,
+    outcome_reasons,
     oval_rows,
     oval_words,
     plug_words,
@@ -250,7 +251,7 @@ def _head(plan: Plan, width: float) -> _Block:
     if job.notes.strip():
         label += f" Notes: {job.notes}"
     told = wrap(label, width)
-    lines = [shorten(_layout_line(plan), width), *told[: LABEL_LINES - 1]]
+    lines = [*wrap(_layout_line(plan), width), *told[: LABEL_LINES - 1]]
     if len(told) >= LABEL_LINES:
         lines.append(shorten(" ".join(told[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
@@ -277,24 +278,25 @@ def _head(plan: Plan, width: float) -> _Block:
 
 
 def _layout_line(plan: Plan) -> str:
-    """The layout in one line: what the marks that are known state of it, each with its name."""
+    """The layout: where the pin lies first, then what the PAP adds, each figure with its name."""
     n, pin = plan.layout, plan.marks.pin
+    up = f"{fraction(abs(pin.up), 16)} in {'down' if pin.up < 0.0 else 'up'}"
+    line = f"Layout: pin {fraction(pin.over, 16)} in over, {up}"
+    if n.bearing is not None:
+        mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+        line += f", bearing of the {mark} {round(n.bearing, 1):g}°"
     if n.pin_to_pap is None:
-        up = f"{fraction(abs(pin.up), 16)} in {'down' if pin.up < 0.0 else 'up'}"
-        placed = f"Layout: pin {fraction(pin.over, 16)} in over, {up}"
-        return placed + (f"; bearing {round(n.bearing, 1):g}°." if n.bearing is not None else ".")
-    parts = []
+        return f"{line}."
+    parts = [f"pin to PAP {fraction(n.pin_to_pap, 16)} in"]
     if n.angle_at_pin is not None:
         parts.append(f"angle at the pin {round(n.angle_at_pin, 1):g}°")
-    parts.append(f"pin to PAP {fraction(n.pin_to_pap, 16)} in")
     if n.angle_at_pap is not None:
         parts.append(f"angle at the PAP {round(n.angle_at_pap, 1):g}°")
-    arcs = []
     if n.psa_to_pap is not None:
-        arcs.append(f"PSA to PAP {fraction(n.psa_to_pap, 16)} in")
+        parts.append(f"PSA to PAP {fraction(n.psa_to_pap, 16)} in")
     if n.pin_to_val is not None:
-        arcs.append(f"pin to VAL {fraction(n.pin_to_val, 16)} in")
-    return f"Layout: {', '.join(parts)}; {', '.join(arcs)}."
+        parts.append(f"pin to VAL {fraction(n.pin_to_val, 16)} in")
+    return f"{line}; {', '.join(parts)}."
 
 
 def _pitch(value: float, plus: str, minus: str) -> str:
@@ -685,7 +687,9 @@ def _cautions(plan: Plan, width: float, shown: int, asked: bool) -> _Block:
 
     With ``asked`` also the questions, which else stand on the second page.
     """
-    blocks = [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
+    # a failing rule is no caution, and yet what must be read first
+    blocks = [_paragraph(f"Rule: {words}", width, "!") for words in outcome_reasons(plan)]
+    blocks += [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
     rest = len(plan.cautions) - shown
     if rest > 0:
         blocks.append(_paragraph(f"and {rest} more on page 2", width, bold=True))
@@ -812,7 +816,7 @@ def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_
     inertia = front.fits
     if not inertia:  # the RGs go to the second page as well
         front = _front(plan, paper, False, shot, odd, inertia)
-    return [(front.page, front.pictures), _back(plan, paper, shot, front.shown, not inertia)]
+    return [(front.page, front.pictures), *_back(plan, paper, shot, front.shown, not inertia)]
 
 
 class _Front(NamedTuple):
@@ -903,15 +907,16 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
 
 def _back(
     plan: Plan, paper: Paper, shot: Roll | None, shown: int, inertia: bool
-) -> tuple[_Page, list[_Picture]]:
+) -> list[tuple[_Page, list[_Picture]]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
-    With a shot also the rings on the ball; if there is nothing else, these alone.
+    With a shot also the rings on the ball; if there is nothing else, these alone. Cautions and questions
+    that it cannot hold go to pages of their own.
     """
     page = _Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
-    title = f"Page 2 of the work sheet: {plan.job.title or 'Untitled job'}"
+    title = _page_title(plan, 2)
     blocks = [*_ovals(plan, full)]
     if plan.extra_holes:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
@@ -946,7 +951,32 @@ def _back(
     pictures = _sides(plan, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
-    return page, pictures
+    return [(page, pictures), *_rest(plan, rest[count:], paper)]
+
+
+def _rest(
+    plan: Plan, rest: Sequence[tuple[str, str]], paper: Paper
+) -> Iterator[tuple[_Page, list[_Picture]]]:
+    """The cautions and questions that two pages did not hold, on as many more as they need."""
+    full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
+    number = 2
+    while rest:
+        number += 1
+        count = len(rest)
+        while True:
+            blocks = [_heading(_page_title(plan, number), full), *_continued(rest, count, full)]
+            text = _stack(blocks)
+            if text.height <= height or count == 1:
+                break
+            count -= 1
+        page = _Page()
+        text.paint(page, MARGIN, MARGIN + height)
+        yield page, []
+        rest = rest[count:]
+
+
+def _page_title(plan: Plan, number: int) -> str:
+    return f"Page {number} of the work sheet: {plan.job.title or 'Untitled job'}"
 
 
 def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> list[_Block]:
@@ -955,7 +985,7 @@ def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> lis
         return []
     lines = [_paragraph(words, width, lead) for lead, words in rest[:count]]
     if count < len(rest):
-        words = f"and {len(rest) - count} more: see `layoutkit plan`"
+        words = f"and {len(rest) - count} more on the next page"
         lines.append(_paragraph(words, width, bold=True))
     if count == 0:
         return lines
@@ -1022,7 +1052,8 @@ def _pictures(
 def sheet_figures(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> list[Figure]:
     """The work sheet as a figure a page; ``paper`` is letter (8 1/2 x 11 in) or a4.
 
-    One page, or two where odd or old holes leave the first one too little room. Where the record has a
+    One page, or two where odd or old holes or cautions leave the first one too little room; more only
+    for more cautions than two can hold. Where the record has a
     release, or with ``rolled``, it also says what the ball does on the lane. Raises InputError where it
     is to be ``rolled`` and the record leaves open what that needs.
     """

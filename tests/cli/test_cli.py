@@ -21,6 +21,8 @@ from layoutkit.job.not_yet import is_not_yet
 from layoutkit.job.record import parse_job
 from layoutkit.job.store import load_job
 from layoutkit.job.templates import example_record, returning_record
+from layoutkit.output.report import report
+from layoutkit.output.short_report import short_report
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "sample_bowlers").glob("*.json"))
@@ -145,7 +147,7 @@ def test_reads_standard_input(run: Any) -> None:
     ],
 )
 def test_units_of_the_text(units: str, words: tuple[str, ...], run: Any) -> None:
-    out = run("plan", FIRST, "--units", units).out
+    out = " ".join(run("plan", FIRST, "--units", units).out.split())
     for each in words:
         assert each in out
 
@@ -194,6 +196,13 @@ def test_sheet_that_cannot_be_written(name: str, run: Any, tmp_path: Path) -> No
 def test_options_that_would_do_nothing_are_refused(run: Any) -> None:
     run("plan", FIRST, "--paper", "a4").refused("--paper", "--sheet")
     run("plan", FIRST, "--json", "--units", "metric").refused("--units", "--json")
+    run("plan", FIRST, "--json", "--full").refused("--full", "--json")
+
+
+def test_full_prints_the_whole_report(run: Any) -> None:
+    whole, short = (run("plan", FIRST, *more).out for more in (["--full"], []))
+    assert whole == report(layoutkit.plan(load_job(FIRST)))
+    assert short == short_report(layoutkit.plan(load_job(FIRST)))
 
 
 # --- bad records ----------------------------------------------------------------------------------

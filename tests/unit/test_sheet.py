@@ -270,7 +270,7 @@ def test_texts_fit_the_page_and_keep_clear_of_each_other(job, paper):
     texts, circles, squares = boxes(first)
     assert len(texts) > 100
     assert len(squares) >= 2 * len(job.holes)
-    assert len(others) <= 1
+    assert len(others) <= (2 if len(job.cautions) > 10 else 1)
     assert circles
     check_page(texts, circles, squares, PAGES[paper])
     for figure in others:
@@ -335,7 +335,8 @@ def check_file(job, paper):
     assert len(content) < 300_000
     found = pypdf.PdfReader(io.BytesIO(content))
     usual = not (odd(job) or job.job.release or len(job.cautions) > 2 or job.spreads)
-    assert len(found.pages) in ((1,) if usual else (1, 2))
+    most = 1 if usual else 3 if len(job.cautions) > 10 else 2
+    assert 1 <= len(found.pages) <= most
     assert "/CreationDate" not in found.metadata
     for page in found.pages:
         assert [float(x) for x in page.mediabox[2:]] == pytest.approx(PAGES[paper], abs=0.01)
@@ -444,12 +445,15 @@ def test_layout_and_label_are_printed(job):
     text, n = printed(job), job.layout
     if n.angle_at_pin is not None:
         assert f"angle at the pin {round(n.angle_at_pin, 1):g}°" in text
-    if n.pin_to_pap is None:
-        pin = job.marks.pin
-        assert f"Layout: pin {mixed(pin.over)} in over, {mixed(pin.up)} in up" in text
-    else:
+    pin, way = job.marks.pin, "down" if job.marks.pin.up < 0 else "up"
+    placed = f"Layout: pin {mixed(pin.over, 16)} in over, {mixed(abs(pin.up), 16)} in {way}"
+    assert placed in text  # where the pin lies leads
+    if n.bearing is not None:
+        mark = "CG" if job.marks.psa is None else "PSA"
+        assert f"{placed}, bearing of the {mark} mark {round(n.bearing, 1):g}°" in text
+    if n.pin_to_pap is not None:
         assert f"angle at the PAP {round(n.angle_at_pap, 1):g}°" in text
-        assert f"pin to PAP {mixed(n.pin_to_pap, 16)} in, angle at the PAP" in text
+        assert f"; pin to PAP {mixed(n.pin_to_pap, 16)} in, angle at the " in text
         assert f"pin to VAL {mixed(n.pin_to_val, 16)} in. " in text
     if n.psa_to_pap is not None:
         assert f"PSA to PAP {mixed(n.psa_to_pap, 16)} in, " in text
@@ -511,15 +515,12 @@ def test_checks_are_printed_with_outcome_and_limit(job):
 
 def test_every_caution_is_printed_the_gravest_first(job):
     text = printed(job)
-    shown = [caution for caution in job.cautions if f"! {caution}" in text]
-    # the gravest come first in the plan, and so they do here
-    assert tuple(shown) == job.cautions[: len(shown)]
-    places = [text.index(f"! {caution}") for caution in shown]
+    places = [text.index(f"! {caution}") for caution in job.cautions]
     assert places == sorted(places)
-    # only where two pages are full is one counted instead
-    if len(shown) < len(job.cautions):
-        assert "more: see `layoutkit plan`" in text
-        assert len(job.cautions) > 4
+    failing = [c.name for c in job.checks if c.outcome == "fail" and c.name != "drillable"]
+    for name in failing:
+        rule = text.index(f"! Rule: {name}: ")
+        assert all(rule < place for place in places)
 
 
 def test_drawing_s_labels_are_printed(job):
@@ -580,7 +581,7 @@ def test_what_is_odd_is_on_the_first_page_or_the_first_page_says_where():
             continue
         pages = pypdf.PdfReader(io.BytesIO(file(made(name), "letter"))).pages
         first = " ".join(pages[0].extract_text().split())
-        assert ("Page 2: " in first) == (len(pages) == 2)
+        assert ("Page 2: " in first) == (len(pages) >= 2)
         if len(pages) == 1:
             assert all(step.text in first for step in marking_steps(made(name)))
             assert all(f"! {c}" in first for c in made(name).cautions)

@@ -170,8 +170,9 @@ COMMANDS: tuple[Command, ...] = (
             f"paper_{paper}", "File", label, group=2,
             chosen=lambda p, paper=paper: settings.load(p.config).paper == paper,  # type: ignore[misc]
         )
-        for paper, label in (("letter", "Sheet on le&tter paper"), ("a4", "Sheet on A&4 paper"))
+        for paper, label in (("letter", "Print on le&tter paper"), ("a4", "Print on A&4 paper"))
     ),
+    Command("strips", "File", "Paper str&ips as PDF ...", enabled=_sound, group=2),
     Command("maps", "File", "Layout maps as PD&F ...", enabled=_sound, group=2),
     Command(
         "copy_plan", "File", "&Copy the plan as text", ("<Control-Shift-C>",), enabled=_sound,

@@ -998,6 +998,13 @@ def sheet(plan: Plan, paper: Paper = "letter") -> bytes:
     return sheet_bytes(plan, paper)
 
 
+def strips(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:
+    """The paper strips of a plan as PDF; safe to call in a worker thread."""
+    from layoutkit.output.strips import strips_bytes
+
+    return strips_bytes(plan, paper, units)
+
+
 def certainty_text(plan: Plan) -> str:
     """How sure a plan is, as text; safe to call in a worker thread."""
     from layoutkit.output import certainty_report
@@ -1033,4 +1040,5 @@ __all__ = (
     "changes_text",
     "maps_bytes",
     "sheet",
+    "strips",
 )  # fmt: skip

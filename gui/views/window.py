@@ -23,6 +23,7 @@ from gui.state.presenter import (
     changes_text,
     maps_bytes,
     sheet,
+    strips,
 )
 from gui.state.shop import ShopFile
 from gui.views import style as look
@@ -286,6 +287,7 @@ class Window(tk.Toplevel):
             "save_as": self.save_as,
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
+            "strips": self.make_strips,
             "maps": self.make_maps,
             "map": self.readings.show_map,
             "lane": self.readings.show_lane,
@@ -701,13 +703,18 @@ class Window(tk.Toplevel):
             self.ask("Changed on disk", text, DISK, answered)
 
     def set_paper(self, paper: str) -> None:
-        """The paper of work sheets from now on."""
+        """The paper of work sheets and strips from now on."""
         settings.change(self.app.config, paper=paper)
 
     def make_sheet(self) -> None:
         """Choose a PDF file and write the work sheet to it, in a thread."""
         paper = settings.load(self.app.config).paper
         self._make_pdf("work sheet", "sheet", lambda plan: sheet(plan, paper))
+
+    def make_strips(self) -> None:
+        """Choose a PDF file and write the paper strips to it, in a thread."""
+        paper, units = settings.load(self.app.config).paper, self.presenter.units
+        self._make_pdf("paper strips", "strips", lambda plan: strips(plan, paper, units))
 
     def make_maps(self) -> None:
         """Choose a PDF file and write maps of other layouts to it, in a thread."""

@@ -30,6 +30,7 @@ from layoutkit.commands import (
     scale,
     schema,
     shelf,
+    strips,
     sure,
     weigh,
 )
@@ -45,6 +46,7 @@ COMMANDS: dict[str, Command] = {
     command.name: command
     for command in (
         plan.COMMAND,
+        strips.COMMAND,
         sure.COMMAND,
         change.COMMAND,
         map_command.COMMAND,

@@ -80,6 +80,13 @@ VERDICTS = {
 }
 
 
+def do_not_drill(plan: Plan) -> str:
+    """The words at the head of what is printed for the bench; empty for a plan that may be drilled."""
+    if plan.reasons:
+        return "Do not drill: see cautions"
+    return "Fails a rule: do not drill" if plan.outcome == "fail" else ""
+
+
 def report(plan: Plan, units: Units = "fraction") -> str:
     """The whole plan as text of several lines, each of at most 100 columns.
 

@@ -27,6 +27,7 @@ from layoutkit.output.report import (
     EDGE_HEAD,
     PLUG_CAUTION,
     certainty_rows,
+    do_not_drill,
     drilling_words,
     extra_rows,
     finished_note,
@@ -217,11 +218,7 @@ def _inches(value: float) -> str:
 def _head(plan: Plan, width: float) -> _Block:
     job, work = plan.job, plan.job.work
     ball, pap = job.ball, job.bowler.pap
-    kind = "Work sheet"
-    if plan.reasons:
-        kind = "Do not drill: see cautions"
-    elif plan.outcome == "fail":
-        kind = "Fails a rule: do not drill"
+    kind = do_not_drill(plan) or "Work sheet"
     room = width - GUTTER - 10.0 * typeface(bold=True).width(kind)
     title = shorten(job.title or "Untitled job", room, bold=True, size=12.0)
     where = NOT_KNOWN

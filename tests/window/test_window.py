@@ -15,6 +15,7 @@ from gui.views.ball_view import BallView
 from gui.views.dialogs import Reader
 from layoutkit.job.store import load_job
 from layoutkit.output.sheet import sheet_bytes
+from layoutkit.output.strips import strips_bytes
 from layoutkit.planning.plan import plan
 from layoutkit.units import parse_length
 
@@ -447,6 +448,15 @@ def test_sheet_is_made_while_the_window_lives(sample, app, hands, pump, chosen, 
     # Tk went on while the page was made
     assert len(beats) > 5
     assert target.read_bytes() == sheet_bytes(sample.presenter.plan, "letter")
+
+
+def test_paper_strips_are_made_from_the_menu(sample, pump, chosen, tmp_path):
+    target = tmp_path / "strips.pdf"
+    chosen(target)
+    sample.presenter.set_units("metric")
+    sample.run(command("strips"))
+    pump(target.exists, "the strips")
+    assert target.read_bytes() == strips_bytes(sample.presenter.plan, "letter", "metric")
 
 
 def test_sheet_that_is_given_up_is_not_written(

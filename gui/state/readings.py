@@ -23,7 +23,7 @@ from layoutkit.bench.weighing import (
 )
 from layoutkit.geometry.sphere import wrap180
 from layoutkit.job.rules import CONFIRM, DRILLABLE, YES_NO, Check, Outcome, overall
-from layoutkit.job.words import range_words, static_words
+from layoutkit.job.words import NOT_KNOWN, range_words, static_words
 from layoutkit.output.report import (
     VERDICTS,
     ball_weight,
@@ -49,7 +49,7 @@ from layoutkit.output.weighing_report import (
     weighing_rows,
     weighing_verdict,
 )
-from layoutkit.planning.unknown import unknown
+from layoutkit.planning.unknown import LABEL, unknown, without
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length, format_ounces
 
@@ -112,7 +112,8 @@ class Bar:
 class Reading:
     """One number: its text, before drilling and by drilling where that means something.
 
-    ``difference`` is from the reference plan: signed, `same`, or empty without one.
+    ``difference`` is from the reference plan: signed, `same`, or empty without one. ``missing`` says
+    without which figure of the record the number is not known; empty where it is known.
     """
 
     key: str
@@ -122,6 +123,7 @@ class Reading:
     before: str
     change: str
     difference: str
+    missing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +177,7 @@ class Readings:
     rules: str
     confirm: str
     bars: tuple[Bar, ...]
+    no_bars: str  # without which figures the static weights are not known
     rows: tuple[Reading, ...]
     checks: tuple[CheckRow, ...]
     operations: Table
@@ -193,7 +196,10 @@ class Readings:
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """How one reading is taken from a plan: None where the plan has no such number."""
+    """How one reading is taken from a plan: None where the plan has no such number.
+
+    ``needs`` tells which fields of a record, that it may leave open, the number needs on such a ball.
+    """
 
     key: str
     group: Group
@@ -201,6 +207,7 @@ class Spec:
     get: Callable[[Plan], float | None]
     show: Callable[[float, Units], str]
     before: Callable[[Plan], float] | None = None
+    needs: Callable[[Plan], tuple[str, ...]] = lambda _: ()
 
 
 def _degrees(value: float, units: Units) -> str:
@@ -223,6 +230,32 @@ def _axis(index: int) -> Callable[[Plan], float | None]:
     return lambda p: None if p.core is None else p.core.semi_axes[index]
 
 
+def _pap(_: Plan) -> tuple[str, ...]:
+    return ("bowler.pap",)
+
+
+def _cg(_: Plan) -> tuple[str, ...]:
+    return ("ball.pin_to_cg",)
+
+
+def _pap_and_cg(_: Plan) -> tuple[str, ...]:
+    return ("bowler.pap", "ball.pin_to_cg")
+
+
+def _reference_line(plan: Plan) -> tuple[str, ...]:
+    """The line to the reference mark runs to the CG mark only where there is no PSA mark."""
+    return () if plan.marks.psa is not None else _cg(plan)
+
+
+def _pap_and_line(plan: Plan) -> tuple[str, ...]:
+    return (*_pap(plan), *_reference_line(plan))
+
+
+def _pap_beside_psa(plan: Plan) -> tuple[str, ...]:
+    """Without a PSA mark there is no such number, whatever the record says."""
+    return () if plan.marks.psa is None else _pap(plan)
+
+
 SPECS: tuple[Spec, ...] = (
     Spec(
         "gross", "weights", "Gross weight", lambda p: p.statics.weight_lb, ball_weight,
@@ -232,28 +265,55 @@ SPECS: tuple[Spec, ...] = (
     Spec("arm", "weights", "Scale's arm", lambda p: p.statics.arm, _arm),
     Spec("pin_over", "layout", "Pin over", lambda p: p.marks.pin.over, proof_words),
     Spec("pin_up", "layout", "Pin up", lambda p: p.marks.pin.up, proof_words),
-    Spec("bearing", "layout", "Bearing", lambda p: p.layout.bearing, _degrees),
-    Spec("angle_at_pin", "layout", "Angle at the pin", lambda p: p.layout.angle_at_pin, _degrees),
-    Spec("pin_to_pap", "layout", "Pin to PAP", lambda p: p.layout.pin_to_pap, proof_words),
-    Spec("angle_at_pap", "layout", "Angle at the PAP", lambda p: p.layout.angle_at_pap, _degrees),
-    Spec("psa_to_pap", "layout", "PSA to PAP", lambda p: p.layout.psa_to_pap, proof_words),
-    Spec("pin_to_val", "layout", "Pin to VAL", lambda p: p.layout.pin_to_val, proof_words),
-    Spec("pin_to_cg", "distances", "Pin to CG", lambda p: p.distances.pin_to_cg, proof_words),
+    Spec(
+        "bearing", "layout", "Bearing",
+        lambda p: p.layout.bearing, _degrees, needs=_reference_line,
+    ),
+    Spec(
+        "angle_at_pin", "layout", "Angle at the pin",
+        lambda p: p.layout.angle_at_pin, _degrees, needs=_pap_and_line,
+    ),
+    Spec(
+        "pin_to_pap", "layout", "Pin to PAP",
+        lambda p: p.layout.pin_to_pap, proof_words, needs=_pap,
+    ),
+    Spec(
+        "angle_at_pap", "layout", "Angle at the PAP",
+        lambda p: p.layout.angle_at_pap, _degrees, needs=_pap,
+    ),
+    Spec(
+        "psa_to_pap", "layout", "PSA to PAP",
+        lambda p: p.layout.psa_to_pap, proof_words, needs=_pap_beside_psa,
+    ),
+    Spec(
+        "pin_to_val", "layout", "Pin to VAL",
+        lambda p: p.layout.pin_to_val, proof_words, needs=_pap,
+    ),
+    Spec(
+        "pin_to_cg", "distances", "Pin to CG",
+        lambda p: p.distances.pin_to_cg, proof_words, needs=_cg,
+    ),
     Spec(
         "pin_to_grip_center", "distances", "Pin to grip centre",
         lambda p: p.distances.pin_to_grip_center, proof_words,
     ),
     Spec(
         "cg_to_grip_center", "distances", "CG to grip centre",
-        lambda p: p.distances.cg_to_grip_center, proof_words,
+        lambda p: p.distances.cg_to_grip_center, proof_words, needs=_cg,
     ),
     Spec(
         "psa_to_grip_center", "distances", "PSA to grip centre",
         lambda p: p.distances.psa_to_grip_center, proof_words,
     ),
-    Spec("cg_to_pap", "distances", "CG to PAP", lambda p: p.distances.cg_to_pap, proof_words),
-    Spec("cg_over", "marks", "CG over", lambda p: p.marks.cg and p.marks.cg.over, proof_words),
-    Spec("cg_up", "marks", "CG up", lambda p: p.marks.cg and p.marks.cg.up, proof_words),
+    Spec(
+        "cg_to_pap", "distances", "CG to PAP",
+        lambda p: p.distances.cg_to_pap, proof_words, needs=_pap_and_cg,
+    ),
+    Spec(
+        "cg_over", "marks", "CG over",
+        lambda p: p.marks.cg and p.marks.cg.over, proof_words, needs=_cg,
+    ),
+    Spec("cg_up", "marks", "CG up", lambda p: p.marks.cg and p.marks.cg.up, proof_words, needs=_cg),
     Spec(
         "psa_over", "marks", "PSA over",
         lambda p: None if p.marks.psa is None else p.marks.psa.over, proof_words,
@@ -262,8 +322,14 @@ SPECS: tuple[Spec, ...] = (
         "psa_up", "marks", "PSA up",
         lambda p: None if p.marks.psa is None else p.marks.psa.up, proof_words,
     ),
-    Spec("pap_over", "marks", "PAP over", lambda p: p.marks.pap and p.marks.pap.over, proof_words),
-    Spec("pap_up", "marks", "PAP up", lambda p: p.marks.pap and p.marks.pap.up, proof_words),
+    Spec(
+        "pap_over", "marks", "PAP over",
+        lambda p: p.marks.pap and p.marks.pap.over, proof_words, needs=_pap,
+    ),
+    Spec(
+        "pap_up", "marks", "PAP up",
+        lambda p: p.marks.pap and p.marks.pap.up, proof_words, needs=_pap,
+    ),
     Spec(
         "rg_low", "inertia", "Low RG", lambda p: p.inertia.rg_low, rg_words,
         lambda p: p.inertia.undrilled.rg_low,
@@ -335,6 +401,7 @@ def readings(
             for bar in BARS
             if (check := checks[bar[0]]).value is not None
         ),
+        without(plan.job, *LABEL),
         tuple(_reading(spec, plan, units, reference) for spec in SPECS),
         tuple(_check(c, units, old.get(c.name)) for c in plan.checks),
         Table(heading, tuple(operations)),
@@ -523,7 +590,9 @@ def _bar(
 def _reading(spec: Spec, plan: Plan, units: Units, reference: Plan | None) -> Reading:
     value = spec.get(plan)
     if value is None:
-        return Reading(spec.key, spec.group, spec.label, NOTHING, "", "", "")
+        missing = without(plan.job, *spec.needs(plan))
+        text = NOT_KNOWN if missing else NOTHING
+        return Reading(spec.key, spec.group, spec.label, text, "", "", "", missing)
     before = None if spec.before is None else spec.before(plan)
     old = None if reference is None else spec.get(reference)
     return Reading(

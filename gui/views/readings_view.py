@@ -171,8 +171,8 @@ class ReadingsView(ttk.Notebook):
                 self._waiting.grid_remove()
             for key, bar in self.bars.items():
                 each = next((b for b in found.bars if b.key == key), None) if found else None
-                missing = found is not None and each is None
-                bar.show(each, stale, f"{_SHORT[key]}: not known" if missing else "")
+                missing = "" if found is None or each is not None else found.no_bars
+                bar.show(each, stale, f"{_SHORT[key]}: {missing}" if missing else "")
             self.numbers.show(found, stale, self._presenter.reference is not None)
         elif front is self.steps:
             self.steps.seen()
@@ -211,7 +211,8 @@ class ReadingsView(ttk.Notebook):
         label = next(label for name, label, *_ in BARS if name == key)
         bar = None if found is None else next((b for b in found.bars if b.key == key), None)
         if bar is None:
-            return f"{label}\n{self._words(key)}"
+            missing = f": {found.no_bars}" if found is not None and found.no_bars else ""
+            return f"{label}{missing}\n{self._words(key)}"
         band = f" Within the uncertainty it is {bar.band_text}." if bar.band_text else ""
         kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
         return (
@@ -376,7 +377,10 @@ class BarView(tk.Canvas):
             self._set("all", state="hidden")
             if self._unknown:
                 em = self._style.em
-                self._set(self.reading, state="normal", text=self._unknown, fill=look.QUIET)
+                room = self.winfo_width() - em
+                self._set(
+                    self.reading, state="normal", text=self._unknown, fill=look.QUIET, width=room
+                )
                 self._at(self.reading, em // 2, em // 6)
             return
         em, width = self._style.em, self.winfo_width()
@@ -403,7 +407,7 @@ class BarView(tk.Canvas):
         self._at(self.label, pad, em // 6)
         self._set(self.label, text=_SHORT[bar.key], fill=ink)
         self._at(self.reading, pad if lower else pad + self._indent, em // 6 + lower)
-        self._set(self.reading, text=text, fill=ink)
+        self._set(self.reading, text=text, fill=ink, width=0)
         self._at(self.outcome, width - pad, em // 6)
         self._set(self.outcome, text=f"{sign} {bar.outcome}", fill=color)
         self._at(self._track, left, top, right, bottom)
@@ -477,6 +481,7 @@ class NumbersView(ttk.Frame):
                 if spec.group == group:
                     self.tree.insert(group, "end", f"{group}.{spec.key}", text=spec.label)
         self._cells: dict[str, tuple[str, ...]] = {}
+        self._missing: dict[str, str] = {}  # what a row's help says of a number that is not known
         self._hidden: set[str] = set()
         self._compared: bool | None = None
         self.tree.bind("<<TreeviewSelect>>", lambda _: helper.say(short(self._help_of_selected())))
@@ -531,6 +536,7 @@ class NumbersView(ttk.Frame):
             if not row.text:
                 continue
             seen.add(iid)
+            self._missing[iid] = row.missing
             if self._cells.get(iid) != (*cells, *tags):
                 self._cells[iid] = (*cells, *tags)
                 self.tree.item(iid, values=cells, tags=tags)
@@ -562,4 +568,5 @@ class NumbersView(ttk.Frame):
         if not key:
             return ""
         label = next(spec.label for spec in SPECS if spec.key == key)
-        return f"{label}\n{self._words(key)}"
+        missing = self._missing.get(iid, "")
+        return f"{label}{f': {missing}' if missing else ''}\n{self._words(key)}"

@@ -859,6 +859,14 @@ def test_what_is_not_known_may_stay_empty_beside_a_placement(
     assert p.odds_due == known
     assert (found.outcome == "incomplete") == (not known)
     assert len(found.bars) == (3 if known else 0)
+    assert (found.no_bars == "") == known
+    rows = {row.key: row for row in found.rows}
+    no_pap, no_cg = PAP[0] in empty, LABEL[0] in empty
+    assert (rows["pin_to_pap"].text == "not known") == no_pap
+    assert (rows["cg_over"].text == "not known") == no_cg
+    assert rows["pin_to_pap"].missing == ("not known without the bowler's PAP" if no_pap else "")
+    assert rows["cg_over"].missing == ("not known without the pin-to-CG distance" if no_cg else "")
+    assert rows["bearing"].missing == ""  # the line runs to the PSA mark
     assert p.shot() is None
     assert "what the ball does on the lane needs" in p.message
     assert p.layout_map() is None

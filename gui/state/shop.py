@@ -9,7 +9,7 @@ from pathlib import Path
 
 from layoutkit.bench.shopfit import with_fitted
 from layoutkit.errors import InputError
-from layoutkit.job.record import Job
+from layoutkit.job.record import Job, scale_kind
 from layoutkit.job.shop import Fitted, Shop, change_shop, load_shop, shop_path, with_arm
 
 log = logging.getLogger("layoutkit.window")
@@ -98,7 +98,9 @@ class ShopFile:
             return job
         fitted = self.fit
         if fitted is not None:
-            return with_fitted(job, fitted, fitted.told)
+            shop = self.shop
+            kind = {} if shop is None or shop.scale is None else scale_kind(shop.scale)
+            return with_fitted(job, fitted, fitted.told, kind)
         return with_arm(job, self.shop, self.path)
 
     # --- what changes it --------------------------------------------------------------------------

@@ -9,10 +9,11 @@ are inches, densities g/cm3, static weights ounces.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -23,7 +24,7 @@ from layoutkit.errors import InputError
 from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale, Shell, scale_kind
-from layoutkit.job.shop import Calibration, Fitted, with_scale
+from layoutkit.job.shop import Calibration, Fitted, with_kind, with_scale
 from layoutkit.job.store import load_job
 from layoutkit.planning.given import UNCALIBRATED_ARM, label_of, usual_moment
 from layoutkit.planning.plan import plan
@@ -40,6 +41,7 @@ STATIC_ERROR_OZ = 0.10  # readings, marks, depths, the label
 GROSS_ERROR_OZ = 0.16  # one step of a scale that reads 0.01 lb
 FEWEST_JOBS = 3
 PARAMETERS = ("arm", "shell_density", "filler_shift")
+NO_KIND: Mapping[str, Any] = MappingProxyType({})  # nothing is said of two readings
 
 
 class WeighedJob(NamedTuple):
@@ -153,16 +155,17 @@ def _refuse_pairs_without_arm(job: Job) -> None:
         )
 
 
-def with_fitted(job: Job, fitted: Fitted, told: str) -> Job:
+def with_fitted(job: Job, fitted: Fitted, origin: str, kind: Mapping[str, Any] = NO_KIND) -> Job:
     """The job with what was fitted, where its record is silent: arm, shell and filler.
 
-    ``told`` is put into the job's `scale.calibrated` where the arm is the fitted one. Densities
-    that leave no core that can exist are brought toward the defaults until they do.
+    ``origin`` is put into the job's `scale.calibrated` where the arm is the fitted one; ``kind``, what
+    the shop's file says of two readings, comes with that arm. Densities that leave no core that can
+    exist are brought toward the defaults until they do.
     """
     changed = _changed(job, fitted.shell_density, fitted.filler_shift)
     if _arm(job) is not None:
         return changed
-    return with_scale(changed, fitted.arm, told, fitted.arm_sd)
+    return with_scale(with_kind(changed, kind), fitted.arm, origin, fitted.arm_sd)
 
 
 def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None) -> ShopFit:

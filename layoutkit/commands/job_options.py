@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from layoutkit.commands.streams import read_standard_input
-from layoutkit.errors import InputError
+from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
     from layoutkit.job.record import Job
@@ -82,7 +82,7 @@ def planned_job(args: argparse.Namespace) -> Plan:
 
 def read_shop_job(source: str, args: argparse.Namespace) -> Job:
     """The record of a file, or of standard input for `-`, with what the shop's file says."""
-    job = with_shop_file(read_job(source), args)
+    job = with_shop_file(read_job(source, args), args)
     if not args.confirm:
         return job
     from layoutkit.planning.questions import confirmed
@@ -105,14 +105,35 @@ def with_confirmed(record: Mapping[str, Any], job: Job, fields: Sequence[str]) -
     return {**record, "confirmed": answers} if answers else dict(record)
 
 
-def read_job(source: str) -> Job:
-    """The record of a file, or of standard input for `-`."""
-    from layoutkit.job.files import LARGEST_FILE
-    from layoutkit.job.store import load_job, loads_job
+def read_job(source: str, args: argparse.Namespace) -> Job:
+    """The record of a file, or of standard input for `-`.
 
-    if source != "-":
-        return load_job(source)
-    return loads_job(read_standard_input(LARGEST_FILE + 1))  # one more shows what is too large
+    A record of version 1 is kept in ``args`` for `as_read`.
+    """
+    from layoutkit.job.files import JOB_RECORD, LARGEST_FILE, decode_json, read_json
+    from layoutkit.job.record import parse_job
+    from layoutkit.job.version1 import is_version_1
+
+    if source == "-":
+        data = read_standard_input(LARGEST_FILE + 1)  # one more shows what is too large
+        record = decode_json(data, "standard input", JOB_RECORD)
+    else:
+        record = read_json(source, JOB_RECORD)
+    if is_version_1(record):
+        args.version_1 = record
+    return parse_job(record)
+
+
+def as_read(error: LayoutkitError, args: argparse.Namespace | None) -> LayoutkitError:
+    """An error of a field under the name that a record of version 1, if one was read, gives it."""
+    record = getattr(args, "version_1", None)
+    if record is None or not isinstance(error, InputError) or not error.field:
+        return error
+    from layoutkit.job.problems import Problem
+    from layoutkit.job.version1 import as_stated
+
+    stated = as_stated(Problem(error.field, error.words), record)
+    return InputError(stated.words, stated.field, error.file)
 
 
 def read_named_rules(args: argparse.Namespace) -> RuleSet | None:
@@ -148,8 +169,10 @@ def with_shop_file(job: Job, args: argparse.Namespace) -> Job:
             f"--fitted: {path} holds no fit; `layoutkit scale --jobs FOLDER --save` makes one."
         )
     from layoutkit.bench.shopfit import with_fitted
+    from layoutkit.job.record import scale_kind
 
-    return with_fitted(job, shop.fitted, shop.fitted.told)
+    kind = {} if shop.scale is None else scale_kind(shop.scale)
+    return with_fitted(job, shop.fitted, shop.fitted.told, kind)
 
 
 def read_shop_file(named: str | None) -> tuple[Path, Shop | None]:

@@ -36,6 +36,7 @@ from layoutkit.commands import (
 )
 from layoutkit.commands import map as map_command
 from layoutkit.commands.common import BAD_INPUT, FINE, INTERNAL_ERROR, Command
+from layoutkit.commands.job_options import as_read
 from layoutkit.commands.streams import complain, keep_traceback, write
 from layoutkit.errors import InputError, LayoutkitError
 
@@ -87,11 +88,12 @@ def _own_process() -> int:
 
 
 def _run(argv: list[str]) -> int:
+    args: argparse.Namespace | None = None
     try:
         args = _parser().parse_args([_guarded(word) for word in argv])
         return COMMANDS[args.command].run(args)
     except LayoutkitError as error:
-        complain(error)
+        complain(as_read(error, args))
         return BAD_INPUT
     except SystemExit:  # after --help and --version, which have printed what they have to
         return FINE

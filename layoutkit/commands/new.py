@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
         record = example_record(today(), args.hand or "right")
         advice = "every value in it is an invented example: replace them all"
     else:
-        record = returning_record(read_job(args.old), today())
+        record = returning_record(read_job(args.old, args), today())
         advice = "the bowler is kept; fill in the ball and the layout"
     from layoutkit.job.store import kept_words, record_text, save_record
 

@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     density = PLUG_DENSITY
     if args.density is not None:
         density = quantity("history.holes.0.plug.density", args.density, "--density")
-    plugged = redrilled(read_job(args.job), density)
+    plugged = redrilled(read_job(args.job, args), density)
     kept = kept_words(save_job(plugged, args.out))
     assert plugged.history is not None
     summary = f"{len(plugged.history.holes)} old holes, plugged with {density:g} g/cm3"

@@ -201,9 +201,15 @@ def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:
         return job
     c = shop.scale
     told = f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({_told(path)})"
-    if not scale_kind(scale):
-        job = job.model_copy(update={"scale": scale.model_copy(update=scale_kind(c))})
-    return with_scale(job, c.arm, told, c.sd)
+    return with_scale(with_kind(job, scale_kind(c)), c.arm, told, c.sd)
+
+
+def with_kind(job: Job, kind: Mapping[str, Any]) -> Job:
+    """The job with what ``kind``, as `scale_kind` gives it, says of two readings, where it is silent."""
+    scale = job.scale or Scale()
+    if not kind or scale_kind(scale):
+        return job
+    return job.model_copy(update={"scale": scale.model_copy(update=dict(kind))})
 
 
 def with_scale(job: Job, arm: float, calibrated: str, sd: float | None = None) -> Job:

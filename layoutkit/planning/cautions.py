@@ -12,6 +12,7 @@ from layoutkit.job.record import Scale
 from layoutkit.job.rules import FROM_MEMORY, other_classes, undrilled_cautions
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
+from layoutkit.planning.given import UNCALIBRATED_HIGH, UNCALIBRATED_LOW
 from layoutkit.planning.placing import Placed
 from layoutkit.planning.unknown import LABEL, without
 from layoutkit.planning.values import Plan
@@ -148,6 +149,17 @@ def _scale(plan: Plan) -> Iterator[str]:
         yield (
             "The scale's arm is not calibrated: static weights are a range until a known weight on "
             "the surface calibrates it."
+        )
+    scale, radius = plan.job.scale or Scale(), plan.radius
+    shortest, longest = UNCALIBRATED_LOW * radius, UNCALIBRATED_HIGH * radius
+    arm = plan.statics.arm
+    if scale.reading is not None and not shortest <= arm <= longest:
+        yield (
+            f"On this scale half the difference of two readings counts as the weight, and its arm of "
+            f"{arm:.2f} in lies outside the usual {shortest:.2f} to {longest:.2f} in. Static weights are "
+            "stated and judged in what this scale shows: a scale with a usual arm shows "
+            f"{arm / longest:.2f} to {arm / shortest:.2f} times as much. Ask which scale the event "
+            "weighs on."
         )
 
 

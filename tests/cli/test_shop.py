@@ -240,6 +240,35 @@ def test_too_few_weighed_jobs_are_refused(run: Any, tmp_path: Path) -> None:
     assert "at least 3" in run("scale", "--jobs", tmp_path)[2]
 
 
+def test_what_two_readings_mean_comes_with_the_fitted_arm(
+    run: Any, silent: Path, tmp_path: Path, no_shop: Path
+) -> None:
+    run("scale", "--test", "2", "2.1", "--pan-lever", "6", "--save")
+    held = json.loads(no_shop.read_text())
+    held["fitted"] = {
+        "arm": 4.0, "arm_sd": 0.1, "shell_density": 1.2, "shell_density_sd": 0.05,
+        "filler_shift": 0.0, "filler_shift_sd": 0.05, "jobs": 3, "date": "2026-11-25",
+    }  # fmt: skip
+    no_shop.write_text(json.dumps(held))
+    pair = ("--pair", "side", "1.1", "-0.42", "--json")
+    told = json.loads(run("weigh", silent, "--fitted", *pair)[1])
+    # statics: the lever times half the difference, over the arm
+    assert told["measured"]["side_oz"] == pytest.approx(6.0 * 0.76 / 4.0, rel=1e-12)
+
+
+def test_a_scale_that_shows_half_the_difference_is_said_to_be_judged_in_its_own_ounces(
+    run: Any, record: dict[str, Any], tmp_path: Path
+) -> None:
+    path = tmp_path / "half.json"
+    for arm, other in ((8.55, True), (4.0, False)):
+        record["scale"] = {"arm": arm, "reading": "half_difference"}
+        path.write_text(json.dumps(record), encoding="utf-8")
+        words = " ".join(json.loads(run("plan", path, "--json")[1])["cautions"])
+        assert ("judged in what this scale shows" in words) == other
+        # twice the radius: 15/4 of an arm of 8/15 R, twice one of R
+        assert ("2.00 to 3.75 times as much" in words) == other
+
+
 # --- shelf ----------------------------------------------------------------------------------------
 
 

@@ -1,6 +1,7 @@
 """Records of version 1 mean what they always meant; the plans beside them are that version's own."""
 
 import json
+from io import BytesIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -185,3 +186,18 @@ def test_every_command_that_writes_a_record_keeps_version_1(
     assert other.read_bytes() == before
     told = capsys.readouterr().out
     assert "The record of version 1 that was there is kept as job.version1.json." in told
+
+
+@pytest.mark.parametrize("source", ["file", "standard input"])
+def test_an_error_of_the_plan_names_the_field_as_a_version_1_file_does(
+    source: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def refuse(*_: Any) -> None:
+        raise InputError("50 cannot be beside angle_at_pap.", "layout.angle_at_pin")
+
+    monkeypatch.setattr("layoutkit.planning.plan.plan", refuse)
+    monkeypatch.setattr("sys.stdin", TextIOWrapper(BytesIO(FILES[0].read_bytes())))
+    path = str(FILES[0]) if source == "file" else "-"
+    assert main(["plan", path, "--no-shop"]) == 2
+    told = capsys.readouterr().err
+    assert told == "layoutkit: layout.drilling_angle: 50 cannot be beside val_angle.\n"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from layoutkit.errors import InputError
 from layoutkit.output.certainty_report import dropped_words
-from layoutkit.planning.certainty import Drawn, gradually, illegal, limits, percent
+from layoutkit.planning.certainty import Drawn, Draws, gradually, illegal, limits, percent
 from layoutkit.planning.values import Plan
 
 KEY = "illegal"  # the key of its help text
@@ -59,7 +59,7 @@ def odds(plan: Plan, drawn: Drawn) -> Odds:
         f"Beyond its own limit: {each}."
     ]
     if drawn.dropped:
-        lines.append(dropped_words(drawn.dropped, drawn.dropped + chances.draws))
+        lines.append(dropped_words(Draws(drawn.dropped + chances.draws, drawn.dropped)))
     if certain:
         lines.append(f"Illegal whatever it weighs: {', '.join(certain)}.")
     short, by = whole.replace("under ", "<").replace("over ", ">"), ""

@@ -1008,8 +1008,9 @@ def strips(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> by
 def certainty_text(plan: Plan) -> str:
     """How sure a plan is, as text; safe to call in a worker thread."""
     from layoutkit.output import certainty_report
+    from layoutkit.planning.certainty import certainty
 
-    return certainty_report.certainty_text(certainty_report.assess(plan))
+    return certainty_report.certainty_text(plan, certainty(plan))
 
 
 def changes_text(plan: Plan) -> str:

@@ -63,7 +63,7 @@ def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, .
             f"{place}.",
             result.job.ball.name,
             "DO NOT DRILL" if result.reasons else result.outcome,
-            f"{100.0 * ball.used:.0f} % {ball.worst.name}",
+            f"{100.0 * ball.limit_used:.0f} % {ball.limit_of}",
             static_cell(result, "side", units).removesuffix(" side"),
             static_cell(result, "finger", units).removesuffix(" weight"),
             static_cell(result, "top", units).removesuffix(" weight"),

@@ -28,7 +28,7 @@ class ArmFound(NamedTuple):
     """
 
     arm: float
-    sd: float
+    arm_sd: float
     arms: tuple[float, ...]
     left_out: tuple[int, ...]
     scatter: float | None
@@ -101,7 +101,7 @@ def with_calibration(
         kind = {} if shop.scale is None else scale_kind(shop.scale)
     calibration = {
         "arm": found.arm,
-        "sd": found.sd,
+        "sd": found.arm_sd,
         "date": date,
         "by": by,
         "tests": [t.model_dump() for i, t in enumerate(tests) if i not in found.left_out],

@@ -18,7 +18,7 @@ from layoutkit.job.files import LABEL_TABLE, file_name, read_text
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
 from layoutkit.job.rules import DRILLABLE, OUTCOMES, STATICS, YES_NO, Check, RuleSet
-from layoutkit.job.words import check_words, range_words
+from layoutkit.job.words import check_words, range_words, static_words
 from layoutkit.planning.certainty import tolerances
 from layoutkit.planning.changes import ANGLE_TOLERANCE
 from layoutkit.planning.given import psa_arc
@@ -47,16 +47,16 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
 class Ranked(NamedTuple):
-    """One ball under the layout; ``line`` of the table, ``used`` is the largest share of a limit.
+    """One ball under the layout: its ``line`` in the table, and the largest share of a static limit.
 
-    Of a scale whose arm is not calibrated it is the largest over the arm's range. ``worst`` is the
-    static weight with that share. ``plan`` holds everything else.
+    That share is ``limit_used``, and ``limit_of`` is "top", "side" or "finger". Of a scale whose arm is
+    not calibrated it is the largest over the arm's range. ``plan`` holds everything else.
     """
 
     line: int
     plan: Plan
-    worst: Check
-    used: float
+    limit_of: str
+    limit_used: float
 
     @property
     def key(self) -> tuple[bool, int, int, float, float]:
@@ -65,9 +65,9 @@ class Ranked(NamedTuple):
         return (
             bool(p.reasons),
             OUTCOMES.index(p.outcome),
-            int(self.used / STATIC_STEP),
+            int(self.limit_used / STATIC_STEP),
             -p.inertia.differential if p.core is not None else 0.0,
-            self.used,
+            self.limit_used,
         )
 
 
@@ -184,7 +184,7 @@ def rank(
             continue
         shares = [(_share(result, c), c) for c in result.checks if c.name in STATICS]
         used, worst = max(shares, key=lambda each: each[0])
-        ranked.append(Ranked(line, result, worst, used))
+        ranked.append(Ranked(line, result, worst.name, used))
     return Shelf(tuple(sorted(ranked, key=lambda r: r.key)), tuple(unusable))
 
 
@@ -296,11 +296,11 @@ def reason(ball: Ranked, units: Units = "fraction") -> str:
     ]
     if result.reasons:
         told.insert(0, f"do not drill, {result.reasons[0][:1].lower()}{result.reasons[0][1:-1]}")
-    if result.outcome == "pass" and ball.worst.value is not None:
-        name, over = ball.worst.name, "" if result.statics.calibrated else "over the arm's range "
+    if result.outcome == "pass":
+        name, over = ball.limit_of, "" if result.statics.calibrated else "over the arm's range "
         told.append(
-            f"most used {over}is the limit of the {name} weight, {100.0 * ball.used:.0f} %: "
-            f"{_static(result, ball.worst, units)}"
+            f"most used {over}is the limit of the {name} weight, {100.0 * ball.limit_used:.0f} %: "
+            f"{_static(result, name, units)}"
         )
     differential = f"differential {result.inertia.differential:.3f} in"
     told.append(differential if result.core is not None else "no differential known")
@@ -317,19 +317,20 @@ def _marked(result: Plan) -> list[Check]:
     return [c for c in result.checks if c.outcome == result.outcome != "pass"]
 
 
-def _static(result: Plan, check: Check, units: Units) -> str:
+def _static(result: Plan, name: str, units: Units) -> str:
     """A static weight in words, its range first where the scale's arm leaves one."""
-    ends = static_range(result, check.name)
-    assert check.value is not None
-    assert ends is not None
-    return range_words(check.name, check.value, ends, units)
+    value: float | None = getattr(result.statics, f"{name}_oz")
+    ends = static_range(result, name)
+    if value is None or ends is None:
+        return static_words(name, None, units)
+    return range_words(name, value, ends, units)
 
 
 def _value(result: Plan, check: Check, units: Units) -> str:
     if check.value is None:
         return f"{check.name} weight not known"
     if check.unit == "oz":
-        return _static(result, check, units)
+        return _static(result, check.name, units)
     if check.unit == YES_NO:
         return f"{check.name} is missing"
     return f"{check.name} {check_words(check, check.value, units)}"

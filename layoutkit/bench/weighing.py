@@ -1,14 +1,15 @@
 """What the scale showed beside what the plan says: compared, judged, and put into a record.
 
-Weights are named as in a weighing: ``gross`` in pounds, ``top``, ``side`` and ``finger`` in signed
-scale ounces (bottom, negative side and thumb weight are negative).
+Inside the library weights are named as in a record's weighing: ``gross`` in pounds, ``top``, ``side``
+and ``finger`` in signed scale ounces (bottom, negative side and thumb weight are negative). `weigh`
+and JSON name them as a plan does: see `FIELDS`.
 """
 
 from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, TypeVar
 
 from layoutkit.bench.pairs import PairWeight, from_pairs, no_kind, stated, zero_errors_apart
 from layoutkit.errors import InputError
@@ -19,9 +20,13 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
 Stage = Literal["undrilled", "drilled"]
+_Value = TypeVar("_Value")
 
 STAGES: tuple[Stage, ...] = ("undrilled", "drilled")
 NAMES = ("gross", "top", "side", "finger")
+# a weighing's names, and what a plan calls the same weights
+FIELDS = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
+_NAMES = {field: name for name, field in FIELDS.items()}
 
 
 class Compared(NamedTuple):
@@ -181,44 +186,88 @@ def judge(
     )
 
 
-class Weighed(NamedTuple):
-    """A weighing beside the plan: each weight compared, its checks, and their worst outcome.
+class WeighIn(NamedTuple):
+    """A weighing beside the plan, with the names of a plan's `Statics` throughout.
 
-    ``pairs`` are the weights made of two readings with their zero errors, and ``zero_errors`` says
-    that these do not repeat, None where they do.
+    ``measured``, ``predicted``, ``difference`` (measured less predicted) and ``from_undrilled`` (what
+    the undrilled ball's weighing makes expected) have pounds by "weight_lb" and ounces by "top_oz",
+    "side_oz" and "finger_oz", None where there is none; ``range`` has both ends. ``pairs`` are the
+    weights made of two readings, and ``zero_errors`` says that their zero errors do not repeat, None
+    where they do. ``checks`` are empty and ``outcome`` is None of an undrilled ball.
     """
 
-    compared: tuple[Compared, ...]
-    checks: tuple[Check, ...]
-    outcome: Outcome
+    measured: Mapping[str, float | None]
+    predicted: Mapping[str, float | None]
+    range: Mapping[str, tuple[float, float] | None]
+    difference: Mapping[str, float | None]
+    from_undrilled: Mapping[str, float | None]
     pairs: Mapping[str, PairWeight]
     zero_errors: str | None
+    checks: tuple[Check, ...]
+    outcome: Outcome | None
 
 
 def weigh(
     plan: Plan,
     readings: Mapping[str, float],
     pairs: Mapping[str, tuple[float, float]] | None = None,
-) -> Weighed:
+) -> WeighIn:
     """What the scale showed of the drilled ball beside its plan, and whether it is legal.
 
-    ``readings`` maps some of `NAMES` to numbers: "gross" in pounds, "top", "side" and "finger" in
-    signed scale ounces (bottom, negative side and thumb weight are negative). ``pairs`` maps some of
-    "top", "side" and "finger" to two readings in ounces, before and after the ball is turned end for
-    end. Raises InputError for a name that is none of these, for one in both, where the scale does not
-    say what two readings mean, and where the gross weight is not above 0.
+    ``readings`` has pounds by "weight_lb", and by "top_oz", "side_oz" and "finger_oz" signed scale
+    ounces (bottom, negative side and thumb weight are negative); any may be left out. ``pairs`` has by
+    the same names, but the weight's, two readings in ounces, before and after the ball is turned end
+    for end. Raises InputError for another name, for one in both, where the scale does not say what two
+    readings mean, and where the gross weight is not above 0.
     """
-    for name in readings:
-        if name not in NAMES:
-            raise InputError(f"readings: {name!r} is not weighed; possible: {', '.join(NAMES)}.")
-    pairs = pairs or {}
-    refuse_both(readings, pairs)
-    made = pair_weights(plan, "drilled", pairs, readings.get("gross"))
-    measured = {**readings, **{name: w.weight for name, w in made.items()}}
-    checks = judge(plan, measured, made)
-    return Weighed(
-        tuple(compare(plan, measured)), checks, overall(checks), made, zero_errors_apart(made)
+    typed = _named(readings, "readings", FIELDS)
+    turned = _named(pairs or {}, "pairs", {name: FIELDS[name] for name in STATICS})
+    refuse_both(typed, turned)
+    made = pair_weights(plan, "drilled", turned, typed.get("gross"))
+    measured = {**typed, **{name: w.weight for name, w in made.items()}}
+    return weigh_in(plan, "drilled", measured, made)
+
+
+def weigh_in(
+    plan: Plan, stage: Stage, measured: Mapping[str, float], pairs: Mapping[str, PairWeight]
+) -> WeighIn:
+    """What was measured at one stage, by the names of `NAMES`, beside the plan.
+
+    ``pairs`` are those of its weights that two readings make. Raises InputError where the gross
+    weight of a drilled ball is not above 0.
+    """
+    drilled = stage == "drilled"
+    checks = judge(plan, measured, pairs) if drilled else ()
+    expected = predicted(plan, stage)
+    apart = {name: value - expected[name] for name, value in measured.items() if name in expected}
+    return WeighIn(
+        _fields(measured),
+        _fields(expected),
+        _fields(ranges(plan, stage)),
+        _fields(apart),
+        _fields(from_undrilled(plan) if drilled else {}),
+        {FIELDS[name]: pair for name, pair in pairs.items()},
+        zero_errors_apart(pairs),
+        checks,
+        overall(checks) if drilled else None,
     )
+
+
+def _named(
+    values: Mapping[str, _Value], what: str, possible: Mapping[str, str]
+) -> dict[str, _Value]:
+    """Values under the names of a weighing; raises InputError for a name that is not possible."""
+    for field in values:
+        if field not in possible.values():
+            raise InputError(
+                f"{what}: {field!r} is not weighed; possible: {', '.join(possible.values())}."
+            )
+    return {_NAMES[field]: value for field, value in values.items()}
+
+
+def _fields(values: Mapping[str, _Value]) -> dict[str, _Value | None]:
+    """Values of a weighing's names under a plan's; None where there is none."""
+    return {field: values.get(name) for name, field in FIELDS.items()}
 
 
 def refuse_both(readings: Mapping[str, float], pairs: Mapping[str, object]) -> None:

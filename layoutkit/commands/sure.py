@@ -21,10 +21,11 @@ def run(args: argparse.Namespace) -> int:
     """Print every figure with its uncertainty, and the chance of each limit."""
     draws = _draws(args.draws)
     plan = planned_job(args)
-    from layoutkit.output.certainty_report import assess, certainty_dict, certainty_text
+    from layoutkit.output.certainty_report import certainty_dict, certainty_text
+    from layoutkit.planning.certainty import certainty
 
-    certainty = assess(plan, draws, progress_bar())
-    write(json_line(certainty_dict(certainty)) if args.json else certainty_text(certainty))
+    sure = certainty(plan, draws, told=progress_bar())
+    write(json_line(certainty_dict(plan, sure)) if args.json else certainty_text(plan, sure))
     return exit_code(plan.outcome)
 
 

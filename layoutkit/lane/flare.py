@@ -20,13 +20,13 @@ from layoutkit.geometry.vectors import Array, Vector, along, cross, dot, length,
 class FlareRing(NamedTuple):
     """The track of one turn: its number, the axis that it is about, and its angular radius.
 
-    ``feet`` is where on the lane that turn began; ``oily`` tells whether that was on the oil.
+    ``x`` is where on the lane that turn began, in feet; ``oily`` tells whether that was on the oil.
     """
 
     turn: int
     axis: Vector
     radius: float
-    feet: float
+    x: float
     oily: bool
 
 

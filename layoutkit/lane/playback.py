@@ -81,7 +81,7 @@ class Playback:
             float(np.interp(time, self.middles, self.speeds)),
             float(np.interp(time, self.middles, self.rates)),
             next((p.name for p in reversed(shot.path.phases) if feet >= p.start), "skid"),
-            sum(ring.feet <= feet + 1e-9 for ring in rings),
+            sum(ring.x <= feet + 1e-9 for ring in rings),
             np.asarray(shot.turned[i] @ _rotation(share * self.turns[i])),
         )
 
@@ -96,8 +96,8 @@ def playback(shot: Roll) -> Playback:
     if not long.any():
         middles, speeds, rates = (
             np.zeros(1),
-            np.array([shot.path.speed]),
-            np.array([shot.path.revs]),
+            np.array([shot.path.end_speed]),
+            np.array([shot.path.end_revs]),
         )
         return Playback(shot, turns, middles, speeds, rates)
     speeds = inches[long] / steps[long] / IN_S_PER_MPH

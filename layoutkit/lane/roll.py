@@ -70,6 +70,13 @@ class Phase(NamedTuple):
     length: float
 
 
+class Breakpoint(NamedTuple):
+    """Where the path turns back from the gutter: ``x`` feet from the foul line, and on which board."""
+
+    x: float
+    board: float
+
+
 class Path(NamedTuple):
     """The path of one shot; feet, boards from the bowler's own side, degrees, mph, rpm, seconds.
 
@@ -79,12 +86,12 @@ class Path(NamedTuple):
     """
 
     phases: tuple[Phase, ...]
-    arrows: float | None
-    breakpoint: tuple[float, float] | None
-    pins: float | None
+    board_at_arrows: float | None
+    breakpoint: Breakpoint | None
+    board_at_pins: float | None
     entry_angle: float | None
-    speed: float
-    revs: float
+    end_speed: float
+    end_revs: float
     time: float
     gutter: float | None
     stopped: bool
@@ -99,7 +106,7 @@ class Roll:
     points of the ball, in the grip frame, that touched the lane, and ``turned`` (t, 3, 3) the matrices
     that turn the grip frame into the lane's, whose y is to the left for both hands. ``flare`` is None
     without RG data or where the ball does not turn; its axes and crossings are in the bowler's frame.
-    ``near`` are holes that a ring passes closely.
+    ``near_holes`` are those that a ring passes closely.
     """
 
     plan: Plan
@@ -112,7 +119,7 @@ class Roll:
     turned: Array
     path: Path
     flare: _flare.Flare | None
-    near: tuple[_flare.Near, ...]
+    near_holes: tuple[_flare.Near, ...]
     cautions: tuple[str, ...]
 
     @property
@@ -421,8 +428,8 @@ def _board_at(trail: _motion.Trail, x: float) -> float | None:
     return float(_board(np.array([_cubic(s[i - 1], s[i], h, share)[0]]))[0])
 
 
-def _breakpoint(trail: _motion.Trail) -> tuple[float, float] | None:
-    """Where the path is farthest out toward the bowler's own side before it comes back: feet, board.
+def _breakpoint(trail: _motion.Trail) -> Breakpoint | None:
+    """Where the path is farthest out toward the bowler's own side before it comes back.
 
     None where it never turns.
     """
@@ -434,7 +441,7 @@ def _breakpoint(trail: _motion.Trail) -> tuple[float, float] | None:
     low, high = s[i, 3], s[i + 1, 3]
     h = float(trail.time[i + 1] - trail.time[i])
     y, x = _cubic(s[i], s[i + 1], h, float(-low / (high - low)))
-    return x / 12.0, float(_board(np.array([y]))[0])
+    return Breakpoint(x / 12.0, float(_board(np.array([y]))[0]))
 
 
 def _cautions(
@@ -490,8 +497,10 @@ def figures(shot: Roll) -> dict[str, float]:
     lengths = {phase.name: phase.length for phase in p.phases}
     point = p.breakpoint or (none, none)
     values = (
-        p.pins, p.entry_angle, p.arrows, *point, lengths.get("skid"), lengths.get("hook", 0.0),
-        p.speed if p.pins is not None else none, p.revs if p.pins is not None else none,
+        p.board_at_pins, p.entry_angle, p.board_at_arrows, *point, lengths.get("skid"),
+        lengths.get("hook", 0.0),
+        none if p.board_at_pins is None else p.end_speed,
+        none if p.board_at_pins is None else p.end_revs,
         None if shot.flare is None else shot.flare.width,
     )  # fmt: skip
     pairs = zip(FIGURES, values, strict=True)

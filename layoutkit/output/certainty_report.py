@@ -2,73 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import Any
 
 from layoutkit.output.report import table, wrap
-from layoutkit.planning.certainty import (
-    Chance,
-    Spread,
-    chances,
-    limits,
-    linear,
-    monte_carlo,
-    tolerances,
-)
+from layoutkit.planning.certainty import Certainty, Draws, tolerances
 from layoutkit.planning.values import Plan
 
 DEFAULTS_TAKEN = "The record has no tolerances: the documented defaults are taken."
 
 
-class Assessment(NamedTuple):
-    """A plan, the spread of each of its figures by name, and the chances that limits are exceeded."""
-
-    plan: Plan
-    spreads: dict[str, Spread]
-    chances: tuple[Chance, ...]
-    draws: int
-    dropped: int
-
-
-def assess(
-    plan: Plan, draws: int = 2000, told: Callable[[int, int], None] | None = None
-) -> Assessment:
-    """Carry the tolerances of the plan's job through; ``draws`` is the number of random draws.
-
-    ``told`` is told how many are done, of how many.
-    """
-    spreads = linear(plan.job)
-    drawn = monte_carlo(plan.job, draws, told=told)
-    return Assessment(plan, spreads, chances(drawn, limits(plan.checks)), draws, drawn.dropped)
-
-
-def certainty_text(certainty: Assessment) -> str:
-    """Every figure with two standard deviations, and the chance of each limit."""
-    plan = certainty.plan
+def certainty_text(plan: Plan, certainty: Certainty) -> str:
+    """Every figure of a plan with two standard deviations, and the chance of each limit."""
     lines = [f"How sure: {plan.job.title or 'the plan'}", ""]
     if plan.job.tolerances is None:
         lines += [*wrap(DEFAULTS_TAKEN, "", ""), ""]
     rows = [("", "value +/- two standard deviations", "most of it from")]
     for name, value, unit, places in figures(plan):
-        spread = certainty.spreads[name]
+        spread = certainty.figures[name]
         largest = ", ".join(f"{what} {100.0 * share:.0f}%" for what, share in spread.shares[:2])
         text = f"{value:.{places}f} +/- {spread.uncertainty:.{places}f} {unit}"
         rows.append((_short_name(name).replace("_", " "), text, largest))
     lines += [*table(rows), "", "Chance that the event's scale reads beyond the limit"]
-    for chance in certainty.chances:
+    for chance in certainty.chances.values():
         unit = "lb" if chance.name == "weight_lb" else "oz"
         lines.append(
             f"  {_short_name(chance.name):<8}{100.0 * chance.chance:5.1f} %  "
             f"(limit {chance.limit:g} {unit}, sampling error +/- {100.0 * chance.error:.1f} %)"
         )
-    if certainty.dropped:
-        lines += ["", *wrap(dropped_words(certainty.dropped, certainty.draws), "", "")]
+    if certainty.draws.dropped:
+        lines += ["", *wrap(dropped_words(certainty.draws), "", "")]
     return "\n".join(lines) + "\n"
 
 
-def certainty_dict(certainty: Assessment) -> dict[str, Any]:
+def certainty_dict(plan: Plan, certainty: Certainty) -> dict[str, Any]:
     """The same as plain values at full precision."""
-    plan = certainty.plan
     return {
         "format": "layoutkit-certainty",
         "version": 2,
@@ -77,26 +44,27 @@ def certainty_dict(certainty: Assessment) -> dict[str, Any]:
         "figures": {
             name: {
                 "value": value,
-                "uncertainty": certainty.spreads[name].uncertainty,
+                "uncertainty": certainty.figures[name].uncertainty,
                 "unit": unit,
-                "shares": dict(certainty.spreads[name].shares),
+                "shares": dict(certainty.figures[name].shares),
             }
             for name, value, unit, _ in figures(plan)
         },
         "chances": {
             chance.name: {"limit": chance.limit, "chance": chance.chance, "error": chance.error}
-            for chance in certainty.chances
+            for chance in certainty.chances.values()
         },
-        "draws": {"asked": certainty.draws, "dropped": certainty.dropped},
+        "illegal": {"chance": certainty.illegal.chance, "error": certainty.illegal.error},
+        "draws": certainty.draws._asdict(),
         "outcome": plan.outcome,
     }
 
 
-def dropped_words(dropped: int, draws: int) -> str:
+def dropped_words(draws: Draws) -> str:
     """What is said of draws that were left out."""
     return (
-        f"{dropped} of {draws} draws are left out: no core that a ball may have fits the label as it "
-        "was drawn."
+        f"{draws.dropped} of {draws.asked} draws are left out: no core that a ball may have "
+        "fits the label as it was drawn."
     )
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from layoutkit.bench.shelf import OtherBall, Shelf, difference_words, other_balls, reason
+from layoutkit.job.rules import DRILLABLE, YES_NO
+from layoutkit.job.words import check_words
 from layoutkit.output.report import wrap
 from layoutkit.planning.changes import BALL, COMPETITION, Found, words
 from layoutkit.planning.values import Plan
@@ -19,7 +21,11 @@ def changes_text(plan: Plan, found: Found, shelf: Shelf | None = None) -> str:
     if plan.marks.pap is None:
         lines += wrap("Depths alone were searched: other layouts are told from the PAP.", "", "")
     offers = found.offers
-    if not offers:
+    if found.not_mended:
+        lines.append("No change of depths or layout mends this:")
+        for sentence in not_mended_words(plan, found):
+            lines += wrap(sentence, "- ", indent="")
+    elif not offers:
         so_far = "" if found.seconds is None else " so far"
         lines.append(
             f"No change of depths and layout within reach{so_far} brings this plan inside."
@@ -48,12 +54,13 @@ def changes_dict(plan: Plan, found: Found, shelf: Shelf | None = None) -> dict[s
         "changes": [
             {
                 "kind": offer.kind,
-                "by": {_figure(name): change for name, change in offer.changes},
+                "by": dict(offer.by),
                 "cost": offer.cost,
                 **_result(offer.plan),
             }
             for offer in found.offers
         ],
+        "not_mended": [check._asdict() for check in found.not_mended],
         "stopped": None if found.seconds is None else stopped(found),
     }
     if shelf is not None:
@@ -62,9 +69,19 @@ def changes_dict(plan: Plan, found: Found, shelf: Shelf | None = None) -> dict[s
     return values
 
 
-def _figure(quantity: str) -> str:
-    """The name in JSON of what an offer changes: `angle_at_pin`, `thumb_depth`."""
-    return quantity.lower().replace(" the ", " ").replace(" ", "_")
+def not_mended_words(plan: Plan, found: Found) -> tuple[str, ...]:
+    """The checks that no change of depths or layout mends, a sentence or two each."""
+    lines: list[str] = []
+    for check in found.not_mended:
+        if check.name == DRILLABLE:
+            lines += plan.reasons
+        elif check.unit == YES_NO:
+            lines.append(f"{check.name}: is missing; give it.")
+        else:
+            value = check_words(check, check.value)
+            limit = check_words(check, check.limit)
+            lines.append(f"{check.name}: {value} against {limit} ({check.outcome}).")
+    return tuple(lines)
 
 
 def stopped(found: Found) -> str:

@@ -153,16 +153,16 @@ def _inches(board: float, shot: Roll) -> float:
 def _spots(shot: Roll, number: int) -> list[LaneSpot]:
     p: Path = shot.path
     found = []
-    if p.arrows is not None:
-        text = f"board {p.arrows:.1f} at the arrows"
-        found.append(LaneSpot("arrows", number, ARROWS, _inches(p.arrows, shot), text))
+    if p.board_at_arrows is not None:
+        text = f"board {p.board_at_arrows:.1f} at the arrows"
+        found.append(LaneSpot("arrows", number, ARROWS, _inches(p.board_at_arrows, shot), text))
     if p.breakpoint is not None:
         feet, board = p.breakpoint
         text = f"breakpoint: board {board:.1f}, {feet:.1f} ft"
         found.append(LaneSpot("breakpoint", number, feet, _inches(board, shot), text))
     x, y = float(shot.x[-1]), float(shot.y[-1])
-    if p.pins is not None and p.entry_angle is not None:
-        text = f"board {p.pins:.1f}, entry {p.entry_angle:.1f}°"
+    if p.board_at_pins is not None and p.entry_angle is not None:
+        text = f"board {p.board_at_pins:.1f}, entry {p.entry_angle:.1f}°"
         found.append(LaneSpot("pins", number, LANE_FEET, y, text))
     elif p.gutter is not None:
         found.append(LaneSpot("gutter", number, x, y, f"gutter, {p.gutter:.1f} ft"))

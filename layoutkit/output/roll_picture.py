@@ -311,12 +311,12 @@ def _legend(made: Figure, shots: Sequence[Roll], units: Units) -> None:
         p = shot.path
         point = ABSENT
         if p.breakpoint is not None:
-            point = f"{p.breakpoint[1]:.1f} at {feet_words(p.breakpoint[0], units)}"
+            point = f"{p.breakpoint.board:.1f} at {feet_words(p.breakpoint.x, units)}"
         cells = (
             _fitted(f"{i + 1}  {shot.plan.job.title or 'Untitled job'}", 0.195 * 72.0 * _SIZE[0]),
-            _number(p.arrows),
+            _number(p.board_at_arrows),
             point,
-            "gutter" if p.gutter is not None else _number(p.pins),
+            "gutter" if p.gutter is not None else _number(p.board_at_pins),
             ABSENT if p.entry_angle is None else f"{p.entry_angle:.1f}°",
             ABSENT if shot.flare is None else format_length(shot.flare.width, units, 16),
         )
@@ -341,7 +341,7 @@ def _near(shots: Sequence[Roll]) -> list[str]:
     found = []
     for i, shot in enumerate(shots, 1):
         lead = f"{i}: " if len(shots) > 1 else ""
-        found += [f"{lead}{n.hole} hole, ring {n.turn}" for n in shot.near]
+        found += [f"{lead}{n.hole} hole, ring {n.turn}" for n in shot.near_holes]
     return [f"Rings near or over: {'; '.join(found)}"] if found else []
 
 

@@ -117,15 +117,15 @@ def path_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
     for name in ("skid", "hook", "roll"):
         phase = lengths.get(name)
         rows.append((name, ABSENT if phase is None else feet_words(phase.length, units)))
-    arrived = p.pins is not None
+    arrived = p.board_at_pins is not None
     rows += [
-        (f"board at the arrows ({feet_words(ARROWS, units)})", _board(p.arrows)),
-        ("breakpoint", ABSENT if p.breakpoint is None else feet_words(p.breakpoint[0], units)),
-        ("board at the breakpoint", _board(None if p.breakpoint is None else p.breakpoint[1])),
-        ("board at the pins", "gutter" if p.gutter is not None else _board(p.pins)),
+        (f"board at the arrows ({feet_words(ARROWS, units)})", _board(p.board_at_arrows)),
+        ("breakpoint", ABSENT if p.breakpoint is None else feet_words(p.breakpoint.x, units)),
+        ("board at the breakpoint", _board(None if p.breakpoint is None else p.breakpoint.board)),
+        ("board at the pins", "gutter" if p.gutter is not None else _board(p.board_at_pins)),
         ("entry angle", ABSENT if p.entry_angle is None else f"{p.entry_angle:.1f} degrees"),
-        ("speed at the pins", speed_words(p.speed, units) if arrived else ABSENT),
-        ("revs at the pins", f"{p.revs:.0f} rpm" if arrived else ABSENT),
+        ("speed at the pins", speed_words(p.end_speed, units) if arrived else ABSENT),
+        ("revs at the pins", f"{p.end_revs:.0f} rpm" if arrived else ABSENT),
         ("time to the pins", f"{p.time:.2f} s" if arrived else ABSENT),
     ]
     return rows
@@ -157,14 +157,14 @@ def summary_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]
     """A shot in a few lines: release and lane, phases, boards, how it comes to the pins, flare."""
     p, path, flare = shot.path, dict(path_rows(shot, units)), dict(flare_rows(shot, units))
     phases = ", ".join(f"{f.name} {feet_words(f.length, units)}" for f in p.phases)
-    boards = [] if p.arrows is None else [f"{p.arrows:.1f} at the arrows"]
+    boards = [] if p.board_at_arrows is None else [f"{p.board_at_arrows:.1f} at the arrows"]
     if p.breakpoint is not None:
         feet, board = p.breakpoint
         boards.append(f"{board:.1f} at {feet_words(feet, units)}, the breakpoint")
-    if p.pins is not None:
-        boards.append(f"{p.pins:.1f} at the pins")
+    if p.board_at_pins is not None:
+        boards.append(f"{p.board_at_pins:.1f} at the pins")
     rows = [("thrown", conditions(shot, units)), ("path", phases), ("boards", ", ".join(boards))]
-    if p.pins is not None:
+    if p.board_at_pins is not None:
         words = ("entry angle", "speed at the pins", "revs at the pins")
         rows.append(("at the pins", ", ".join(path[name] for name in words)))
     if shot.flare is not None and shot.flare.rings:
@@ -219,7 +219,7 @@ def _rings(shot: Roll, flare: Flare, units: Units) -> list[str]:
                 _place(point, shot.plan.radius, units) for point in flare.crossings[ring.turn]
             )
         ground = "oil" if ring.oily else "dry"
-        rows.append((f"{ring.turn}", feet_words(ring.feet, units), ground, gap, places))
+        rows.append((f"{ring.turn}", feet_words(ring.x, units), ground, gap, places))
     return [
         "RINGS (over is positive toward the PAP's side, up toward the fingers; from the grip centre)",
         *table(rows),
@@ -234,7 +234,7 @@ def _place(point: Vector, radius: float, units: Units) -> str:
 def _near(shots: Sequence[Roll], units: Units) -> list[str]:
     rows: list[tuple[str, ...]] = []
     for i, shot in enumerate(shots, 1):
-        for n in shot.near:
+        for n in shot.near_holes:
             gap = "runs over it" if n.gap <= 0.0 else f"{_small(n.gap, units)} from its edge"
             lead = (f"{i}",) if len(shots) > 1 else ()
             rows.append((*lead, f"{n.hole} hole", f"ring {n.turn}", gap))
@@ -337,19 +337,19 @@ def _values(what: Release | Lane) -> dict[str, Any]:
 
 def _shot(shot: Roll) -> dict[str, Any]:
     p, job = shot.path, shot.plan.job
-    point = None if p.breakpoint is None else {"x": p.breakpoint[0], "board": p.breakpoint[1]}
+    point = None if p.breakpoint is None else p.breakpoint._asdict()
     return {
         "title": job.title,
         "hand": job.bowler.hand,
         "outcome": shot.plan.outcome,
         "phases": [phase._asdict() for phase in p.phases],
-        "board_at_arrows": p.arrows,
+        "board_at_arrows": p.board_at_arrows,
         "arrows": ARROWS,
         "breakpoint": point,
-        "board_at_pins": p.pins,
+        "board_at_pins": p.board_at_pins,
         "entry_angle": p.entry_angle,
-        "end_speed": p.speed,
-        "end_revs": p.revs,
+        "end_speed": p.end_speed,
+        "end_revs": p.end_revs,
         "time": p.time,
         "gutter": p.gutter,
         "stopped": p.stopped,
@@ -361,7 +361,7 @@ def _shot(shot: Roll) -> dict[str, Any]:
             "board": shot.board.tolist(),
         },
         "flare": None if shot.flare is None else _flare_values(shot, shot.flare),
-        "near_holes": [n._asdict() for n in shot.near],
+        "near_holes": [n._asdict() for n in shot.near_holes],
         "cautions": list(shot.cautions),
     }
 
@@ -382,7 +382,7 @@ def _flare_values(shot: Roll, flare: Flare) -> dict[str, Any]:
                 "turn": ring.turn,
                 "axis": at(ring.axis),
                 "radius": ring.radius,
-                "x": ring.feet,
+                "x": ring.x,
                 "oily": ring.oily,
             }
             for ring in flare.rings

@@ -25,7 +25,8 @@ def calibration_lines(
             (str(i + 1), f"{test.weight:.2f} oz", f"{test.growth:.2f} oz", lever, f"{arm:.3f} in", remark)
         )  # fmt: skip
     lines = [
-        f"The scale's arm is {calibration.arm:.3f} +/- {calibration.sd:.3f} in (one standard deviation)."
+        f"The scale's arm is {calibration.arm:.3f} +/- {calibration.arm_sd:.3f} in (one standard "
+        "deviation)."
     ]
     lines += table(rows)
     if question:

@@ -16,7 +16,7 @@ from layoutkit.bench.weighing import (
     from_undrilled,
     judge,
     predicted,
-    ranges,
+    weigh_in,
 )
 from layoutkit.job.record import Scale
 from layoutkit.job.rules import CONFIRM, Check, overall
@@ -215,9 +215,6 @@ def pair_remarks(
     return tuple(told)
 
 
-_FIELDS = {"gross": "weight_lb", "top": "top_oz", "side": "side_oz", "finger": "finger_oz"}
-
-
 def weighing_dict(
     plan: Plan,
     stage: Stage,
@@ -228,28 +225,14 @@ def weighing_dict(
 
     ``pairs`` are those of its weights that two readings make.
     """
-    pairs = pairs or {}
-    expected, ends = predicted(plan, stage), ranges(plan, stage)
-    counted = from_undrilled(plan) if stage == "drilled" else {}
-    checks = judge(plan, measured, pairs) if stage == "drilled" else ()
+    result = weigh_in(plan, stage, measured, pairs or {})
     return {
         "format": "layoutkit-weighing",
         "version": 2,
         "title": plan.job.title,
         "rules": plan.rules.name,
         "stage": stage,
-        "measured": {field: measured.get(name) for name, field in _FIELDS.items()},
-        "predicted": {field: expected.get(name) for name, field in _FIELDS.items()},
-        "range": {field: ends.get(name) for name, field in _FIELDS.items()},
-        "difference": {
-            field: measured[name] - expected[name]
-            if name in measured and name in expected
-            else None
-            for name, field in _FIELDS.items()
-        },
-        "from_undrilled": {field: counted.get(name) for name, field in _FIELDS.items()},
-        "pairs": {name: pair._asdict() for name, pair in pairs.items()},
-        "zero_errors": zero_errors_apart(pairs),
-        "checks": [check._asdict() for check in checks],
-        "outcome": overall(checks) if stage == "drilled" else None,
+        **result._asdict(),
+        "pairs": {field: pair._asdict() for field, pair in result.pairs.items()},
+        "checks": [check._asdict() for check in result.checks],
     }

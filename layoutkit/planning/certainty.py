@@ -378,22 +378,42 @@ def illegal(drawn: Drawn, limits: Mapping[str, float]) -> Illegal:
     return Illegal(some, chances(drawn, limits), found.shape[1])
 
 
+class Draws(NamedTuple):
+    """How many random draws were asked for, and how many were dropped because no core fits them."""
+
+    asked: int
+    dropped: int
+
+
 class Certainty(NamedTuple):
-    """How sure a plan is: the uncertainty of each figure by name, and the chance to be illegal."""
+    """How sure a plan is: the spread of each figure and the chance of each limit exceeded, by name.
 
-    spreads: Mapping[str, Spread]
-    illegal: Illegal
+    ``illegal`` is the chance that any limit is exceeded.
+    """
+
+    figures: Mapping[str, Spread]
+    chances: Mapping[str, Chance]
+    illegal: Chance
+    draws: Draws
 
 
-def certainty(plan: Plan, draws: int = DRAWS, seed: int = SEED) -> Certainty:
+def certainty(
+    plan: Plan,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    told: Callable[[int, int], None] | None = None,
+) -> Certainty:
     """The uncertainty of a plan's figures, in their units, and the chance of each limit exceeded.
 
     Tolerances are the record's, or the documented defaults. The chances come from ``draws`` random
-    draws; the same ``seed`` gives the same draws. Raises InputError where no draw leaves a core that
-    can exist. Source: JCGM 100:2008, 5.1.2, and JCGM 101:2008 (from memory).
+    draws; the same ``seed`` gives the same draws. ``told`` is told how many are done, of how many.
+    Raises InputError where no draw leaves a core that can exist. Source: JCGM 100:2008, 5.1.2, and
+    JCGM 101:2008 (from memory).
     """
-    drawn = monte_carlo(plan.job, draws, seed)
-    return Certainty(linear(plan.job), illegal(drawn, limits(plan.checks)))
+    spreads = linear(plan.job)
+    drawn = monte_carlo(plan.job, draws, seed, told)
+    some = illegal(drawn, limits(plan.checks))
+    return Certainty(spreads, {c.name: c for c in some.each}, some.any, Draws(draws, drawn.dropped))
 
 
 def _beyond(drawn: Drawn, name: str, limit: float) -> NDArray[np.bool_]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +22,7 @@ from layoutkit.geometry.sphere import wrap180
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import AnglesLayout, Job, Scale
-from layoutkit.job.rules import PASS, STATICS
+from layoutkit.job.rules import PASS, READINGS, STATICS, Check
 from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep
@@ -59,14 +59,17 @@ EQUAL = 1e-9  # costs nearer than this are equal
 KINDS = ("hole depth", "both angles", "pin to PAP", "mixed")
 LONGEST = 4.5  # seconds of a search for which someone waits
 SHARES = (0.4, 0.6, 0.7)  # by when, of the whole time, the first kinds end
-ANGLES = ("angle at the pin", "angle at the PAP")
+ANGLES = {"angle_at_pin": "angle at the pin", "angle_at_pap": "angle at the PAP"}
 
 
 class Offer(NamedTuple):
-    """One change that passes: its kind, each quantity's change (in or degrees), cost, job, plan."""
+    """One change that passes: its kind, by how much each quantity changes, cost, job and plan.
+
+    ``by`` has inches, and degrees for `ANGLES`: "angle_at_pin", "pin_to_pap", "thumb_depth" and so on.
+    """
 
     kind: str
-    changes: tuple[tuple[str, float], ...]
+    by: Mapping[str, float]
     cost: float
     job: Job
     plan: Plan
@@ -75,13 +78,15 @@ class Offer(NamedTuple):
 class Found(NamedTuple):
     """What a search offers, and where it ended early: ``seconds`` is None where it did not.
 
-    ``in_part`` and ``untouched`` are the kinds that were searched in part, and not at all.
+    ``in_part`` and ``untouched`` are the kinds that were searched in part, and not at all. Where
+    there are no offers, ``not_mended`` are the checks that no change of depths or layout mends.
     """
 
     offers: tuple[Offer, ...]
     seconds: float | None = None
     in_part: tuple[str, ...] = ()
     untouched: tuple[str, ...] = ()
+    not_mended: tuple[Check, ...] = ()
 
 
 class _OutOfTime(Exception):
@@ -170,9 +175,10 @@ def search(now: Plan, seconds: float | None = None) -> Found:
     """
     if now.outcome != "pass":
         require(now.job, "a search for changes", *LABEL)
-    fixed = any(c.outcome != "pass" for c in now.checks if c.name not in (*STATICS, "gross"))
-    if now.outcome == "pass" or fixed:
-        return Found(())
+    wrong = [c for c in now.checks if c.outcome != "pass"]
+    fixed = tuple(c for c in wrong if c.name not in READINGS)
+    if not wrong or fixed:
+        return Found((), not_mended=fixed)
     seconds = LONGEST if seconds is None else seconds
     begun, watch = time.thread_time(), _Watch()
     none = _reach(0)
@@ -181,7 +187,7 @@ def search(now: Plan, seconds: float | None = None) -> Found:
         only = _Search(now, KINDS[0], depths, depths.combos, _grid(now, none, none, none))
         watch.end = begun + seconds
         only.run(watch)
-        return _found([only], seconds)
+        return _found(now, [only], seconds)
     angles, arcs = _reach(ANGLE_REACH), STEP * _reach(ARC_REACH)
     nothing = ((0,) * len(now.holes),)
     searches = [
@@ -205,16 +211,19 @@ def search(now: Plan, seconds: float | None = None) -> Found:
     while mixed.best is None and mixed.state != "in part" and budget < 2.0 * least:
         mixed.run(watch, min(budget, least))
         budget *= 2.0
-    return _found(searches, seconds)
+    return _found(now, searches, seconds)
 
 
-def _found(searches: list[_Search], seconds: float) -> Found:
+def _found(now: Plan, searches: list[_Search], seconds: float) -> Found:
     """What some searches found, and how far they came in so many seconds."""
     in_part = tuple(s.kind for s in searches if s.state == "in part")
     untouched = tuple(s.kind for s in searches if s.state == "untouched")
     stopped = seconds if in_part or untouched else None
     found = tuple(s.best for s in searches if s.best is not None)
-    return Found(found, stopped, in_part, untouched)
+    # no layout changes the gross weight, and depths within reach did not
+    heavy = tuple(c for c in now.checks if c.name == "gross" and c.outcome != "pass")
+    not_mended = heavy if not found and stopped is None else ()
+    return Found(found, stopped, in_part, untouched, not_mended)
 
 
 def _reach(most: int) -> Array:
@@ -293,9 +302,9 @@ class _Depths:
             job = depth_changed(job, name, k * STEP) if k else job
         return job
 
-    def changes(self, combo: tuple[int, ...]) -> tuple[tuple[str, float], ...]:
+    def changes(self, combo: tuple[int, ...]) -> dict[str, float]:
         """The changes by name, inches."""
-        return tuple((f"{n} depth", k * STEP) for n, k in zip(self._names, combo, strict=True) if k)
+        return {f"{n}_depth": k * STEP for n, k in zip(self._names, combo, strict=True) if k}
 
     def cost(self, combo: tuple[int, ...]) -> float:
         """The sum of (change / tolerance) squared."""
@@ -565,9 +574,9 @@ def _first_offer(
             return None
         passing = _decided(now, depths, combo, grid, k)
         if passing is not None:
-            moves = zip((ANGLES[0], "pin to PAP", ANGLES[1]), grid.change(k), strict=True)
-            changes = (*depths.changes(combo), *(move for move in moves if move[1]))
-            return Offer(kind, changes, cost, passing.job, passing)
+            moves = zip(("angle_at_pin", "pin_to_pap", "angle_at_pap"), grid.change(k), strict=True)
+            by = depths.changes(combo) | {name: change for name, change in moves if change}
+            return Offer(kind, by, cost, passing.job, passing)
     return None
 
 
@@ -676,8 +685,9 @@ def _margin(now: Plan) -> float:
 def words(offer: Offer) -> str:
     """The changes as a sentence's beginning: `angle at the pin +4 degrees, pin to PAP +1/8 in`."""
     return ", ".join(
-        f"{name} {change:+g} degrees"
+        f"{ANGLES[name]} {change:+g} degrees"
         if name in ANGLES
-        else f"{name} {'+' if change > 0.0 else '-'}{fraction(abs(change))} in"
-        for name, change in offer.changes
+        else f"{name.replace('_', ' ').replace('pap', 'PAP')} "
+        f"{'+' if change > 0.0 else '-'}{fraction(abs(change))} in"
+        for name, change in offer.by.items()
     )

@@ -1,6 +1,8 @@
 """One quantity has one name in what every command prints as JSON, and in Python."""
 
 import json
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +10,7 @@ import pytest
 
 import layoutkit
 from layoutkit.commands.main import main
+from layoutkit.job.shop import SurfaceTest
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 JOB, FAILING, WEIGHED = (
@@ -65,9 +68,47 @@ def test_a_quantity_has_its_name_there(row: str, capsys: pytest.CaptureFixture[s
     assert wanted <= set(place)
 
 
-def test_python_has_the_names_of_the_json() -> None:
+def fields_of(value: Any) -> set[str]:
+    """The names that a value of the library has: its fields, and what they are keyed by."""
+    if isinstance(value, Mapping):
+        return set(value)
+    if is_dataclass(value):
+        return {field.name for field in fields(value)}
+    return set(value._fields)
+
+
+def test_python_has_the_names_of_the_json(capsys: pytest.CaptureFixture[str]) -> None:
     plan = layoutkit.plan(layoutkit.load_job(JOB))
-    assert set(plan.layout._fields) == LAYOUT
-    assert set(plan.statics._fields) >= WEIGHTS
-    offer = next(iter(layoutkit.changes(layoutkit.plan(layoutkit.load_job(FAILING)))))
-    assert set(offer.plan.statics._fields) >= WEIGHTS
+
+    def told(*command: str) -> Any:
+        assert main([*command, "--json"]) in (0, 1, 3)
+        return json.loads(capsys.readouterr().out)
+
+    about = {"format", "version", "title", "rules", "stage"}
+    assert fields_of(plan.layout) == LAYOUT
+    assert fields_of(plan.statics) >= WEIGHTS
+    weighed, printed = layoutkit.weigh(plan, {"weight_lb": 14.9}), told("weigh", WEIGHED)
+    assert fields_of(weighed) == set(printed) - about
+    for part in ("measured", "predicted", "range", "difference", "from_undrilled"):
+        assert fields_of(getattr(weighed, part)) == set(printed[part]) == WEIGHTS
+    (offer, *_), printed = (
+        layoutkit.changes(layoutkit.plan(layoutkit.load_job(FAILING))),
+        told("change", FAILING)["changes"][0],
+    )
+    assert {"kind", "by", "cost"} <= fields_of(offer) & set(printed)
+    assert offer.by == printed["by"]
+    ball, printed = layoutkit.shelf(plan.job, SHELF).ranked[0], told("shelf", JOB, SHELF)
+    assert {"line", "limit_used", "limit_of"} <= fields_of(ball) & set(printed["ranked"][0])
+    sure, printed = layoutkit.certainty(plan, draws=100), told("sure", JOB, "--draws", "100")
+    assert fields_of(sure) <= set(printed)
+    for part in ("figures", "chances", "draws"):
+        assert fields_of(getattr(sure, part)) >= set(printed[part])
+    shot, printed = layoutkit.roll(plan), told("roll", JOB)["shots"][0]
+    assert fields_of(shot.path) <= set(printed)
+    assert fields_of(shot.path.breakpoint) == set(printed["breakpoint"])
+    assert "near_holes" in fields_of(shot)
+    ring = fields_of(shot.flare.rings[0])
+    assert ring == set(printed["flare"]["rings"][0])
+    printed = told("scale", "--test", "2", "2.1")["calibration"]
+    tests = [SurfaceTest(weight=2.0, growth=2.1, diameter=8.55)]
+    assert fields_of(layoutkit.calibrate(tests)) == set(printed)

@@ -155,7 +155,7 @@ def test_what_is_kept_is_there_again_and_the_fit_stays(no_shop: Path, folder: Pa
     assert shop is not None
     assert shop.scale is not None
     assert found.arm is not None
-    assert (shop.scale.arm, shop.scale.sd) == (found.arm.arm, found.arm.sd)
+    assert (shop.scale.arm, shop.scale.sd) == (found.arm.arm, found.arm.arm_sd)
     assert shop.scale.left_out == (surface_test(*rows[1]),)
     assert shop.fitted == fit.fitted(TODAY)
     again, by = kept_tests(file)

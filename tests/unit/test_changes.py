@@ -40,6 +40,41 @@ def test_what_passes_needs_nothing() -> None:
     assert changes.offers(plan(load_job(SAMPLES / "01_right_asymmetric.json"))) == ()
 
 
+@pytest.mark.parametrize(
+    ("part", "update", "words"),
+    [
+        ("ball", {"serial": ""}, "serial: is missing"),
+        ("ball", {"diameter": 8.45, "diameter_now": None}, "diameter: 8.45"),
+        ("ball", {"weight": 16.9}, "gross: 16."),
+    ],
+)
+def test_a_failed_check_that_no_change_mends_is_named(
+    part: str, update: dict[str, Any], words: str
+) -> None:
+    job = load_job(SAMPLES / "06_youth_nine_pounds.json")
+    fields = {name: value for name, value in update.items() if name in type(job.ball).model_fields}
+    now = plan(job.model_copy(update={part: job.ball.model_copy(update=fields)}))
+    assert now.outcome != "pass"
+    found = changes.search(now)
+    assert found.offers == ()
+    (check,) = found.not_mended
+    assert check.name == words.partition(":")[0]
+    shown = changes_text(now, found)
+    assert f"No change of depths or layout mends this:\n- {words}" in shown
+    assert "within reach" not in shown
+
+
+def test_a_ball_drilled_through_is_told_to_be_beyond_every_change(failing: Plan) -> None:
+    grip = failing.job.bowler.grip
+    deep = grip.model_copy(update={"middle": grip.middle.model_copy(update={"depth": 9.0})})
+    bowler = failing.job.bowler.model_copy(update={"grip": deep})
+    now = plan(failing.job.model_copy(update={"bowler": bowler}))
+    assert now.reasons
+    found = changes.search(now)
+    assert "drillable" in [check.name for check in found.not_mended]
+    assert " ".join(now.reasons[0].split()[:4]) in changes_text(now, found)
+
+
 @pytest.fixture(scope="module")
 def with_a_core() -> Plan:
     """A ball with a core that depth and layout together bring inside."""
@@ -66,7 +101,7 @@ def test_every_offer_passes_and_leaves_spans_and_pitches(failing: Plan, with_a_c
                 assert getattr(new, "span", None) == getattr(old, "span", None)
             assert o.job.ball == now.job.ball
             cost = sum((d if n in changes.ANGLES else d * 16.0 if "depth" not in n else d * 32.0) ** 2
-                       for n, d in o.changes)  # fmt: skip
+                       for n, d in o.by.items())  # fmt: skip
             assert o.cost == pytest.approx(cost)
         mixed = [o.cost for o in found if o.kind == "mixed"]
         assert mixed == [min(o.cost for o in found)] or not mixed
@@ -119,8 +154,8 @@ def test_no_cheaper_mixed_change_on_the_joint_grid(
     now: Plan = request.getfixturevalue(which)
     assert now.outcome != "pass"
     offer = next(o for o in changes.offers(now) if o.kind == "mixed")
-    assert any("depth" in n for n, _ in offer.changes)
-    assert any("depth" not in n for n, _ in offer.changes)
+    assert any("depth" in n for n in offer.by)
+    assert any("depth" not in n for n in offer.by)
     most = int(offer.cost**0.5)
     steps = np.arange(-most, most + 1, dtype=float)
     d, p, v = (a.ravel() for a in np.meshgrid(steps, steps / 16.0, steps, indexing="ij"))
@@ -144,7 +179,7 @@ def test_no_cheaper_mixed_change_on_the_joint_grid(
             sweep.Layouts(n.angle_at_pin + d[i], n.pin_to_pap + p[i], n.angle_at_pap + v[i]),
         )
         tried += len(i)
-        assert not (worst < -1e-3).any(), (c, offer.changes)
+        assert not (worst < -1e-3).any(), (c, offer.by)
         for k in i[np.abs(worst) <= 1e-3][:5]:
             moved = plan(job)
             near = changes.layout_changed(moved, float(d[k]), float(p[k]), float(v[k]))
@@ -238,8 +273,8 @@ def test_mixed_changes_are_searched_over_the_stated_range(
 
 
 def test_changes_in_words_have_their_units() -> None:
-    moves = (("thumb depth", -0.125), ("angle at the pin", 13.0), ("pin to PAP", 1.125))
-    offer = changes.Offer("mixed", (*moves, ("angle at the PAP", -3.0)), 0.0, None, None)
+    moves = {"thumb_depth": -0.125, "angle_at_pin": 13.0, "pin_to_pap": 1.125, "angle_at_pap": -3.0}
+    offer = changes.Offer("mixed", moves, 0.0, None, None)
     assert changes.words(offer) == (
         "thumb depth -1/8 in, angle at the pin +13 degrees, pin to PAP +1 1/8 in, "
         "angle at the PAP -3 degrees"
@@ -336,5 +371,5 @@ def test_a_stopped_search_says_what_it_did_not_look_at(failing: Plan, seconds: f
 
 def test_a_search_to_its_end_says_nothing_of_a_stop(failing: Plan) -> None:
     found = changes.search(failing, 1e6)
-    assert found == (changes.offers(failing), None, (), ())
+    assert found == changes.Found(changes.offers(failing))
     assert "stopped" not in changes_text(failing, found)

@@ -65,7 +65,7 @@ def test_both_hands_are_mirrored_and_count_boards_from_their_own_side() -> None:
         middles = dict(drawn.boards)
         step = (middles[39] - middles[1]) / 38.0  # inches to the left a board
         assert one.path.breakpoint is not None
-        assert at["breakpoint"].y == pytest.approx(step * (one.path.breakpoint[1] - 20.0))
+        assert at["breakpoint"].y == pytest.approx(step * (one.path.breakpoint.board - 20.0))
         assert at["pins"].y == pytest.approx(one.y[-1])
         (entry,) = drawn.entries
         run = 12.0 * (entry.way[1, 0] - entry.way[0, 0])
@@ -176,7 +176,7 @@ def test_text_has_the_shot_s_own_numbers() -> None:
     one = shot("01")
     text = roll_text([one])
     p = one.path
-    assert f"board at the pins              {p.pins:.1f}" in text
+    assert f"board at the pins              {p.board_at_pins:.1f}" in text
     assert f"entry angle                    {p.entry_angle:.1f} degrees" in text
     assert one.flare is not None
     rows = [line.split() for line in text.splitlines() if " ft " in line and "oil" in line]
@@ -186,9 +186,9 @@ def test_text_has_the_shot_s_own_numbers() -> None:
 
 def test_a_ring_over_a_hole_is_told() -> None:
     one = shot("04")
-    assert one.near
+    assert one.near_holes
     assert "NEAR HOLES" in roll_text([one])
-    for near in one.near:
+    for near in one.near_holes:
         assert any(near.hole in caution for caution in one.cautions)
 
 

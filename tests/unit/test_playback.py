@@ -62,8 +62,8 @@ def test_speed_revs_and_phase_are_those_of_release_and_path(shot: Roll) -> None:
     first, last = found.at(0.0), found.at(found.duration)
     assert first.speed == pytest.approx(shot.release.speed, rel=0.01)
     assert first.revs == pytest.approx(shot.release.revs, rel=0.03)
-    assert last.speed == pytest.approx(shot.path.speed, rel=0.01)
-    assert last.revs == pytest.approx(shot.path.revs, rel=0.01)
+    assert last.speed == pytest.approx(shot.path.end_speed, rel=0.01)
+    assert last.revs == pytest.approx(shot.path.end_revs, rel=0.01)
     assert (first.phase, last.phase) == ("skid", shot.path.phases[-1].name)
 
 
@@ -88,7 +88,7 @@ def test_each_ring_passes_where_the_ball_touches_the_lane_when_it_begins(shot: R
     assert len(radii) > 10
     assert shot.flare is not None
     for ring, axis, radius in zip(shot.flare.rings, axes, radii, strict=True):
-        time = float(np.interp(ring.feet, shot.x, shot.time))
+        time = float(np.interp(ring.x, shot.x, shot.time))
         moment = found.at(time)
         touch = -moment.turned[2]
         off = math.degrees(math.acos(float(np.clip(axis @ touch, -1.0, 1.0)))) - radius

@@ -121,7 +121,7 @@ def test_breakpoint_is_the_outermost_place_of_the_path() -> None:
 
 def test_board_at_the_arrows_lies_on_the_path() -> None:
     shot = thrown(made())
-    assert shot.path.arrows == pytest.approx(np.interp(15.0, shot.x, shot.board), abs=0.01)
+    assert shot.path.board_at_arrows == pytest.approx(np.interp(15.0, shot.x, shot.board), abs=0.01)
 
 
 def test_entry_angle_is_the_path_s_own_at_the_pins() -> None:
@@ -129,7 +129,9 @@ def test_entry_angle_is_the_path_s_own_at_the_pins() -> None:
     # against the mean of the last steps; the middle circles the centre of gravity meanwhile
     aside, along = shot.y[-1] - shot.y[-4], 12.0 * (shot.x[-1] - shot.x[-4])
     offset = np.linalg.norm(roll._gravity(shot.plan))
-    circling = math.degrees(offset * shot.path.revs * math.pi / 30.0 / (17.6 * shot.path.speed))
+    circling = math.degrees(
+        offset * shot.path.end_revs * math.pi / 30.0 / (17.6 * shot.path.end_speed)
+    )
     wanted = math.degrees(math.atan2(aside, along))
     assert shot.path.entry_angle == pytest.approx(wanted, abs=0.05 + 2.0 * circling)
     assert shot.path.time == shot.time[-1]
@@ -141,10 +143,10 @@ def test_without_friction_the_ball_goes_straight_and_never_rolls() -> None:
     # a straight line from board 25, one degree toward the bowler's own gutter
     wanted = 25.0 - 720.0 * math.tan(math.radians(1.0)) / roll.BOARD
     # the middle circles the centre of gravity, which goes straight, by some hundredths of an inch
-    assert shot.path.pins == pytest.approx(wanted, abs=0.04)
+    assert shot.path.board_at_pins == pytest.approx(wanted, abs=0.04)
     assert shot.path.entry_angle == pytest.approx(-1.0, abs=0.1)
     assert [phase.name for phase in shot.path.phases] == ["skid", "hook"]
-    assert shot.path.revs == pytest.approx(300.0, rel=0.01)
+    assert shot.path.end_revs == pytest.approx(300.0, rel=0.01)
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
@@ -170,7 +172,7 @@ def test_gutter_is_told_with_its_place() -> None:
     shot = thrown(made(), {"board": 5.0, "direction": 8.0})
     path = shot.path
     assert path.gutter == pytest.approx(shot.x[-1])
-    assert path.pins is path.entry_angle is None
+    assert path.board_at_pins is path.entry_angle is None
     assert not path.stopped
     # the edge is 19 1/2 boards from the middle
     assert shot.board[-1] == pytest.approx(0.5)
@@ -184,7 +186,7 @@ def test_a_ball_that_comes_back_stops_short() -> None:
     # five miles an hour with strong backspin
     shot = thrown(made(), {"speed": 5.0, "revs": -800.0, "axis_rotation": 0.0}, Lane(oil=0.3))
     assert shot.path.stopped
-    assert shot.path.pins is shot.path.gutter is None
+    assert shot.path.board_at_pins is shot.path.gutter is None
     assert any("does not come to the pins" in caution for caution in shot.cautions)
 
 
@@ -229,9 +231,9 @@ def test_without_rg_data_flare_is_refused() -> None:
         record["ball"][name] = None
     shot = roll.roll(plan(parse_job(record)))
     assert shot.flare is None
-    assert shot.near == ()
+    assert shot.near_holes == ()
     assert roll.NO_FLARE in shot.cautions
-    assert shot.path.pins is not None
+    assert shot.path.board_at_pins is not None
 
 
 def test_a_ball_that_does_not_turn_at_first_has_no_flare_and_says_so() -> None:
@@ -239,8 +241,8 @@ def test_a_ball_that_does_not_turn_at_first_has_no_flare_and_says_so() -> None:
     assert shot.flare is None
     assert roll.NO_TURN in shot.cautions
     assert roll.NO_FLARE not in shot.cautions
-    assert shot.path.pins is not None
-    assert shot.path.revs > 0.0
+    assert shot.path.board_at_pins is not None
+    assert shot.path.end_revs > 0.0
 
 
 @pytest.mark.parametrize(
@@ -260,7 +262,7 @@ def test_the_ends_of_what_a_record_may_hold_end_sensibly(
     assert len(shot.time) <= motion.MOST_STEPS + 1
     assert shot.time[-1] <= motion.LONGEST_TIME + 1.0
     assert np.isfinite(shot.turned).all()
-    ends = [shot.path.pins is not None, shot.path.gutter is not None, shot.path.stopped]
+    ends = [shot.path.board_at_pins is not None, shot.path.gutter is not None, shot.path.stopped]
     assert ends.count(True) == 1
     for _, value in flare_rows(shot) + path_rows(shot):
         assert "nan" not in value
@@ -424,7 +426,7 @@ def test_rings_are_taken_at_whole_turns() -> None:
     assert [ring.turn for ring in found] == [0, 1, 2]
     assert [ring.oily for ring in found] == [True, True, False]
     for ring in found:
-        assert ring.feet == pytest.approx(100.0 * ring.turn / 12.0)
+        assert ring.x == pytest.approx(100.0 * ring.turn / 12.0)
         assert ring.radius == pytest.approx(90.0)
         assert ring.axis == pytest.approx(about(0.05 * ring.turn))
     assert flare.rings(turned[:1], axes[:1], touch[:1], turned[:1], 1.0) == ()

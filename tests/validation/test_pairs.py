@@ -200,7 +200,7 @@ def test_a_pair_and_a_plain_reading_of_one_weight_are_refused_together() -> None
     assert refused.value.field == "weighings.drilled.pairs.side"
     job = _recorded({"pan_lever": 6}, {})
     with pytest.raises(InputError, match="beside a plain reading"):
-        weigh(plan(job), {"side": 0.7}, {"side": (1.25, 0.25)})
+        weigh(plan(job), {"side_oz": 0.7}, {"side_oz": (1.25, 0.25)})
 
 
 def test_pairs_on_a_scale_of_no_stated_kind_are_not_counted_and_the_report_says_why() -> None:
@@ -211,7 +211,7 @@ def test_pairs_on_a_scale_of_no_stated_kind_are_not_counted_and_the_report_says_
 
 def test_the_uncalibrated_arm_of_a_pair_widens_the_band_that_it_is_judged_by() -> None:
     result = plan(_recorded({"pan_lever": 6, "allowance": 0.1}, {}))
-    weighed = weigh(result, {"gross": 14.9}, {"top": (2.0, -1.5), "side": (0.4, 0.2)})
+    weighed = weigh(result, {"weight_lb": 14.9}, {"top_oz": (2.0, -1.5), "side_oz": (0.4, 0.2)})
     top = next(check for check in weighed.checks if check.name == "top")
     radius = result.job.ball.diameter / 2.0
     assert top.band == pytest.approx((10.5 / radius - 0.1, 10.5 / (8.0 / 15.0 * radius) + 0.1))

@@ -35,7 +35,7 @@ def test_one_test_is_the_statement_of_the_lever() -> None:
     found = calibrate([SurfaceTest(weight=2.0, growth=1.9, diameter=8.55)], reading_oz=0.05)
     assert found.arm == pytest.approx(4.275 * 2.0 / 1.9, rel=1e-15)
     # first order: d arm = arm dx / x
-    assert found.sd == pytest.approx(found.arm * 0.05 / 1.9, rel=1e-12)
+    assert found.arm_sd == pytest.approx(found.arm * 0.05 / 1.9, rel=1e-12)
     assert found.scatter is None
 
 
@@ -68,7 +68,7 @@ def test_the_arms_uncertainty_covers_the_truth_as_often_as_it_says(count: int) -
     for _ in range(trials):
         arm = float(rng.uniform(3.0, 4.5))
         found = calibrate(weighed(rng, arm, 0.05, count))
-        inside += abs(found.arm - arm) <= 2.0 * found.sd
+        inside += abs(found.arm - arm) <= 2.0 * found.arm_sd
     # two standard deviations of a normal distribution hold 95.4 %; widening by the tests' scatter
     # never narrows it, and sets honest outliers aside now and then
     assert 0.94 <= inside / trials <= 0.985
@@ -81,7 +81,7 @@ def test_an_outlier_is_named_and_left_out() -> None:
     found = calibrate([*tests[:3], slip, tests[4]], reading_oz=0.02)
     assert found.left_out == (3,)
     assert found.arm == pytest.approx(calibrate([*tests[:3], tests[4]], 0.02).arm, rel=1e-15)
-    assert abs(found.arm - 4.0) <= 3.0 * found.sd
+    assert abs(found.arm - 4.0) <= 3.0 * found.arm_sd
 
 
 @pytest.mark.parametrize("freedom", range(1, 12))
@@ -118,7 +118,7 @@ def test_two_tests_that_disagree_widen_the_uncertainty_and_none_is_blamed() -> N
     assert found.left_out == ()
     assert found.scatter == pytest.approx(math.sqrt(2 * 0.5**2) / 0.05)
     # the standard error of two readings, 1 oz apart, of 2 oz at the radius: 0.5 oz of 2
-    assert found.sd / found.arm == pytest.approx(0.25, rel=1e-12)
+    assert found.arm_sd / found.arm == pytest.approx(0.25, rel=1e-12)
 
 
 def test_tests_that_no_scale_can_give_are_refused() -> None:

@@ -311,8 +311,7 @@ def file(job, paper):
     return _files[key]
 
 
-@pytest.mark.parametrize("paper", PAGES)
-@pytest.mark.parametrize("name", ["plain", "sleeves", "no thumb", "many cautions, left"])
+@pytest.mark.parametrize(("name", "paper"), [("plain", "a4"), ("many cautions, left", "letter")])
 def test_file_is_the_same_every_time(name, paper):
     assert sheet_bytes(made(name), paper) == file(made(name), paper)
 

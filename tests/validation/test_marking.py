@@ -252,7 +252,7 @@ def test_samples(path: Path) -> None:
     check(json.loads(path.read_text(encoding="utf-8")))
 
 
-@settings(max_examples=300, suppress_health_check=list(HealthCheck))
+@settings(max_examples=120, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(records: st.SearchStrategy[dict[str, Any]], data: st.DataObject) -> None:
     check(data.draw(records))

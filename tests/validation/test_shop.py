@@ -223,11 +223,11 @@ def test_invented_shops_are_recovered_within_the_stated_uncertainty(record: dict
     # as few jobs a shop as can be fitted keep the run short; arms from the whole range
     rng = np.random.default_rng(5)
     away = []
-    for seed in range(24):
+    for seed in range(12):
         truth = drawn(rng)
         away += covered(fit_shop(weighed_shop(100 + seed, record, FEWEST_JOBS, truth, 0.1)), truth)
     assert 0.90 <= sum(a <= 2.0 for a in away) / len(away) <= 0.99
-    assert sum(a <= 2.0 for a in away[::3]) >= 20  # of the 24 arms alone
+    assert sum(a <= 2.0 for a in away[::3]) >= 10  # of the 12 arms alone
     assert max(away) < 4.0
     # an uncertainty that is far too wide would cover everything: a third lies beyond one
     assert 0.45 <= sum(a <= 1.0 for a in away) / len(away) <= 0.90

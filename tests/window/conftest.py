@@ -75,12 +75,25 @@ def display() -> Iterator[str]:
 
 
 @pytest.fixture
-def app(display: str, tmp_path: Path) -> Iterator[Any]:
-    """An application with its own folder of settings. An error in a callback fails the test."""
+def odds_drawn() -> None:
+    """Asked for by a test in which the window works out the chance of an illegal ball."""
+
+
+@pytest.fixture
+def app(
+    display: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
+) -> Iterator[Any]:
+    """An application with its own folder of settings. An error in a callback fails the test.
+
+    The chance of an illegal ball is worked out only in a test that asks for ``odds_drawn``: it would
+    take more time than all the rest.
+    """
     import tkinter as tk
 
     from gui.app import App
 
+    if "odds_drawn" not in request.fixturenames:
+        monkeypatch.setattr("gui.views.window._QUIET", 1_000_000)
     app = App(tmp_path / "config")
     errors: list[BaseException] = []
     app.root.report_callback_exception = lambda kind, error, trace: errors.append(error)

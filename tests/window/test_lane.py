@@ -37,7 +37,7 @@ def middle(view, tag):
     return (left + right) / 2.0, (top + bottom) / 2.0
 
 
-def test_the_shot_is_worked_out_only_when_the_tab_is_seen(sample, pump):
+def test_the_shot_is_worked_out_only_when_the_tab_is_seen(odds_drawn, sample, pump):
     view = sample.readings.lane
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is None

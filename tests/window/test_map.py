@@ -23,7 +23,7 @@ def at(view, at_pin, at_pap):
     return {"x": round(x), "y": round(view._size[1] - y)}
 
 
-def test_the_map_is_worked_out_only_when_it_is_seen(sample, pump):
+def test_the_map_is_worked_out_only_when_it_is_seen(odds_drawn, sample, pump):
     view = sample.readings.map
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is None

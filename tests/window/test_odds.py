@@ -9,7 +9,7 @@ def shown(window):
     return str(window.odds.cget("text"))
 
 
-def test_the_chance_follows_an_edit_and_is_never_of_another_plan(sample, hands, pump):
+def test_the_chance_follows_an_edit_and_is_never_of_another_plan(odds_drawn, sample, hands, pump):
     pump(lambda: sample.presenter.odds, "the chance")
     assert shown(sample) == sample.presenter.odds.text
     assert "%" in shown(sample)
@@ -24,7 +24,7 @@ def test_the_chance_follows_an_edit_and_is_never_of_another_plan(sample, hands, 
     assert shown(sample) == ""
 
 
-def test_nothing_is_worked_out_while_a_mark_is_dragged(sample, pump, where):
+def test_nothing_is_worked_out_while_a_mark_is_dragged(odds_drawn, sample, pump, where):
     pump(lambda: sample.presenter.odds, "the chance")
     ball = sample.ball
     x, y = where(sample, "pin")
@@ -41,7 +41,7 @@ def test_nothing_is_worked_out_while_a_mark_is_dragged(sample, pump, where):
     assert not sample._working
 
 
-def test_the_chance_is_readable_where_there_is_little_room(sample, pump):
+def test_the_chance_is_readable_where_there_is_little_room(odds_drawn, sample, pump):
     pump(lambda: sample.presenter.odds, "the chance")
     sample.geometry("1024x670")
     pump(lambda: sample.winfo_width() == 1024, "the narrow window")

@@ -191,7 +191,7 @@ def test_too_few_jobs_are_told_with_the_files_that_were_not_used(window, folder,
     window.presenter.edit("title", "again")  # nobody is told who is gone
 
 
-def test_the_head_has_room_for_outcome_and_chance(window, folder, hands, pump):
+def test_the_head_has_room_for_outcome_and_chance(odds_drawn, window, folder, hands, pump):
     dialog = opened(window, pump, "fit")
     hands.press(dialog.buttons["choose"])
     pump(lambda: dialog.fitting is not None, "the fit")

@@ -725,8 +725,14 @@ def cut_off(window):
     return found
 
 
-@pytest.mark.parametrize("size", ["1024x670", "1590x1150"])
-@pytest.mark.parametrize("path", [*SAMPLES, None], ids=lambda p: p.stem if p else "empty")
+@pytest.mark.parametrize(
+    ("path", "size"),
+    [
+        *((path, "1024x670") for path in (*SAMPLES, None)),
+        *((path, "1590x1150") for path in (*SAMPLES[2::3], None)),
+    ],
+    ids=lambda each: each.stem if isinstance(each, Path) else each or "empty",
+)
 def test_nothing_is_cut_off(open_window, scaled, pump, path, size):
     if size == "1590x1150":
         scaled(2.0)

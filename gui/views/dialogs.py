@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from gui.views import style as look
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
+from layoutkit.units import printable
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -64,7 +65,7 @@ class Dialog(tk.Toplevel):
             parent, background=look.GROUND, highlightthickness=1, highlightbackground=look.QUIET
         )
         self.withdraw()
-        self.title(title)
+        self.title(printable(title))
         self.style = style
         self.transient(parent.winfo_toplevel())
         self.protocol("WM_DELETE_WINDOW", self.refuse)
@@ -138,7 +139,8 @@ class Question(Dialog):
         )
         self.columnconfigure(0, weight=0)
         self.columnconfigure(1, weight=1)
-        ttk.Label(self, text=text, wraplength=style.pixels(28), justify="left").grid(
+        words = printable(text)
+        ttk.Label(self, text=words, wraplength=style.pixels(28), justify="left").grid(
             row=0, column=1, sticky="w", padx=pad, pady=pad
         )
         row = ttk.Frame(self)

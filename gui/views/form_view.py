@@ -21,6 +21,7 @@ from gui.state.readings import pair_notes
 from gui.views.choice import choice_box
 from gui.views.dialogs import focused
 from gui.views.timer import Timer
+from layoutkit.units import printable
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -736,7 +737,7 @@ class FieldRow:
         self.question = words
         if self._asked is None:
             self._asked = Asked(self._page.inner, self._style, lambda: confirm(self.field.path))
-        self._asked.words.configure(text=f"? {words}")
+        self._asked.words.configure(text=f"? {printable(words)}")
         self._place_question()
 
     @property
@@ -768,7 +769,7 @@ class FieldRow:
             self.inputs[0].configure(style=style)  # type: ignore[call-arg]
         if words:
             self.message.configure(
-                text=words if hint else f"✗ {words}",
+                text=printable(words if hint else f"✗ {words}"),
                 style="Quiet.TLabel" if hint else "Bad.TLabel",
             )
             if self.visible:

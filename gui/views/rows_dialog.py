@@ -18,6 +18,7 @@ from gui.views.dialogs import Dialog, Reader, focused
 from gui.views.form_view import FieldRow, Messages, Page
 from gui.views.tooltips import Help
 from layoutkit.errors import InputError
+from layoutkit.units import printable
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -152,7 +153,7 @@ class RowsDialog(_Asking):
     def show(self) -> None:
         """Show the draft: table, fields, what is wrong, and which buttons can be pressed."""
         draft = self.draft
-        here = [draft.cells(i) for i in range(len(draft.rows))]
+        here = [tuple(map(printable, draft.cells(i))) for i in range(len(draft.rows))]
         there = self.tree.get_children()
         if len(there) > len(here):
             self.tree.delete(*there[len(here) :])
@@ -171,7 +172,7 @@ class RowsDialog(_Asking):
             each.shown(each.field.path in shown[1])
         if shown != self._shown:
             self._shown = shown
-            self.page.title(draft.name)
+            self.page.title(printable(draft.name))
             self.page.arrange()
         self._messages.show()
         for name, on in (

@@ -177,7 +177,7 @@ class ShelfDialog(Dialog):
             tag = "stale" if stale else row.outcome
             rank, ball, outcome, *rest = row.cells
             sign = look.OUTCOMES[row.outcome][2] if row.label is not None else ""
-            cells = (rank, ball, f"{sign} {outcome}".lstrip(), *rest)
+            cells = (rank, printable(ball), f"{sign} {outcome}".lstrip(), *rest)
             self.table.insert("", "end", str(place), values=cells, tags=(tag,))
         self.table.selection_set(*[name for name in chosen if self.table.exists(name)])
         self._tell()

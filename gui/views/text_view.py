@@ -9,6 +9,7 @@ from tkinter import ttk
 from typing import TYPE_CHECKING
 
 from gui.views import style as look
+from layoutkit.units import printable
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -119,7 +120,8 @@ class TextView(ttk.Frame):
         self.text.configure(state="normal")
         self.text.delete("1.0", "end")
         for words, tag in wanted:
-            self.text.insert("end", words, tag)
+            # tabulators place the words; what acts in a record's text must not
+            self.text.insert("end", "\t".join(map(printable, words.split("\t"))), tag)
         self.text.configure(state="disabled")
         self.text.yview_moveto(place)
 

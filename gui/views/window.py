@@ -44,7 +44,7 @@ from layoutkit.output.drawing import FACINGS
 from layoutkit.output.report import SHOP_CAUTIONS
 from layoutkit.output.typeset import PAPERS
 from layoutkit.planning.values import Plan
-from layoutkit.units import Units
+from layoutkit.units import Units, printable
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
@@ -361,7 +361,7 @@ class Window(tk.Toplevel):
         menu = tk.Menu(parent, tearoff=False)
         if which == "recent":
             for path in settings.recent_files(self.app.config):
-                menu.add_command(label=str(path), command=partial(self.open_file, path))
+                menu.add_command(label=printable(str(path)), command=partial(self.open_file, path))
         else:
             for path in files.samples():
                 menu.add_command(label=path.stem, command=partial(self.open_sample, path))
@@ -442,8 +442,9 @@ class Window(tk.Toplevel):
     def _tell_state(self) -> None:
         """Title, outcome and which buttons can be pressed."""
         p = self.presenter
-        if self.title() != p.document.title:
-            self.title(p.document.title)
+        title = printable(p.document.title)
+        if self.title() != title:
+            self.title(title)
         if p.plan is None:
             text, name = "Record not complete", "Quiet.TLabel"
         elif p.stale:
@@ -499,7 +500,7 @@ class Window(tk.Toplevel):
         self._write()
 
     def _write(self) -> None:
-        words = self._message if self._holding else self._helping or self._message
+        words = printable(self._message if self._holding else self._helping or self._message)
         if str(self.status.cget("text")) != words:
             self.status.configure(text=words)
 

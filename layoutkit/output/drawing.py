@@ -20,7 +20,7 @@ from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.planning.marking import ANY, ARC_STEP, CENTRELINE, Crossing, MarkingStep, landed
 from layoutkit.planning.values import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
-from layoutkit.units import Units, format_length
+from layoutkit.units import Units, format_length, printable
 
 LineKind = Literal[
     "midline",
@@ -352,7 +352,7 @@ class _Sketch:
         point: Array,
         either: bool = False,
     ) -> None:
-        self.callouts.append(Callout(kind, name, text, self.mirror(point), either))
+        self.callouts.append(Callout(kind, name, printable(text), self.mirror(point), either))
 
     def great_circle(self, a: Array, b: Array) -> Array:
         """The whole great circle through the unit vectors a and b, which are square, (n, 3)."""

@@ -493,7 +493,7 @@ def test_weigh_reads_pairs_and_keeps_them(run: Any, tmp_path: Path) -> None:
     told = run("weigh", str(path), *pairs, "--record", "--json").json
     assert told["measured"]["side_oz"] == pytest.approx(0.76)
     assert told["measured"]["top_oz"] == pytest.approx(0.3)
-    assert told["pairs"]["side"]["zero_error"] == pytest.approx(0.34)
+    assert told["pairs"]["side_oz"]["zero_error"] == pytest.approx(0.34)
     assert "cannot be said which" in told["zero_errors"]
     kept = json.loads(path.read_text(encoding="utf-8"))["weighings"]["drilled"]
     assert kept["pairs"] == {"side": [1.1, -0.42], "top": [-0.5, -1.1]}

@@ -45,6 +45,21 @@ def other(field, text):
     return "2026-12-01" if field.kind == "date" else "Typed 1/2, by hand."
 
 
+def test_what_would_act_in_a_records_text_is_shown_and_does_not(open_window, tmp_path, pump):
+    acting = "a\u202eb\x07c"
+    job = json.loads(SAMPLES[12].read_text(encoding="utf-8"))
+    job["history"]["holes"][0]["name"] = acting
+    path = tmp_path / f"{acting}.json"
+    path.write_text(json.dumps(job), encoding="utf-8")
+    window = open_window(path)
+    shown = r"a\u202eb\u0007c"
+    assert shown in window.title()
+    assert acting not in window.title()
+    window.readings.select(window.readings.holes)
+    pump(lambda: shown in window.readings.holes.content, "the old hole's name")
+    assert acting not in window.readings.holes.content
+
+
 def test_form_is_there_before_the_figure_is_made(app, pump, monkeypatch):
     seen = []
     build = BallView.build

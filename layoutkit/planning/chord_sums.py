@@ -18,7 +18,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layoutkit.geometry.bores import LIP, Bore
-from layoutkit.geometry.vectors import Array, Vector, length, minus, segments, square_to
+from layoutkit.geometry.vectors import (
+    Array,
+    Vector,
+    cross,
+    dot,
+    length,
+    minus,
+    segments,
+    square_to,
+)
 from layoutkit.planning.drilled import SECOND
 
 Rule = tuple[int, int]  # rings over a bore's cross-section, and places on each
@@ -79,61 +88,33 @@ class Solid(NamedTuple):
         return float(0.5 * length(way) / first.radius)
 
 
-class Frame(NamedTuple):
-    """Where a bore's chords start, (n, 3) each: at entry + x e1 + y e2, along its axis.
-
-    ``e1`` and ``e2`` are square to it and as long as its radius.
-    """
-
-    entry: Array
-    e1: Array
-    e2: Array
-    axis: Array
-
-
 class Chords(NamedTuple):
     """Chords along a bore, cut off by the other bores: they start at entry + x e1 + y e2.
 
-    ``entry``, ``e1``, ``e2`` and ``axis`` are (n, 3), the middle two as long as the bore's radius;
-    ``places`` (6, L) are 1, x, y, x^2, xy and y^2 over a unit disc, ``weight`` (L,) what part of the
-    cross-section each stands for, in square inches; ``low`` and ``high`` (n, L) are the ends along
-    the axis.
+    ``frame`` (4, 3, n) is the bore's: its entry, e1 and e2, which are square to its axis and as long
+    as its radius, and the axis. ``places`` (6, L) are 1, x, y, x^2, xy and y^2 over a unit disc,
+    ``weight`` (L,) what part of the cross-section each stands for, in square inches; ``low`` and
+    ``high`` (n, L) are the ends along the axis.
     """
 
-    entry: Array
-    e1: Array
-    e2: Array
-    axis: Array
+    frame: Array
     places: Array
     low: Array
     high: Array
     weight: Array
 
     @property
-    def frame(self) -> Frame:
-        """The bore's frame."""
-        return Frame(self.entry, self.e1, self.e2, self.axis)
-
-    @property
     def points(self) -> Array:
         """Where they start, (n, L, 3)."""
-        return (
-            self.entry[:, None]
-            + self.places[1, :, None] * self.e1[:, None]
-            + self.places[2, :, None] * self.e2[:, None]
-        )
+        return np.asarray(np.einsum("ain,al->nli", self.frame[:3], self.places[:3]))
 
-    def over(self, *values: Array) -> Array:
-        """A polynomial over the disc, (n, L): the coefficients (n,) of 1, x, y, x^2, xy, y^2."""
-        each = np.empty((max(map(len, values)), len(values)))
-        for k, value in enumerate(values):
-            each[:, k] = value
-        return each @ self.places[: len(values)]
+    def over(self, values: Array) -> Array:
+        """A polynomial over the disc, (n, L): the coefficients (3, n) or (6, n) of the ``places``."""
+        return np.asarray(values.T @ self.places[: len(values)])
 
     def some(self, at: NDArray[np.intp], low: Array, high: Array) -> Chords:
         """Some chords, or parts of them, with other ends (n, L)."""
-        places, weight = self.places[:, at], self.weight[at]
-        return self._replace(places=places, low=low, high=high, weight=weight)
+        return Chords(self.frame, self.places[:, at], low, high, self.weight[at])
 
 
 # --- where chords stand ---------------------------------------------------------------------------
@@ -231,26 +212,52 @@ def _aside(solid: Solid) -> Vector | None:
     return x, y, z
 
 
-def frame_of(solid: Solid, c: Cavity) -> Frame:
-    """The frame of a solid's chords along `middle_of` it; e1 lies along an oval's row."""
+def frame_of(solid: Solid, c: Cavity) -> Array:
+    """The frame (4, 3, n) of a solid's chords along `middle_of` it; e1 lies along an oval's row."""
     way = _aside(solid)
+    axis = c.axis.T
     if way is None:
-        across = cross(c.axis, np.eye(3)[int(np.argmin(np.abs(c.axis[0])))])
+        aside = [0.0, 0.0, 0.0]
+        aside[int(np.argmin(np.abs(c.axis[0])))] = 1.0
+        across = cross(axis, aside)
     else:
-        across = np.array(way) - dot(np.array(way), c.axis)[:, None] * c.axis
-    e1 = across / np.sqrt(dot(across, across))[:, None]
-    r = c.radius[:, None]
-    return Frame(c.entry, r * e1, r * cross(c.axis, e1), c.axis)
+        across = square_to(way, axis)
+    out = np.empty((4, 3, max(len(c.axis), len(c.entry))))
+    e1 = np.stack(np.broadcast_arrays(*across))
+    e1 *= c.radius / np.sqrt(dot(e1, e1))
+    out[0], out[1], out[3] = c.entry.T, e1, axis
+    for i, part in enumerate(cross(axis, e1)):
+        out[2, i] = part
+    return out
 
 
 def laid(
     solid: Solid,
     cavities: Mapping[Bore, Cavity],
     rule: Rule = FULL,
-    frame: Frame | None = None,
+    frame: Array | None = None,
 ) -> Chords:
     """The chords of a solid, open outward; ``frame`` is its `frame_of` where that is known."""
     c = middle_of(solid, cavities)
+    places, weight = _places(solid, rule)
+    high = np.empty((len(c.depth), len(weight)))
+    high[:] = c.depth[:, None]
+    if solid.carrier.tip_height:
+        high += c.tip[:, None] * (1.0 - np.hypot(places[1], places[2]))
+    low = np.full_like(high, OUTSIDE)
+    if frame is None:
+        frame = frame_of(solid, c)
+    chords = Chords(frame, places, low, high, weight)
+    if not solid.together:
+        for b in solid.bores:
+            if b != solid.carrier:
+                chords = _cut_off(chords, cavities[b], _beside(b, solid.carrier))
+    return chords
+
+
+@lru_cache(maxsize=64)
+def _places(solid: Solid, rule: Rule) -> tuple[Array, Array]:
+    """Where a solid's chords stand (6, L), and their weights (L,), as `Chords` has them."""
     first, way = solid.carrier, _aside(solid)
     pointed = first.tip_height > 0.0
     if solid.together:
@@ -260,51 +267,56 @@ def laid(
         x, y, weight = _lens(length(way) / first.radius, *rule)
     else:
         x, y, weight = _disc(rule[0] + (pointed and rule == LIGHT), rule[1], pointed)
-    high = c.depth[:, None] + c.tip[:, None] * (1.0 - np.hypot(x, y))
-    low = np.full_like(high, OUTSIDE)
     places = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y])
-    frame = frame or frame_of(solid, c)
-    chords = Chords(*frame, places, low, high, weight * first.radius**2)
-    if not solid.together:
-        for b in solid.bores:
-            if b != first:
-                chords = _cut_off(chords, cavities[b], _beside(b, first))
-    return chords
+    return places, weight * first.radius**2
 
 
-def dot(a: Array, b: Array) -> Array:
-    """Scalar products (n,) of vectors (n, 3)."""
-    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2])
+# the coefficients of a square over the disc: which two factors each is made of, and how often
+_ONE, _OTHER = np.array([0, 0, 0, 1, 1, 2]), np.array([0, 1, 2, 1, 2, 2])
+_TIMES = np.array([1.0, 2.0, 2.0, 1.0, 2.0, 1.0])[:, None]
 
 
-def cross(a: Array, b: Array) -> Array:
-    """Vector products (n, 3); `np.cross` takes several times as long."""
-    a0, a1, a2, b0, b1, b2 = (v[..., i] for v in (a, b) for i in range(3))
-    return np.stack((a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0), axis=-1)
+def _products(frame: Array) -> Array:
+    """Scalar products (4, 4, n) of a frame's vectors (4, 3, n) with each other."""
+    return np.asarray(np.einsum("ain,bin->abn", frame, frame))
 
 
 def _cut_off(chords: Chords, o: Cavity, beside: bool) -> Chords:
-    """What of chords is inside another bore; the drill point of one ``beside`` is not flattened."""
-    start = chords.entry - o.entry
-    lean = dot(chords.axis, o.axis)[:, None]
-    steps = (start, chords.e1, chords.e2)
-    along = chords.over(*(dot(v, o.axis) for v in steps))
-    across = dot(start, chords.axis)[:, None] - along * lean
+    """What of chords is inside another bore; the drill point of one ``beside`` is not flattened.
+
+    Chords that meet it in no variant are left out.
+    """
+    frame = chords.frame - np.stack([o.entry.T, *np.zeros((3, *o.entry.T.shape))])
+    products = _products(frame)
+    leans = np.einsum("ain,in->an", frame, o.axis.T)
+    lean = leans[3]
     square = 1.0 - lean * lean
-    radius = o.radius[:, None]
-    rest = chords.over(*_squared(*steps)) - along * along - radius * radius
-    if square.max() < 1e-12:  # parallel: in it everywhere, or nowhere
-        enters, leaves = np.where(rest <= 0.0, -99.0, 99.0), np.where(rest <= 0.0, 99.0, -99.0)
+    across = -lean * leans[:3]
+    across[0] += products[0, 3]
+    rests = _TIMES * (products[_ONE, _OTHER] - leans[_ONE] * leans[_OTHER])
+    rests[0] -= o.radius * o.radius
+    parallel = square.max() < 1e-12  # in it everywhere, or nowhere
+    square = np.maximum(square, 1e-12)
+    root = chords.over(_TIMES * across[_ONE] * across[_OTHER] - square * rests)
+    crossed = chords.over(rests) < 0.0 if parallel else root > 0.0
+    met = np.flatnonzero(crossed.any(axis=0))
+    if len(met) < len(chords.weight):
+        chords = chords.some(met, chords.low[:, met], chords.high[:, met])
+        root = root[:, met]
+    lean, square = lean[:, None], square[:, None]
+    if parallel:
+        outside = chords.over(rests) > 0.0
+        enters, leaves = np.where(outside, 99.0, -99.0), np.where(outside, -99.0, 99.0)
     else:
-        square = np.maximum(square, 1e-12)
-        root = across * across - square * rest
         half = np.sqrt(np.maximum(root, 0.0))
-        enters, leaves = (-across - half) / square, (half - across) / square
+        middle = chords.over(-across)
+        enters, leaves = (middle - half) / square, (middle + half) / square
         leaves[root <= 0.0] = -99.0
+    along = chords.over(leans[:3])
     end = (o.depth + o.tip / 3.0)[:, None]
     if beside and o.tip.any():
-        off = np.sqrt(np.maximum(rest + radius * radius, 0.0))
-        end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / radius)
+        off = np.sqrt(np.maximum(chords.over(rests) + (o.radius * o.radius)[:, None], 0.0))
+        end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / o.radius[:, None])
     if lean.min() > 1e-9:
         leaves = np.minimum(leaves, (end - along) / lean)
     else:
@@ -312,11 +324,6 @@ def _cut_off(chords: Chords, o: Cavity, beside: bool) -> Chords:
         leaves = np.minimum(leaves, np.where(lean > 1e-9, (end - along) / down, 99.0))
     low, high = np.maximum(chords.low, enters), np.minimum(chords.high, leaves)
     return chords._replace(low=low, high=high)
-
-
-def _squared(o: Array, u: Array, v: Array) -> tuple[Array, ...]:
-    """The coefficients of the squared length of o + x u + y v, each (n, 3), for `Chords.over`."""
-    return dot(o, o), 2.0 * dot(o, u), 2.0 * dot(o, v), dot(u, u), 2.0 * dot(u, v), dot(v, v)
 
 
 def near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
@@ -334,37 +341,38 @@ def near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
 class Seen(NamedTuple):
     """A bore's frame where a body is a sphere about 0 with ``level`` (n,) as its squared radius.
 
-    ``o``, ``u``, ``v`` and ``d`` (n, 3) are the entry, e1, e2 and the axis there.
+    ``products`` (4, 4, n) are those of the frame's vectors there.
     """
 
-    o: Array
-    u: Array
-    v: Array
-    d: Array
+    products: Array
     level: Array
 
     def of(self, part: Part) -> Seen:
         """The frame of some of the variants."""
-        return Seen(*(rows(a, part) for a in self))
+        products = self.products
+        if products.shape[-1] > 1:
+            products = products[:, :, part]
+        return Seen(products, rows(self.level, part))
 
 
-def in_sphere(frame: Frame, radius: Array) -> Seen:
-    """A frame in centred spheres of these radii (n,)."""
-    return Seen(*frame, radius * radius)
+def in_spheres(frame: Array, radii: Iterable[Array]) -> list[Seen]:
+    """A frame in centred spheres of each of some radii (n,)."""
+    products = _products(frame)
+    return [Seen(products, radius * radius) for radius in radii]
 
 
-def in_core(frame: Frame, axes: Array, semi_axes: Array, center: Array) -> Seen:
+def in_core(frame: Array, axes: Array, semi_axes: Array, center: Array) -> Seen:
     """A frame in ellipsoids: unit axes as rows (n, 3, 3), centres (n, 3)."""
-    m = axes / semi_axes[:, :, None]
-
-    def there(v: Array) -> Array:
-        if len(v) == 1:
-            return np.asarray((m.reshape(-1, 3) @ v[0]).reshape(-1, 3))
-        return np.asarray((m @ v[:, :, None])[:, :, 0])
-
-    entry, *others = frame
-    o, u, v, d = map(there, (entry - center, *others))
-    return Seen(o, u, v, d, np.ones(1))
+    into = np.ascontiguousarray((axes / semi_axes[:, :, None]).transpose(1, 2, 0))
+    if frame.shape[-1] == 1:
+        there = np.empty((4, 3, max(len(center), into.shape[-1])))
+        there[0] = np.einsum("ijn,jn->in", into, frame[0] - center.T)
+        there[1:] = np.einsum("ijn,aj->ain", into, frame[1:, :, 0])
+    else:
+        moved = frame.copy()
+        moved[0] -= center.T
+        there = np.einsum("ijn,ajn->ain", into, moved)
+    return Seen(_products(there), np.ones(1))
 
 
 def ends(chords: Chords, seen: Seen) -> tuple[Array, Array]:
@@ -373,18 +381,20 @@ def ends(chords: Chords, seen: Seen) -> tuple[Array, Array]:
     They are the roots of t^2 + 2 b t + c with b linear over the cross-section; what is under the root
     is a quadratic over it.
     """
-    o, u, v, d, level = seen
-    a = dot(d, d)
-    b0, b1, b2 = -dot(o, d) / a, -dot(u, d) / a, -dot(v, d) / a
-    c00, c01, c02, c11, c12, c22 = (value / a for value in _squared(o, u, v))
-    root = chords.over(
-        b0 * b0 - c00 + level / a, 2.0 * b0 * b1 - c01, 2.0 * b0 * b2 - c02,
-        b1 * b1 - c11, 2.0 * b1 * b2 - c12, b2 * b2 - c22,
-    )  # fmt: skip
+    products, level = seen
+    a = products[3, 3]
+    middle = products[:3, 3] / -a
+    under = middle[_ONE] * middle[_OTHER] - products[_ONE, _OTHER] / a
+    under *= _TIMES
+    reach = level / a
+    if len(reach) > under.shape[1]:
+        under = np.repeat(under, len(reach), axis=1)
+    under[0] += reach
+    root = chords.over(under)
     np.maximum(root, 0.0, out=root)
     np.sqrt(root, out=root)
-    middle = chords.over(b0, b1, b2)
-    return np.maximum(middle - root, chords.low), np.minimum(middle + root, chords.high)
+    center = chords.over(middle)
+    return np.maximum(center - root, chords.low), np.minimum(center + root, chords.high)
 
 
 def placed(seen: Seen, c: Cavity, reach: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -393,24 +403,20 @@ def placed(seen: Seen, c: Cavity, reach: float) -> tuple[NDArray[np.bool_], NDAr
     ``reach`` is that of the `Solid`. Judged by the largest circle, or oval, that its cross-section
     becomes where the body is a sphere.
     """
-    o, u, v, d, level = seen
-    size = np.sqrt(level)
-    u = (1.0 + reach) * u
-    one, both, other = dot(u, u), dot(u, v), dot(v, v)
+    products, level = seen
+    wider = 1.0 + reach
+    one, both, other = wider * wider * products[1, 1], wider * products[1, 2], products[2, 2]
     wide = np.sqrt(0.5 * (one + other) + np.sqrt(0.25 * (one - other) ** 2 + both * both))
     full = c.depth + c.tip
-    down = -dot(o, d) / dot(d, d)
-
-    def off(t: Array) -> Array:
-        p = o + t[:, None] * d
-        return np.sqrt(dot(p, p))
-
-    far = off(np.clip(down, OUTSIDE, full)) - wide >= size
-    beside = off(down) + wide < GRAZED * size
+    down = -products[0, 3] / products[3, 3]
+    nearest = np.minimum(np.maximum(down, OUTSIDE), full)
+    places = np.stack(np.broadcast_arrays(nearest, down, OUTSIDE, c.depth, full))
+    squares = products[0, 0] + places * (2.0 * products[0, 3] + places * products[3, 3])
+    near, beside, start, rim, point = np.sqrt(np.maximum(squares, 0.0))
+    size = np.sqrt(level)
     # chords begin outside, and all end inside
-    start = off(np.array([OUTSIDE])) - wide > size
-    smooth = start & beside & (off(c.depth) + wide < size) & (off(full) < size)
-    return far, smooth
+    smooth = (beside + wide < GRAZED * size) & (start - wide > size)
+    return near - wide >= size, smooth & (rim + wide < size) & (point < size)
 
 
 # --- sums over them -------------------------------------------------------------------------------
@@ -421,47 +427,47 @@ def moments(chords: Chords, held: Iterable[tuple[Array, Array, Array]]) -> Array
 
     ``held`` are the density (n,) of each body and the ends (n, L) of the chords in it.
     """
-    sums: list[Array] = []
+    total: Array | float = 0.0
     for density, low, high in held:
-        size = high - low
-        np.maximum(size, 0.0, out=size)
-        mean = high + low
-        mean *= 0.5
-        square = size * size
-        square *= 1.0 / 12.0
-        square += mean * mean
-        size = size * density[:, None]
-        own = [size, size * mean, size * square]
-        sums = [s + more for s, more in zip(sums, own, strict=True)] if sums else own
-    return assembled(chords, *sums)
+        start = np.minimum(low, high)
+        size = high - start
+        both = high + start
+        # of t^2 it is size (high^2 + high start + start^2) / 3
+        square = both * both
+        start *= high
+        square -= start
+        square *= size
+        both *= size
+        total = total + density[:, None] * _summed(chords, size, 0.5, both, 1.0 / 3.0, square)
+    return _in_space(np.asarray(total), chords.frame)
 
 
 def assembled(chords: Chords, s0: Array, s1: Array, s2: Array) -> Array:
     """Moments (n, 10) from the integrals of 1, t and t^2 along every chord, (n, L)."""
-    places = (chords.places * chords.weight).T
-    sums = np.concatenate([s0 @ places, s1 @ places[:, :3], s2 @ places[:, :1]], axis=-1)
-    axes = (chords.entry, chords.e1, chords.e2, chords.axis)
-    if all(len(a) == 1 for a in axes):  # the same map for all variants
-        return np.asarray(sums @ _in_space(np.eye(10), *axes))
-    return _in_space(sums, *axes)
+    return _in_space(_summed(chords, s0, 1.0, s1, 1.0, s2), chords.frame)
 
 
-def _in_space(sums: Array, entry: Array, e1: Array, e2: Array, axis: Array) -> Array:
-    """Moments (n, 10) of what lies at entry + x e1 + y e2 + t axis.
+def _summed(chords: Chords, s0: Array, half: float, s1: Array, third: float, s2: Array) -> Array:
+    """The sums (n, 10) of 1, x, y, x^2, xy, y^2, t, xt, yt and t^2 over all chords.
 
-    ``sums`` (n, 10) are of 1, x, y, x^2, xy, y^2, t, xt, yt, t^2.
+    The integrals along each, (n, L), are of 1, t and t^2, the latter two times ``half`` and ``third``.
     """
-    whole, x, y, xx, xy, yy, t, xt, yt, tt = (s[:, None] for s in sums.T)
-    first = whole * entry + x * e1 + y * e2 + t * axis
-    # the second moment is that of four products with the axes, of which the entry is one
-    along_e1 = x * entry + xx * e1 + xy * e2 + xt * axis
-    along_e2 = y * entry + xy * e1 + yy * e2 + yt * axis
-    along_axis = t * entry + xt * e1 + yt * e2 + tt * axis
-    out = np.empty((max(map(len, (sums, entry, e1, e2, axis))), 10))
-    out[:, 0], out[:, 1:4] = sums[:, 0], first
-    for k, (i, j) in enumerate(SECOND):
-        out[:, 4 + k] = (
-            first[:, i] * entry[:, j] + along_e1[:, i] * e1[:, j]
-            + along_e2[:, i] * e2[:, j] + along_axis[:, i] * axis[:, j]
-        )  # fmt: skip
-    return out
+    places = (chords.places * chords.weight).T
+    return np.concatenate(
+        [s0 @ places, s1 @ (half * places[:, :3]), s2 @ (third * places[:, :1])], axis=1
+    )
+
+
+# where a product of two of 1, x, y, t stands among the sums
+_WHERE = np.array([[0, 1, 2, 6], [1, 3, 4, 7], [2, 4, 5, 8], [6, 7, 8, 9]])
+_ROW, _COLUMN = np.array(SECOND).T
+
+
+def _in_space(sums: Array, frame: Array) -> Array:
+    """Moments (n, 10) of what lies at entry + x e1 + y e2 + t axis, from the sums of `_summed`."""
+    if frame.shape[-1] == 1 and len(sums) > 10:  # the same map for all variants
+        return np.asarray(sums @ _in_space(np.eye(10), frame))
+    products = sums.T[_WHERE]
+    half = np.einsum("abn,bin->ain", products, frame)
+    second = np.einsum("akn,akn->kn", half[:, _ROW], frame[:, _COLUMN])
+    return np.concatenate([products[0, :1], half[0], second]).T

@@ -59,7 +59,8 @@ from layoutkit.planning.chord_sums import (
 from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
-BATCH = 1024  # variants in one batch, so that it stays in the processor's cache
+BATCH = 1024  # variants in one batch of `FULL` chords, so that it stays in the processor's cache
+MOST = 4 * BATCH  # and of `LIGHT` ones
 SLACK = 0.2  # inches by which varied holes may come nearer to each other
 SEVERAL = 200  # varied measurements for which as many chords are laid as `MANY` has
 FEW = 64  # variants in one batch of these
@@ -331,7 +332,7 @@ def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[Chords, 
         chords = _sums.laid(_sums.Solid((bore,)), own)
         near = np.array([rounded_gap(bore, s.solid) <= 0.0 for s in steps[:k]], dtype=bool)
         line, start, end, body = peeled(
-            chords.points, chords.axis, chords.low, chords.high, at_first[:k], near[:, None]
+            chords.points, chords.frame[3].T, chords.low, chords.high, at_first[:k], near[:, None]
         )
 
         layered = body < 0
@@ -504,8 +505,8 @@ def _add(found: VariantModel, solid: Solid, terms: list[_density.Taken], total: 
     spheres = [t for t in terms if t.layer < _density.CORE]
     cores = [t for t in terms if t.layer == _density.CORE]
     fixed = None if varied else _Laid(found, solid, slice(None))
-    for start in range(0, len(at), BATCH):
-        some = at[start : start + BATCH]
+    for start in range(0, len(at), MOST):
+        some = at[start : start + MOST]
         laid = fixed or _Laid(found, solid, some)
         for layers in (spheres, cores):
             if layers:
@@ -530,7 +531,7 @@ class _Laid:
         """Those of some of its variants; of fixed ones within a core, what a core can reach."""
         if self.varied:
             cavities = {b: cavity_rows(c, part) for b, c in self.cavities.items()}
-            frame = _sums.Frame(*(rows(v, part) for v in self.frame))
+            frame = self.frame if self.frame.shape[-1] == 1 else self.frame[:, :, part]
             return _sums.laid(self.solid, cavities, rule, frame)
         if (rule, cored) not in self._known:
             chords = _sums.laid(self.solid, self.cavities, rule, self.frame)
@@ -546,32 +547,39 @@ def _add_layers(
     total: Array,
 ) -> None:
     """Add to ``total`` (n, 10) what is taken of some layers, by `FULL` chords only where need be."""
-    seen = [_layer_seen(found, t.layer, laid.frame, at) for t in terms]
+    seen = _seen(found, terms, laid.frame, at)
     places = [_sums.placed(s, laid.middle, laid.solid.reach) for s in seen]
     far = np.logical_and.reduce([each[0] for each in places])
     smooth = np.logical_and.reduce([each[1] for each in places])
     light = (smooth & laid.plain) | laid.thin
+    weights = [_weight(found, t, at) for t in terms]
     cored = terms[0].layer == _density.CORE
     for rule, some in ((LIGHT, light & ~far), (FULL, ~light & ~far)):
         here = np.flatnonzero(np.broadcast_to(some, at.shape))
-        if len(here):
-            chords = laid.chords(rule, here, cored)
+        step = BATCH if rule == FULL else MOST
+        for start in range(0, len(here), step):
+            part = here[start : start + step]
+            chords = laid.chords(rule, part, cored)
             if len(chords.weight):
-                total[at[here]] += _sums.moments(
-                    chords,
-                    (
-                        (_weight(found, t, at[here]), *_sums.ends(chords, s.of(here)))
-                        for t, s in zip(terms, seen, strict=True)
-                    ),
+                held = (
+                    (rows(w, part), *_sums.ends(chords, s.of(part)))
+                    for w, s in zip(weights, seen, strict=True)
                 )
+                total[at[part]] += _sums.moments(chords, held)
 
 
-def _layer_seen(found: VariantModel, layer: int, frame: _sums.Frame, part: Part) -> _sums.Seen:
-    """A layer of some variants as a frame sees it."""
-    if layer < _density.CORE:
-        size = found.radius if layer == 0 else found.inner
-        assert size is not None
-        return _sums.in_sphere(frame, rows(size, part))
+def _seen(
+    found: VariantModel, terms: Sequence[_density.Taken], frame: Array, part: Part
+) -> list[_sums.Seen]:
+    """Some layers of some variants as a frame sees them: spheres, or the core alone."""
+    if terms[0].layer == _density.CORE:
+        return [_core_seen(found, frame, part)]
+    sizes = [found.radius if t.layer == 0 else found.inner for t in terms]
+    return _sums.in_spheres(frame, [rows(size, part) for size in sizes if size is not None])
+
+
+def _core_seen(found: VariantModel, frame: Array, part: Part) -> _sums.Seen:
+    """The cores of some variants as a frame sees them."""
     assert found.semi_axes is not None
     assert found.excess is not None
     center = _moment_rows(found, part) / rows(found.excess, part)[:, None]
@@ -615,18 +623,28 @@ def _taken_before(found: VariantModel, before: Before) -> Array:
 def _taken_at_first(there: VariantModel, before: Before, part: NDArray[np.intp]) -> Array:
     """What the old holes took of varied balls of one batch as these lie at first, (n, 10)."""
     total = np.zeros((len(part), 10))
-    layers = _layer_terms(there)
+    sleeves = OZ_PER_IN3 * rows(there.sleeves, part)
     for chords, density in before.parts:
         if density is None:
-            total += _taken_from(there, chords, layers, part)
+            total += _taken_from(there, chords, part)
             continue
-        seen = _layer_seen(there, 0, chords.frame, part)
-        sleeves = OZ_PER_IN3 * rows(there.sleeves, part)
+        (seen,) = _sums.in_spheres(chords.frame, [rows(there.radius, part)])
         for weight, share in ((density, np.ones(1)), (np.sign(density), sleeves)):
             if share.any():
                 own = chords._replace(weight=chords.weight * weight)
                 total += _sums.moments(own, [(share, *_sums.ends(own, seen))])
     return total
+
+
+def _taken_from(there: VariantModel, chords: Chords, part: Part) -> Array:
+    """What all layers of some variants hold along chords: (n, 10)."""
+    layers = _layer_terms(there)
+    seen = _seen(there, layers[: _density.CORE], chords.frame, part)
+    if layers[_density.CORE :]:
+        seen.append(_core_seen(there, chords.frame, part))
+    weights = (_weight(there, t, part) for t in layers)
+    held = ((w, *_sums.ends(chords, s)) for w, s in zip(weights, seen, strict=True))
+    return _sums.moments(chords, held)
 
 
 def _layer_terms(found: VariantModel) -> list[_density.Taken]:
@@ -667,11 +685,12 @@ def _exchanged(
 ) -> Array:
     """What old bodies hold along lines through new holes, less what the layers would: (n, 10)."""
     shape = (len(some), len(chords.weight))
-    low, high = _sums.ends(chords, _layer_seen(found, 0, chords.frame, some))
+    (ball,) = _sums.in_spheres(chords.frame, [rows(found.radius, some)])
+    low, high = _sums.ends(chords, ball)
     place = np.repeat(np.arange(len(some)), shape[1])
     line, start, end, body = peeled(
         chords.points,
-        chords.axis,
+        chords.frame[3].T,
         np.broadcast_to(low, shape),
         np.broadcast_to(high, shape),
         [Cavities(rows(c.entry, some), rows(c.axis, some), c.size) for c in before.cavities],
@@ -698,8 +717,10 @@ def _exchanged(
     sums = held(densities - layers[:, 0], start, end)
     if found.inner is not None:
         endless = chords._replace(low=chords.low - FAR, high=chords.high + FAR)
-        for layer in (1, _density.CORE):
-            bounds = _sums.ends(endless, _layer_seen(found, layer, chords.frame, some))
+        within = _sums.in_spheres(chords.frame, [rows(found.inner, some)])
+        within.append(_core_seen(found, chords.frame, some))
+        for layer, seen in enumerate(within, start=1):
+            bounds = _sums.ends(endless, seen)
             lo, hi = (np.broadcast_to(v, shape).ravel()[line] for v in bounds)
             sums += held(-layers[:, layer], np.maximum(start, lo), np.minimum(end, hi))
     s0, s1, s2 = (
@@ -712,7 +733,7 @@ def _near(chords: Chords, found: VariantModel) -> Chords:
     """The chords without those that no core can reach, whatever way it is turned."""
     assert found.semi_axes is not None
     reach = float(np.max(found.semi_axes)) + float(np.max(np.linalg.norm(_centers(found), axis=-1)))
-    p, d = chords.points[0], chords.axis[0]
+    p, d = chords.points[0], chords.frame[3, :, 0]
     nearest = np.minimum(np.maximum(-(p @ d), chords.low[0]), chords.high[0])
     kept = (np.linalg.norm(p + nearest[:, None] * d, axis=-1) < reach) & (
         chords.high[0] > chords.low[0]
@@ -732,22 +753,6 @@ def _moment(found: VariantModel) -> Array:
         return np.zeros((1, 3))
     unit = found.cg / np.linalg.norm(found.cg, axis=-1, keepdims=True)
     return np.asarray((found.top_weight * found.arm)[:, None] * unit)
-
-
-def _taken_from(
-    found: VariantModel, chords: Chords, terms: list[_density.Taken], part: Part
-) -> Array:
-    """What is taken along one set of chords, for one batch: (n, 10)."""
-    return _sums.moments(
-        chords,
-        (
-            (
-                _weight(found, t, part),
-                *_sums.ends(chords, _layer_seen(found, t.layer, chords.frame, part)),
-            )
-            for t in terms
-        ),
-    )
 
 
 def _moment_rows(found: VariantModel, part: Part) -> Array:

@@ -100,7 +100,7 @@ def test_uniform_ball_with_one_radial_hole() -> None:
     bore = grip.Bore((0.0, 0.0, 4.25), (0.0, 0.0, -1.0), 0.5, 2.75)
     solid = chord_sums.Solid((bore,))
     chords = chord_sums.laid(solid, {bore: cavity})
-    ends = chord_sums.ends(chords, chord_sums.in_sphere(chords.frame, np.array([4.25])))
+    ends = chord_sums.ends(chords, chord_sums.in_spheres(chords.frame, [np.array([4.25])])[0])
     sums = chord_sums.moments(chords, [(np.ones(1), *ends)])[0]
     assert sums[0] == pytest.approx(2.1482681935625, rel=1e-9)
     assert sums[3] / sums[0] == pytest.approx(2.867643277785, rel=1e-9)

@@ -28,6 +28,7 @@ from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import arms, imbalance, psa_arc
 from layoutkit.planning.layout import pin_to_val
+from layoutkit.planning.plan import taken
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
@@ -178,11 +179,10 @@ def figures(job: Job, shift: Mapping[str, Array], exact: Array | None = None) ->
 
     Without what the record leaves open.
     Where only the sums over chords were taken, what they miss of the unshifted plan is made good:
-    ``exact`` (1, 10) is what its holes take, worked out here where it is not given.
+    ``exact`` (10,) is what its holes take, worked out here where it is not given.
     """
     moved = _variants.model(job, shift)
-    whole = _variants.changes(_variants.model(job)) if exact is None else exact
-    return figures_of(job, moved, _changes(moved, whole))
+    return figures_of(job, moved, _changes(moved, taken(job) if exact is None else exact))
 
 
 def _changes(moved: _variants.VariantModel, exact: Array) -> Array:
@@ -219,14 +219,18 @@ def figures_of(job: Job, moved: _variants.VariantModel, change: Array) -> dict[s
     return {name: np.broadcast_to(value, (n,)) for name, value in out.items()}
 
 
-def linear(job: Job) -> dict[str, Spread]:
+def linear(job: Job, exact: Array | None = None) -> dict[str, Spread]:
     """The uncertainty of every figure of the plan, of static weights as the event's scale reads.
+
+    ``exact`` as for `figures`.
 
     Each input is moved by its standard deviation to both sides, and half the difference taken; the arm
     is moved over its range. Raises InputError as `plan` does.
     """
     result = {}
-    for name, variances in propagated(inputs(job), lambda shift: figures(job, shift)).items():
+    for name, variances in propagated(
+        inputs(job), lambda shift: figures(job, shift, exact)
+    ).items():
         reading = _reading(job, name)
         if reading:
             variances["scale reading"] = reading**2 / 3.0
@@ -331,7 +335,7 @@ def gradually(
         shift[discs[0].name], shift[discs[1].name] = radius * np.cos(turn), radius * np.sin(turn)
     for values in shift.values():
         values[0] = 0.0
-    exact = _variants.changes(_variants.model(job))
+    exact = taken(job)
     moved = _variants.model(job, shift)
     pieces: list[dict[str, Array]] = []
     for at in range(0, draws, piece):

@@ -10,9 +10,9 @@ Lengths inches. An array's first axis counts the variants, n; it may be 1 where 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -215,20 +215,57 @@ def _aside(solid: Solid) -> Vector | None:
 def frame_of(solid: Solid, c: Cavity) -> Array:
     """The frame (4, 3, n) of a solid's chords along `middle_of` it; e1 lies along an oval's row."""
     way = _aside(solid)
-    axis = c.axis.T
     if way is None:
-        aside = [0.0, 0.0, 0.0]
-        aside[int(np.argmin(np.abs(c.axis[0])))] = 1.0
-        across = cross(axis, aside)
-    else:
-        across = square_to(way, axis)
+        return _frame(c, cross(c.axis.T, _crosswise(c)))
+    return _frame(c, square_to(way, c.axis.T))
+
+
+def _crosswise(c: Cavity) -> Vector:
+    """The coordinate axis that a bore's first variant is least along."""
+    i = int(np.argmin(np.abs(c.axis[0])))
+    return (float(i == 0), float(i == 1), float(i == 2))
+
+
+def _frame(c: Cavity, across: Any) -> Array:
+    """The frame (4, 3, n) of a bore, e1 in the direction of ``across``, which is square to it."""
     out = np.empty((4, 3, max(len(c.axis), len(c.entry))))
     e1 = np.stack(np.broadcast_arrays(*across))
     e1 *= c.radius / np.sqrt(dot(e1, e1))
-    out[0], out[1], out[3] = c.entry.T, e1, axis
-    for i, part in enumerate(cross(axis, e1)):
+    out[0], out[1], out[3] = c.entry.T, e1, c.axis.T
+    for i, part in enumerate(cross(c.axis.T, e1)):
         out[2, i] = part
     return out
+
+
+class Stack(NamedTuple):
+    """Several single bores, each in n variants, as one in as many: first all of the first bore.
+
+    All have drill points, or none.
+    """
+
+    cavity: Cavity
+    frame: Array
+
+    def chords(self, rule: Rule, part: NDArray[np.intp]) -> Chords:
+        """The chords of some of them; their weights are for a radius of 1."""
+        c = cavity_rows(self.cavity, part)
+        places, weight = _unit_disc(rule, bool(c.tip.any()))
+        high = np.empty((len(part), len(weight)))
+        high[:] = c.depth[:, None]
+        if c.tip.any():
+            high += c.tip[:, None] * (1.0 - np.hypot(places[1], places[2]))
+        return Chords(self.frame[:, :, part], places, np.full_like(high, OUTSIDE), high, weight)
+
+
+def stacked(cavities: Sequence[Cavity], n: int) -> Stack:
+    """Bores in n variants as one stack."""
+
+    def joined(arrays: Iterable[Array]) -> Array:
+        return np.concatenate([np.broadcast_to(a, (n, *a.shape[1:])) for a in arrays])
+
+    cavity = Cavity(*map(joined, zip(*cavities, strict=True)))
+    aside = joined(np.array([_crosswise(c)]) for c in cavities)
+    return Stack(cavity, _frame(cavity, cross(cavity.axis.T, aside.T)))
 
 
 def laid(
@@ -259,16 +296,23 @@ def laid(
 def _places(solid: Solid, rule: Rule) -> tuple[Array, Array]:
     """Where a solid's chords stand (6, L), and their weights (L,), as `Chords` has them."""
     first, way = solid.carrier, _aside(solid)
-    pointed = first.tip_height > 0.0
     if solid.together:
         offsets = np.linspace(-solid.reach, solid.reach, len(solid.bores))
-        x, y, weight = _oval(offsets, *rule)
+        places, weight = _powers(*_oval(offsets, *rule))
     elif way is not None:
-        x, y, weight = _lens(length(way) / first.radius, *rule)
+        places, weight = _powers(*_lens(length(way) / first.radius, *rule))
     else:
-        x, y, weight = _disc(rule[0] + (pointed and rule == LIGHT), rule[1], pointed)
-    places = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y])
+        places, weight = _unit_disc(rule, first.tip_height > 0.0)
     return places, weight * first.radius**2
+
+
+@lru_cache(maxsize=8)
+def _unit_disc(rule: Rule, pointed: bool) -> tuple[Array, Array]:
+    return _powers(*_disc(rule[0] + (pointed and rule == LIGHT), rule[1], pointed))
+
+
+def _powers(x: Array, y: Array, weight: Array) -> tuple[Array, Array]:
+    return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y]), weight
 
 
 # the coefficients of a square over the disc: which two factors each is made of, and how often

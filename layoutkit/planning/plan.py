@@ -77,7 +77,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     changes = _changes(bodies, placed)
     statics = _statics(job, bodies[0].weight_oz, changes, marks)
     ruined = _ruin.reasons(job, placed)
-    checks, spreads = _checks(job, rule_set, statics, placed, bool(ruined))
+    checks, spreads = _checks(job, rule_set, statics, placed, bool(ruined), changes[0])
     holes, extras = len(placed.holes), len(placed.extras)
     walls = _walls(placed)
     result = Plan(
@@ -210,6 +210,17 @@ def _changes(bodies: list[_layers.Body], placed: Placed) -> list[_density.Change
         x, y, z = map(limit, a.first, b.first)
         better.append(_density.Change(removed, (x, y, z), b.second + (b.second - a.second) / 3.0))
     return better
+
+
+def taken(job: Job) -> Array:
+    """What drilling takes of a job's ball, (10,), as `variants.changes` has it. Raises as `plan` does."""
+    placed = _placing.place(job)
+    return _ten(_changes(_bodies(job, placed.marks, _given.layers_of(job)), placed)[0])
+
+
+def _ten(change: _density.Change) -> Array:
+    second = _drilled.six_of(change.second.tolist())
+    return np.array([sum(change.removed_oz), *change.first, *second])
 
 
 def _statics(job: Job, weight: float, changes: list[_density.Change], marks: MarkPoints) -> Statics:
@@ -422,7 +433,12 @@ def nearest_bit(diameter: float) -> float:
 
 
 def _checks(
-    job: Job, rule_set: _rules.RuleSet, statics: Statics, placed: Placed, ruined: bool
+    job: Job,
+    rule_set: _rules.RuleSet,
+    statics: Statics,
+    placed: Placed,
+    ruined: bool,
+    change: _density.Change,
 ) -> tuple[tuple[_rules.Check, ...], Mapping[str, Spread] | None]:
     """The checks, and the uncertainties that widen them where the record carries tolerances."""
     facts = _facts(job, statics, placed, ruined)
@@ -431,7 +447,7 @@ def _checks(
     # numerical derivatives of many plans: loaded where they are wanted
     from layoutkit.planning.certainty import linear
 
-    spreads = linear(job)
+    spreads = linear(job, _ten(change))
     return _banded(rule_set, facts, spreads), spreads
 
 

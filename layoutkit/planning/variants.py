@@ -422,6 +422,7 @@ def changes(found: VariantModel) -> Array:
     if found.before is not None:
         total += _taken_before(found, found.before)
         _add_shared(found, found.before, total)
+    moving: list[tuple[Bore, _density.Taken]] = []
     for solid, terms in _solids(found.taken):
         stays = all(_stays(t, found.cavities) for t in terms)
         by_chords = [
@@ -430,8 +431,14 @@ def changes(found: VariantModel) -> Array:
             if (t.layer < _density.CORE and (fixed is None or not stays))
             or (t.layer == _density.CORE and found.semi_axes is not None)
         ]
-        if by_chords:
+        if not by_chords:
+            continue
+        if len(solid.bores) == 1 and not stays:
+            moving += [(solid.bores[0], t) for t in by_chords]
+        else:
             _add(found, solid, by_chords, total)
+    if moving:
+        _add_moving(found, moving, total)
     return total
 
 
@@ -511,6 +518,50 @@ def _add(found: VariantModel, solid: Solid, terms: list[_density.Taken], total: 
         for layers in (spheres, cores):
             if layers:
                 _add_layers(found, laid, layers, some, total)
+
+
+def _add_moving(
+    found: VariantModel, moving: list[tuple[Bore, _density.Taken]], total: Array
+) -> None:
+    """Add to ``total`` (n, 10) what is taken in bores that lie elsewhere in every variant.
+
+    All that are of one kind are counted at once, as if there were as many more variants.
+    """
+    n = len(total)
+    for layer in range(_density.CORE + 1):
+        for pointed in (False, True):
+            own = [
+                (b, t) for b, t in moving if t.layer == layer and (b.tip_height > 0.0) == pointed
+            ]
+            size = MOST // max(len(own), 1)
+            for start in range(0, n if own else 0, size):
+                at = np.arange(start, min(start + size, n))
+                total[at] += _in_moving(found, own, at)
+
+
+def _in_moving(
+    found: VariantModel, own: list[tuple[Bore, _density.Taken]], at: NDArray[np.intp]
+) -> Array:
+    """What is taken of one layer in bores of one kind, of some variants: (n, 10)."""
+    n = len(at)
+    stack = _sums.stacked([cavity_rows(found.cavities[b], at) for b, _ in own], n)
+    every = np.tile(at, len(own))
+    (seen,) = _seen(found, [t for _, t in own[:1]], stack.frame, every)
+    far, smooth = _sums.placed(seen, stack.cavity, 0.0)
+    weight = np.concatenate(
+        [np.broadcast_to(b.radius**2 * _weight(found, t, at), (n,)) for b, t in own]
+    )
+    taken = np.zeros((len(every), 10))
+    light = smooth | (stack.cavity.radius <= _sums.THIN)
+    for rule, some in ((LIGHT, light & ~far), (FULL, ~light & ~far)):
+        here = np.flatnonzero(some)
+        step = BATCH if rule == FULL else MOST
+        for start in range(0, len(here), step):
+            part = here[start : start + step]
+            chords = stack.chords(rule, part)
+            ends = _sums.ends(chords, seen.of(part))
+            taken[part] = _sums.moments(chords, [(weight[part], *ends)])
+    return np.asarray(taken.reshape(len(own), n, 10).sum(axis=0))
 
 
 class _Laid:

@@ -48,7 +48,9 @@ NEW: Entries = {
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
 PARTS = ("work", "scale", "weighings", "extra_holes", "history")
-CONFIRMED = "confirmed"  # an entry that no field shows: the answers to questions, as JSON text
+CONFIRMED = "confirmed"  # the answers to questions
+# entries that no field shows, each what the record has at its path, as JSON text
+HIDDEN = (CONFIRMED, "work.only", "as_drilled")
 THUMB = (
     "bowler.grip.thumb"  # the part that a record must state, and states as null where there is none
 )
@@ -65,9 +67,10 @@ def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     for part in PARTS:
         if record.get(part) == {}:
             entries[part] = YES
-    confirmed = record.get(CONFIRMED)
-    if isinstance(confirmed, dict) and confirmed:
-        entries[CONFIRMED] = json.dumps(confirmed)
+    for path in HIDDEN:
+        value = value_at(record, path)
+        if isinstance(value, dict | list) and value:
+            entries[path] = json.dumps(value)
     return entries
 
 
@@ -106,8 +109,10 @@ def _stated_record(entries: Entries) -> dict[str, Any]:
         if entries.get(part) == YES:
             record[part] = {}
     _write(all_fields(), entries, record)
-    if entries.get(CONFIRMED):
-        record[CONFIRMED] = _Stated(entries[CONFIRMED], confirmed_values(entries))
+    for path in HIDDEN:
+        value = confirmed_values(entries) if path == CONFIRMED else _decoded(entries.get(path, ""))
+        if entries.get(path):
+            _put(record, path, _Stated(entries[path], value))
     return record
 
 

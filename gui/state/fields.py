@@ -247,6 +247,8 @@ _SWITCHED = {
 # fields that no widget shows
 _UNSHOWN = {
     "confirmed",
+    "work.only",
+    "as_drilled",
 }
 # fields that the record can state otherwise, and the window cannot
 _NEEDED = {"history.holes.*.from_pin", "history.holes.*.bearing"}

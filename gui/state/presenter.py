@@ -60,7 +60,7 @@ from gui.state.shop import ShopFile
 from gui.state.undo import UndoStep
 from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
-from layoutkit.job.record import LAYOUTS, Job, parse_job
+from layoutkit.job.record import LAYOUTS, Digit, Job, parse_job
 from layoutkit.job.record import problems as record_problems
 from layoutkit.job.store import kept_words
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
@@ -768,19 +768,22 @@ class Presenter:
         self._begin(record.entries, name=f"sample {path.stem}", opened=record.record)
         return True
 
-    def redrill(self, density: str) -> bool:
+    def redrill(self, density: str, only: Sequence[Digit] = ()) -> bool:
         """Make of the present job a new one, not saved yet, whose holes are old ones, plugged.
 
-        ``density`` is the plugs', as typed. False, with a message, where that cannot be.
+        ``density`` is the plugs', as typed. With ``only`` no other holes than these. False, with a
+        message, where that cannot be.
         """
         if self.sound_plan("redrilling the ball") is None or self._judged.job is None:
             return False
         try:
-            entries = redrilled_entries(self.entries, self._judged.job, density_of(density))
+            entries = redrilled_entries(self.entries, self._judged.job, density_of(density), only)
         except InputError as error:
             self._refuse(error)
             return False
         message = "The holes are old ones now, plugged. Set the grip and the layout that come next."
+        if only:
+            message = f"Drilled again: {' and '.join(only)} only. Set the new size and pitch."
         # nothing of it is in a file
         self._begin(
             entries,

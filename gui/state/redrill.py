@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from gui.state.entries import from_record, rows_of, rows_text, value_of
 from gui.state.fields import row_fields
 from gui.state.undo import difference
-from layoutkit.job.record import Job, dump_job
+from layoutkit.job.record import Digit, Job, dump_job
 from layoutkit.planning.redrill import PLUG_DENSITY, redrilled
 
 HOLES = "history.holes"
 DENSITY = f"{HOLES}.*.plug.density"
 USUAL_DENSITY = f"{PLUG_DENSITY:g}"  # g/cm3, as typed
+
+
+# what may be drilled again, in words, and its holes; all of them without any
+CHOICES: Mapping[str, tuple[Digit, ...]] = {
+    "all holes, by another layout": (),
+    "the thumb hole only": ("thumb",),
+    "the middle finger's hole only": ("middle",),
+    "the ring finger's hole only": ("ring",),
+    "both finger holes only": ("middle", "ring"),
+}
 
 
 def density_of(text: str) -> float:
@@ -22,12 +32,15 @@ def density_of(text: str) -> float:
     return float(field.limit.parse(value_of(field, text)))
 
 
-def redrilled_entries(entries: Mapping[str, str], job: Job, density: float) -> dict[str, str]:
+def redrilled_entries(
+    entries: Mapping[str, str], job: Job, density: float, only: Sequence[Digit] = ()
+) -> dict[str, str]:
     """The entries of the job that plugs what this one drilled; what stays is kept as typed.
 
-    Raises InputError where the library refuses.
+    With ``only`` no other holes than these are plugged and drilled again. Raises InputError where the
+    library refuses.
     """
-    new = redrilled(job, density)
+    new = redrilled(job, density, only)
     before, after = from_record(dump_job(job)), from_record(dump_job(new))
     changed = dict(entries)
     for path, (_, text) in difference(before, after).items():

@@ -12,8 +12,9 @@ from gui.state.fields import field_at
 from gui.state.help_texts import field_words
 from gui.state.list_draft import COLUMNS, HOW, ORDERED, Draft
 from gui.state.presenter import Presenter
-from gui.state.redrill import DENSITY, USUAL_DENSITY, density_of
+from gui.state.redrill import CHOICES, DENSITY, USUAL_DENSITY, density_of
 from gui.views import style as look
+from gui.views.choice import choice_box
 from gui.views.dialogs import Dialog, Reader, focused
 from gui.views.form_view import FieldRow, Messages, Page
 from gui.views.tooltips import Help
@@ -255,10 +256,16 @@ class RedrillDialog(_Asking):
         ttk.Label(self, text="g/cm3", style="Quiet.TLabel").grid(
             row=1, column=2, sticky="w", padx=(style.pixels(0.3), pad)
         )
+        ttk.Label(self, text="Drill again").grid(
+            row=2, column=0, sticky="w", padx=pad, pady=pad // 2
+        )
+        self.holes = choice_box(self, tuple(CHOICES), lambda: None)
+        self.holes.set(next(iter(CHOICES)))
+        self.holes.grid(row=2, column=1, columnspan=2, sticky="w", padx=(0, pad))
         self.message = ttk.Label(self, style="Bad.TLabel", wraplength=wide, justify="left")
-        self.message.grid(row=2, column=0, columnspan=3, sticky="w", padx=pad, pady=(pad // 2, 0))
+        self.message.grid(row=3, column=0, columnspan=3, sticky="w", padx=pad, pady=(pad // 2, 0))
         row = ttk.Frame(self)
-        row.grid(row=3, column=0, columnspan=3, sticky="e", padx=pad, pady=pad)
+        row.grid(row=4, column=0, columnspan=3, sticky="e", padx=pad, pady=pad)
         self.button(row, "redrill", "Redrill", 0, self.take).pack(side="left")
         self.button(row, "cancel", "Cancel", 0, self.refuse).pack(
             side="left", padx=(style.pixels(0.4), 0)
@@ -285,7 +292,7 @@ class RedrillDialog(_Asking):
         """Make the new job; what is impossible is told here."""
         if not self._check():
             self.bell()
-        elif self._presenter.redrill(self.value.get()):
+        elif self._presenter.redrill(self.value.get(), CHOICES[self.holes.get()]):
             self.leave()
         else:
             self.message.configure(text=f"✗ {self._presenter.message}")
@@ -294,6 +301,7 @@ class RedrillDialog(_Asking):
 _REDRILL = (
     "This makes a new job of the same ball and bowler. Everything that the present job drills becomes "
     "an old hole of the ball, filled to the top with a plug of this density; the new job then drills "
-    f"its own holes. {USUAL_DENSITY} g/cm3 is common practice; better is what the plug's data sheet "
+    "its own holes. Where some holes only are drilled again, the others stay as they are. "
+    f"{USUAL_DENSITY} g/cm3 is common practice; better is what the plug's data sheet "
     "says. Plug and cure as its instructions say, and let nobody breathe dust or fumes."
 )

@@ -14,7 +14,6 @@ from layoutkit.errors import InputError
 
 # what this version does not do, by the field's dotted path; * stands for one part of it
 NOT_YET = {
-    "work.only": "does not plan some of the holes by themselves",
     "work.order_of_cuts": "does not print the order of the cuts",
     "bowler.grip.index": "does not plan a fourth finger",
     "bowler.grip.little": "does not plan a fourth finger",

@@ -801,6 +801,7 @@ class Job(Model):
             )
         self._can_be_laid_out()
         self._vents_meet()
+        self._work_is_there()
         refuse_not_yet(self)
         return self
 
@@ -830,6 +831,25 @@ class Job(Model):
             raise InputError(
                 "missing; possible: degrees; only a ball with neither PSA nor CG mark does without.",
                 "layout.bearing",
+            )
+
+    def _work_is_there(self) -> None:
+        """What is cut today is a hole of the grip."""
+        grip = self.bowler.grip
+        there = [digit for digit in DIGITS if getattr(grip, digit) is not None]
+        only = None if self.work is None else self.work.only
+        if only is None:
+            return
+        for digit in only:
+            if digit not in there:
+                raise InputError(
+                    f'"{digit}" is no hole of this grip; possible: some of {", ".join(there)}.',
+                    "work.only",
+                )
+        if not only:
+            raise InputError(
+                f"names no hole; possible: some of {', '.join(there)}, or leave it out for all.",
+                "work.only",
             )
 
     def _vents_meet(self) -> None:

@@ -18,7 +18,15 @@ from numpy.typing import ArrayLike
 
 from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walk
 from layoutkit.geometry.vectors import Array, Vector
-from layoutkit.planning.marking import ANY, ARC_STEP, CENTRELINE, Crossing, MarkingStep, landed
+from layoutkit.planning.marking import (
+    ANY,
+    ARC_STEP,
+    CENTRELINE,
+    EDGE,
+    Crossing,
+    MarkingStep,
+    landed,
+)
 from layoutkit.planning.values import ExtraHolePlan, HolePlan, OldHolePlan, OvalPlan, Plan
 from layoutkit.units import Units, format_length, printable
 
@@ -586,6 +594,8 @@ class _Sketch:
             kind = _STEP_MARKS.get(name, "hole")
             self.markers.append(Marker(kind, name, self.mirror(self.at[name])))
             text = f"{name} hole" if kind == "hole" else self.mark_names()[kind]
+            if name.endswith(EDGE):
+                text = f"{name.removesuffix(EDGE)} hole's edge"
             self.callout(kind, name, text, self.at[name])
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from layoutkit.bench.weighing import STAGES, compare, judge, recorded, unread_pairs
 from layoutkit.geometry.sphere import axes_at, wrap180
 from layoutkit.geometry.vectors import dot
-from layoutkit.job.record import Scale
+from layoutkit.job.record import ExtraHoles, Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, DRILLABLE, YES_NO, Check, RuleSet, overall
 from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
 from layoutkit.planning.cautions import AT_SURFACE
@@ -353,10 +353,17 @@ def _proof(plan: Plan, units: Units) -> list[str]:
 def edge_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     """Spans and bridge from edge to edge: a heading, then a row each."""
     rows: list[tuple[str, ...]] = [EDGE_HEAD]
-    for check in edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius):
+    for check in todays_edges(plan):
         cut, finished = (format_length(v, units) for v in (check.cut, check.finished))
         rows.append((check.name, cut, finished + finished_note(check)))
     return rows
+
+
+def todays_edges(plan: Plan) -> list[EdgeCheck]:
+    """The spans and the bridge that today's holes have a part in."""
+    new = {h.name for h in plan.for_today.holes}
+    checks = edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius)
+    return [c for c in checks if new & set(c.name.replace(BRIDGE, "middle ring").split())]
 
 
 def finished_note(check: EdgeCheck) -> str:
@@ -368,7 +375,7 @@ def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     """Arcs from each hole's centre to the factory's marks: a heading, then a row a hole."""
     there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
     rows: list[tuple[str, ...]] = [("hole", "to pin", *(f"to {name} mark" for name in there))]
-    for h in plan.holes:
+    for h in plan.for_today.holes:
         arcs = (h.from_pin, h.from_cg, h.from_psa)
         rows.append((h.name, *(proof_words(a, units) for a in arcs if a is not None)))
     return rows
@@ -384,11 +391,38 @@ def _holes(plan: Plan, units: Units) -> list[str]:
     return [*cuts_section(plan, units), "", *table(hole_rows(plan, units))]
 
 
+def only_words(plan: Plan) -> str:
+    """That only some holes are cut today; empty where all are."""
+    there = [h.name for h in plan.holes if h not in plan.for_today.holes]
+    if plan.today is None or not there:
+        return ""
+    names = " and ".join(h.name for h in plan.for_today.holes)
+    return f"Today only: {names}. There already, and left as they are: {' and '.join(there)}."
+
+
+def today_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """What today's work alone does to the weights, where it is not the whole work; none else."""
+    today = plan.today
+    if today is None:
+        return ()
+    parts = ", ".join(
+        f"{name} {format_ounces(getattr(today, f'{name}_oz'), units, True)}"
+        for name in ("top", "side", "finger")
+    )
+    arm = "" if plan.statics.calibrated else " at the default arm"
+    plugs = ", from the ball with its plugs in" if plan.old_holes else ""
+    return (
+        f"Today's work alone{plugs}: {parts}{arm}, "
+        f"{format_ounces(today.removed_oz, units)} removed.",
+    )
+
+
 def cuts_section(plan: Plan, units: Units) -> list[str]:
     """The work at the press in its order."""
     unit = "millimetres" if units == "metric" else "inches"
     told = "degrees, in the order of work; travel is from the bit's first touch"
     lines = [_title("Holes", f"{unit} and {told}")]
+    lines += wrap(only_words(plan)) if only_words(plan) else []
     rows = operation_rows(plan, units)
     lines += _operations(rows)
     if any(len(row) > 2 and row[3].startswith("~") for row in rows):
@@ -397,11 +431,12 @@ def cuts_section(plan: Plan, units: Units) -> list[str]:
 
 
 def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
-    """The work at the press in its order: a heading, then bores, sleeves and finished holes.
+    """Today's work at the press in its order: a heading, then bores, sleeves and finished holes.
 
     A row that only sets a sleeve has two cells, its number and its words. Lengths are bare numbers
     of inches, or of millimetres where metric.
     """
+    plan = plan.for_today
     pitch = ("forward/reverse", "right/left", "tilt")
     rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
     for h in plan.holes:
@@ -469,7 +504,8 @@ def oval_words(hole: HolePlan, oval: OvalPlan, units: Units = "fraction") -> tup
 def extra_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     """Where vents and the inspection hole start and aim: a heading, then a row a hole."""
     rows: list[tuple[str, ...]] = [("", "over", "up", "aims at", "removed")]
-    vents = iter(plan.job.extra_holes.vents if plan.job.extra_holes else ())
+    into = [e.into for e in plan.extra_holes]
+    vents = (v for v in (plan.job.extra_holes or ExtraHoles()).vents if v.hole in into)
     for e in plan.extra_holes:
         aim = "the ball's centre"
         if e.into:
@@ -564,7 +600,7 @@ def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
 def _oval(plan: Plan, units: Units) -> list[str]:
     """How an oval thumb hole is cut; nothing without one."""
     lines: list[str] = []
-    for h in plan.holes:
+    for h in plan.for_today.holes:
         if h.oval is None:
             continue
         before, after = oval_words(h, h.oval, units)
@@ -653,6 +689,8 @@ def _statics(plan: Plan, units: Units) -> list[str]:
     lines += table(rows)
     told = drilling_words(plan, units)
     lines += wrap(told) if told else []
+    for words in today_words(plan, units):
+        lines += wrap(words)
     lines.append(
         f"  Removed in all {format_ounces(s.removed_oz, units)}, sleeves counted; the scale's "
         f"allowance is {format_ounces(allowance(plan), units)}."

@@ -33,15 +33,18 @@ from layoutkit.output.report import (
     finished_note,
     lean_words,
     old_rows,
+    only_words,
     outcome_reasons,
     oval_rows,
     oval_words,
     plug_words,
+    today_words,
+    todays_edges,
     weighed_words,
 )
 from layoutkit.output.roll_report import summary_rows
 from layoutkit.output.typeset import LEAD, PAPERS, TYPE, Paper, pdf_bytes, shorten, typeface, wrap
-from layoutkit.planning.grip_marks import STOP, edge_checks
+from layoutkit.planning.grip_marks import STOP
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.unknown import open_fields, unknown
@@ -350,6 +353,7 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
         )
 
     rows: list[tuple[str, ...]] = []
+    plan = plan.for_today
     sleeved = [(h, h.bore) for h in plan.holes if h.bore is not None]
     for hole, bore in sleeved:
         cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
@@ -370,7 +374,7 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
 def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     """One row for each vent and the inspection hole, after ``done`` cuts of the grip."""
     rows: list[tuple[str, ...]] = []
-    for number, e in enumerate(plan.extra_holes, done + 1):
+    for number, e in enumerate(plan.for_today.extra_holes, done + 1):
         sizes = BOLD + fraction(nearest_bit(e.diameter)), _inches(e.diameter), _inches(e.depth)
         up, right, tilt = lean_words(plan, e)
         told = (BOLD + e.name, *sizes, fraction(e.travel), up, right, f"{tilt}°", "flat", TICK)
@@ -382,21 +386,24 @@ def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _B
     """The work at the press, with ``odd`` also how an oval and vents are cut, else what is on page 2."""
     rows = _cut_rows(plan)
     order = "Order of operations (inches)"
-    if any(h.bore is not None for h in plan.holes):
+    if any(h.bore is not None for h in plan.for_today.holes):
         order += ": all bores, then all sleeves set and cured, then the finished holes"
+    only = only_words(plan)
+    said = [_paragraph(only, width, bold=True)] if only else []
     if not odd:
-        blocks = [_heading(order, width), _cuts(rows, width)]
+        blocks = [_heading(order, width), *said, _cuts(rows, width)]
         if later:
             blocks.append(_paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
         return _stack([*blocks, _paragraph(MEASURES, width)], 1.0)
     rows += _extra_cut_rows(plan, len(rows))
-    blocks = [_heading(order, width), _cuts(rows, width)]
+    blocks = [_heading(order, width), *said, _cuts(rows, width)]
     blocks += [*_ovals(plan, width), *_aims(plan, width)]
     return _stack([*blocks, _paragraph(MEASURES, width)], 1.0)
 
 
 def _odd_parts(plan: Plan) -> list[str]:
     """What a plan has that a usual one has not."""
+    plan = plan.for_today
     told = [f"the bores of the oval {h.name}" for h in plan.holes if h.oval is not None]
     told += [_extra_words(plan)] if plan.extra_holes else []
     return told + (["old holes"] if plan.old_holes else [])
@@ -405,17 +412,18 @@ def _odd_parts(plan: Plan) -> list[str]:
 def _extra_words(plan: Plan) -> str:
     """What the extra holes are, together."""
     vents, inspection = (
-        any(bool(e.into) is into for e in plan.extra_holes) for into in (True, False)
+        any(bool(e.into) is into for e in plan.for_today.extra_holes) for into in (True, False)
     )
     return " and ".join(["vents"] * vents + ["inspection hole"] * inspection)
 
 
 def _ovals(plan: Plan, width: float) -> list[_Block]:
-    return [_oval(h, h.oval, width) for h in plan.holes if h.oval is not None]
+    return [_oval(h, h.oval, width) for h in plan.for_today.holes if h.oval is not None]
 
 
 def _aims(plan: Plan, width: float) -> list[_Block]:
     """Where vents and the inspection hole start and aim."""
+    plan = plan.for_today
     if not plan.extra_holes:
         return []
     _, *rows = extra_rows(plan)
@@ -500,7 +508,7 @@ def _proof(plan: Plan, width: float) -> _Block:
     there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
     head = ["hole centre to", "pin", *there]
     rows = []
-    for h in plan.holes:
+    for h in plan.for_today.holes:
         arcs = [h.from_pin, h.from_cg, h.from_psa]
         shown = [fraction(a, 32) + TICK for a in arcs if a is not None]
         rows.append([BOLD + h.name, *shown])
@@ -521,7 +529,7 @@ def _edges(plan: Plan, width: float) -> _Block:
     """Spans and bridge as a rule reads them from edge to edge, with boxes."""
     rows = [
         [BOLD + c.name, fraction(c.cut) + TICK, fraction(c.finished) + finished_note(c)]
-        for c in edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius)
+        for c in todays_edges(plan)
     ]
     columns = [_Column(80.0), _Column(54.0, "right"), _Column(width - 134.0, "right")]
     return _table(columns, EDGE_HEAD, rows, 11.0)
@@ -592,6 +600,7 @@ def _statics(plan: Plan, width: float) -> _Block:
     told = drilling_words(plan)
     if told:
         blocks.append(_paragraph(told, width))
+    blocks += [_paragraph(words, width, bold=True) for words in today_words(plan)]
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
             _paragraph(
@@ -915,12 +924,13 @@ def _back(
     half = (full - GUTTER) / 2.0
     title = _page_title(plan, 2)
     blocks = [*_ovals(plan, full)]
-    if plan.extra_holes:
+    extras = plan.for_today.extra_holes
+    if extras:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
         words = _extra_words(plan)
         told = _heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
         blocks += [_stack((told, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
-    names = [e.name for e in plan.extra_holes]
+    names = [e.name for e in extras]
     steps = _steps(half, [s for s in marking_steps(plan) if s.new in names])
     if steps:
         each = -(-len(steps) // 2)

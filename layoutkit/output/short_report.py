@@ -13,6 +13,7 @@ from layoutkit.output.report import (
     layout_words,
     outcome_lines,
     questions_section,
+    today_words,
     unknown_section,
     weighed_words,
     wrap,
@@ -57,7 +58,7 @@ def _named(name: str, sentences: list[str]) -> list[str]:
 
 
 def _weights(plan: Plan, units: Units) -> list[str]:
-    """The weights after drilling, and what was weighed."""
+    """The weights after drilling, what today's work does to them, and what was weighed."""
     s = plan.statics
     parts = []
     for name in ("top", "side", "finger"):
@@ -66,4 +67,4 @@ def _weights(plan: Plan, units: Units) -> list[str]:
         words = static_words(name, value, units) if sure else range_words(name, value, ends, units)
         parts.append(f"{name} {words}")
     gross = f"gross {ball_weight(s.weight_lb, units)}"
-    return [f"{'; '.join(parts)}; {gross}.", *weighed_words(plan, units)]
+    return [f"{'; '.join(parts)}; {gross}.", *today_words(plan, units), *weighed_words(plan, units)]

@@ -10,11 +10,12 @@ made of (`grip_marks`), in sixty-fourths, so that these hold whatever the steps 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
-from layoutkit.geometry.sphere import arc, bearing, meeting, mirror, walk, wrap180
+from layoutkit.geometry.sphere import arc, bearing, hole_arc, meeting, mirror, walk, wrap180
 from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
 from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
 from layoutkit.planning.values import Plan
@@ -35,6 +36,7 @@ NAMES = {
     "psa": "PSA mark",
     "pap": "PAP",
 }
+EDGE = " edge"  # ends the name of a place on a hole's edge, from which an arc is measured
 ANY = "any"  # a point on the first line from the pin of a ball that has no other mark
 AXIS, CENTRELINE = "foot", "centreline"  # what the holes are sighted from, beside the grip centre
 CENTRELINE_LENGTH = 4.0  # inches; how far the centreline is drawn where no PAP leads to it
@@ -43,8 +45,9 @@ CENTRELINE_LENGTH = 4.0  # inches; how far the centreline is drawn where no PAP 
 class Crossing(NamedTuple):
     """The second measure of a place that two measures give: ``length`` inches from ``mark``.
 
-    ``mark`` is a hole's name, or `centreline` where the measure is square to the centreline. ``right``
-    tells on which side of the centreline the place is, seen from outside with the fingers up.
+    ``mark`` is a hole's name, that of a place on its edge, or `centreline` where the measure is square
+    to the centreline. ``right`` tells on which side of the centreline, or of the other hole, the place
+    is, seen from outside with the fingers up.
     """
 
     mark: str
@@ -130,11 +133,15 @@ class _Bench:
         self.wanted |= {h.name: mirror(h.entry, self.hand) for h in plan.holes}
         self.wanted |= {e.name: mirror(e.entry, self.hand) for e in plan.extra_holes}
         self.oval = {h.name for h in plan.holes if h.oval is not None}
+        new = plan.for_today
+        self.there = {h.name: h for h in plan.holes if h not in new.holes}
+        self.new = {h.name for h in new.holes}
+        self.extras = [e.name for e in new.extra_holes]
         if m.pap is not None:
             over, r = m.pap.over / self.radius, self.radius
             self.wanted[AXIS] = (r * math.sin(over), 0.0, r * math.cos(over))
         factory = ("pin", "cg", "psa")
-        self.made = {k: v for k, v in self.wanted.items() if k in factory}
+        self.made = {k: v for k, v in self.wanted.items() if k in (*factory, *self.there)}
         self.reference = next((k for k in ("psa", "cg") if k in self.made), ANY)
         if self.reference == ANY:
             first = self.wanted["grip_center" if m.pap is None else "pap"]
@@ -147,7 +154,8 @@ class _Bench:
         """The farthest that a mark or a gripping hole lands off its place, as a part of what it may."""
         holes = {h.name: HOLE_LANDING for h in self.plan.holes}
         most = holes | dict.fromkeys(("pap", "foot", "grip_center"), MARK_LANDING)
-        return max(arc(self.made[n], self.wanted[n], self.radius) / m for n, m in most.items())
+        made = {n: m for n, m in most.items() if n in self.made}  # a step may lead past a mark
+        return max(arc(self.made[n], self.wanted[n], self.radius) / m for n, m in made.items())
 
     def walk(self, at: str, toward: str, swing: float, length: float) -> Vector:
         """Where a step leads from the marks as made; ``swing`` grows with the bearing."""
@@ -196,7 +204,10 @@ class _Bench:
         return f"swing {abs(swing)} degrees {'clockwise' if clockwise else 'counter-clockwise'}"
 
     def steps(self) -> None:
-        """Take all steps."""
+        """Take all steps that today's holes need."""
+        if len(self.new) == 1 and len(self.there) > 1 and not self.extras:
+            self._between(*self.new)
+            return
         if self.plan.marks.pap is None:
             self._grip_center_from_pin()
             self._draw_centreline()
@@ -205,8 +216,57 @@ class _Bench:
             self._midline()
             self._grip_center()
         self._grip()
-        for extra in self.plan.extra_holes:
-            self._hole(extra.name)
+        for extra in self.extras:
+            self._hole(extra)
+
+    def _between(self, name: str) -> None:
+        """One new hole by its arcs from the edges of two that are there; then how its pitches lie."""
+        r = self.radius
+        a, b = (n for n in ("thumb", "middle", "ring") if n in self.there)
+        target = self.wanted[name]
+        reach = [self._reach(n, name) for n in (a, b)]
+        lengths = [
+            round_arc(arc(self.made[n], target, r) - edge, STEP)
+            for n, edge in zip((a, b), reach, strict=True)
+        ]
+        cosines = [math.cos((n + edge) / r) for n, edge in zip(lengths, reach, strict=True)]
+        one, other = (scaled(self.made[n], 1.0 / r) for n in (a, b))
+        places = _places(one, cosines[0], other, cosines[1])
+        place = max(places, key=lambda point: dot(point, target))
+        right = self.side * target[0] > self.side * self.made[b][0]
+        where = f"{'right' if right else 'left'} of the {b} hole"
+        if name == "thumb":
+            where = "on the thumb's side"
+        oval = ", the middle of its oval" if name in self.oval else ""
+        self._edges((a, b), reach, scaled(place, r))
+        self.cross(
+            f"{a}{EDGE}", lengths[0], name, Crossing(f"{b}{EDGE}", lengths[1], right),
+            scaled(place, r),
+            f"From the {a} hole's near edge measure {fraction(lengths[0])} in and from the {b} hole's "
+            f"near edge {fraction(lengths[1])} in, both holes finished: where the two arcs cross, "
+            f"{where}, mark the centre of the {name} hole{oval}.",
+        )  # fmt: skip
+        swing = round(float(wrap180(-bearing(self.made[name], self.made[a]))))
+        text = (
+            f"At that centre, from the line to the {a} hole's centre, {self.turned(swing)}: draw a line "
+            "there. The hole's pitch toward the fingers lies along it, the other one square to it."
+        )
+        self.add(name, a, swing, CENTRELINE_LENGTH, CENTRELINE, text)
+        self.front = self.made[CENTRELINE]
+
+    def _reach(self, there: str, new: str) -> float:
+        """How far the edge of a hole that is there lies from its centre, on the way to a new one."""
+        hole, other = self.there[there], next(h for h in self.plan.holes if h.name == new)
+        if there == "thumb" and other.span is not None:  # its front edge, of an oval one too
+            whole = arc(self.wanted[there], self.wanted[new], self.radius)
+            return whole - other.span - float(hole_arc(other.diameter, self.radius))
+        return float(hole_arc(hole.diameter, self.radius))
+
+    def _edges(self, names: Sequence[str], reach: Sequence[float], place: Vector) -> None:
+        """Keep where on the edges of holes that are there arcs to a place begin."""
+        for name, far in zip(names, reach, strict=True):
+            course = bearing(self.made[name], place)
+            self.made[f"{name}{EDGE}"] = walk(self.made[name], course, far)[0]
 
     def line_to(self, mark: str) -> str:
         """The line at some mark to another one, in words."""
@@ -330,7 +390,7 @@ class _Bench:
         )
         arcs = rounded(exact, self.radius)
         self._centreline()
-        if base == "thumb":
+        if base in self.new:
             self._thumb(round_arc(-places["thumb"][1], STEP))
         self._fingers(base, arcs)
 
@@ -375,29 +435,51 @@ class _Bench:
     def _fingers(self, base: str, arcs: GripArcs) -> None:
         """Middle hole by its arc and its distance from the centreline, ring hole by two arcs."""
         r = self.radius
-        origin = "the thumb hole's centre" if base == "thumb" else "the palm mark"
-        here = scaled(self.made[base], 1.0 / r)
         sides = {True: "right", False: "left"}
         # the middle hole lies on the side away from the PAP, whatever the hand
         right = self.hand != "right"
-        off = scaled(self.off, -1.0)
-        places = _places(here, math.cos(arcs.middle / r), off, math.sin(arcs.offset / r))
-        place = max(places, key=lambda point: dot(point, self.front))
+        if "middle" in self.new:
+            origin, at, length, far = self._from(base, "middle", arcs.middle)
+            here = scaled(self.made[base], 1.0 / r)
+            off = scaled(self.off, -1.0)
+            places = _places(here, math.cos((length + far) / r), off, math.sin(arcs.offset / r))
+            place = scaled(max(places, key=lambda point: dot(point, self.front)), r)
+            if far:
+                self._edges((base,), (far,), place)
+            self.cross(
+                at, length, "middle", Crossing("centreline", arcs.offset, right), place,
+                f"From {origin} measure {fraction(length)} in toward the fingers, to the place that is "
+                f"{fraction(arcs.offset)} in {sides[right]} of the centreline, square to it: mark the "
+                "centre of the middle hole.",
+            )  # fmt: skip
+        if "ring" not in self.new:
+            return
+        origin, at, length, far = self._from(base, "ring", arcs.ring)
+        second, mark, apart, beside = self._from("middle", "ring", arcs.apart)
+        here, middle = (scaled(self.made[n], 1.0 / r) for n in (base, "middle"))
+        places = _places(here, math.cos((length + far) / r), middle, math.cos((apart + beside) / r))
+        place = scaled(max(places, key=lambda point: dot(point, self.off)), r)
+        for name, edge in ((base, far), ("middle", beside)):
+            if edge:
+                self._edges((name,), (edge,), place)
         self.cross(
-            base, arcs.middle, "middle", Crossing("centreline", arcs.offset, right), scaled(place, r),
-            f"From {origin} measure {fraction(arcs.middle)} in toward the fingers, to the place that is "
-            f"{fraction(arcs.offset)} in {sides[right]} of the centreline, square to it: mark the "
-            "centre of the middle hole.",
-        )  # fmt: skip
-        middle = scaled(self.made["middle"], 1.0 / r)
-        places = _places(here, math.cos(arcs.ring / r), middle, math.cos(arcs.apart / r))
-        place = max(places, key=lambda point: dot(point, self.off))
-        self.cross(
-            base, arcs.ring, "ring", Crossing("middle", arcs.apart, not right), scaled(place, r),
-            f"From {origin} measure {fraction(arcs.ring)} in and from the middle hole's centre "
-            f"{fraction(arcs.apart)} in: where the two arcs cross, {sides[not right]} of the middle "
+            at, length, "ring", Crossing(mark, apart, not right), place,
+            f"From {origin} measure {fraction(length)} in and from {second} "
+            f"{fraction(apart)} in: where the two arcs cross, {sides[not right]} of the middle "
             "hole, mark the centre of the ring hole.",
         )  # fmt: skip
+
+    def _from(self, start: str, new: str, measure: float) -> tuple[str, str, float, float]:
+        """Where an arc to a new hole is measured from: in words, by name, its length, what is off it.
+
+        A hole that is there has an edge and no centre to measure from.
+        """
+        if start in self.there:
+            far = self._reach(start, new)
+            exact = arc(self.made[start], self.wanted[new], self.radius) - far
+            return f"the {start} hole's near edge", f"{start}{EDGE}", round_arc(exact, STEP), far
+        words = "the palm mark" if start == "grip_center" else f"the {start} hole's centre"
+        return words, start, measure, 0.0
 
     def cross(
         self, at: str, measure: float, new: str, crossing: Crossing, place: Vector, text: str
@@ -405,7 +487,9 @@ class _Bench:
         """Take a step that two measures give."""
         self.made[new] = place
         number = len(self.done) + 1
-        toward = "grip_center" if at == "thumb" else self._square()[0]
+        toward = "grip_center" if at == "thumb" else crossing.mark
+        if toward == CENTRELINE or at == "grip_center":
+            toward = self._square()[0]
         self.done.append(MarkingStep(number, at, toward, 0, measure, new, text, crossing=crossing))
 
     def _hole(self, name: str) -> None:

@@ -52,6 +52,7 @@ from layoutkit.planning.values import (
     StaticChange,
     StaticRanges,
     Statics,
+    TodaysWork,
     UndrilledStatics,
 )
 from layoutkit.units import OZ_PER_LB
@@ -102,6 +103,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         spreads=spreads,
         extra_holes=_extra_plans(placed, changes[0].removed_oz[holes:]),
         old_holes=_old_plans(placed, changes[0].removed_oz[holes + extras :]),
+        today=_todays_work(job, bodies, placed, changes[0]),
     )
     return replace(result, cautions=cautions(result, placed, layers))
 
@@ -260,6 +262,25 @@ def _statics(job: Job, weight: float, changes: list[_density.Change], marks: Mar
         UndrilledStatics(*_v.scaled(cg, top_weight)),
         change,
     )
+
+
+def _todays_work(
+    job: Job, bodies: list[_layers.Body], placed: Placed, whole: _density.Change
+) -> TodaysWork | None:
+    """What today's holes take: the whole work less that of the holes that are there already."""
+    only = None if job.work is None else job.work.only
+    if only is None:
+        return None
+    before = placed._replace(
+        holes=tuple(h for h in placed.holes if h.name not in only),
+        extras=tuple(e for e in placed.extras if e.into not in only),
+    )
+    removed, first = sum(whole.removed_oz), whole.first
+    if before.holes or before.extras or before.old:
+        there = _changes(bodies[:1], before)[0]
+        removed -= sum(there.removed_oz)
+        first = _v.minus(first, there.first)
+    return TodaysWork(removed, *_v.scaled(first, -1.0 / _given.arms(job)[0]))
 
 
 def _rgs(squares: list[float]) -> RGs:

@@ -13,7 +13,17 @@ from pydantic import BaseModel, ValidationError
 
 from layoutkit.errors import InputError
 from layoutkit.job.problems import problems_of
-from layoutkit.job.record import MOST_OLD_HOLES, History, Job, OldHole, Plug, Work
+from layoutkit.job.record import (
+    DIGITS,
+    MOST_OLD_HOLES,
+    AsDrilled,
+    Digit,
+    History,
+    Job,
+    OldHole,
+    Plug,
+    Work,
+)
 from layoutkit.planning.extras import unused
 from layoutkit.planning.history import left_open, told_by_marks
 from layoutkit.planning.placing import place
@@ -28,8 +38,18 @@ TOLD = (
 )
 
 
-def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
+TOLD_ONLY = (
+    "Drilled again: {names}; the other holes stay as they are. Each old hole is in history as it was, "
+    "so measure its arcs from the pin on the ball; the grip has its old size until it gets the new "
+    "one. The plugs' {density:g} g/cm3 are to be checked in the resin maker's data sheet."
+)
+
+
+def redrilled(job: Job, density: float = PLUG_DENSITY, only: Sequence[Digit] = ()) -> Job:
     """The same bowler and ball with everything that the job drills plugged, to be laid out anew.
+
+    With ``only`` no other gripping holes than these are plugged, with the vents that open into them;
+    they are the work of the day, and all else stays.
 
     Each bore becomes an old hole with a plug of ``density`` g/cm3 that fills it whole: the bore of a
     sleeve, which is taken out, the finished hole where it goes deeper, each bore of an oval, vents
@@ -40,8 +60,15 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
     """
     if job.ball.psa is None:
         require(job, "a ball with no PSA mark that is drilled again", "ball.pin_to_cg")
+    grip = job.bowler.grip
+    for digit in only:
+        if getattr(grip, digit) is None:
+            there = ", ".join(d for d in DIGITS if getattr(grip, d) is not None)
+            raise InputError(f"{digit} is no hole of this grip; possible: {there}.", "work.only")
     placed = place(job)
-    cuts = [(name, bore) for name, bores in placed.new_cavities for bore in bores]
+    gone = {e.name for e in placed.extras if not only or e.into in only}
+    gone |= set(only) or {hole.name for hole in placed.holes}
+    cuts = [(name, bore) for name, bores in placed.new_cavities if name in gone for bore in bores]
     plug = _plug(density)
     before = () if job.history is None else job.history.holes
     number = len(before) + len(cuts)
@@ -64,22 +91,44 @@ def redrilled(job: Job, density: float = PLUG_DENSITY) -> Job:
         except ValidationError as error:
             raise _refused(error, OldHole, f"the {name} hole as an old one: ") from None
     kept = {name: getattr(job, name) for name in job.model_fields_set - _LEFT_OUT}
-    return Job(**kept | _changed(job, told, density))
+    return Job(**kept | _changed(job, told, density, only))
 
 
-_LEFT_OUT = frozenset({"extra_holes", "weighings"})
+_LEFT_OUT = frozenset({"extra_holes", "weighings", "as_drilled"})
 
 
-def _changed(job: Job, told: Sequence[OldHole], density: float) -> dict[str, Any]:
+def _changed(
+    job: Job, told: Sequence[OldHole], density: float, only: Sequence[Digit]
+) -> dict[str, Any]:
     """What differs in the record of the plugged ball."""
-    notes = "\n".join(filter(None, (TOLD.format(density=density), job.notes)))
+    names = " and ".join(only)
+    words = (TOLD_ONLY if only else TOLD).format(names=names, density=density)
+    what = f"To be drilled again, {names} only" if only else "Plugged, to be drilled again"
     driller = None if job.work is None else job.work.driller
-    return {
-        "title": f"Plugged, to be drilled again: {job.title or job.ball.name}"[:200],
-        "notes": notes[:2000],
+    changed: dict[str, Any] = {
+        "title": f"{what}: {job.title or job.ball.name}"[:200],
+        "notes": "\n".join(filter(None, (words, job.notes)))[:2000],
         "work": Work(driller=driller, ball_is="plugged"),
         "history": History(holes=tuple(told)),
     }
+    if only:
+        changed["work"] = Work(driller=driller, ball_is="plugged", only=tuple(only))
+        changed |= _as_they_are(job, only)
+    return changed
+
+
+def _as_they_are(job: Job, only: Sequence[Digit]) -> dict[str, Any]:
+    """The vents and measures of the holes that stay."""
+    stay: dict[str, Any] = {}
+    extra, measured = job.extra_holes, job.as_drilled
+    if extra is not None:
+        vents = tuple(vent for vent in extra.vents if vent.hole not in only)
+        stay["extra_holes"] = extra.model_copy(update={"vents": vents})
+    if measured is not None:
+        gone = {*only, "bridge"} if {"middle", "ring"} & set(only) else set(only)
+        parts = {n: v for n, v in measured if v is not None and n not in gone}
+        stay["as_drilled"] = AsDrilled(**parts)
+    return stay
 
 
 def _plug(density: float) -> Plug:

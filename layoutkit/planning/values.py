@@ -7,7 +7,7 @@ in the grip frame: +z out through the grip centre, +y toward the fingers, +x rig
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from layoutkit.geometry.vectors import Vector
@@ -181,6 +181,18 @@ class StaticChange(NamedTuple):
     top_oz: float
 
 
+class TodaysWork(NamedTuple):
+    """What the holes that are cut today take from the ball as it was before them, in ounces.
+
+    The static weights are at the arm: afterwards less before. Plugs are in place before.
+    """
+
+    removed_oz: float
+    side_oz: float
+    finger_oz: float
+    top_oz: float
+
+
 class StaticRanges(NamedTuple):
     """Each static weight at the least and the greatest over the arm's range; one value where
     calibrated."""
@@ -253,7 +265,8 @@ class Plan:
 
     ``outcome`` is the worst of the checks. ``reasons`` tell why the plan would ruin the ball, none where
     the check `drillable` passes. ``questions`` are about figures outside their usual ranges. ``spreads``
-    are the figures' uncertainties where the record carries tolerances, else None.
+    are the figures' uncertainties where the record carries tolerances, else None. ``today`` is there
+    where only some of the holes are cut today.
     """
 
     job: Job
@@ -275,6 +288,18 @@ class Plan:
     spreads: Mapping[str, Spread] | None = None
     extra_holes: tuple[ExtraHolePlan, ...] = ()
     old_holes: tuple[OldHolePlan, ...] = ()
+    today: TodaysWork | None = None
+
+    @property
+    def for_today(self) -> Plan:
+        """The plan with no other holes than those that are cut today; all else stays as it is."""
+        only = None if self.job.work is None else self.job.work.only
+        if only is None:
+            return self
+        holes = tuple(h for h in self.holes if h.name in only)
+        return replace(
+            self, holes=holes, extra_holes=tuple(e for e in self.extra_holes if e.into in only)
+        )
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""
@@ -300,6 +325,8 @@ class Plan:
             "cautions": list(self.cautions),
             "questions": [_plain(q) for q in self.questions],
         }
+        if self.today is not None:
+            record["today"] = _plain(self.today)
         if self.spreads is not None:
             record["uncertainty"] = {
                 name: {"uncertainty": s.uncertainty, "shares": dict(s.shares)}

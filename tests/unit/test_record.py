@@ -636,7 +636,6 @@ def test_every_number_of_the_record_has_a_limit() -> None:
 # one record a row of the table: what states the field, and nothing else that is not yet
 HOLE = {"span": 4, "diameter": 0.75, "depth": 1, "gap": 0.25}
 STATED: dict[str, tuple[str, Any]] = {
-    "work.only": ("work.only", ["middle", "ring"]),
     "work.order_of_cuts": ("work.order_of_cuts", "thumb first"),
     "bowler.grip.index": ("bowler.grip.index", HOLE),
     "bowler.grip.little": ("bowler.grip.little", HOLE),

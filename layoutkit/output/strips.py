@@ -18,8 +18,11 @@ from itertools import pairwise, product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+import numpy as np
+
+from layoutkit.geometry.vectors import Array
 from layoutkit.job.files import write_atomic
-from layoutkit.output import render
+from layoutkit.output import drawing, render
 from layoutkit.output.report import do_not_drill
 from layoutkit.output.typeset import LEAD, PAPERS, TYPE, Paper, pdf_bytes, shorten, typeface, wrap
 from layoutkit.planning.strips import SAME, Strip, StripSet, paper_strips
@@ -52,6 +55,8 @@ FINGERS = "fingers"  # an arrow follows
 ARROW = 14.0  # points
 LETTERS = "abcdefgh"  # of the parts of a strip
 COLUMN = 322.0  # points; how to use the strips, on the first page
+LEAST_BALL, MOST_BALL = 75.0, 130.0  # points, the radius of the ball on the first page
+_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)  # of a strip's length, where its number may stand
 GUTTER = 18.0  # points between the columns
 
 HOW = (
@@ -104,11 +109,13 @@ RULE = _Pen(0.8)
 
 @dataclass
 class _Page:
-    """What is to be painted: texts, lines by their pens, and dots."""
+    """What is to be painted: texts, lines by their pens, curves, white discs and dots."""
 
     texts: list[tuple[float, float, str, bool, float, str]] = field(default_factory=list)
     lines: dict[_Pen, list[tuple[float, float, float, float]]] = field(default_factory=dict)
     dots: list[tuple[float, float]] = field(default_factory=list)
+    curves: list[tuple[_Pen, list[tuple[float, float]]]] = field(default_factory=list)
+    discs: list[tuple[float, float, float]] = field(default_factory=list)
 
     def text(
         self,
@@ -510,7 +517,111 @@ def _first(plan: Plan, strips: StripSet, parts: bool, width: float, height: floa
             x, reach, y = MARGIN, COLUMN, top - 14.0
             page.text(x, top - 8.0, "Steps, continued", True, 10.0)
         y = page.paragraph(x, y, reach, step.text, f"{step.number}.") - 3.5
+    _ball(page, strips, (x, BOTTOM, reach, y - BOTTOM - 6.0))
     return pages
+
+
+def _ball(page: _Page, strips: StripSet, box: tuple[float, float, float, float]) -> None:
+    """The ball with all strips laid, by their numbers, if the box (left, bottom, width, height) has room.
+
+    Seen from over the middle of the marks; what lies behind is dashed.
+    """
+    left, bottom, width, height = box
+    size = min((height - LEAD - 4.0) / 2.0, width / 2.0 - 60.0, MOST_BALL)
+    if size < LEAST_BALL:
+        return
+    x0, y0 = left + width / 2.0, bottom + LEAD + 4.0 + size
+    laid = strips.strips[:-1]  # the last one turns about the pin
+    marks = {t.name: np.array(t.xyz) for s in laid for t in s.ticks}
+    words = {name: word for s in laid for name, word in s.words.items()}
+    radius = float(np.linalg.norm(marks["pin"]))
+    middle = np.sum(list(marks.values()), axis=0)
+    view = drawing.view_at(middle if np.linalg.norm(middle) > 0.1 * radius else marks["pin"])
+    turns = np.linspace(0.0, 2.0 * np.pi, 121)
+    limb = np.stack([x0 + size * np.cos(turns), y0 + size * np.sin(turns)], axis=-1)
+    page.curves.append((TICK, limb.tolist()))
+    page.text(
+        x0, bottom, "the strips on the ball, by their numbers; dashed is behind", align="center"
+    )
+
+    def seen(points: Array) -> tuple[Array, Array]:
+        """Places on the page of points (n, 3), and whether each is on the near side."""
+        right, up, toward = view.frame @ points.T / radius
+        return np.stack([x0 + size * right, y0 + size * up], axis=-1), toward >= 0.0
+
+    taken: list[tuple[float, float, float, float]] = []
+    arcs = []
+    for strip in laid:
+        points = np.concatenate(
+            [_arc(np.array(a.xyz), np.array(b.xyz)) for a, b in pairwise(strip.ticks)]
+        )
+        places, near = seen(points)
+        arcs.append(places)
+        width_of = 0.7 if strip.meets is not None else 1.2
+        for start, end in _runs(near):
+            pen = _Pen(width_of) if near[start] else _Pen(width_of, render.GREY, (3.0, 2.0))
+            run = places[start : min(end + 1, len(places))]
+            page.curves.append((pen, run.tolist()))
+    spots = {name: seen(point[np.newaxis])[0][0] for name, point in marks.items()}
+    for x, y in spots.values():
+        taken.append((x - 3.0, y - 3.0, x + 3.0, y + 3.0))
+        page.dots.append((float(x), float(y)))
+    for name, (x, y) in spots.items():
+        text = words[name]
+        wide = typeface().width(text) * TYPE
+        right, left, above = 5.0, -5.0 - wide, -wide / 2.0
+        sides = ((right, -3.0), (left, -3.0), (above, 5.0), (above, -12.0))
+        more = ((right, 5.0), (right, -11.0), (left, 5.0), (left, -11.0))
+        boxes = [(x + dx, y + dy - 2.0, x + dx + wide, y + dy + 6.5) for dx, dy in (*sides, *more)]
+        best = min(boxes, key=lambda b: _cover(b, taken, arcs))
+        if _cover(best, taken, []) > 0.0:
+            continue  # so close to others that its name could not be read
+        taken.append(best)
+        page.text(float(best[0]), float(best[1]) + 2.0, text)
+    for strip, places in zip(laid, arcs, strict=True):
+        text = f"{strip.number}"
+        half = typeface(bold=True).width(text) * TYPE / 2.0 + 1.0
+        tries = [places[round(share * (len(places) - 1))] for share in _SHARES]
+        boxes = [(x - half, y - 5.0, x + half, y + 5.0) for x, y in tries]
+        best = min(boxes, key=lambda b: _cover(b, taken, arcs))
+        if _cover(best, taken, []) > 0.0:
+            continue
+        taken.append(best)
+        x, y = float(best[0]) + half, float(best[1]) + 5.0
+        page.discs.append((x, y, max(half, 5.0)))
+        page.text(x, y - 2.9, text, True, align="center")
+
+
+def _arc(a: Array, b: Array) -> Array:
+    """Points (n, 3) of the great circle from one point (3,) to another that is not opposite."""
+    angle = float(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b))
+    share = np.linspace(0.0, 1.0, 2 + int(angle / 0.05))[:, np.newaxis]
+    if angle < 1e-9:
+        return np.repeat(a[np.newaxis], len(share), axis=0)
+    return np.asarray(
+        (np.sin((1.0 - share) * angle) * a + np.sin(share * angle) * b) / np.sin(angle)
+    )
+
+
+def _runs(near: Array) -> list[tuple[int, int]]:
+    """Where stretches of one side begin and end."""
+    turns = [0, *(np.flatnonzero(np.diff(near)) + 1).tolist(), len(near)]
+    return list(pairwise(turns))
+
+
+def _cover(
+    box: tuple[float, ...], taken: Sequence[tuple[float, ...]], arcs: Sequence[Array]
+) -> float:
+    """How much a label in a box would hide: other labels by their area, arcs by their points."""
+    left, low, right, high = box
+    shared = 0.0
+    for a, b, c, d in taken:
+        shared += max(0.0, min(right, c) - max(left, a)) * max(0.0, min(high, d) - max(low, b))
+    inside = 0
+    for places in arcs:
+        x, y = places.T
+        inside += int(((x > left) & (x < right) & (y > low) & (y < high)).sum())
+    return 10.0 * shared + inside
 
 
 def _sketch(page: _Page, x: float, top: float) -> None:
@@ -628,6 +739,12 @@ def _figure(page: _Page, paper: Paper) -> Figure:
                 curve, fill=False, lw=pen.width, ec=pen.color, ls=style, capstyle="butt", snap=False
             )
         )
+    for pen, points in page.curves:
+        dashes: Any = (0.0, pen.dashes) if pen.dashes else "solid"
+        curve = Curve(points)
+        sheet.add_patch(PathPatch(curve, fill=False, lw=pen.width, ec=pen.color, ls=dashes))
+    for x, y, radius in page.discs:
+        sheet.add_patch(Circle((x, y), radius, fc="white", ec="none"))
     for x, y in page.dots:
         sheet.add_patch(Circle((x, y), 2.2, fc=render.INK, ec="none"))
     for x, y, text, bold, size, align in page.texts:

@@ -36,10 +36,14 @@ LEAST_PROOF = 0.25  # inches from the pin, below which a tick proves nothing
 
 
 class Tick(NamedTuple):
-    """A tick: the mark or hole whose place it gives, or a letter; inches from the strip's start."""
+    """A tick: the mark or hole whose place it gives, or a letter; inches from the strip's start.
+
+    ``xyz`` is where it lies on the ball, in inches in the grip frame.
+    """
 
     name: str
     place: float
+    xyz: Vector
 
 
 class Meeting(NamedTuple):
@@ -136,9 +140,12 @@ class _Line:
         """The bearing of the strip at a place, toward its later ticks or back."""
         return float(walk(self.point, self.course, place)[1]) + (180.0 if back else 0.0)
 
-    def frozen(self, called: Mapping[str, str]) -> Strip:
-        """The strip as a value; ``called`` are the marks' names as people say them."""
-        ticks = sorted((Tick(*each) for each in self.ticks.items()), key=lambda t: t.place)
+    def frozen(self, called: Mapping[str, str], points: Mapping[str, Vector]) -> Strip:
+        """The strip as a value; ``called`` are the marks' names as people say them, ``points`` where
+        the marks lie.
+        """
+        ticks = [Tick(name, place, points[name]) for name, place in self.ticks.items()]
+        ticks.sort(key=lambda tick: tick.place)
         words = {t.name: called.get(t.name, t.name) for t in ticks}
         return Strip(
             self.number,
@@ -204,7 +211,10 @@ class _Table:
             marks = f" Mark {_listed([self.mark(t) for t in new])}." if new else ""
             text = f"{lay}.{marks}{f' {after}' if after else ''}"
             steps.append(LayingStep(number, text, tuple(line.number for line in lines)))
-        return StripSet(tuple(line.frozen(self.called) for line in self.lines), tuple(steps))
+        hand = self.plan.job.bowler.hand
+        points = {name: mirror(point, hand) for name, point in self.places.items()}
+        strips = (line.frozen(self.called, points) for line in self.lines)
+        return StripSet(tuple(strips), tuple(steps))
 
     def wanted(self, tick: str, lines: tuple[_Line, ...]) -> bool:
         """Whether what is laid later needs a tick of these strips: all but a letter that only met."""

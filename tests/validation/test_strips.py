@@ -23,10 +23,12 @@ from pyproj import Geod
 
 from layoutkit.job.record import parse_job
 from layoutkit.output.strips import strips_bytes
+from layoutkit.output.typeset import Paper
 from layoutkit.planning.marking import marking_steps
 from layoutkit.planning.plan import plan
-from layoutkit.planning.strips import Strip, StripSet, chord, paper_strips
+from layoutkit.planning.strips import Meeting, Strip, StripSet, chord, paper_strips
 from layoutkit.planning.values import Plan
+from layoutkit.units import Units
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 FACTORY = ("pin", "cg", "psa")
@@ -90,6 +92,7 @@ def lay(p: Plan, strips: StripSet, ticks: Ticks) -> dict[str, Place]:
             turn = (math.cos(c) - math.cos(a) * math.cos(b)) / (math.sin(a) * math.sin(b))
             lean = math.degrees(math.acos(max(-1.0, min(1.0, turn))))
             toward = way + (lean if meet.clockwise else -lean)
+            check_words(step.text, meet, lean)
             made[meet.name] = globe.fwd(*made[meet.corner], toward, abs(long))[:2]
         # where a ball has no mark but its pin, any way will do: here the plan's own
         free = None if set(made) - {"pin", "pap"} else wanted.get("pap", wanted["grip_center"])
@@ -100,6 +103,18 @@ def lay(p: Plan, strips: StripSet, ticks: Ticks) -> dict[str, Place]:
     for name, at in check.items():
         assert abs(globe.inv(*made["pin"], *made[name])[2] - at) < CLOSE, name
     return made
+
+
+def check_words(text: str, meet: Meeting, lean: float) -> None:
+    """The words turn the two strips to the side, and by the angle, that the strips themselves do."""
+    angle = re.search(r"meet, ([\d.]+) degrees (clockwise|counter-clockwise) of the line", text)
+    side = re.search(r"meet, (left|right) of", text)
+    if angle is not None:
+        assert (angle[2] == "clockwise") == meet.clockwise
+        assert abs(float(angle[1]) - lean) < 0.1
+    else:
+        assert side is not None, text
+        assert (side[1] == "right") == meet.clockwise
 
 
 def misses(p: Plan, made: Mapping[str, Place]) -> dict[str, float]:
@@ -128,7 +143,7 @@ def test_samples(path: Path) -> None:
     check(json.loads(path.read_text(encoding="utf-8")), EXACT)
 
 
-@settings(max_examples=50, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(records: st.SearchStrategy[dict[str, Any]], data: st.DataObject) -> None:
     record = data.draw(records)
@@ -236,9 +251,7 @@ def printed_ticks(pdf: bytes, strips: StripSet) -> tuple[Ticks, list[float]]:
                 texts.append((cm[4], cm[5], text.strip(), size)) if text.strip() else None
             )
         )
-        content = page.get_contents()
-        assert content is not None
-        lines = [tuple(map(float, s)) for s in SEGMENT.findall(content.get_data().decode("latin1"))]
+        lines = segments(page)
         numbers = [t for t in texts if t[3] == 12.0 and re.fullmatch(r"\d+[a-z]?", t[2])]
         assert all(size >= 8.0 for *_, size in texts)
         for x, y, title, _ in numbers:
@@ -302,40 +315,50 @@ PRINTED: dict[str, tuple[str, dict[str, Any]]] = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=PRINTED)
-def printed(request: pytest.FixtureRequest) -> tuple[str, Plan, bytes]:
-    name, layout = PRINTED[request.param]
+@pytest.mark.parametrize("case", PRINTED)
+def test_the_printed_file(case: str) -> None:
+    """Made once, for it takes a second: what is printed is the plan's, can be checked and is sound."""
+    name, layout = PRINTED[case]
     record = json.loads((SAMPLES[0].parent / f"{name}.json").read_text(encoding="utf-8"))
     if layout:
         record["layout"] = layout
     p = plan(parse_job(record))
-    paper = "letter" if request.param == "letter" else "a4"
-    return request.param, p, strips_bytes(p, paper, "metric" if paper == "a4" else "fraction")
+    paper: Paper = "letter" if case == "letter" else "a4"
+    units: Units = "metric" if case == "a4" else "fraction"
+    pdf = strips_bytes(p, paper, units)
+    check_lengths(p, pdf, longer_than_the_page=case == "long")
+    check_bars(pdf)
+    check_preferences(pdf)
+    check_first_page(p, pdf, units)
 
 
-def test_the_printed_strips_lead_to_the_plans_marks(printed: tuple[str, Plan, bytes]) -> None:
-    case, p, pdf = printed
+def check_lengths(p: Plan, pdf: bytes, longer_than_the_page: bool) -> None:
+    """The ticks as printed stand at the exact arcs, and lead to the plan's marks."""
     strips = paper_strips(p)
     ticks, lengths = printed_ticks(pdf, strips)
     for number, own in own_ticks(strips).items():
         assert ticks[number] == pytest.approx(own, abs=1e-3)
     assert max(misses(p, lay(p, strips, ticks)).values()) < EXACT
-    assert (len(lengths) > len(strips.strips)) == (case == "long")
+    assert (len(lengths) > len(strips.strips)) == longer_than_the_page
 
 
-def test_a_bar_of_ten_inches_and_one_of_six_on_every_page(printed: tuple[str, Plan, bytes]) -> None:
-    for page in pypdf.PdfReader(io.BytesIO(printed[2])).pages:
-        content = page.get_contents()
-        assert content is not None
-        found = SEGMENT.findall(content.get_data().decode("latin1"))
-        lines = [tuple(map(float, s)) for s in found][1:]  # less the page itself
+def segments(page: pypdf.PageObject) -> list[tuple[float, ...]]:
+    """The straight lines on a page: where each begins and ends."""
+    content = page.get_contents()
+    assert content is not None
+    return [tuple(map(float, s)) for s in SEGMENT.findall(content.get_data().decode("latin1"))]
+
+
+def check_bars(pdf: bytes) -> None:
+    """Every page has a bar of ten inches and one of six; nothing lies where printers do not reach."""
+    for page in pypdf.PdfReader(io.BytesIO(pdf)).pages:
+        lines = segments(page)[1:]  # less the page itself
         width, height = (float(x) for x in page.mediabox[2:])
         assert width > height
         across = [b - a for a, h, b, k in lines if h == k]
         upright = [k - h for a, h, b, k in lines if a == b]
         assert any(abs(x - 720.0) < 1e-3 for x in across)
         assert any(abs(x - 432.0) < 1e-3 for x in upright)
-        # nothing lies nearer to the edge than most printers reach
         assert all(17.0 < x < width - 17.0 for line in lines for x in line[::2])
         assert all(17.0 < y < height - 17.0 for line in lines for y in line[1::2])
         text = " ".join(page.extract_text().split())
@@ -343,23 +366,23 @@ def test_a_bar_of_ten_inches_and_one_of_six_on_every_page(printed: tuple[str, Pl
         assert "6 in 152.4 mm" in text
 
 
-def test_the_file_asks_for_no_scaling_and_is_sound(printed: tuple[str, Plan, bytes]) -> None:
-    reader = pypdf.PdfReader(io.BytesIO(printed[2]), strict=True)
-    root = reader.trailer["/Root"]
+def check_preferences(pdf: bytes) -> None:
+    """ISO 32000-1, table 150: PrintScaling None is no page scaling."""
+    reader = pypdf.PdfReader(io.BytesIO(pdf), strict=True)
+    root: Any = reader.trailer["/Root"]
     assert root["/ViewerPreferences"]["/PrintScaling"] == "/None"
     assert root["/Version"] == "/1.7"
     assert reader.metadata is not None
     assert "paper strips" in str(reader.metadata.title)
-    assert all(page.extract_text() for page in reader.pages)
 
 
-def test_first_page_tells_every_step_and_to_measure(printed: tuple[str, Plan, bytes]) -> None:
-    case, p, pdf = printed
+def check_first_page(p: Plan, pdf: bytes, units: Units) -> None:
+    """The first page tells every step, to measure, and who decides; each page says which ball."""
     pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
     text = " ".join(pages[0].extract_text().split())
-    for step in paper_strips(p, "fraction" if case == "letter" else "metric").steps:
+    for step in paper_strips(p, units).steps:
         assert step.text in text
     assert "actual size" in text
     assert "licensed practice" in text
-    for page in pages[1:]:
+    for page in pages:
         assert f"{2 * p.radius:.3f} in" in page.extract_text()

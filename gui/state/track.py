@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from layoutkit.ball.size import USUAL_DIAMETER
-from layoutkit.bench.axis import TOLERANCE, AxisFit, Ring, fit_axis
+from layoutkit.bench.axis import DEVIATION, AxisFit, Ring, fit_axis
 from layoutkit.bench.track import parse_track
 from layoutkit.errors import InputError
 from layoutkit.job.limits import limit_at
@@ -49,7 +49,7 @@ def fit_track(text: str, entries: Mapping[str, str], units: Units = "fraction") 
             return TrackResult("No marks yet: three or more are needed, well apart along the ring.")
         radius = (track.diameter or _diameter(entries)) / 2.0
         rings = track.rings(radius)
-        fit = fit_axis(rings, radius, track.tolerance or TOLERANCE)
+        fit = fit_axis(rings, radius, track.deviation or DEVIATION)
     except InputError as error:
         words = str(error)
         return TrackResult(words[:1].upper() + words[1:], wrong=True)

@@ -27,7 +27,7 @@ from layoutkit.geometry.vectors import Array, Vector
 
 Toward = Literal["negative", "positive", "fingers", "thumb"]
 
-TOLERANCE = 1.0 / 16.0  # inches; a mark on the ball, common practice, no source
+DEVIATION = 1.0 / 16.0  # inches; a mark on the ball, common practice, no source
 MOST_UNSURE = 0.5  # inches, one standard deviation; a PAP less sure than this is no measurement
 ODD = 3.09  # standard deviations; one sound ring in a thousand is taken for a mixed one
 LIKELIER = 6.0  # difference of sums of squares: twenty times as likely
@@ -92,12 +92,13 @@ class RingFit(NamedTuple):
 class AxisFit(NamedTuple):
     """What the track says; ``over`` and ``up`` are the PAP's, of the first ring or shared by all.
 
-    ``stated`` follows from the tolerance, ``observed`` from the residuals (None while as few marks
-    were made as the ring has unknowns); ``freedom`` is the number of marks beyond those.
+    ``stated`` follows from the standard deviation of a mark, which is ``deviation``, ``observed`` from
+    the residuals (None while as few marks were made as the ring has unknowns); ``freedom`` is the
+    number of marks beyond those.
     """
 
     radius: float
-    tolerance: float
+    deviation: float
     shared: bool
     over: float
     up: float
@@ -112,7 +113,7 @@ class AxisFit(NamedTuple):
 
     @property
     def unsure(self) -> float:
-        """Inches by which the PAP is unsure: the larger of what tolerance and residuals say."""
+        """Inches by which the PAP is unsure: the larger of what standard deviation and residuals say."""
         seen = 0.0 if self.observed is None else self.observed.most
         return max(self.stated.most, seen)
 
@@ -264,14 +265,14 @@ def _weights(points: Array, spread: Array, axis: Array) -> Array:
 
 
 class _Solved(NamedTuple):
-    """One fit of rings about one axis, in radians; ``chi2`` in units of the tolerance."""
+    """One fit of rings about one axis, in radians; ``chi2`` in units of the standard deviation."""
 
     circles: Circles
     chi2: float
     freedom: int
 
 
-def _solve(rings: Sequence[Ring], radius: float, tolerance: float) -> _Solved:
+def _solve(rings: Sequence[Ring], radius: float, deviation: float) -> _Solved:
     marks = [mark for ring in rings for mark in ring.marks]
     number = np.repeat(np.arange(len(rings), dtype=np.intp), [len(ring.marks) for ring in rings])
     points = np.array([mark.xyz for mark in marks]) / radius
@@ -282,16 +283,16 @@ def _solve(rings: Sequence[Ring], radius: float, tolerance: float) -> _Solved:
         if np.ptp(weights) < 1e-12:
             break
         found = circles(points, number, weights)
-    chi2 = float((weights * found.off**2).sum()) * (radius / tolerance) ** 2
+    chi2 = float((weights * found.off**2).sum()) * (radius / deviation) ** 2
     return _Solved(found, chi2, len(marks) - 2 - len(rings))
 
 
 def fit_axis(
-    rings: Sequence[Ring], radius: float, tolerance: float = TOLERANCE, shared: bool = False
+    rings: Sequence[Ring], radius: float, deviation: float = DEVIATION, shared: bool = False
 ) -> AxisFit:
     """The PAP and the ring or rings that fit the marks on a ball of ``radius`` inches.
 
-    ``tolerance`` is one standard deviation of what was measured for a mark, in inches. Each ring has
+    ``deviation`` is one standard deviation of what was measured for a mark, in inches. Each ring has
     an axis of its own, and the first ring's is the PAP; with ``shared`` all rings stand about one
     axis. Raises InputError where marks are too few, too close together or not on one ring.
     """
@@ -308,20 +309,20 @@ def fit_axis(
     if sum(len(ring.marks) for ring in rings) < 2 + len(rings):
         raise InputError("There are too few marks for one axis; mark a third point on a ring.")
     for ring in rings:
-        _one_ring(ring, rings, radius, tolerance)
+        _one_ring(ring, rings, radius, deviation)
     if shared:
-        whole = _solve(rings, radius, tolerance)
-        _sure(whole, radius, tolerance, "The marks")
+        whole = _solve(rings, radius, deviation)
+        _sure(whole, radius, deviation, "The marks")
         if _odd(whole):
             raise InputError(
-                "The rings do not lie about one axis within the tolerance: fit them separately; "
-                "the first ring gives the PAP."
+                "The rings do not lie about one axis within the standard deviation of their marks: "
+                "fit them separately; the first ring gives the PAP."
             )
         solved = [whole]
     else:
-        solved = [_solve([ring], radius, tolerance) for ring in rings]
+        solved = [_solve([ring], radius, deviation) for ring in rings]
         for ring, each in zip(rings, solved, strict=True):
-            _sure(each, radius, tolerance, f"ring {ring.name}: its marks")
+            _sure(each, radius, deviation, f"ring {ring.name}: its marks")
     first = _point(solved[0].circles.axis, radius)
     fits = []
     start = 0
@@ -329,12 +330,12 @@ def fit_axis(
         each, k = (solved[0], i) if shared else (solved[i], 0)
         count = len(ring.marks)
         off = each.circles.off[start : start + count] if shared else each.circles.off
-        fits.append(_ring_fit(ring, each, k, off, radius, tolerance, first))
+        fits.append(_ring_fit(ring, each, k, off, radius, deviation, first))
         start += count
     top, all_off = fits[0], np.array([r for f in fits for r in f.residuals])
     freedom = solved[0].freedom
     return AxisFit(
-        radius, tolerance, shared, top.over, top.up, top.xyz, top.tilt, top.stated, top.observed,
+        radius, deviation, shared, top.over, top.up, top.xyz, top.tilt, top.stated, top.observed,
         math.sqrt(float((all_off**2).mean())), freedom, tuple(fits),
         tuple(_cautions(fits, freedom)),
     )  # fmt: skip
@@ -351,13 +352,13 @@ def _ring_fit(
     k: int,
     off: Array,
     radius: float,
-    tolerance: float,
+    deviation: float,
     first: Vector,
 ) -> RingFit:
     angle = float(solved.circles.angles[k])
     xyz = _point(solved.circles.axis, radius)
     over, up = to_over_up(xyz, radius)
-    stated = _sureness(solved.circles.covariance, tolerance)
+    stated = _sureness(solved.circles.covariance, deviation)
     observed = None
     if solved.freedom > 0:
         share = math.sqrt(solved.chi2 / solved.freedom)
@@ -370,11 +371,11 @@ def _ring_fit(
     )  # fmt: skip
 
 
-def _sureness(covariance: Array, tolerance: float) -> Sureness:
+def _sureness(covariance: Array, deviation: float) -> Sureness:
     """A step of the axis in radians per radian of a mark is inches per inch."""
     c = covariance[:2, :2]
-    over, up = (tolerance * math.sqrt(float(c[i, i])) for i in (0, 1))
-    return Sureness(over, up, tolerance * math.sqrt(float(np.linalg.eigvalsh(c)[1])))
+    over, up = (deviation * math.sqrt(float(c[i, i])) for i in (0, 1))
+    return Sureness(over, up, deviation * math.sqrt(float(np.linalg.eigvalsh(c)[1])))
 
 
 def _covered(ring: Ring, axis: Array) -> float:
@@ -399,22 +400,22 @@ def _odd(solved: _Solved) -> bool:
     return solved.freedom > 0 and solved.chi2 > critical(solved.freedom)
 
 
-def _sure(solved: _Solved, radius: float, tolerance: float, whose: str) -> None:
+def _sure(solved: _Solved, radius: float, deviation: float, whose: str) -> None:
     """Refuse marks that leave the axis open."""
-    most = _sureness(solved.circles.covariance, tolerance).most
+    most = _sureness(solved.circles.covariance, deviation).most
     if not most <= MOST_UNSURE:
         unsure = f"{most:.2f} in" if most < math.pi * radius else "any distance"
         raise InputError(
-            f"{whose} are too close together: with {tolerance:.3g} in for each they leave the PAP "
+            f"{whose} are too close together: with {deviation:.3g} in for each they leave the PAP "
             f"unsure by {unsure}, more than {MOST_UNSURE:g}; spread them along the ring."
         )
 
 
-def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float) -> None:
+def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, deviation: float) -> None:
     """Refuse marks that lie on no one ring, naming the odd one where the others tell."""
     if len(ring.marks) < 4:
         return
-    whole = _solve([ring], radius, tolerance)
+    whole = _solve([ring], radius, deviation)
     if not _odd(whole):
         return
     head = f"ring {ring.name}: its marks do not lie on one ring (mixed)"
@@ -426,7 +427,7 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float
     rest = []
     for i in range(len(ring.marks)):
         kept = Ring(ring.name, ring.marks[:i] + ring.marks[i + 1 :])
-        each = _solve([kept], radius, tolerance)
+        each = _solve([kept], radius, deviation)
         rest.append((_odd(each), each.chi2, i))
     sound = sorted(each for each in rest if not each[0])
     if not sound:
@@ -444,13 +445,13 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float
         )
     i = likely[0]
     kept = Ring(ring.name, ring.marks[:i] + ring.marks[i + 1 :])
-    off = _distance(ring.marks[i], kept, radius, tolerance)
+    off = _distance(ring.marks[i], kept, radius, deviation)
     others = [
         other.name
         for other in rings
         if other is not ring
         and len(other.marks) >= 3
-        and abs(_distance(ring.marks[i], other, radius, tolerance)) < ODD * tolerance
+        and abs(_distance(ring.marks[i], other, radius, deviation)) < ODD * deviation
     ]
     where = f", on ring {others[0]}" if others else ""
     raise InputError(
@@ -459,9 +460,9 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float
     )
 
 
-def _distance(mark: RingMark, ring: Ring, radius: float, tolerance: float) -> float:
+def _distance(mark: RingMark, ring: Ring, radius: float, deviation: float) -> float:
     """How far a mark lies outside another ring, in inches."""
-    found = _solve([ring], radius, tolerance).circles
+    found = _solve([ring], radius, deviation).circles
     return float(arc(mark.xyz, _point(found.axis, radius), radius) - radius * found.angles[0])
 
 

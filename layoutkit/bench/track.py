@@ -5,6 +5,7 @@ side; or its arcs from two known points. Lines with `=` say what the marks belon
 
     hand = right
     diameter = 8.55
+    standard deviation = 1/16
     known pin = 1, 3
     ring = first
     -5 1/16, 4 11/16
@@ -33,13 +34,16 @@ from layoutkit.job.limits import Limit, limit_at
 from layoutkit.units import as_hand, shown
 
 FORMAT = "layoutkit-track"
+DEVIATION = "standard deviation"  # of what is measured for a mark
+OLD_DEVIATION = "tolerance"  # what earlier files call it
+SETTINGS = ("hand", "diameter", DEVIATION)
 FIRST = "first"  # the ring of marks that name none
 MOST_MARKS = 500
 
 _OVER = Limit("over", -13.5, 13.5, "in", "Mark along the midline from the grip centre")
 _UP = Limit("up", -6.75, 6.75, "in", "Mark square to the midline, positive toward the fingers")
 _ARC = Limit("arc", 0.25, 13.25, "in", "Arc from a known point to the mark")
-_TOLERANCE = Limit("tolerance", 0.001, 0.5, "in", "Standard deviation of what is measured")
+_DEVIATION = Limit("standard deviation", 0.001, 0.5, "in", "Standard deviation of what is measured")
 _DIAMETER = cast(Limit, limit_at("ball.diameter"))
 _TOWARD: tuple[str, ...] = get_args(Toward)
 _NAME = re.compile(r"[^\W\d_][\w .'-]{0,39}")
@@ -63,7 +67,7 @@ class Track(NamedTuple):
     known: Mapping[str, tuple[float, float]]
     hand: str | None = None
     diameter: float | None = None
-    tolerance: float | None = None
+    deviation: float | None = None
 
     def rings(self, radius: float) -> tuple[Ring, ...]:
         """The marks on a ball of this radius, by rings in the order in which these begin.
@@ -161,13 +165,19 @@ class _Reader:
             self.know(where, rest.strip(), parts[0].strip(), parts[1].strip())
         elif key == "ring":
             self.ring = self.named(where, value)
-        elif key in ("hand", "diameter", "tolerance"):
-            self.settings[key] = setting(key, value, f"{where}: {key}")
+        elif key in (*SETTINGS, OLD_DEVIATION):
+            self.set(where, DEVIATION if key == OLD_DEVIATION else key, value, key)
         else:
             raise InputError(
-                f"{where}: {shown(key)} is unknown; possible: hand, diameter, tolerance, ring or "
+                f"{where}: {shown(key)} is unknown; possible: {', '.join(SETTINGS)}, ring or "
                 "known NAME."
             )
+
+    def set(self, where: str, key: str, value: object, called: str) -> None:
+        """Take a setting, which the file calls by its own name for it."""
+        self.settings["deviation" if key == DEVIATION else key] = setting(
+            key, value, f"{where}: {called}"
+        )
 
     def named(self, where: str, name: object) -> str:
         if not isinstance(name, str) or not _NAME.fullmatch(name):
@@ -219,13 +229,13 @@ def _cells(line: str) -> list[str]:
 
 
 def setting(key: str, value: object, name: str) -> Any:
-    """A hand, diameter or tolerance; raises InputError that begins with ``name``."""
+    """A hand, diameter or standard deviation; raises InputError that begins with ``name``."""
     if key == "hand":
         hand = as_hand(value)
         if hand not in ("right", "left"):
             raise InputError(f"{name}: {shown(value)} is no hand; possible: right or left.")
         return hand
-    return _number(_DIAMETER if key == "diameter" else _TOLERANCE, value, name)
+    return _number(_DIAMETER if key == "diameter" else _DEVIATION, value, name)
 
 
 def _number(limit: Limit, value: object, where: str) -> float:
@@ -243,12 +253,14 @@ def _number(limit: Limit, value: object, where: str) -> float:
 
 def _from_json(data: dict[str, Any], name: str) -> Track:
     reader = _Reader()
-    _fields(data, ("format", "version", "hand", "diameter", "tolerance", "known", "rings"), name)
+    names = {key.replace(" ", "_"): key for key in SETTINGS}
+    possible = ("format", "version", *names, "known", "rings")
+    _fields(data, possible, name, also=(OLD_DEVIATION,))
     if data.get("format") != FORMAT or data.get("version") != 1:
         raise InputError(f'{name}: is no track; possible: "format": "{FORMAT}", "version": 1.')
-    for key in ("hand", "diameter", "tolerance"):
-        if data.get(key) is not None:
-            reader.settings[key] = setting(key, data[key], f"{name}: {key}")
+    for called, key in (*names.items(), (OLD_DEVIATION, DEVIATION)):
+        if data.get(called) is not None:
+            reader.set(name, key, data[called], called)
     known = _object(data.get("known") or {}, f"{name}: known")
     for point, place in known.items():
         where = f"{name}: known {shown(point)}"
@@ -285,7 +297,10 @@ def _list(value: object, where: str) -> list[Any]:
     return value
 
 
-def _fields(value: dict[str, Any], possible: tuple[str, ...], where: str) -> None:
+def _fields(
+    value: dict[str, Any], possible: tuple[str, ...], where: str, also: tuple[str, ...] = ()
+) -> None:
+    """Refuse unknown keys; those ``also`` read are not offered."""
     for key in value:
-        if key not in possible:
+        if key not in possible and key not in also:
             raise InputError(f"{where}: {shown(key)} is unknown; possible: {', '.join(possible)}.")

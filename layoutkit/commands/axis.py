@@ -36,10 +36,12 @@ def arguments(p: argparse.ArgumentParser) -> None:
         "--diameter", metavar="IN", help=f"of the ball that was thrown (default: {USUAL_DIAMETER})"
     )
     p.add_argument(
-        "--tolerance",
+        "--standard-deviation",
         metavar="IN",
-        help="one standard deviation of what is measured for a mark (default: 1/16)",
+        help="of what is measured for a mark (default: 1/16)",
     )
+    # what earlier versions called it
+    p.add_argument("--tolerance", help=argparse.SUPPRESS)
     p.add_argument(
         "--shared", action="store_true", help="fit all rings about one axis, not each its own"
     )
@@ -123,18 +125,22 @@ def _hand(args: argparse.Namespace, track: Track, job: Job | None) -> str:
 
 
 def _fit(args: argparse.Namespace, track: Track, job: Job | None) -> AxisFit:
-    from layoutkit.bench.axis import TOLERANCE, fit_axis
-    from layoutkit.bench.track import setting
+    from layoutkit.bench import axis as bench_axis
+    from layoutkit.bench.track import DEVIATION, setting
 
-    diameter, tolerance = track.diameter, track.tolerance
+    diameter, deviation = track.diameter, track.deviation
     if args.diameter is not None:
         diameter = setting("diameter", args.diameter.strip(), "--diameter")
-    if args.tolerance is not None:
-        tolerance = setting("tolerance", args.tolerance.strip(), "--tolerance")
+    for option in ("--tolerance", "--standard-deviation"):
+        text = getattr(args, option[2:].replace("-", "_"))
+        if text is not None:
+            deviation = setting(DEVIATION, text.strip(), option)
     if diameter is None:
         diameter = USUAL_DIAMETER if job is None else job.ball.diameter
     radius = diameter / 2.0
-    return fit_axis(track.rings(radius), radius, tolerance or TOLERANCE, args.shared)
+    return bench_axis.fit_axis(
+        track.rings(radius), radius, deviation or bench_axis.DEVIATION, args.shared
+    )
 
 
 def _write_pap(path: str, record: dict[str, Any], fit: AxisFit) -> str:

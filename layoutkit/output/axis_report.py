@@ -21,8 +21,8 @@ def axis_text(fit: AxisFit, hand: str, units: Units = "fraction") -> str:
     rows.append(
         ("unsure by", _small(fit.unsure, units), "one standard deviation, where it is most")
     )
-    of_a_mark = f"of {_small(fit.tolerance, units)} for a mark"
-    rows.append(("  by tolerance", _small(fit.stated.most, units), of_a_mark))
+    of_a_mark = f"of {_small(fit.deviation, units)} for a mark"
+    rows.append(("  by marking", _small(fit.stated.most, units), of_a_mark))
     if fit.observed is None:
         rows.append(("  by misfit", "unknown", "as many marks as the ring needs, none to check"))
     else:
@@ -67,7 +67,7 @@ def axis_dict(fit: AxisFit, hand: str) -> dict[str, Any]:
         "version": 1,
         "hand": hand,
         "diameter": 2.0 * fit.radius,
-        "tolerance": fit.tolerance,
+        "standard_deviation": fit.deviation,
         "shared": fit.shared,
         "pap": {"over": fit.over, "up": fit.up, "xyz": list(mirror(fit.xyz, hand))},
         "tilt": fit.tilt,

@@ -94,6 +94,7 @@ def test_a_pap_below_the_midline_is_written_as_down(run: Run, job: Path) -> None
         ((*MARKS, "--track", SAMPLE), "leave MARK and --known out"),
         ((*MARKS, "ring = second"), "has an ="),
         ((*MARKS, "--known", "pin"), "states no place"),
+        ((*MARKS, "--standard-deviation", "3"), "--standard-deviation: "),
         ((*MARKS, "--tolerance", "3"), "--tolerance: "),
         ((*MARKS, "--diameter", "3"), "--diameter: "),
         (("--track", SAMPLE, "--hand", "left"), "they must agree"),

@@ -20,7 +20,7 @@ SAMPLE = ROOT / "sample_bowlers" / "track.txt"
 TEXT = """# invented
 hand = left
 diameter = 8.5
-tolerance = 1/32
+standard deviation = 1/32
 known pin = 1, 3
 ring = first
 -5 1/16, 4 11/16
@@ -35,7 +35,7 @@ JSON: dict[str, Any] = {
     "version": 1,
     "hand": "left",
     "diameter": 8.5,
-    "tolerance": "1/32",
+    "standard_deviation": "1/32",
     "known": {"pin": {"over": 1, "up": 3}},
     "rings": [
         {
@@ -80,9 +80,16 @@ def test_text_and_json_say_the_same() -> None:
     text, data = parse_track(TEXT), parse_track(json.dumps(JSON))
     assert plain(text) == plain(data)
     assert text[1:] == data[1:]
-    assert (text.hand, text.diameter, text.tolerance) == ("left", 8.5, 1 / 32)
+    assert (text.hand, text.diameter, text.deviation) == ("left", 8.5, 1 / 32)
     assert text.marks[0].place == (-5.0625, 4.6875)
     assert [ring.name for ring in text.rings(4.25)] == ["first", "second"]
+
+
+def test_files_that_call_the_standard_deviation_a_tolerance_are_read() -> None:
+    old = parse_track(TEXT.replace("standard deviation", "tolerance"))
+    data = {k: v for k, v in JSON.items() if k != "standard_deviation"} | {"tolerance": "1/32"}
+    assert old == parse_track(TEXT)
+    assert parse_track(json.dumps(data)).deviation == old.deviation == 1 / 32
 
 
 def test_csv_says_the_same_of_places() -> None:
@@ -110,7 +117,7 @@ def test_the_sample_is_read_and_fitted() -> None:
         ("nan, 0", "over: "),
         ("hand = both", "possible: right or left"),
         ("diameter = 3", "outside 8 to 9 in"),
-        ("tolerance = 0", "outside 0.001 to 0.5 in"),
+        ("standard deviation = 0", "outside 0.001 to 0.5 in"),
         ("colour = red", "possible: hand, diameter"),
         ("known pin = 1", "possible: OVER, UP"),
         ("known p q = 1, 1", "one word of letters"),

@@ -249,21 +249,30 @@ def _in_bore(
     rest = off - radius * radius
     beside = square < PARALLEL
     root = across * across - square * rest
-    half = np.sqrt(np.maximum(root, 0.0))
-    over = np.where(beside, 1.0, square)
-    low, high = (-across - half) / over, (half - across) / over
     missed = root <= 0.0
+    half = np.sqrt(np.maximum(root, 0.0, out=root), out=root)
     if beside.any():
-        low, high = np.where(beside, -FAR, low), np.where(beside, FAR, high)
+        over = np.where(beside, 1.0, square)
+        low = np.where(beside, -FAR, (-across - half) / over)
+        high = np.where(beside, FAR, (half - across) / over)
         missed = np.where(beside, rest > 0.0, missed)
+    else:
+        low, high = -across - half, half - across
+        low /= square
+        high /= square
     if tip:
         start, end = _in_cone(depth + tip - along, off, across, lean, square, tip / radius)
     else:
-        at = (depth - along) / np.where(np.abs(lean) < 1e-12, 1e-12, lean)
-        start, end = np.where(lean >= 0.0, -FAR, at), np.where(lean >= 0.0, at, FAR)
+        end = (depth - along) / np.where(np.abs(lean) < 1e-12, 1e-12, lean)
+        start = None
+        if (lean < 0.0).any():
+            start, end = np.where(lean >= 0.0, -FAR, end), np.where(lean >= 0.0, end, FAR)
     ended = end < high
-    low, high = np.maximum(low, start), np.minimum(high, end)
-    return np.where(missed, FAR, low), np.where(missed, -FAR, high), ended
+    np.minimum(high, end, out=high)
+    if start is not None:
+        np.maximum(low, start, out=low)
+    low[missed], high[missed] = FAR, -FAR
+    return low, high, ended
 
 
 def _in_cone(
@@ -350,9 +359,47 @@ class Cavities(NamedTuple):
     size: Vector
 
 
+# the coefficients of a square over a cross-section: which two factors of 1, x, y each is made of, and
+# how often it comes
+ONE, OTHER = np.array([0, 0, 0, 1, 1, 2]), np.array([0, 1, 2, 1, 2, 2])
+TIMES = np.array([1.0, 2.0, 2.0, 1.0, 2.0, 1.0])[:, None]
+
+
+class Beside(NamedTuple):
+    """How lines in a bore's frame lie to another bore, as coefficients of 1, x, y, x^2, xy, y^2.
+
+    Where they start: ``along`` (3, n) its axis, ``off`` (6, n) its axis, squared, and ``across``
+    (3, n), half of how that grows at first along a line. ``lean`` (n,) is the cosine of the angle
+    between both axes, ``slant`` its squared sine.
+    """
+
+    along: Array
+    off: Array
+    across: Array
+    lean: Array
+    slant: Array
+
+
+def beside(frame: Array, entry: Array, axis: Array) -> Beside:
+    """The same of a frame (4, 3, n), its entry, e1, e2 and axis, and a bore in n places.
+
+    Its ``entry`` and ``axis`` are (n, 3); all n may be 1.
+    """
+    moved = np.repeat(frame, len(entry), axis=2) if frame.shape[-1] < len(entry) else frame.copy()
+    moved[0] -= entry.T
+    products = np.einsum("ain,bin->abn", moved, moved)
+    leans = np.einsum("ain,in->an", moved, axis.T)
+    lean = leans[3]
+    across = -lean * leans[:3]
+    across[0] += products[0, 3]
+    off = TIMES * (products[ONE, OTHER] - leans[ONE] * leans[OTHER])
+    side = cross(moved[3], axis.T)
+    return Beside(leans[:3], off, across, lean, np.asarray(dot(side, side)))
+
+
 def peeled(
-    points: Array,
-    axis: Array,
+    frame: Array,
+    places: Array,
     low: Array,
     high: Array,
     bores: Sequence[Cavities],
@@ -360,40 +407,24 @@ def peeled(
 ) -> tuple[Index, Array, Array, Index]:
     """What lines meet of bores painted in order: line, both ends and bore of each part, -1 if none.
 
-    In each of n places, or in one for all, lines m start at ``points`` (n, m, 3) along ``axis``
-    (n, 3) and go from ``low`` to ``high`` (n, m). They meet the bores that are ``near`` (bores, n).
-    Lines are counted through all places: m in the first, then m in the second.
+    In each of n variants lines m start at entry + x e1 + y e2 and run along the axis: ``frame``
+    (4, 3, n) holds these, with n of 1 for all alike, ``places`` (6, m) are 1, x, y, x^2, xy and y^2.
+    They go from ``low`` to ``high`` (n, m) and meet the bores that are ``near`` (bores, n).
+    Lines are counted through all variants: m in the first, then m in the second.
     """
     n, m = low.shape
-    one = len(points) == 1 and len(axis) == 1
-    if one:
-        every = points[0]
-        square, ahead = np.einsum("mi,mi->m", every, every), every @ axis[0]
 
     def ends(k: int, on: Index) -> tuple[Array, Array, NDArray[np.bool_]]:
         held = np.flatnonzero(near[k])
         entry, along_it = (v if len(v) == 1 else v[held] for v in bores[k][:2])
-        d = axis if len(axis) == 1 else axis[held]
-        lean = np.sum(d * along_it, axis=-1)[:, None]
-        slant = np.cross(d, along_it)
-        apart = np.sum(slant * slant, axis=-1)[:, None]
-        if one:  # products of matrices, which are quick
-            along = along_it @ every.T - np.sum(along_it * entry, axis=-1)[:, None]
-            off = square - 2.0 * (entry @ every.T) + np.sum(entry * entry, axis=-1)[:, None]
-            across = ahead - (entry @ d[0])[:, None] - along * lean
-        else:
-            gap = (points if len(points) == 1 else points[held]) - entry[:, None]
-            along = np.einsum("nmi,ni->nm", gap, np.broadcast_to(along_it, (len(gap), 3)))
-            off = np.einsum("nmi,nmi->nm", gap, gap)
-            across = np.einsum("nmi,ni->nm", gap, np.broadcast_to(d, (len(gap), 3))) - along * lean
-        off -= along * along
-        shape = (len(held), m)
-        lean, apart = np.broadcast_to(lean, along.shape), np.broadcast_to(apart, along.shape)
-        found = _in_bore(along, off, across, lean, apart, bores[k].size)
+        seen = beside(frame if frame.shape[-1] == 1 else frame[:, :, held], entry, along_it)
+        along, off, across = (c.T @ places[: len(c)] for c in seen[:3])
+        found = _in_bore(along, off, across, seen.lean[:, None], seen.slant[:, None], bores[k].size)
         row = np.zeros(n, dtype=np.intp)
-        row[held] = np.arange(len(held))
+        if len(along) > 1:
+            row[held] = np.arange(len(held))
         at = row[on // m] * m + on % m
-        start, end, ended = (np.broadcast_to(v, shape).ravel()[at] for v in found)
+        start, end, ended = (v.ravel()[at] for v in found)
         return start, end, ended
 
     parts = _peeled(low.ravel(), high.ravel(), near, ends, each=m)

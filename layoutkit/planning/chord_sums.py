@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from layoutkit.ball.chords import ONE, OTHER, TIMES, beside
 from layoutkit.geometry.bores import LIP, Bore
 from layoutkit.geometry.vectors import (
     Array,
@@ -315,33 +316,21 @@ def _powers(x: Array, y: Array, weight: Array) -> tuple[Array, Array]:
     return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y]), weight
 
 
-# the coefficients of a square over the disc: which two factors each is made of, and how often
-_ONE, _OTHER = np.array([0, 0, 0, 1, 1, 2]), np.array([0, 1, 2, 1, 2, 2])
-_TIMES = np.array([1.0, 2.0, 2.0, 1.0, 2.0, 1.0])[:, None]
-
-
 def _products(frame: Array) -> Array:
     """Scalar products (4, 4, n) of a frame's vectors (4, 3, n) with each other."""
     return np.asarray(np.einsum("ain,bin->abn", frame, frame))
 
 
-def _cut_off(chords: Chords, o: Cavity, beside: bool) -> Chords:
-    """What of chords is inside another bore; the drill point of one ``beside`` is not flattened.
+def _cut_off(chords: Chords, o: Cavity, next_to_it: bool) -> Chords:
+    """What of chords is inside another bore; the drill point of one ``next_to_it`` is not flattened.
 
     Chords that meet it in no variant are left out.
     """
-    frame = chords.frame - np.stack([o.entry.T, *np.zeros((3, *o.entry.T.shape))])
-    products = _products(frame)
-    leans = np.einsum("ain,in->an", frame, o.axis.T)
-    lean = leans[3]
-    square = 1.0 - lean * lean
-    across = -lean * leans[:3]
-    across[0] += products[0, 3]
-    rests = _TIMES * (products[_ONE, _OTHER] - leans[_ONE] * leans[_OTHER])
+    along, rests, across, lean, square = beside(chords.frame, o.entry, o.axis)
     rests[0] -= o.radius * o.radius
     parallel = square.max() < 1e-12  # in it everywhere, or nowhere
     square = np.maximum(square, 1e-12)
-    root = chords.over(_TIMES * across[_ONE] * across[_OTHER] - square * rests)
+    root = chords.over(TIMES * across[ONE] * across[OTHER] - square * rests)
     crossed = chords.over(rests) < 0.0 if parallel else root > 0.0
     met = np.flatnonzero(crossed.any(axis=0))
     if len(met) < len(chords.weight):
@@ -356,16 +345,16 @@ def _cut_off(chords: Chords, o: Cavity, beside: bool) -> Chords:
         middle = chords.over(-across)
         enters, leaves = (middle - half) / square, (middle + half) / square
         leaves[root <= 0.0] = -99.0
-    along = chords.over(leans[:3])
+    start = chords.over(along)
     end = (o.depth + o.tip / 3.0)[:, None]
-    if beside and o.tip.any():
-        off = np.sqrt(np.maximum(chords.over(rests) + (o.radius * o.radius)[:, None], 0.0))
-        end = o.depth[:, None] + o.tip[:, None] * (1.0 - off / o.radius[:, None])
+    if next_to_it and o.tip.any():
+        away = np.sqrt(np.maximum(chords.over(rests) + (o.radius * o.radius)[:, None], 0.0))
+        end = o.depth[:, None] + o.tip[:, None] * (1.0 - away / o.radius[:, None])
     if lean.min() > 1e-9:
-        leaves = np.minimum(leaves, (end - along) / lean)
+        leaves = np.minimum(leaves, (end - start) / lean)
     else:
         down = np.where(lean > 1e-9, lean, 1.0)
-        leaves = np.minimum(leaves, np.where(lean > 1e-9, (end - along) / down, 99.0))
+        leaves = np.minimum(leaves, np.where(lean > 1e-9, (end - start) / down, 99.0))
     low, high = np.maximum(chords.low, enters), np.minimum(chords.high, leaves)
     return chords._replace(low=low, high=high)
 
@@ -428,8 +417,8 @@ def ends(chords: Chords, seen: Seen) -> tuple[Array, Array]:
     products, level = seen
     a = products[3, 3]
     middle = products[:3, 3] / -a
-    under = middle[_ONE] * middle[_OTHER] - products[_ONE, _OTHER] / a
-    under *= _TIMES
+    under = middle[ONE] * middle[OTHER] - products[ONE, OTHER] / a
+    under *= TIMES
     reach = level / a
     if len(reach) > under.shape[1]:
         under = np.repeat(under, len(reach), axis=1)

@@ -332,7 +332,7 @@ def _parts(steps: list[_density.Step], radius: float) -> Iterator[tuple[Chords, 
         chords = _sums.laid(_sums.Solid((bore,)), own)
         near = np.array([rounded_gap(bore, s.solid) <= 0.0 for s in steps[:k]], dtype=bool)
         line, start, end, body = peeled(
-            chords.points, chords.frame[3].T, chords.low, chords.high, at_first[:k], near[:, None]
+            chords.frame, chords.places, chords.low, chords.high, at_first[:k], near[:, None]
         )
 
         layered = body < 0
@@ -740,8 +740,8 @@ def _exchanged(
     low, high = _sums.ends(chords, ball)
     place = np.repeat(np.arange(len(some)), shape[1])
     line, start, end, body = peeled(
-        chords.points,
-        chords.frame[3].T,
+        chords.frame,
+        chords.places,
         np.broadcast_to(low, shape),
         np.broadcast_to(high, shape),
         [Cavities(rows(c.entry, some), rows(c.axis, some), c.size) for c in before.cavities],

@@ -186,6 +186,7 @@ class _Table:
             "foot": "foot",
             "grip_center": "palm mark" if self.no_thumb else "grip centre",
         }
+        self.oval = {h.name for h in plan.holes if h.oval is not None}
         self.letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
         self.lines: list[_Line] = []
         self.laid: list[_Laid] = []
@@ -209,6 +210,8 @@ class _Table:
             new = [t for t in dict.fromkeys(own) if t not in known and self.wanted(t, lines)]
             known |= set(new)
             marks = f" Mark {_listed([self.mark(t) for t in new])}." if new else ""
+            for line in lines:
+                line.do = f"Step {number}. {line.do}"
             text = f"{lay}.{marks}{f' {after}' if after else ''}"
             steps.append(LayingStep(number, text, tuple(line.number for line in lines)))
         hand = self.plan.job.bowler.hand
@@ -242,7 +245,8 @@ class _Table:
             return "the midline foot"
         if len(name) == 1 or name in self.called:
             return self.place(name)
-        return f"the centre of the {name} hole"
+        oval = ", the middle of its oval" if name in self.oval else ""
+        return f"the centre of the {name} hole{oval}"
 
     # --- ways to lay a strip ------------------------------------------------------------------------
 

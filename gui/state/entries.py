@@ -110,19 +110,24 @@ def _stated_record(entries: Entries) -> dict[str, Any]:
             record[part] = {}
     _write(all_fields(), entries, record)
     for path in HIDDEN:
-        value = confirmed_values(entries) if path == CONFIRMED else _decoded(entries.get(path, ""))
         if entries.get(path):
-            _put(record, path, _Stated(entries[path], value))
+            _put(record, path, _Stated(entries[path], _hidden(entries, path)))
     return record
 
 
 def confirmed_values(entries: Entries) -> dict[str, Any]:
     """The answers to the plan's questions that these entries hold: a field's path, and its value."""
-    try:
-        values = json.loads(entries.get(CONFIRMED, "{}"))
-    except ValueError:  # a recovery copy may hold anything
-        return {}
+    values = _hidden(entries, CONFIRMED)
     return values if isinstance(values, dict) else {}
+
+
+def _hidden(entries: Entries, path: str) -> Any:
+    """What an entry that no field shows has at its path; an empty object where that is no JSON."""
+    try:
+        value = json.loads(entries.get(path, "{}"))
+    except (ValueError, RecursionError):  # a recovery copy may hold anything
+        return {}
+    return value if isinstance(value, dict | list) else {}
 
 
 def rows_of(path: str, text: str) -> list[Any]:

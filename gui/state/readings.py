@@ -28,6 +28,7 @@ from layoutkit.output.report import (
     VERDICTS,
     ball_weight,
     check_row,
+    difference_words,
     extra_rows,
     hole_rows,
     old_rows,
@@ -38,6 +39,7 @@ from layoutkit.output.report import (
     proof_words,
     rg_words,
     shop_cautions,
+    today_words,
     wall_rows,
     weighed_words,
 )
@@ -415,6 +417,7 @@ def readings(
         tuple(question_words(path, words) for path, words in plan.questions),
         (
             *((fit_words,) if fit_words else ()), *weighed_words(plan, units), *_arm_words(plan),
+            *difference_words(plan, units), *today_words(plan, units),
             *plan.cautions,
         ),
         shop_cautions(plan),

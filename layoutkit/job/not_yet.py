@@ -26,7 +26,6 @@ NOT_YET = {
     "ball.diameter_now": "does not plan a ball that was resurfaced",
     "history.holes.*.arcs": "places an old hole by from_pin and bearing",
     "history.holes.*.side": "places an old hole by from_pin and bearing",
-    "as_drilled": "does not compare the drilled holes with the plan",
     "wants": "does not choose a layout",
 }
 

@@ -802,6 +802,7 @@ class Job(Model):
         self._can_be_laid_out()
         self._vents_meet()
         self._work_is_there()
+        self._drilled_is_there()
         refuse_not_yet(self)
         return self
 
@@ -851,6 +852,16 @@ class Job(Model):
                 f"names no hole; possible: some of {', '.join(there)}, or leave it out for all.",
                 "work.only",
             )
+
+    def _drilled_is_there(self) -> None:
+        """What was measured after drilling is a hole of the grip."""
+        for digit in DIGITS:
+            measured = getattr(self.as_drilled, digit, None)
+            if measured is not None and getattr(self.bowler.grip, digit) is None:
+                raise InputError(
+                    "measured, but this grip has no such hole; possible: leave it out.",
+                    f"as_drilled.{digit}",
+                )
 
     def _vents_meet(self) -> None:
         """Each vent's hole is there and deep enough."""

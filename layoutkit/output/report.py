@@ -104,6 +104,7 @@ def report(plan: Plan, units: Units = "fraction") -> str:
             _layout(plan, units),
             _steps(plan, units),
             _proof(plan, units),
+            _as_drilled(plan, units),
             _holes(plan, units),
             _oval(plan, units),
             _extra_holes(plan, units),
@@ -384,6 +385,47 @@ def proof_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
 def proof_words(arc: float, units: Units) -> str:
     """An arc that is read off the ball to check the work: to the thirty-second."""
     return format_length(arc, units, PROOF_STEP)
+
+
+def _as_drilled(plan: Plan, units: Units) -> list[str]:
+    """What was measured after drilling, beside what was planned; nothing without."""
+    if not plan.differences:
+        return []
+    title = _title(
+        "As drilled", "measured; the plan is made of these holes, and of what was not measured"
+    )
+    return [*wrap(title, indent=""), *table(difference_rows(plan, units))]
+
+
+def difference_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
+    """Each measure as drilled: a heading, then planned, measured, off, and what it is beyond."""
+    rows: list[tuple[str, ...]] = [("", "planned", "as drilled", "off", "")]
+    for d in plan.differences:
+        ways = _WAYS.get(d.name.split()[1], ("", ""))
+        planned, measured = (_way(v, *ways, units).strip() for v in (d.planned, d.measured))
+        off = format_length(d.off, "decimal" if units == "fraction" else units)
+        most = format_length(d.tolerance, units)
+        sign = "+" if d.off > 0.0 else ""
+        rows.append((d.name, planned, measured, sign + off, f"beyond {most}" if d.beyond else ""))
+    return rows
+
+
+_WAYS = {"forward": ("forward", "reverse"), "right": ("right", "left")}
+
+
+def difference_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
+    """What is off the plan by more than its tolerance, in sentences; none where nothing was measured."""
+    if not plan.differences:
+        return ()
+    rows = difference_rows(plan, units)[1:]
+    sentences = tuple(
+        f"As drilled: {name} {measured}, planned {planned}, off by {off} ({beyond})."
+        for name, planned, measured, off, beyond in rows
+        if beyond
+    )
+    return sentences or (
+        f"As drilled: {len(rows)} measures, all within their tolerances of what was planned.",
+    )
 
 
 def _holes(plan: Plan, units: Units) -> list[str]:

@@ -27,6 +27,7 @@ from layoutkit.output.report import (
     EDGE_HEAD,
     PLUG_CAUTION,
     certainty_rows,
+    difference_words,
     do_not_drill,
     drilling_words,
     extra_rows,
@@ -608,6 +609,7 @@ def _statics(plan: Plan, width: float) -> _Block:
             )
         )
     blocks += [_paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
+    blocks += [_paragraph(words, width) for words in difference_words(plan)]
     return _stack(blocks, 1.0)
 
 

@@ -10,6 +10,7 @@ from layoutkit.output.report import (
     ball_weight,
     cautions_section,
     cuts_section,
+    difference_words,
     layout_words,
     outcome_lines,
     questions_section,
@@ -58,7 +59,7 @@ def _named(name: str, sentences: list[str]) -> list[str]:
 
 
 def _weights(plan: Plan, units: Units) -> list[str]:
-    """The weights after drilling, what today's work does to them, and what was weighed."""
+    """The weights after drilling, what today's work does to them, and what was weighed and measured."""
     s = plan.statics
     parts = []
     for name in ("top", "side", "finger"):
@@ -67,4 +68,5 @@ def _weights(plan: Plan, units: Units) -> list[str]:
         words = static_words(name, value, units) if sure else range_words(name, value, ends, units)
         parts.append(f"{name} {words}")
     gross = f"gross {ball_weight(s.weight_lb, units)}"
-    return [f"{'; '.join(parts)}; {gross}.", *today_words(plan, units), *weighed_words(plan, units)]
+    more = (*today_words(plan, units), *weighed_words(plan, units), *difference_words(plan, units))
+    return [f"{'; '.join(parts)}; {gross}.", *more]

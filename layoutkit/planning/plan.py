@@ -22,6 +22,7 @@ from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.job import rules as _rules
 from layoutkit.job.record import Job, Scale
 from layoutkit.job.rule_files import rule_set as built_in_rules
+from layoutkit.planning import as_drilled as _as_drilled
 from layoutkit.planning import drilled as _drilled
 from layoutkit.planning import extras as _extras
 from layoutkit.planning import given as _given
@@ -67,9 +68,11 @@ BIT_STEP = 64  # stocked bits come in sixty-fourths
 def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
     """Plan a job: marks, holes, statics, inertia, checks and cautions.
 
-    ``rules`` overrides the built-in rule set that the record names. Raises InputError where the
-    layout, the grip, the ball's data or the rule set's name cannot be.
+    Holes that were measured after drilling are taken as they were measured. ``rules`` overrides the
+    built-in rule set that the record names. Raises InputError where the layout, the grip, the ball's
+    data or the rule set's name cannot be.
     """
+    differences, job = _as_drilled.differences(job), _as_drilled.as_measured(job)
     rule_set = rules or built_in_rules(job.rules)
     placed = _placing.place(job)
     radius, marks = placed.radius, placed.marks
@@ -104,6 +107,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         extra_holes=_extra_plans(placed, changes[0].removed_oz[holes:]),
         old_holes=_old_plans(placed, changes[0].removed_oz[holes + extras :]),
         today=_todays_work(job, bodies, placed, changes[0]),
+        differences=differences,
     )
     return replace(result, cautions=cautions(result, placed, layers))
 

@@ -24,6 +24,7 @@ from layoutkit.job.record import (
     Plug,
     Work,
 )
+from layoutkit.planning.as_drilled import as_measured
 from layoutkit.planning.extras import unused
 from layoutkit.planning.history import left_open, told_by_marks
 from layoutkit.planning.placing import place
@@ -65,7 +66,7 @@ def redrilled(job: Job, density: float = PLUG_DENSITY, only: Sequence[Digit] = (
         if getattr(grip, digit) is None:
             there = ", ".join(d for d in DIGITS if getattr(grip, d) is not None)
             raise InputError(f"{digit} is no hole of this grip; possible: {there}.", "work.only")
-    placed = place(job)
+    placed = place(as_measured(job))
     gone = {e.name for e in placed.extras if not only or e.into in only}
     gone |= set(only) or {hole.name for hole in placed.holes}
     cuts = [(name, bore) for name, bores in placed.new_cavities if name in gone for bore in bores]

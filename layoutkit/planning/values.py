@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from layoutkit.geometry.vectors import Vector
 from layoutkit.job.record import Job
 from layoutkit.job.rules import Check, Outcome, RuleSet
+from layoutkit.planning.as_drilled import Difference
 from layoutkit.planning.grip import Wall
 
 if TYPE_CHECKING:
@@ -266,7 +267,8 @@ class Plan:
     ``outcome`` is the worst of the checks. ``reasons`` tell why the plan would ruin the ball, none where
     the check `drillable` passes. ``questions`` are about figures outside their usual ranges. ``spreads``
     are the figures' uncertainties where the record carries tolerances, else None. ``today`` is there
-    where only some of the holes are cut today.
+    where only some of the holes are cut today. Where the holes were measured after drilling, ``job`` has
+    them as they were measured, and ``differences`` from what was planned.
     """
 
     job: Job
@@ -289,6 +291,7 @@ class Plan:
     extra_holes: tuple[ExtraHolePlan, ...] = ()
     old_holes: tuple[OldHolePlan, ...] = ()
     today: TodaysWork | None = None
+    differences: tuple[Difference, ...] = ()
 
     @property
     def for_today(self) -> Plan:
@@ -327,6 +330,10 @@ class Plan:
         }
         if self.today is not None:
             record["today"] = _plain(self.today)
+        if self.differences:
+            record["as_drilled"] = [
+                {**d._asdict(), "off": d.off, "beyond": d.beyond} for d in self.differences
+            ]
         if self.spreads is not None:
             record["uncertainty"] = {
                 name: {"uncertainty": s.uncertainty, "shares": dict(s.shares)}

@@ -512,6 +512,25 @@ def test_a_plain_plan_has_none_of_these_tables(record: dict[str, Any]) -> None:
 # --- plugging and drilling anew -------------------------------------------------------------------
 
 
+def test_one_hole_is_drilled_again_and_the_measures_of_the_others_stay(
+    open_record: Opened, odd: dict[str, Any]
+) -> None:
+    odd["as_drilled"] = {"middle": {"diameter": "49/64"}, "thumb": {"depth": "2 1/2"}}
+    odd["work"] = {"only": ["middle"], "driller": "D"}
+    p = open_record(odd)
+    assert p.document.record() == odd
+    assert p.redrill("1.15", ("thumb",))
+    record = p.document.record()
+    assert record["work"]["only"] == ["thumb"]
+    assert record["as_drilled"] == {"middle": {"diameter": "49/64"}}
+    assert p.plan is not None
+    assert [h.name for h in p.plan.for_today.holes] == ["thumb"]
+    assert p.redrill("1.15")
+    record = p.document.record()
+    assert "only" not in record["work"]
+    assert "as_drilled" not in record
+
+
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_redrilling_makes_old_holes_of_what_was_drilled(
     open_record: Opened, odd: dict[str, Any], hand: str

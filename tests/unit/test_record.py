@@ -663,7 +663,6 @@ STATED: dict[str, tuple[str, Any]] = {
             ]
         },
     ),
-    "as_drilled": ("as_drilled", {"middle": {"span": "4 3/8"}}),
     "wants": ("wants", {"anything": 1}),
 }
 

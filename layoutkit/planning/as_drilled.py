@@ -1,0 +1,164 @@
+"""A grip as it was drilled: what was measured afterwards in place of what was planned.
+
+Lengths are inches. A rule that is laid between the cut edges of the two finger holes reads an arc, and
+the record's bridge is measured square to the centreline: one is turned into the other by spherical
+trigonometry at the thumb hole's centre (at the palm mark without a thumb hole), worked out here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from pydantic import ValidationError
+
+from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import hole_arc
+from layoutkit.job.problems import problems_of
+from layoutkit.job.record import AsDrilled, DrilledThumb, Finger, Grip, Job, Thumb, Tolerances
+
+HOLE = 1.0 / 64.0  # inches that a hole's diameter may be off; common practice, no source
+BRIDGE = "bridge at the cut edges"
+_FINGERS = ("middle", "ring")
+
+
+class Difference(NamedTuple):
+    """A measure of a hole, or of the bridge, as planned and as drilled; inches.
+
+    ``tolerance`` is how far it may be off. Of a pitch, forward and right are positive.
+    """
+
+    name: str
+    planned: float
+    measured: float
+    tolerance: float
+
+    @property
+    def off(self) -> float:
+        """Measured less planned."""
+        return self.measured - self.planned
+
+    @property
+    def beyond(self) -> bool:
+        """Whether it is off by more than the tolerance."""
+        return abs(self.off) > self.tolerance + 1e-9
+
+
+def as_measured(job: Job) -> Job:
+    """The job with the grip as it was drilled, where that was measured; the same job without.
+
+    What was not measured is as planned. Raises InputError where the measures cannot be those of one
+    grip.
+    """
+    measured = job.as_drilled
+    if measured is None:
+        return job
+    parts: dict[str, Any] = {}
+    for name in (*_FINGERS, "thumb"):
+        found: DrilledThumb | None = getattr(measured, name)
+        if found is not None:
+            parts[name] = _as_found(name, getattr(job.bowler.grip, name), found)
+    grip = job.bowler.grip.model_copy(update=parts)
+    if measured.bridge is not None:
+        bridge = square_bridge(grip, measured.bridge, job.ball.diameter / 2.0)
+        grip = grip.model_copy(update={"bridge": bridge})
+    bowler = job.bowler.model_copy(update={"grip": grip})
+    return job.model_copy(update={"bowler": bowler})
+
+
+def _as_found(name: str, planned: Finger | Thumb, found: DrilledThumb) -> Finger | Thumb:
+    """A hole with its measures; InputError where it cannot have them."""
+    stated = {key: getattr(planned, key) for key in planned.model_fields_set}
+    stated |= {key: value for key, value in found if value is not None}
+    try:
+        return type(planned)(**stated)
+    except ValidationError as error:
+        first = problems_of(error, type(planned), "the hole")[0].error()
+        raise InputError(first.words, f"as_drilled.{name}.{first.field}") from None
+
+
+def edge_bridge(grip: Grip, radius: float) -> float:
+    """The bridge of a grip from cut edge to cut edge, along the arc between the finger holes' centres."""
+    middle, ring = (_reach(grip, name, radius) for name in _FINGERS)
+    turn = sum(
+        math.asin(math.sin((grip.bridge / 2.0 + bore) / radius) / math.sin(reach))
+        for reach, bore in (middle, ring)
+    )
+    apart = math.cos(middle[0]) * math.cos(ring[0])
+    apart += math.sin(middle[0]) * math.sin(ring[0]) * math.cos(turn)
+    return radius * math.acos(apart) - middle[1] - ring[1]
+
+
+def square_bridge(grip: Grip, edges: float, radius: float) -> float:
+    """The bridge square to the centreline of a grip whose cut edges are ``edges`` inches apart.
+
+    The grip's own bridge plays no part. Raises InputError where its spans allow no such bridge.
+    """
+    (a, middle), (b, ring) = (_reach(grip, name, radius) for name in _FINGERS)
+    cosine = math.cos((edges + middle + ring) / radius) - math.cos(a) * math.cos(b)
+    cosine /= math.sin(a) * math.sin(b)
+    if not -1.0 <= cosine <= 1.0:
+        raise InputError(
+            f"{edges:g} in between the cut edges cannot be with these spans; measure all three again.",
+            "as_drilled.bridge",
+        )
+    whole = math.acos(cosine)
+
+    def offsets(turn: float) -> tuple[float, float]:
+        return (
+            math.asin(math.sin(a) * math.sin(turn)),
+            math.asin(math.sin(b) * math.sin(whole - turn)),
+        )
+
+    # both near edges lie equally far from the centreline: halve the angle down to where they do
+    low, high = 0.0, whole
+    for _ in range(60):
+        turn = (low + high) / 2.0
+        one, other = offsets(turn)
+        if one - other < (middle - ring) / radius:
+            low = turn
+        else:
+            high = turn
+    return radius * sum(offsets((low + high) / 2.0)) - middle - ring
+
+
+def _reach(grip: Grip, name: str, radius: float) -> tuple[float, float]:
+    """A finger hole's centre from the thumb's, in radians, and its bore's radius along the ball.
+
+    Of an oval thumb hole that is the centre of the bit at its front edge, as in `grip.span_arc`.
+    """
+    finger: Finger = getattr(grip, name)
+    reach = finger.span + hole_arc(finger.diameter, radius)
+    if grip.thumb is not None:
+        reach += hole_arc(grip.thumb.diameter, radius)
+    bore = finger.diameter if finger.sleeve is None else finger.sleeve.bore
+    return float(reach) / radius, float(hole_arc(bore, radius))
+
+
+def differences(job: Job) -> tuple[Difference, ...]:
+    """Every measure of the holes as drilled beside what the job planned; none where nothing is."""
+    measured = job.as_drilled
+    if measured is None:
+        return ()
+    return tuple(_differences(job, measured))
+
+
+def _differences(job: Job, measured: AsDrilled) -> Iterator[Difference]:
+    grip, radius = job.bowler.grip, job.ball.diameter / 2.0
+    allowed = job.tolerances or Tolerances()
+    if measured.bridge is not None:
+        yield Difference(BRIDGE, edge_bridge(grip, radius), measured.bridge, allowed.spans)
+    within = {"span": allowed.spans, "diameter": HOLE, "depth": allowed.depths}
+    for name in (*_FINGERS, "thumb"):
+        found, planned = getattr(measured, name), getattr(grip, name)
+        if found is None:
+            continue
+        for key, most in within.items():
+            value = getattr(found, key, None)
+            if value is not None:
+                yield Difference(f"{name} {key}", getattr(planned, key), value, most)
+        if found.pitch is not None:
+            for way in ("forward", "right"):
+                before, now = (getattr(p, f"{way}_net") for p in (planned.pitch, found.pitch))
+                yield Difference(f"{name} {way} pitch", before, now, allowed.pitches)

@@ -1,0 +1,148 @@
+"""Holes that were measured after drilling: the plan is made of them, and differences are told."""
+
+import copy
+from typing import Any
+
+import pytest
+
+from layoutkit.errors import InputError
+from layoutkit.job.record import dump_job, parse_job
+from layoutkit.output.report import difference_words, report
+from layoutkit.output.short_report import short_report
+from layoutkit.planning.as_drilled import BRIDGE, as_measured, differences, square_bridge
+from layoutkit.planning.grip_marks import edge_checks
+from layoutkit.planning.plan import plan
+from layoutkit.planning.redrill import redrilled
+
+MEASURED: dict[str, dict[str, Any]] = {
+    "middle": {"span": "4 7/16", "diameter": "3/4", "depth": 1.3, "pitch": {"forward": "1/16"}},
+    "ring": {"span": 4.25},
+    "thumb": {"diameter": "1 1/32", "depth": "2 1/2", "pitch": {"reverse": "3/8", "left": "1/8"}},
+}
+
+
+def measured(record: dict[str, Any], **parts: Any) -> dict[str, Any]:
+    return copy.deepcopy(record) | {"as_drilled": parts}
+
+
+def test_the_plan_is_that_of_a_record_of_the_measures(record: dict[str, Any]) -> None:
+    """The measures, written into another record by hand, plan the same ball."""
+    done = plan(parse_job(measured(record, **MEASURED)))
+    for digit, found in MEASURED.items():
+        record["bowler"]["grip"][digit] |= found
+    want = plan(parse_job(record)).as_dict()
+    got = done.as_dict()
+    assert [d["name"] for d in got.pop("as_drilled")][:2] == ["middle span", "middle diameter"]
+    assert got == want
+
+
+def test_nothing_measured_changes_nothing(record: dict[str, Any]) -> None:
+    job = parse_job(record)
+    assert as_measured(job) is job
+    assert differences(job) == ()
+    assert "as_drilled" not in plan(job).as_dict()
+
+
+# worked out by hand with geodesics on the sphere, apart from this program:
+# ball, spans, finished diameters, bores, cut edges apart, bridge
+BACK = [
+    (8.50, (4.375, 4.25), (0.75, 0.75, 1.0), (0.96875, 0.96875), 0.256488926908, 0.25),
+    (8.55, (4.375, 4.25), (0.75, 0.75, 1.0), (0.96875, 0.75), 0.25651222973, 0.25),
+    (8.55, (4.5, 4.0), (0.75, 0.6875, 1.0), (0.96875, 0.96875), 0.362428198854, 0.25),
+    (8.59, (5.0, 4.75), (0.84375, 0.8125, 1.125), (0.96875, 0.96875), 0.401432237412, 0.375),
+]
+
+
+@pytest.mark.parametrize(("ball", "spans", "holes", "bores", "edges", "bridge"), BACK)
+def test_the_bridge_comes_back_from_its_cut_edges(
+    record: dict[str, Any],
+    ball: float,
+    spans: tuple[float, ...],
+    holes: tuple[float, ...],
+    bores: tuple[float, ...],
+    edges: float,
+    bridge: float,
+) -> None:
+    grip = record["bowler"]["grip"]
+    for name, span, hole, bore in zip(("middle", "ring"), spans, holes, bores, strict=False):
+        grip[name] = {"span": span, "diameter": hole, "depth": 1}
+        if bore > hole:
+            grip[name]["sleeve"] = {"bore": bore, "bore_depth": 1.5, "density": 1.1}
+    grip["thumb"] = {"diameter": holes[2], "depth": 2}
+    assert square_bridge(parse_job(record).bowler.grip, edges, ball / 2.0) == pytest.approx(
+        bridge, abs=1e-10
+    )
+
+
+@pytest.mark.parametrize("oval", [False, True])
+@pytest.mark.parametrize("bridge", [0.125, 0.3, 0.5])
+@pytest.mark.parametrize(("middle", "ring"), [(3.0, 3.3), (4.375, 4.375), (4.9, 4.6)])
+def test_what_a_rule_reads_on_the_plan_s_holes_gives_the_bridge_again(
+    record: dict[str, Any], middle: float, ring: float, bridge: float, oval: bool
+) -> None:
+    """The rule's reading is the arc between the holes as they are placed, less their bores."""
+    grip = record["bowler"]["grip"]
+    grip["bridge"] = bridge
+    grip["middle"]["span"], grip["ring"]["span"] = middle, ring
+    if oval:
+        grip["thumb"] |= {"diameter": 1, "oval": {"length": 1.25, "direction": 20}}
+    done = plan(parse_job(record))
+    edges = edge_checks(done.holes, bridge, done.radius)[-1].cut
+    again = square_bridge(done.job.bowler.grip, edges, done.radius)
+    assert again == pytest.approx(bridge, abs=1e-9)
+
+
+def test_what_is_off_by_more_than_its_tolerance_is_said(record: dict[str, Any]) -> None:
+    record["bowler"]["grip"]["middle"] |= {"span": "4 3/8", "depth": "1 1/2"}
+    some = {"span": "4 7/16", "depth": "1 33/64"}
+    done = plan(parse_job(measured(record, middle=some)))
+    (words,) = difference_words(done)
+    assert words.startswith("As drilled: middle span 4 7/16, planned 4 3/8, off by +0.06")
+    assert words.endswith("(beyond 1/32 in).")
+    for text in (report(done), short_report(done)):
+        assert "middle span" in text
+    assert "AS DRILLED (" in report(done)
+    wide = measured(record, middle=some) | {"tolerances": {"spans": "1/8"}}
+    (words,) = difference_words(plan(parse_job(wide)))
+    assert words == "As drilled: 2 measures, all within their tolerances of what was planned."
+
+
+def test_the_bridge_planned_is_the_one_between_cut_edges(record: dict[str, Any]) -> None:
+    before = plan(parse_job(record))
+    edges = edge_checks(before.holes, before.job.bowler.grip.bridge, before.radius)[-1].cut
+    done = plan(parse_job(measured(record, bridge=edges)))
+    (only,) = done.differences
+    assert (only.name, only.beyond) == (BRIDGE, False)
+    assert only.off == pytest.approx(0.0, abs=1e-12)
+    assert done.holes[0].entry == pytest.approx(before.holes[0].entry, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("parts", "field"),
+    [
+        ({"bridge": 2.0}, "as_drilled.bridge"),
+        ({"middle": {"diameter": 1.5}}, "as_drilled.middle.sleeve.bore"),
+        ({"little": {"span": 3}}, "as_drilled.little"),
+    ],
+)
+def test_measures_that_cannot_be_are_refused(
+    record: dict[str, Any], parts: dict[str, Any], field: str
+) -> None:
+    sleeve = {"bore": "31/32", "bore_depth": "1 1/2", "density": 1.1}
+    record["bowler"]["grip"]["middle"] |= {"diameter": "3/4", "depth": 1, "sleeve": sleeve}
+    record["bowler"]["grip"]["middle"]["span"] = record["bowler"]["grip"]["ring"]["span"] = 0.5
+    with pytest.raises(InputError) as refused:
+        plan(parse_job(measured(record, **parts)))
+    assert refused.value.field == field
+
+
+def test_a_ball_is_plugged_as_it_was_drilled(record: dict[str, Any]) -> None:
+    job = parse_job(measured(record, **MEASURED))
+    again = redrilled(job)
+    assert again.history is not None
+    assert again.history.holes[-1].diameter == 1.03125
+    assert again.as_drilled is None
+    some = redrilled(job, only=("thumb",))
+    assert some.as_drilled is not None
+    assert (some.as_drilled.thumb, some.as_drilled.ring) == (None, job.as_drilled.ring)  # type: ignore[union-attr]
+    assert parse_job(dump_job(some)) == some

@@ -82,6 +82,7 @@ def _own_process() -> int:
     try:
         return _run(sys.argv[1:])
     except KeyboardInterrupt:
+        complain(LayoutkitError("stopped; no file was left half-written."))
         return INTERRUPTED
     finally:
         gc.freeze()

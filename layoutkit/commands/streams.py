@@ -12,6 +12,7 @@ from typing import TextIO
 from layoutkit.errors import InputError, LayoutkitError
 from layoutkit.units import printable
 
+_bars: list[int] = []  # of the bar whose line is not ended yet: how many there will be
 _LONGEST_MESSAGE = 800  # characters
 
 
@@ -35,14 +36,18 @@ def write(text: str) -> None:
 def progress_bar() -> Callable[[int, int], None]:
     """A function that shows a bar on standard error after a second, where that is a terminal."""
     begun = time.perf_counter()
+    _bars.clear()
 
     def show(done: int, whole: int) -> None:
         if sys.stderr is None or not sys.stderr.isatty() or time.perf_counter() - begun < 1.0:
             return
         filled = 40 * done // whole
         end = "\n" if done == whole else ""
+        _bars[:] = [whole]
         sys.stderr.write(f"\r[{'#' * filled}{'.' * (40 - filled)}] {done} of {whole}{end}")
         sys.stderr.flush()
+        if end:
+            _bars.clear()
 
     return show
 
@@ -55,8 +60,10 @@ def complain(error: LayoutkitError) -> None:
     if len(words) > _LONGEST_MESSAGE:  # what is possible often stands at the end
         words = f"{words[: _LONGEST_MESSAGE - 200]} ... {words[-195:]}"
     end = "" if words.endswith(".") else "."
+    start = "\n" if _bars else ""  # below a bar that was broken off
+    _bars.clear()
     try:
-        sys.stderr.write(printable(f"layoutkit: {words}{end}\n"))
+        sys.stderr.write(start + printable(f"layoutkit: {words}{end}\n"))
         sys.stderr.flush()
     except OSError:
         _discard(sys.stderr)

@@ -1,6 +1,10 @@
 """Trouble that nobody planned for: one sentence, its own exit code, and no traceback on the terminal."""
 
+import contextlib
 import json
+import os
+import signal
+import subprocess
 import sys
 from pathlib import Path
 
@@ -51,7 +55,7 @@ def test_a_log_that_cannot_be_written_there_is_written_elsewhere(
     ("error", "cause"),
     [(KeyboardInterrupt(), None), (ImportError("numpy"), KeyboardInterrupt())],
 )
-def test_ctrl_c_is_130_and_silent(
+def test_ctrl_c_is_130_and_one_sentence(
     error: BaseException,
     cause: BaseException | None,
     monkeypatch: pytest.MonkeyPatch,
@@ -62,7 +66,37 @@ def test_ctrl_c_is_130_and_silent(
     monkeypatch.setattr(command_line.gc, "disable", lambda: None)
     monkeypatch.setattr(command_line.gc, "freeze", lambda: None)
     assert program.run() == 130
-    assert capsys.readouterr() == ("", "")
+    assert capsys.readouterr() == ("", "layoutkit: stopped; no file was left half-written.\n")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process cannot be sent ctrl-C there")
+@pytest.mark.parametrize(
+    "command", [["sure", "--draws", "100000"], ["map", "--step", "0.25", "--out", "maps.pdf"]]
+)
+def test_ctrl_c_ends_a_long_command_below_its_bar(command: list[str], tmp_path: Path) -> None:
+    """At a terminal, as soon as the bar is there: what is written is whole, and no file is left."""
+    import pty
+
+    ours, its = pty.openpty()
+    with subprocess.Popen(
+        [sys.executable, "-m", "layoutkit", command[0], str(SAMPLE), *command[1:]],
+        stdout=subprocess.PIPE,
+        stderr=its,
+        cwd=tmp_path,
+    ) as started:
+        os.close(its)
+        seen = b""
+        while b" of " not in seen:
+            seen += os.read(ours, 1000)
+        started.send_signal(signal.SIGINT)
+        with contextlib.suppress(OSError):  # what a terminal says whose other end is closed
+            while more := os.read(ours, 1000):
+                seen += more
+        out, _ = started.communicate()
+    os.close(ours)
+    assert (started.returncode, out) == (130, b"")
+    assert seen.endswith(b"\r\nlayoutkit: stopped; no file was left half-written.\r\n")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_ctrl_c_during_the_first_imports(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -61,7 +61,7 @@ def _lane(p: Presenter) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Command:
+class MenuCommand:
     """One command.
 
     ``label`` has "&" before its mnemonic. ``keys`` are as Tk writes them, the first is shown in the
@@ -136,86 +136,86 @@ def key_text(key: str) -> str:
     return "+".join(_KEY_NAMES.get(p, p.upper() if len(p) == 1 else p) for p in parts if p != "Key")
 
 
-def _unit(name: Literal["fraction", "decimal", "metric"], label: str, key: str) -> Command:
-    return Command(
+def _unit(name: Literal["fraction", "decimal", "metric"], label: str, key: str) -> MenuCommand:
+    return MenuCommand(
         f"units_{name}", "View", label, (key,), "set_units", (name,),
         chosen=lambda p: p.units == name,
     )  # fmt: skip
 
 
-def _nudge(direction: str, coarse: bool) -> Command:
+def _nudge(direction: str, coarse: bool) -> MenuCommand:
     key = f"<{'Shift-' if coarse else ''}{direction.capitalize()}>"
     size = "1/4" if coarse else "1/32"
-    return Command(
+    return MenuCommand(
         f"nudge_{direction}{'_coarse' if coarse else ''}", "Ball",
         f"Selected mark {direction} {size} in", (key,), "nudge", (direction, coarse),
         _movable, where="ball", group=3 if coarse else 2,
     )  # fmt: skip
 
 
-COMMANDS: tuple[Command, ...] = (
-    Command("new", "File", "&New", ("<Control-n>",)),
-    Command("new_window", "File", "New &window", ("<Control-Shift-N>",)),
-    Command("open", "File", "&Open ...", ("<Control-o>",)),
-    Command("recent", "File", "Open &recent", submenu=True),
-    Command("samples", "File", "Open a sa&mple", submenu=True),
-    Command("redrill", "File", "Re&drill ...", enabled=_sound),
-    Command("save", "File", "&Save", ("<Control-s>",), group=1),
-    Command("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
-    Command(
+COMMANDS: tuple[MenuCommand, ...] = (
+    MenuCommand("new", "File", "&New", ("<Control-n>",)),
+    MenuCommand("new_window", "File", "New &window", ("<Control-Shift-N>",)),
+    MenuCommand("open", "File", "&Open ...", ("<Control-o>",)),
+    MenuCommand("recent", "File", "Open &recent", submenu=True),
+    MenuCommand("samples", "File", "Open a sa&mple", submenu=True),
+    MenuCommand("redrill", "File", "Re&drill ...", enabled=_sound),
+    MenuCommand("save", "File", "&Save", ("<Control-s>",), group=1),
+    MenuCommand("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
+    MenuCommand(
         "sheet", "File", "Work sheet as &PDF ...", ("<Control-p>",), enabled=_sound, group=2
     ),
     *(
-        Command(
+        MenuCommand(
             f"paper_{paper}", "File", label, group=2,
             chosen=lambda p, paper=paper: settings.load(p.config).paper == paper,  # type: ignore[misc]
         )
         for paper, label in (("letter", "Print on le&tter paper"), ("a4", "Print on A&4 paper"))
     ),
-    Command("strips", "File", "Paper str&ips as PDF ...", enabled=_sound, group=2),
-    Command("maps", "File", "Layout maps as PD&F ...", enabled=_sound, group=2),
-    Command(
+    MenuCommand("strips", "File", "Paper str&ips as PDF ...", enabled=_sound, group=2),
+    MenuCommand("maps", "File", "Layout maps as PD&F ...", enabled=_sound, group=2),
+    MenuCommand(
         "copy_plan", "File", "&Copy the plan as text", ("<Control-Shift-C>",), enabled=_sound,
         group=2,
     ),
-    Command("close", "File", "C&lose", ("<Control-w>",), group=3),
-    Command("quit", "File", "&Quit", ("<Control-q>",), group=3),
-    Command(
+    MenuCommand("close", "File", "C&lose", ("<Control-w>",), group=3),
+    MenuCommand("quit", "File", "&Quit", ("<Control-q>",), group=3),
+    MenuCommand(
         "undo", "Edit", "&Undo", ("<Control-z>",), "undo",
         enabled=lambda p: p.document.can_undo, acts_on=lambda p: p.document.undo_name,
     ),
-    Command(
+    MenuCommand(
         "redo", "Edit", "&Redo", ("<Control-y>", "<Control-Shift-Z>"), "redo",
         enabled=lambda p: p.document.can_redo, acts_on=lambda p: p.document.redo_name,
     ),
-    Command(
+    MenuCommand(
         "next_problem", "Edit", "Next &field to complete", ("<F8>",),
         enabled=lambda p: bool(p.problems), group=1,
     ),
-    Command(
+    MenuCommand(
         "confirm", "Edit", "&Confirm what is asked", ("<F2>",),
         enabled=lambda p: bool(p.questions), group=1,
     ),
-    Command("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
-    Command("scale", "Edit", "Shop's &scale ...", group=3),
-    Command("fit", "Edit", "Fit to &weighed jobs ...", group=3),
-    Command(
+    MenuCommand("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
+    MenuCommand("scale", "Edit", "Shop's &scale ...", group=3),
+    MenuCommand("fit", "Edit", "Fit to &weighed jobs ...", group=3),
+    MenuCommand(
         "fitted", "Edit", "Ta&ke the shop's fit", (), "toggle_fitted",
         enabled=lambda p: p.can_take_fitted, chosen=lambda p: p.shop.taking, group=3,
     ),
-    Command("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
-    Command("list_history.holes", "Edit", "Old &holes ...", group=2),
-    Command("list_lane.table", "Edit", "&Lane's friction ...", enabled=_lane, group=2),
+    MenuCommand("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
+    MenuCommand("list_history.holes", "Edit", "Old &holes ...", group=2),
+    MenuCommand("list_lane.table", "Edit", "&Lane's friction ...", enabled=_lane, group=2),
     _unit("fraction", "&Fractions", "<Control-Key-1>"),
     _unit("decimal", "&Decimals", "<Control-Key-2>"),
     _unit("metric", "&Metric", "<Control-Key-3>"),
-    Command(
+    MenuCommand(
         "text_larger", "View", "&Larger text", ("<Control-plus>", "<Control-equal>"), group=1
     ),
-    Command("text_smaller", "View", "&Smaller text", ("<Control-minus>",), group=1),
-    Command("text_usual", "View", "&Usual text", ("<Control-Key-0>",), group=1),
+    MenuCommand("text_smaller", "View", "&Smaller text", ("<Control-minus>",), group=1),
+    MenuCommand("text_usual", "View", "&Usual text", ("<Control-Key-0>",), group=1),
     *(
-        Command(f"group_{name}", "View", label, (f"<Alt-Key-{number}>",), group=2)
+        MenuCommand(f"group_{name}", "View", label, (f"<Alt-Key-{number}>",), group=2)
         for number, (name, label) in enumerate(
             (
                 ("bowler", "&Bowler's fields"),
@@ -228,13 +228,13 @@ COMMANDS: tuple[Command, ...] = (
             1,
         )
     ),
-    Command("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
-    Command("lane", "View", "La&ne and track", ("<F3>",), group=3),
-    Command("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
-    Command("change", "View", "What to &change", enabled=_sound, group=3),
-    Command("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),
+    MenuCommand("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
+    MenuCommand("lane", "View", "La&ne and track", ("<F3>",), group=3),
+    MenuCommand("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
+    MenuCommand("change", "View", "What to &change", enabled=_sound, group=3),
+    MenuCommand("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),
     *(
-        Command(
+        MenuCommand(
             f"face_{what}", "Ball", label, (f"<{key}>",), enabled=enabled, where="ball", group=1
         )
         for what, label, key, enabled in (
@@ -246,56 +246,56 @@ COMMANDS: tuple[Command, ...] = (
             ("underside", "Face the &underside", "u", _planned),
         )
     ),
-    Command("reset_view", "Ball", "&Reset the view", ("<Home>",), where="ball", group=1),
-    Command(
+    MenuCommand("reset_view", "Ball", "&Reset the view", ("<Home>",), where="ball", group=1),
+    MenuCommand(
         "select_pin", "Ball", "Select the p&in", ("<i>",), "select", ("pin",), _planned,
         lambda p: p.selected == "pin", "ball", 2,
     ),
-    Command(
+    MenuCommand(
         "select_pap", "Ball", "Se&lect the PAP", ("<x>",), "select", ("pap",), _pap,
         lambda p: p.selected == "pap", "ball", 2,
     ),
     *(_nudge(d, False) for d in ("left", "right", "up", "down")),
     *(_nudge(d, True) for d in ("left", "right", "up", "down")),
-    Command(
+    MenuCommand(
         "next_step", "Steps", "&Next step", ("<Alt-Right>",), "next_step",
         enabled=lambda p: p.step is None or p.step + 1 < len(p.steps) if p.steps else False,
     ),
-    Command(
+    MenuCommand(
         "back_step", "Steps", "&Back a step", ("<Alt-Left>",), "back_step",
         enabled=lambda p: p.step is not None,
     ),
-    Command(
+    MenuCommand(
         "whole_ball", "Steps", "&Whole ball", ("<Alt-Up>",), "select_step", (None,),
         lambda p: p.step is not None,
     ),
-    Command("keep", "Compare", "&Keep the present plan", ("<F9>",), "keep_reference", (), _sound),
-    Command(
+    MenuCommand("keep", "Compare", "&Keep the present plan", ("<F9>",), "keep_reference", (), _sound),
+    MenuCommand(
         "swap", "Compare", "&Swap with the kept plan", ("<Shift-F9>",), "swap_reference", (),
         lambda p: p.reference is not None and _sound(p),
     ),
-    Command(
+    MenuCommand(
         "drop", "Compare", "&Drop the kept plan", ("<Control-F9>",), "drop_reference", (),
         lambda p: p.reference is not None,
     ),
-    Command(
+    MenuCommand(
         "shelf", "Compare", "&Balls on the shelf ...", ("<F4>",), enabled=_sound, group=1
     ),
-    Command("help_field", "Help", "&What is this?", ("<F1>",)),
-    Command("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
-    Command("keys", "Help", "&Keys"),
-    Command("about", "Help", "&About and care"),
+    MenuCommand("help_field", "Help", "&What is this?", ("<F1>",)),
+    MenuCommand("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
+    MenuCommand("keys", "Help", "&Keys"),
+    MenuCommand("about", "Help", "&About and care"),
 )  # fmt: skip
 
 _BY_ID = {c.id: c for c in COMMANDS}
 
 
-def command(id: str) -> Command:
+def command(id: str) -> MenuCommand:
     """The command of that name; KeyError for none."""
     return _BY_ID[id]
 
 
-def in_menu(menu: Menu) -> tuple[Command, ...]:
+def in_menu(menu: Menu) -> tuple[MenuCommand, ...]:
     """A menu's commands in their order."""
     return tuple(sorted((c for c in COMMANDS if c.menu == menu), key=lambda c: c.group))
 

@@ -112,7 +112,7 @@ class Reference:
 
 @dataclass(frozen=True, slots=True)
 class _Judgement:
-    """What the record says to some entries: problems by path, or the job and its plan."""
+    """What the library makes of some entries: problems by path, or the job and its plan."""
 
     problems: Mapping[str, str]
     job: Job | None = None
@@ -159,13 +159,13 @@ class Presenter:
     # --- subscribers ------------------------------------------------------------------------------
 
     def subscribe(self, subscriber: Subscriber) -> Callable[[], None]:
-        """Call ``subscriber`` after every change; returns what ends that."""
+        """Call ``subscriber`` after every change; returns a function that ends that."""
         self._subscribers.append(subscriber)
         return lambda: self._subscribers.remove(subscriber)
 
     @contextmanager
     def _changing(self) -> Iterator[None]:
-        """Gather what changes inside, and tell it once at the outermost end."""
+        """Gather the changes made inside, and tell the subscribers once, at the outermost end."""
         self._depth += 1
         try:
             yield
@@ -211,7 +211,7 @@ class Presenter:
 
     @property
     def needed(self) -> frozenset[str]:
-        """The fields that have a problem only because they are empty yet."""
+        """The fields whose only problem is that they are still empty."""
         return frozenset(p for p in self._judged.problems if p and not self.entry(p).strip())
 
     @property
@@ -253,8 +253,8 @@ class Presenter:
     @property
     def can_take_fitted(self) -> bool:
         """Whether the shop's file holds a fit that can be taken, or one is to be taken already."""
-        found = self._shop.shop
-        return self._shop.taking or (found is not None and found.fitted is not None)
+        shop = self._shop.shop
+        return self._shop.taking or (shop is not None and shop.fitted is not None)
 
     def toggle_fitted(self) -> None:
         """Take the shop's fit from now on where records are silent, or no longer; in every window."""
@@ -411,7 +411,7 @@ class Presenter:
         self._say(remark)
 
     def _basis(self) -> tuple[Job | None, str]:
-        """The job whose layout is converted, and what to say about it."""
+        """The job whose layout is converted, and a sentence about it."""
         if self._judged.job is not None:
             return self._judged.job, ""
         last = self._last
@@ -424,7 +424,7 @@ class Presenter:
         layout_now = {p: t for p, t in self.entries.items() if p.startswith("layout.")}
         if layout_before != layout_now:
             return None, ""
-        # the marks that the layout was stated by are gone: all that is left is the plan before
+        # the marks that the layout was stated by are gone, so the plan before is all that is left
         return last.plan.job, "Converted from the last valid plan: check the layout's numbers."
 
     # --- direct work on the ball ------------------------------------------------------------------
@@ -537,7 +537,7 @@ class Presenter:
             self.end_drag()
 
     def _move(self, name: str, entries: dict[str, str], run: str) -> None:
-        """Take moved entries if the record accepts them; else the mark stays where it was."""
+        """Take a moved mark's entries if the record accepts them; else the mark stays where it was."""
         judged = _judge(self.document.record_with(entries), self._shop, self.dragging)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))
@@ -552,10 +552,10 @@ class Presenter:
             return
         if self._odds_work is None:
             self._odds_work = OddsWork(plan)
-        found = self._odds_work.step()
-        if found is not None:
+        odds = self._odds_work.step()
+        if odds is not None:
             with self._changing():
-                self._odds, self._odds_work = found, None
+                self._odds, self._odds_work = odds, None
                 self._what.add("chance")
 
     # --- the map of other layouts -----------------------------------------------------------------
@@ -622,8 +622,8 @@ class Presenter:
             return ()
         plan, kept = shot.plan, self._reference.plan
         if self._apart is None or not self.differences_known:
-            (found,) = compare(plan, [kept])
-            turned = tuple(d._replace(value=-d.value) for d in found)
+            (differences,) = compare(plan, [kept])
+            turned = tuple(d._replace(value=-d.value) for d in differences)
             self._apart = (plan, kept, turned)
         return self._apart[2]
 
@@ -632,15 +632,15 @@ class Presenter:
     def layout_at(self, at_pin: float, at_pap: float) -> Plan | None:
         """The plan with other angles at the same pin-to-PAP, to look at; None, with a message, if
         there is none such."""
-        found = self._with_angles(at_pin, at_pap)
-        return None if found is None else found[1].plan
+        changed = self._with_angles(at_pin, at_pap)
+        return None if changed is None else changed[1].plan
 
     def take_layout(self, at_pin: float, at_pap: float) -> bool:
         """Put other angles at the same pin-to-PAP into the record, as one step of undo."""
-        found = self._with_angles(at_pin, at_pap)
-        if found is not None:
-            self._apply("layout from the map", found[0], "", found[1])
-        return found is not None
+        changed = self._with_angles(at_pin, at_pap)
+        if changed is not None:
+            self._apply("layout from the map", changed[0], "", changed[1])
+        return changed is not None
 
     def _with_angles(
         self, at_pin: float, at_pap: float
@@ -675,8 +675,8 @@ class Presenter:
         parts = ("ball.", "weighings", "history")
         kept = {p: t for p, t in self.entries.items() if not p.startswith(parts)}
         ball = from_record({**to_record(self.entries), "ball": dict(label)})
-        taken = {p: t for p, t in ball.items() if p.startswith("ball.")}
-        self._apply("ball from the shelf", {**kept, **taken})
+        entries = {p: t for p, t in ball.items() if p.startswith("ball.")}
+        self._apply("ball from the shelf", {**kept, **entries})
 
     # --- readings, steps, comparison --------------------------------------------------------------
 
@@ -889,7 +889,7 @@ class Presenter:
 
     @contextmanager
     def _beginning(self) -> Iterator[None]:
-        """Let the document inside become another job: nothing of the one before is kept."""
+        """Let the document become another job inside; nothing of the job before is kept."""
         with self._changing():
             self.end_drag()
             self._unkept = ""
@@ -939,7 +939,7 @@ class Presenter:
             self._edited(step.changes)
 
     def _edited(self, paths: Iterable[str], judged: _Judgement | None = None) -> None:
-        """The entries at these paths are others now: judge them, unless that is done, and tell."""
+        """Judge the entries after a change at these paths, unless that is done; tell the subscribers."""
         with self._changing():
             self._what |= {"entries", "file", "history"}
             self._paths |= set(paths)
@@ -947,7 +947,7 @@ class Presenter:
             self._say(self._unkept)
 
     def _take(self, judged: _Judgement) -> None:
-        """Take what the record and the plan say to the present entries."""
+        """Take the judgement of the present entries."""
         before = self._judged
         self._judged = judged
         self._odds = self._odds_work = None
@@ -971,24 +971,24 @@ _MOVABLE = {"pin": "pin", "pap": "PAP"}
 
 
 def _judge(record: dict[str, Any], shop: ShopFile, dragging: bool = False) -> _Judgement:
-    """What the library says to a record: what is wrong, or its job and plan with the shop's arm.
+    """What the library makes of a record: its problems, or its job and plan with the shop's arm.
 
-    What the tolerances come to takes longer than a frame, so it waits for the end of a drag.
+    Tolerances take longer to carry through than a frame lasts, so that waits for the end of a drag.
     """
     try:
         job = parse_job(record)
         planned = job.model_copy(update={"tolerances": None}) if dragging else job
         return _Judgement({}, job, make_plan(shop.fill(planned)))
     except InputError as error:
-        found: dict[str, str] = {}
+        problems: dict[str, str] = {}
         for path, words in _wrong(record, error):
             field = field_at(path)
-            found.setdefault("" if field is None else field.path, row_words(path, words))
-        return _Judgement(found)
+            problems.setdefault("" if field is None else field.path, row_words(path, words))
+        return _Judgement(problems)
 
 
 def _wrong(record: dict[str, Any], error: InputError) -> tuple[Problem, ...]:
-    """All that the record refuses, else what the plan did."""
+    """All problems of the record, or if there are none the one that the plan ended with."""
     if field_at(error.field) is None:
         return record_problems(record) or (Problem("", str(error)),)
     return record_problems(record) or (Problem(error.field, error.words),)

@@ -1,7 +1,7 @@
-"""What a plan says, as rows ready to show; nothing is computed but differences and roundings.
+"""A plan's figures as rows ready to show; only differences and roundings are computed here.
 
-`readings` is one pure function of a plan and perhaps a reference plan. The rows and their order are
-tables, so that explanations and tests can go through them.
+`readings` is a pure function of a plan and, where there is one, a reference plan. The rows and their
+order stand in tables, so that explanations and tests can go through them.
 """
 
 from __future__ import annotations
@@ -152,7 +152,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """One weigh-in: a row for each weight (its name first), what to know about it, the verdict.
+    """One weigh-in: a row for each weight (its name first), remarks on it, the verdict.
 
     ``beyond`` are the names of the weights that lie farther off than the scale's allowance.
     ``outcome`` is None, and ``checks`` and ``verdict`` are empty, of an undrilled ball.
@@ -421,12 +421,12 @@ def readings(
             *plan.cautions,
         ),
         shop_cautions(plan),
-        tuple(found for stage in reversed(STAGES) if (found := _weighed(plan, stage, units)) is not None),
+        tuple(each for stage in reversed(STAGES) if (each := _weighed(plan, stage, units)) is not None),
     )  # fmt: skip
 
 
 def question_words(path: str, words: str) -> str:
-    """A question with the field that it is about in front of it."""
+    """A question, with the name of its field in front."""
     field = field_at(path)
     return words if field is None else f"{field.section}, {field.label}: {row_words(path, words)}"
 
@@ -544,7 +544,7 @@ def _table(rows: list[tuple[str, ...]]) -> Table:
 
 
 def _arm_words(plan: Plan) -> tuple[str, ...]:
-    """Whose arm it is, where that is known."""
+    """Where the scale's arm comes from, where that is known."""
     calibrated = "" if plan.job.scale is None else plan.job.scale.calibrated
     if not calibrated:
         return ()

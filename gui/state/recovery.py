@@ -23,7 +23,7 @@ from layoutkit.job.files import lock_handle, write_atomic
 
 FORMAT = "layoutkit-recovery"
 VERSION = 1
-LATEST = 32_503_680_000.0  # seconds: the year 3000, beyond which some systems know no dates
+LATEST = 32_503_680_000.0  # seconds: the year 3000; some systems know no later dates
 STALE_AFTER = 86_400.0  # seconds; leftovers of a start or a write that was killed
 
 log = logging.getLogger("layoutkit.window")
@@ -136,7 +136,7 @@ def find(config: Path) -> tuple[LeftCopy, ...]:
     Each is held: `discard` or `leave` it.
     """
     folder = config / "recovery"
-    found = []
+    copies = []
     with contextlib.suppress(OSError):
         for path in sorted(folder.glob("*.json")):
             lock = Lock(path.with_suffix(".lock"))
@@ -148,9 +148,9 @@ def find(config: Path) -> tuple[LeftCopy, ...]:
                     lock.free(remove=not path.exists())
                     continue
                 when, work = data
-                found.append(LeftCopy(work, when, path, lock))
+                copies.append(LeftCopy(work, when, path, lock))
         _sweep(folder)
-    return tuple(sorted(found, key=lambda f: -f.time))
+    return tuple(sorted(copies, key=lambda f: -f.time))
 
 
 def _read(path: Path) -> tuple[float, UnsavedWork] | None:
@@ -173,7 +173,7 @@ def _read(path: Path) -> tuple[float, UnsavedWork] | None:
 
 
 def _time(value: Any, path: Path) -> float:
-    """When a copy says that it was made; when its file was written where it says nothing possible."""
+    """The time that a copy states; its file's time where it states no possible one."""
     if isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < LATEST:
         return float(value)
     return path.stat().st_mtime

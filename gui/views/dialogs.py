@@ -118,7 +118,7 @@ class Dialog(tk.Toplevel):
         return made
 
 
-class Question(Dialog):
+class QuestionDialog(Dialog):
     """A sentence or two and a row of buttons; the last one is what Escape answers."""
 
     def __init__(

@@ -126,9 +126,9 @@ class MapView(ttk.Frame):
         if self._presenter.dragging:
             self._waiting.start(look.REST, self._show)
             return
-        found = None if self._presenter.stale else self._presenter.layout_map()
-        if found is not None and found is not self._shown:
-            self._shown, self.chosen = found, None
+        wanted = None if self._presenter.stale else self._presenter.layout_map()
+        if wanted is not None and wanted is not self._shown:
+            self._shown, self.chosen = wanted, None
             self._draw()
         self._look(self.chosen)
 
@@ -148,7 +148,7 @@ class MapView(ttk.Frame):
         make: Any = Canvas  # matplotlib's canvas has no types
         self._canvas = make(Figure(dpi=96.0, facecolor=look.PAPER), self.area)
         self.widget: tk.Widget = self._canvas.get_tk_widget()
-        # its own events would make matplotlib's, which nobody asks for
+        # the canvas's own events would make matplotlib events that nobody reads
         for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>"):
             self.widget.unbind(name)
         options: Any = {
@@ -188,22 +188,22 @@ class MapView(ttk.Frame):
             self.frames += 1
 
     def _draw(self, paint: bool = True) -> None:
-        """The map anew: another one, another figure, or another size."""
+        """Draw the map again: another map, another figure, or another size."""
         import matplotlib as mpl
 
-        figure, found = self._canvas.figure, self._shown
+        figure, swept_map = self._canvas.figure, self._shown
         width, height = self._size = self._canvas.get_width_height(physical=True)
         figure.clear()
         self._axes, self._marks = None, []
         text = self._style.text * 0.8
         line = text / 72.0 * figure.dpi  # pixels
         room = (line * 4.5, line * 3.6, width - line * 8.1, height - line * 5.6)
-        if found is None or room[2] < line * 6.0 or room[3] < line * 2.0:
+        if swept_map is None or room[2] < line * 6.0 or room[3] < line * 2.0:
             return
         with mpl.rc_context({"font.size": text, "hatch.linewidth": 0.6}):
             share = [side / whole for side, whole in zip(room, (width, height) * 2, strict=True)]
             self._axes = figure.add_axes(share)
-            maps.draw_panel(self._axes, found, 0, self.panel, 1.0)
+            maps.draw_panel(self._axes, swept_map, 0, self.panel, 1.0)
             self._axes.set_title(self.panel.title, fontsize=text, pad=line * 0.3)
             self._axes.set_xlabel("Angle at the pin, degrees", labelpad=1.0)
             self._axes.set_ylabel("Angle at the PAP, degrees", labelpad=1.0)
@@ -235,7 +235,7 @@ class MapView(ttk.Frame):
         self._tell()
 
     def _tell(self) -> None:
-        """What stands beside the map, and above it where it is not the present record's."""
+        """Show the words beside the map, and the notice above one that is not the present record's."""
         p = self._presenter
         words = self.notice.tell(p, "map", self._stale())
         plan = None if self.chosen is None or words else p.layout_at(*self.chosen)
@@ -271,9 +271,9 @@ class MapView(ttk.Frame):
 
     def _press(self, event: tk.Event[tk.Misc]) -> None:
         self.widget.focus_set()
-        found = self._at(event)
-        if found is not None:
-            self._look(found)
+        layout = self._at(event)
+        if layout is not None:
+            self._look(layout)
 
     def _double(self, event: tk.Event[tk.Misc]) -> None:
         if self._at(event) is not None:

@@ -1,4 +1,4 @@
-"""What the plan says: bars against their limits, numbers, checks, holes and cautions."""
+"""The plan's readings: bars against their limits, numbers, checks, holes and cautions."""
 
 from __future__ import annotations
 
@@ -156,37 +156,37 @@ class ReadingsView(ttk.Notebook):
         self._show()
 
     def _reserve(self) -> None:
-        """Let no narrow window take the room that the bars' texts need."""
+        """Keep the room that the bars' texts need, also in a narrow window."""
         widest = max(bar.winfo_reqwidth() for bar in self.bars.values())
         self.front.columnconfigure(0, minsize=widest + self._style.pixels(0.3))
 
     def _show(self) -> None:
-        found, stale = self.readings, self._presenter.stale
+        readings, stale = self.readings, self._presenter.stale
         front = self._tabs.nametowidget(self._tabs.select()) if self._tabs.select() else self.front
         if front is self.front:
-            if found is None:
+            if readings is None:
                 self._waiting.grid(row=0, column=0, columnspan=2, sticky="nsew")
                 self._waiting.lift()
             else:
                 self._waiting.grid_remove()
             for key, bar in self.bars.items():
-                each = next((b for b in found.bars if b.key == key), None) if found else None
-                missing = "" if found is None or each is not None else found.no_bars
+                each = next((b for b in readings.bars if b.key == key), None) if readings else None
+                missing = "" if readings is None or each is not None else readings.no_bars
                 bar.show(each, stale, f"{_SHORT[key]}: {missing}" if missing else "")
-            self.numbers.show(found, stale, self._presenter.reference is not None)
+            self.numbers.show(readings, stale, self._presenter.reference is not None)
         elif front is self.steps:
             self.steps.seen()
         elif isinstance(front, TextView):
             pieces = {self.checks: _checks, self.holes: _holes, self.cautions: _cautions}
-            wanted = [(_WAITING, "quiet")] if found is None else list(pieces[front](found))
+            wanted = [(_WAITING, "quiet")] if readings is None else list(pieces[front](readings))
             if stale:
                 wanted = [(words, "stale") for words, _ in wanted]
             front.show(wanted)
         wrong = 0
-        if found is not None:
-            judged = (*found.checks, *(c for w in found.weighed for c in w.checks))
+        if readings is not None:
+            judged = (*readings.checks, *(c for w in readings.weighed for c in w.checks))
             wrong = sum(c.outcome != "pass" for c in judged)
-        cautions = 0 if found is None else len(found.questions) + len(found.cautions)
+        cautions = 0 if readings is None else len(readings.questions) + len(readings.cautions)
         for view, text, count in (
             (self.checks, "Checks", wrong),
             (self.cautions, "Cautions", cautions),
@@ -207,11 +207,11 @@ class ReadingsView(ttk.Notebook):
 
     def _bar_help(self, key: str) -> str:
         """A bar's explanation, and its numbers in words."""
-        found = self.readings
+        readings = self.readings
         label = next(label for name, label, *_ in BARS if name == key)
-        bar = None if found is None else next((b for b in found.bars if b.key == key), None)
+        bar = None if readings is None else next((b for b in readings.bars if b.key == key), None)
         if bar is None:
-            missing = f": {found.no_bars}" if found is not None and found.no_bars else ""
+            missing = f": {readings.no_bars}" if readings is not None and readings.no_bars else ""
             return f"{label}{missing}\n{self._words(key)}"
         band = f" Within the uncertainty it is {bar.band_text}." if bar.band_text else ""
         kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
@@ -223,15 +223,15 @@ class ReadingsView(ttk.Notebook):
         )
 
 
-def _holes(found: Readings) -> Iterator[tuple[str, str]]:
+def _holes(readings: Readings) -> Iterator[tuple[str, str]]:
     tables = (
-        ("Bits and depths, in the order of work", found.operations),
-        ("The oval thumb hole: where the press sets the bit, from its middle", found.oval),
-        ("Holes", found.holes),
-        ("Vents and inspection hole, drilled last", found.extra),
-        ("Holes drilled before", found.old),
-        ("To prove the marks: arcs with a rule on the ball", found.proof),
-        ("Walls", found.walls),
+        ("Bits and depths, in the order of work", readings.operations),
+        ("The oval thumb hole: where the press sets the bit, from its middle", readings.oval),
+        ("Holes", readings.holes),
+        ("Vents and inspection hole, drilled last", readings.extra),
+        ("Holes drilled before", readings.old),
+        ("To prove the marks: arcs with a rule on the ball", readings.proof),
+        ("Walls", readings.walls),
     )
     for title, table in tables:
         if table.rows:
@@ -246,20 +246,20 @@ def _holes(found: Readings) -> Iterator[tuple[str, str]]:
         yield f"{column_words(heading)}\n", "under"
 
 
-def _checks(found: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
-    for weighed in found.weighed:
+def _checks(readings: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    for weighed in readings.weighed:
         yield from _weighed(weighed)
-    if found.weighed:
+    if readings.weighed:
         yield "As planned\n", "bold"
-    yield f"{look.OUTCOMES[found.outcome][2]} {found.verdict}\n", found.outcome
-    if found.why and not found.reasons:
-        yield f"{found.why}\n", found.outcome
-    for reason in found.reasons:
+    yield f"{look.OUTCOMES[readings.outcome][2]} {readings.verdict}\n", readings.outcome
+    if readings.why and not readings.reasons:
+        yield f"{readings.why}\n", readings.outcome
+    for reason in readings.reasons:
         yield f"DO NOT DRILL: {reason}\n", "fail"
-    for line in found.unknown:
+    for line in readings.unknown:
         yield f"{line}\n", "quiet"
-    yield from _check_lines(found.checks)
-    yield f"{found.rules}\n{found.confirm}", "quiet"
+    yield from _check_lines(readings.checks)
+    yield f"{readings.rules}\n{readings.confirm}", "quiet"
 
 
 def _weighed(weighed: Weighed) -> Iterator[tuple[str, str | tuple[str, ...]]]:
@@ -291,16 +291,16 @@ def _check_lines(checks: Sequence[CheckRow]) -> Iterator[tuple[str, str | tuple[
         yield f"{check.source}\n", ("under", about)
 
 
-def _cautions(found: Readings) -> Iterator[tuple[str, str]]:
-    if found.questions:
+def _cautions(readings: Readings) -> Iterator[tuple[str, str]]:
+    if readings.questions:
         yield "Questions: correct the value, or confirm it at its field or with F2\n", "bold"
-        for question in found.questions:
+        for question in readings.questions:
             yield f"?\t{question}\n", "item"
         yield "\nCautions\n", "bold"
-    for caution in found.cautions:
+    for caution in readings.cautions:
         yield f"!\t{caution}\n", "item"
     yield "\nIn every shop\n", "bold"
-    for line in found.shop:
+    for line in readings.shop:
         yield f"·\t{line}\n", "item"
 
 
@@ -386,7 +386,7 @@ class BarView(tk.Canvas):
         em, width = self._style.em, self.winfo_width()
         pad = em // 2
         left, right = pad + em // 3, max(width - pad - em // 3, pad + em)
-        # a range fills a line of its own; what it is by default stands in the bar's help
+        # a range fills a line of its own; the bar's help has the value at the default arm
         text, lower = bar.text, 0
         if bar.ranged:
             text, lower = bar.text.partition(" (")[0], self._plain.metrics("linespace")
@@ -439,7 +439,7 @@ class BarView(tk.Canvas):
         before = bar.before_text.split(" ")
         self._set(self.undrilled, text=f"△ {' '.join(before[:3])}", fill=quiet)
 
-    # while a mark is dragged, most of a bar stays as it is: only what changed is told to Tk
+    # while a mark is dragged, most of a bar stays as it is: Tk gets only the changes
 
     def _at(self, item: int, *places: int) -> None:
         if self._done.get(item) != places:
@@ -522,12 +522,12 @@ class NumbersView(ttk.Frame):
         for name in shown:
             self.tree.column(name, width=max((room - names) // len(shown), self._narrow))
 
-    def show(self, found: Readings | None, stale: bool, compared: bool) -> None:
+    def show(self, readings: Readings | None, stale: bool, compared: bool) -> None:
         """Show the numbers, pale where they are out of date."""
         if compared != self._compared:
             self._compared = compared
             self._share()
-        rows = () if found is None else found.rows
+        rows = () if readings is None else readings.rows
         tags = ("stale",) if stale else ()
         seen = set()
         for row in rows:

@@ -51,7 +51,7 @@ class _Helped(Dialog):
 
     def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
         super().__init__(parent, style, title)
-        # two lines, always: else the buttons would move with each help
+        # always two lines, else each help would move the buttons
         self._room = ttk.Frame(self, height=style.pixels(2.3))
         self._room.pack_propagate(False)
         self.hint = ttk.Label(self._room, style="Quiet.TLabel", justify="left", anchor="nw")
@@ -175,7 +175,7 @@ class ScaleDialog(_Helped):
 
     @property
     def typed(self) -> list[TypedTest]:
-        """What stands in the rows."""
+        """The tests as typed in the rows."""
         return [
             TypedTest(**{name: text.get() for name, text in each.items()}) for each in self._texts
         ]
@@ -203,7 +203,7 @@ class ScaleDialog(_Helped):
         self._waiting.start(look.REST, self.show)
 
     def show(self) -> None:
-        """Work the arm out anew and show it, or what is wrong."""
+        """Work the arm out again; show it, or why there is none."""
         self._waiting.stop()
         rows = self.typed
         self.tried = outcome = tried(rows, self.reading.get())
@@ -314,12 +314,12 @@ class FitDialog(_Helped):
             partial(fitting, Path(folder), self.file.path), self._done, self._failed,
         )  # fmt: skip
 
-    def _done(self, found: Fitting) -> None:
-        self.fitting, self._said = found, ("", "")
-        if found.fit is not None:
+    def _done(self, fitting: Fitting) -> None:
+        self.fitting, self._said = fitting, ("", "")
+        if fitting.fit is not None:
             self._remember(self.folder)
         self.show()
-        self.buttons["choose" if found.fit is None else "keep"].focus_set()
+        self.buttons["choose" if fitting.fit is None else "keep"].focus_set()
 
     def _failed(self, error: BaseException) -> None:
         raise error  # a fault of the program: told and logged like any other
@@ -338,13 +338,13 @@ class FitDialog(_Helped):
         self.show()
 
     def take(self) -> None:
-        """Take what the shop's file holds of a fit, or no longer."""
+        """Take the fit of the shop's file from now on, or no longer."""
         if self.taking.get() != self.file.taking:
             self.presenter.toggle_fitted()
         self.show()
 
     def show(self) -> None:
-        """What the file holds, what was fitted now, and the switch as it is."""
+        """Show what the file holds, the new fit, and the switch as it is."""
         try:
             pieces = [(f"{held(self.file)}\n\n", "table")]
         except InputError as error:

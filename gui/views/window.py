@@ -14,7 +14,7 @@ from tkinter import filedialog, font, ttk
 from typing import Any, Protocol
 
 from gui.state import files, help_texts, odds, recovery, settings
-from gui.state.commands import COMMANDS, MENUS, Command, Menu, in_menu, keys_text
+from gui.state.commands import COMMANDS, MENUS, Menu, MenuCommand, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
     Presenter,
@@ -30,7 +30,16 @@ from gui.views import style as look
 from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
 from gui.views.choice import choice_box
-from gui.views.dialogs import CLOSE, DISK, RECOVER, SAVE_FIRST, Choice, Progress, Question, Reader
+from gui.views.dialogs import (
+    CLOSE,
+    DISK,
+    RECOVER,
+    SAVE_FIRST,
+    Choice,
+    Progress,
+    QuestionDialog,
+    Reader,
+)
 from gui.views.form_view import FormView
 from gui.views.readings_view import ReadingsView
 from gui.views.rows_dialog import RedrillDialog, RowsDialog
@@ -131,7 +140,7 @@ class Window(tk.Toplevel):
         self._building = self.after(1, self._build)
 
     def _size(self, width: int, height: int) -> None:
-        """Take a size, or as much more as everything in it needs."""
+        """Take a size, or a larger one where the window's parts need more."""
         screen = self.winfo_screenwidth(), self.winfo_screenheight()
         # screens are never quite as dense as they say
         share = round(self.winfo_fpixels("1i") / 96.0, 1) * self.style.text / look.USUAL_TEXT
@@ -202,7 +211,7 @@ class Window(tk.Toplevel):
         self.help.attach(self.odds, self._odds_words)
 
     def _head_word(self, word: str) -> None:
-        """A word before the buttons, which goes when there is no room for it."""
+        """A word before the buttons, hidden where there is no room for it."""
         label = ttk.Label(self._top, text=word, style="Quiet.TLabel")
         label.pack(side="right", padx=self.style.pixels(0.3))
         self._words[word] = label
@@ -250,7 +259,7 @@ class Window(tk.Toplevel):
                         self.ball.widget.bind(f"<{modifier}-{key[1:]}", lambda _: None)
 
     def _sized(self, event: tk.Event[tk.Misc]) -> None:
-        """Divide the room when it is known; later see to it that nothing gets too little."""
+        """Divide the room once it is known; later keep every part from getting too little."""
         if event.height > 1 and event.width > 1 and not self._dividing:
             self._dividing = self.after_idle(self._keep_room if self._divided else self._divide)
 
@@ -275,7 +284,7 @@ class Window(tk.Toplevel):
     # --- commands ---------------------------------------------------------------------------------
 
     def _make_actions(self) -> dict[str, Callable[[], object]]:
-        """What the commands do that are not the presenter's own, by their names in the table."""
+        """The actions of the commands that the presenter does not carry out, by the commands' names."""
         ball, form, app = self.ball, self.form, self.app
         return {
             "new": self.new,
@@ -370,7 +379,7 @@ class Window(tk.Toplevel):
             menu.add_command(label=nothing, state="disabled")
         return menu
 
-    def run(self, command: Command) -> None:
+    def run(self, command: MenuCommand) -> None:
         """Carry a command out, if it can be now."""
         if not command.enabled(self.presenter):
             self.bell()
@@ -379,7 +388,7 @@ class Window(tk.Toplevel):
         else:
             self.actions[command.id]()
 
-    def _pressed(self, command: Command, _: tk.Event[tk.Misc]) -> str:
+    def _pressed(self, command: MenuCommand, _: tk.Event[tk.Misc]) -> str:
         self.run(command)
         return "break"
 
@@ -400,7 +409,7 @@ class Window(tk.Toplevel):
             settings.change(self.app.config, units=self.presenter.units)
 
     def _tell_odds(self) -> None:
-        """The chance of an illegal ball; while it is not of the present plan, that it is not."""
+        """Show the chance of an illegal ball, or that the present plan's is not worked out yet."""
         p = self.presenter
         if p.odds is not None:
             text, name = p.odds.text, "TLabel"
@@ -410,7 +419,7 @@ class Window(tk.Toplevel):
         if str(self.odds.cget("text")) != text:
             self.odds.configure(text=text, style=name)
             self._fit_head()
-        # while a mark is dragged, what is waiting goes on waiting by itself
+        # while a mark is dragged, the next piece waits by itself
         if not p.dragging or not self._working:
             self._work_later(_QUIET)
 
@@ -440,7 +449,7 @@ class Window(tk.Toplevel):
             self._keep = self.after(_RECOVERY_AGAIN, self._keep_recovery)
 
     def _tell_state(self) -> None:
-        """Title, outcome and which buttons can be pressed."""
+        """Show the title, the outcome, and which buttons can be pressed."""
         p = self.presenter
         title = printable(p.document.title)
         if self.title() != title:
@@ -471,17 +480,17 @@ class Window(tk.Toplevel):
             self.compare[name].state(["!disabled" if on else "disabled"])
 
     def _verdict(self) -> str:
-        found = self.readings.readings
-        if found is None:
+        readings = self.readings.readings
+        if readings is None:
             return "The plan's outcome under the rules appears here when the record is complete."
         if self.presenter.stale:
             return "A field is invalid: what is shown is the last plan that could be made."
         fit_words = self.presenter.shop.fit_words
-        lines = (found.verdict, found.why, fit_words)
+        lines = (readings.verdict, readings.why, fit_words)
         return "\n".join(line for line in lines if line)
 
     def _say(self, words: str) -> None:
-        """Something that happened: it stays for a while whatever the keyboard comes to."""
+        """Say what happened; the words stay for a while, whatever has the keyboard then."""
         self._message = words
         if self._holding:
             self.after_cancel(self._holding)
@@ -533,7 +542,7 @@ class Window(tk.Toplevel):
         sign: str = "?",
     ) -> None:
         """Ask a question in a window of its own."""
-        self.dialog = Question(self, self.style, title, text, choices, answered, sign)
+        self.dialog = QuestionDialog(self, self.style, title, text, choices, answered, sign)
 
     def tell(self, title: str, text: str, read: Callable[[str], None] = lambda _: None) -> None:
         """Tell something that must be read."""
@@ -652,7 +661,7 @@ class Window(tk.Toplevel):
         self._unsaved(partial(self.open_path, path))
 
     def open_path(self, path: Path) -> None:
-        """Open a file; what cannot be read is told."""
+        """Open a file; a dialog says why where it cannot be read."""
         if not self.presenter.open(path):
             self.tell("The file cannot be opened", self.presenter.message)
 
@@ -795,20 +804,20 @@ class Window(tk.Toplevel):
     def _offer(self, left: list[recovery.LeftCopy]) -> None:
         if not left:
             return
-        found, *rest = left
-        name = Path(found.work.path).name if found.work.path else "a new job"
-        when = time.strftime("%Y-%m-%d %H:%M", time.localtime(found.time))
+        copy, *rest = left
+        name = Path(copy.work.path).name if copy.work.path else "a new job"
+        when = time.strftime("%Y-%m-%d %H:%M", time.localtime(copy.time))
 
         def answered(answer: str) -> None:
             if answer == "recover":
                 target = self
                 if self.presenter.document.dirty or self.presenter.document.path is not None:
                     target = self.app.open_window()
-                target.presenter.recover(found)
+                target.presenter.recover(copy)
             elif answer == "discard":
-                found.discard()
+                copy.discard()
             else:
-                found.leave()
+                copy.leave()
             self._offer(rest)
 
         text = f"The program ended before changes in {name} were saved. They were kept at {when}."
@@ -826,7 +835,7 @@ class Window(tk.Toplevel):
         then()
 
     def _entered(self, event: tk.Event[tk.Misc]) -> None:
-        """The keyboard comes to this window: another program may have been at work meanwhile."""
+        """The keyboard has come to this window: look whether another program changed the file."""
         if event.widget is self:
             self.presenter.look_at_disk()
 

@@ -31,7 +31,7 @@ DEVIATION = 1.0 / 16.0  # inches; a mark on the ball, common practice, no source
 MOST_UNSURE = 0.5  # inches, one standard deviation; a PAP less sure than this is no measurement
 ODD = 3.09  # standard deviations; one sound ring in a thousand is taken for a mixed one
 LIKELIER = 6.0  # difference of sums of squares: twenty times as likely
-USUAL_TILT = (0.0, 45.0)  # degrees; beyond lies a slip of the pen rather than a release
+USUAL_TILT = (0.0, 45.0)  # degrees; more is a slip of the pen rather than a release
 _ROUNDS = 60
 _FINISHED = 1e-14  # radians of the last step
 _LONGEST_STEP = 0.3  # radians
@@ -152,13 +152,13 @@ def mark_by_arcs(
             f"lies between {low:.3f} and {min(high, most):.3f} in."
         )
     height = math.sqrt(square)
-    found = [v.along(foot, normal, h) for h in (height, -height)]
+    crossings = [v.along(foot, normal, h) for h in (height, -height)]
     axis, sign = {
         "negative": (0, -1.0), "positive": (0, 1.0), "fingers": (1, 1.0), "thumb": (1, -1.0),
     }[toward]  # fmt: skip
-    one, other = (sign * each[axis] for each in found)
-    over, up = axes_at(found[0] if one > other else found[1])
-    here = found[0] if one > other else found[1]
+    one, other = (sign * each[axis] for each in crossings)
+    over, up = axes_at(crossings[0] if one > other else crossings[1])
+    here = crossings[0] if one > other else crossings[1]
     # rows: how each arc grows with a step over and up
     rows = np.array([[-v.dot(k, t) for t in (over, up)] for k in (n, m)])
     rows /= np.sqrt((rows * rows).sum(axis=1, keepdims=True))
@@ -277,14 +277,20 @@ def _solve(rings: Sequence[Ring], radius: float, deviation: float) -> _Solved:
     number = np.repeat(np.arange(len(rings), dtype=np.intp), [len(ring.marks) for ring in rings])
     points = np.array([mark.xyz for mark in marks]) / radius
     spread = np.array([mark.spread for mark in marks])
-    found = circles(points, number)
+    fit = circles(points, number)
     for _ in range(3):  # the direction across the ring follows the axis, and hardly moves
-        weights = _weights(points, spread, found.axis)
+        weights = _weights(points, spread, fit.axis)
         if np.ptp(weights) < 1e-12:
             break
+<<<<<<< HEAD
         found = circles(points, number, weights)
     chi2 = float((weights * found.off**2).sum()) * (radius / deviation) ** 2
     return _Solved(found, chi2, len(marks) - 2 - len(rings))
+=======
+        fit = circles(points, number, weights)
+    chi2 = float((weights * fit.off**2).sum()) * (radius / tolerance) ** 2
+    return _Solved(fit, chi2, len(marks) - 2 - len(rings))
+>>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
 
 
 def fit_axis(
@@ -371,8 +377,13 @@ def _ring_fit(
     )  # fmt: skip
 
 
+<<<<<<< HEAD
 def _sureness(covariance: Array, deviation: float) -> Sureness:
     """A step of the axis in radians per radian of a mark is inches per inch."""
+=======
+def _sureness(covariance: Array, tolerance: float) -> Sureness:
+    """Sureness in inches: a step of the axis in radians per radian of a mark is one per inch."""
+>>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
     c = covariance[:2, :2]
     over, up = (deviation * math.sqrt(float(c[i, i])) for i in (0, 1))
     return Sureness(over, up, deviation * math.sqrt(float(np.linalg.eigvalsh(c)[1])))
@@ -400,9 +411,15 @@ def _odd(solved: _Solved) -> bool:
     return solved.freedom > 0 and solved.chi2 > critical(solved.freedom)
 
 
+<<<<<<< HEAD
 def _sure(solved: _Solved, radius: float, deviation: float, whose: str) -> None:
     """Refuse marks that leave the axis open."""
     most = _sureness(solved.circles.covariance, deviation).most
+=======
+def _sure(solved: _Solved, radius: float, tolerance: float, whose: str) -> None:
+    """Raise InputError for marks that leave the axis open."""
+    most = _sureness(solved.circles.covariance, tolerance).most
+>>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
     if not most <= MOST_UNSURE:
         unsure = f"{most:.2f} in" if most < math.pi * radius else "any distance"
         raise InputError(
@@ -411,8 +428,13 @@ def _sure(solved: _Solved, radius: float, deviation: float, whose: str) -> None:
         )
 
 
+<<<<<<< HEAD
 def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, deviation: float) -> None:
     """Refuse marks that lie on no one ring, naming the odd one where the others tell."""
+=======
+def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float) -> None:
+    """Raise InputError for marks that do not lie on one ring; names the odd mark where it is clear."""
+>>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
     if len(ring.marks) < 4:
         return
     whole = _solve([ring], radius, deviation)
@@ -462,8 +484,13 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, deviation: float
 
 def _distance(mark: RingMark, ring: Ring, radius: float, deviation: float) -> float:
     """How far a mark lies outside another ring, in inches."""
+<<<<<<< HEAD
     found = _solve([ring], radius, deviation).circles
     return float(arc(mark.xyz, _point(found.axis, radius), radius) - radius * found.angles[0])
+=======
+    fit = _solve([ring], radius, tolerance).circles
+    return float(arc(mark.xyz, _point(fit.axis, radius), radius) - radius * fit.angles[0])
+>>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
 
 
 def _cautions(fits: Sequence[RingFit], freedom: int) -> list[str]:

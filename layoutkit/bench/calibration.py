@@ -87,25 +87,25 @@ def calibrate(tests: Sequence[SurfaceTest], reading_oz: float = READING_OZ) -> A
 def with_calibration(
     shop: Shop,
     tests: Sequence[SurfaceTest],
-    found: ArmFound,
+    result: ArmFound,
     date: str,
     by: str = "",
     kind: Mapping[str, Any] | None = None,
 ) -> Shop:
-    """The shop with this arm, and the tests that it is from.
+    """The shop with the calibrated arm and the tests that it comes from.
 
-    ``kind`` is what is said of two readings, one of ``supports``, ``pan_lever`` and ``reading``; with
-    None it stays as it was. Raises InputError for a wrong name or kind.
+    ``kind`` says what two readings mean, by one of ``supports``, ``pan_lever`` and ``reading``; None
+    keeps what the shop says. Raises InputError for a wrong name or kind.
     """
     if kind is None:
         kind = {} if shop.scale is None else scale_kind(shop.scale)
     calibration = {
-        "arm": found.arm,
-        "sd": found.arm_sd,
+        "arm": result.arm,
+        "sd": result.arm_sd,
         "date": date,
         "by": by,
-        "tests": [t.model_dump() for i, t in enumerate(tests) if i not in found.left_out],
-        "left_out": [tests[i].model_dump() for i in found.left_out],
+        "tests": [t.model_dump() for i, t in enumerate(tests) if i not in result.left_out],
+        "left_out": [tests[i].model_dump() for i in result.left_out],
         **kind,
     }
     return parse_shop(shop.model_dump() | {"scale": calibration})

@@ -127,8 +127,9 @@ def zero_errors_apart(
 ) -> str | None:
     """One sentence where the zero errors of one stage do not repeat, None where they do.
 
-    They belong to the scale, not to the ball, so one that differs tells of a slip. Good readings are
-    blamed in one stage of a hundred. Of three, the one is named without which the others agree.
+    A zero error belongs to the scale, not to the ball, so one that differs comes from a slip. Good
+    readings are blamed in one stage of a hundred. Of three zero errors the sentence names the one
+    without which the other two agree.
     """
     if not _apart(weights, reading_oz):
         return None
@@ -165,7 +166,7 @@ def _lever(scale: Scale, arm: float) -> float:
 
 
 def no_kind() -> InputError:
-    """What is said of a scale that does not say what two readings mean."""
+    """The error about a scale that does not say what two readings mean."""
     return InputError(
         "is not stated, so two readings make no weight; possible: scale.supports (how far apart the "
         'two supports are), scale.pan_lever (the lever of the pan), or scale.reading "half_difference".',

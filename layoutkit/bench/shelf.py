@@ -1,8 +1,8 @@
 """The balls on the shelf under one layout: a table of labels in, the balls in order of merit out.
 
-The table is CSV with a line of names first, those of the record's `ball` (`weight`, `psa.distance`,
-`shell.density` and so on, in any order); what is written in a cell is what a record accepts, and an
-empty cell is left out.
+The table is CSV. Its first line names the columns as the record's `ball` does (`weight`,
+`psa.distance`, `shell.density` and so on, in any order). A cell holds what a record accepts, and an
+empty cell leaves the field out.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ class Ranked(NamedTuple):
 
 
 class UnusableBall(NamedTuple):
-    """A row that no ball can be made of, and one sentence why."""
+    """A row of the table that makes no ball, and one sentence why."""
 
     line: int
     name: str
@@ -90,7 +90,7 @@ class OtherBall(NamedTuple):
     """A ball on which the layout passes, and how far its label is from the job's.
 
     ``cost`` is the sum of (difference / tolerance of that quantity) squared over ``differences``, in
-    the record's units; what one of the two labels does not state is in ``unknown``.
+    the record's units; ``unknown`` names the figures that only one of the two labels states.
     """
 
     ball: Ranked
@@ -210,14 +210,14 @@ def static_range(plan: Plan, name: str) -> tuple[float, float] | None:
     return ends
 
 
-def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
-    """The balls of a shelf, as `rank` gives them, on which the layout passes: the likest one first.
+def other_balls(now: Job, shelf: Shelf) -> tuple[OtherBall, ...]:
+    """The balls of a shelf on which the layout passes, the one with the likest label first.
 
-    Those whose label leaves open what the job's states, or the other way round, come last.
+    Balls whose label leaves out a figure that the job's label states, or the other way round, come last.
     """
     own, t = _label_numbers(now), tolerances(now)
     result = []
-    for r in found.ranked:
+    for r in shelf.ranked:
         if r.plan.outcome != "pass":
             continue
         theirs = _label_numbers(r.plan.job)
@@ -233,7 +233,7 @@ def other_balls(now: Job, found: Shelf) -> tuple[OtherBall, ...]:
                 difference = b - a
                 if name == "psa.cg_bearing":
                     difference = float(wrap180(difference))
-                # a tolerance of none would make every other ball infinitely dear
+                # a tolerance of 0 would make every other ball infinitely dear
                 each = ANGLE_TOLERANCE
                 if tolerance:
                     each = getattr(t, tolerance) or getattr(Tolerances(), tolerance)
@@ -270,15 +270,15 @@ def _label_numbers(job: Job) -> dict[str, float | None]:
 
 def difference_words(other: OtherBall) -> str:
     """How a label differs, in words: `top weight -2.10 oz, pin to CG -1.50 in`."""
-    told = []
+    parts = []
     for name, value in other.differences:
         row = limit_at(f"ball.{name}")
         assert row is not None
         places = 3 if name in ("diameter", "rg_low") or name.endswith("differential") else 2
-        told.append(f"{_label_words(name)} {value:+.{places}f} {row.unit}")
+        parts.append(f"{_label_words(name)} {value:+.{places}f} {row.unit}")
     if other.unknown:
-        told.append(f"not compared {' and '.join(map(_label_words, other.unknown))}")
-    return ", ".join(told) or "the same label"
+        parts.append(f"not compared {' and '.join(map(_label_words, other.unknown))}")
+    return ", ".join(parts) or "the same label"
 
 
 def _label_words(name: str) -> str:
@@ -289,28 +289,28 @@ def _label_words(name: str) -> str:
 def reason(ball: Ranked, units: Units = "fraction") -> str:
     """Why a ball stands where it does, in one sentence."""
     result = ball.plan
-    told = [
+    reasons = [
         _value(result, c, units) + ("" if c.value is None else f" against {_limit(c, units)}")
         for c in _marked(result)
         if c.name != DRILLABLE
     ]
     if result.reasons:
-        told.insert(0, f"do not drill, {result.reasons[0][:1].lower()}{result.reasons[0][1:-1]}")
+        reasons.insert(0, f"do not drill, {result.reasons[0][:1].lower()}{result.reasons[0][1:-1]}")
     if result.outcome == "pass":
         name, over = ball.limit_of, "" if result.statics.calibrated else "over the arm's range "
-        told.append(
+        reasons.append(
             f"most used {over}is the limit of the {name} weight, {100.0 * ball.limit_used:.0f} %: "
             f"{_static(result, name, units)}"
         )
     differential = f"differential {result.inertia.differential:.3f} in"
-    told.append(differential if result.core is not None else "no differential known")
+    reasons.append(differential if result.core is not None else "no differential known")
     if result.job.ball.psa is None:
         cg = result.marks.cg is not None
-        told.append("no PSA mark, laid out from the CG mark" if cg else "no mark but the pin")
+        reasons.append("no PSA mark, laid out from the CG mark" if cg else "no mark but the pin")
     verdict = {
         "pass": "passes", "close": "close, weigh it", "incomplete": "incomplete", "fail": "fails"
     }[result.outcome]  # fmt: skip
-    return f"{verdict}: {'; '.join(told)}."
+    return f"{verdict}: {'; '.join(reasons)}."
 
 
 def _marked(result: Plan) -> list[Check]:

@@ -1,9 +1,9 @@
 """What a shop's weighed jobs say of its scale and of the balls whose boxes say little.
 
 Three numbers are fitted to all weighings at once: the scale's arm, the density of a shell that no
-box states, and a shift of the filler's density that is taken where no box states it. Each is drawn
-toward its documented default by how far that may be off, so that few jobs change little. Lengths
-are inches, densities g/cm3, static weights ounces.
+box states, and a shift of the default density of a filler that no box states. Each is drawn toward
+its default, the more strongly the surer that default is, so that few jobs change little. Lengths are
+inches, densities g/cm3, static weights ounces.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from layoutkit.units import OZ_PER_LB
 ARM_SD = 0.58
 SHELL_SD = 0.05  # g/cm3; much denser or lighter shells leave most labels no core that can exist
 FILLER_SD = 0.05  # g/cm3
-# What a weighed ball is off from an exact plan for other reasons; conventions, no source.
+# How far a weighed ball is off an exact plan for other reasons; conventions, no source.
 STATIC_ERROR_OZ = 0.10  # readings, marks, depths, the label
 GROSS_ERROR_OZ = 0.16  # one step of a scale that reads 0.01 lb
 FEWEST_JOBS = 3
@@ -73,7 +73,7 @@ class JobError(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class ShopFit:
-    """What was fitted, with standard deviations; where it started from; and what it is worth.
+    """The fitted numbers and the defaults, with standard deviations, and how well each predicts.
 
     ``values``, ``sds`` and ``defaults`` are in the order of `PARAMETERS`. ``before``, ``after`` and
     ``without`` are root mean squares of all errors in ounces: with the defaults, fitted, and each job
@@ -91,7 +91,7 @@ class ShopFit:
     jobs: tuple[JobError, ...]
 
     def fitted(self, date: str) -> Fitted:
-        """The same as the shop's file keeps it."""
+        """The fit as the shop's file keeps it."""
         (arm, shell, shift), sds = self.values, self.sds
         return Fitted(
             arm=arm,
@@ -117,7 +117,7 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
             f"{folder}: cannot be read: {(error.strerror or 'unknown reason').lower()}; give a "
             "folder of job records."
         ) from None
-    found: list[WeighedJob] = []
+    usable: list[WeighedJob] = []
     unusable: list[UnusableJob] = []
     for path in paths:
         try:
@@ -132,10 +132,10 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
                     f"side, finger and top weight are {without(job, *LABEL)}; a weighing of the "
                     "undrilled ball stands for it."
                 )
-            found.append(WeighedJob(path.name, job))
+            usable.append(WeighedJob(path.name, job))
         except InputError as error:
             unusable.append(UnusableJob(path.name, str(error)))
-    return found, unusable
+    return usable, unusable
 
 
 def _refuse_pairs_without_arm(job: Job) -> None:
@@ -205,7 +205,7 @@ def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None)
     spreads = np.linalg.inv(scaled.T @ scaled + np.diag(spread**-2.0))
     before = np.concatenate([_as_planned(each.job, calibration) for each in jobs])
     after = errors(x)
-    told, without, at = [], [], 0
+    job_errors, without, at = [], [], 0
     for each in jobs:
         part = slice(at, at + len(_measured(each.job)))
         own = scaled[part]
@@ -214,7 +214,9 @@ def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None)
             np.eye(len(own)) - own @ spreads @ own.T, after[part] / weights[part]
         )
         without.append(free * weights[part])
-        told.append(JobError(each.name, _rms(before[part]), _rms(after[part]), _rms(without[-1])))
+        job_errors.append(
+            JobError(each.name, _rms(before[part]), _rms(after[part]), _rms(without[-1]))
+        )
         at = part.stop
     return ShopFit(
         _three(x),
@@ -225,7 +227,7 @@ def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None)
         _rms(after),
         _rms(np.concatenate(without)),
         scatter,
-        tuple(told),
+        tuple(job_errors),
     )
 
 
@@ -254,16 +256,16 @@ def _solve(
     def jacobian(x: Array) -> Array:
         return np.concatenate([slope(x) / expected[:, None], np.diag(1.0 / spread)])
 
-    found = least_squares(
+    solution = least_squares(
         residuals, start, jac=jacobian, x_scale=spread, xtol=1e-6, ftol=1e-8,
         bounds=([1.0, 0.3, -1.0], [6.0, 3.0, 1.0]),
     )  # fmt: skip
     n = len(expected)
-    rows = found.jac
+    rows = solution.jac
     hat = rows[:n] @ np.linalg.solve(rows.T @ rows, rows[:n].T)
     free = max(n - float(np.trace(hat)), 1.0)
-    scatter = math.sqrt(float(np.sum(found.fun[:n] ** 2)) / free)
-    return found.x, rows[:n] * expected[:, None], scatter
+    scatter = math.sqrt(float(np.sum(solution.fun[:n] ** 2)) / free)
+    return solution.x, rows[:n] * expected[:, None], scatter
 
 
 def _measured(job: Job) -> dict[str, float]:
@@ -293,10 +295,10 @@ def _off(job: Job) -> Array:
     Where the ball was weighed undrilled too, the plan's change by drilling is what is compared.
     """
     result = plan(job)
-    told = predicted(result) | from_undrilled(result)
+    expected = predicted(result) | from_undrilled(result)
     return np.array(
         [
-            (told[name] - value) * (OZ_PER_LB if name == "gross" else 1.0)
+            (expected[name] - value) * (OZ_PER_LB if name == "gross" else 1.0)
             for name, value in _measured(job).items()
         ]
     )
@@ -305,8 +307,8 @@ def _off(job: Job) -> Array:
 def _changed(job: Job, shell_density: float, filler_shift: float) -> Job:
     """The job with shell and filler stated where its box is silent; a uniform ball as it is.
 
-    Where they leave no core that can exist, only as much of the way from the defaults is gone as
-    does.
+    Where these densities leave no core that can exist, they are moved from the defaults only as far as
+    a core can exist.
     """
     ball = job.ball
     if ball.shell is not None and ball.filler_density is not None:
@@ -322,11 +324,11 @@ def _changed(job: Job, shell_density: float, filler_shift: float) -> Job:
     shift = 0.0 if ball.filler_density is not None else filler_shift
 
     def possible(part: float) -> bool:
-        """Whether a core can exist with so much of the way from the default gone."""
+        """Whether a core can exist at this part of the way from the defaults."""
         inside = (thickness, density + part * heavier)
-        told = label._replace(shell=inside, filler_density=filler + part * shift)
+        changed = label._replace(shell=inside, filler_density=filler + part * shift)
         try:
-            return fit_layers(told, moment) is not None
+            return fit_layers(changed, moment) is not None
         except InputError:
             return False
 

@@ -1,4 +1,4 @@
-"""Reading what was measured on the track: a small text, CSV or JSON file, or words.
+"""Read what was measured on the track: a small text, CSV or JSON file, or words.
 
 The text has one mark a line, over and up from the grip centre, over negative toward the negative
 side; or its arcs from two known points. Lines with `=` say what the marks belong to:
@@ -74,9 +74,9 @@ class Track(NamedTuple):
 
         Raises InputError where arcs do not meet or name an unknown point.
         """
-        found: dict[str, list[RingMark]] = {}
+        marks_of: dict[str, list[RingMark]] = {}
         for each in self.marks:
-            marks = found.setdefault(each.ring, [])
+            marks = marks_of.setdefault(each.ring, [])
             name = f"mark {len(marks) + 1}"
             if each.place is not None:
                 marks.append(mark_at(*each.place, radius, name))
@@ -94,7 +94,7 @@ class Track(NamedTuple):
             full = f"ring {each.ring}, {name}"
             placed = mark_by_arcs(ends[0], one, ends[1], other, radius, each.toward, full)
             marks.append(placed._replace(name=name))
-        return tuple(Ring(name, tuple(marks)) for name, marks in found.items())
+        return tuple(Ring(name, tuple(marks)) for name, marks in marks_of.items())
 
 
 def load_track(path: str | Path) -> Track:
@@ -116,7 +116,7 @@ def parse_track(text: str, name: str = "track") -> Track:
 
 
 def from_lines(lines: Iterable[tuple[str, str]]) -> Track:
-    """The track of lines, each with what to call it in messages."""
+    """The track of lines, each with its name for messages."""
     reader = _Reader()
     for where, line in lines:
         if line.strip():
@@ -200,12 +200,12 @@ class _Reader:
 
     def arcs(self, where: str, parts: list[str]) -> None:
         toward = parts.pop() if len(parts) == 3 else "negative"
-        found = [_ARC_WORDS.fullmatch(part) for part in parts]
-        if len(found) != 2 or found[1] is None or found[0] is None:
+        matches = [_ARC_WORDS.fullmatch(part) for part in parts]
+        if len(matches) != 2 or matches[1] is None or matches[0] is None:
             raise InputError(
                 f"{where}: a mark by arcs needs two of them, as in pin 5 11/16, grip 3."
             )
-        self.crossed(where, [(m["name"], m["arc"]) for m in found if m], toward, self.ring)
+        self.crossed(where, [(m["name"], m["arc"]) for m in matches if m], toward, self.ring)
 
     def crossed(
         self, where: str, arcs: list[tuple[str, object]], toward: object, ring: str

@@ -73,11 +73,11 @@ def values(job: Job, stage: Stage) -> dict[str, float]:
     Pairs are left out where the scale does not say what they mean; see `unread_pairs`.
     """
     weighing = _weighing(job, stage)
-    found = {name: getattr(weighing, name) for name in NAMES}
+    weights = {name: getattr(weighing, name) for name in NAMES}
     if unread_pairs(job, stage) is None:
         pairs = from_pairs(job, stated(weighing.pairs), weighing.gross or job.ball.weight)
-        found |= {name: pair.weight for name, pair in pairs.items()}
-    return {name: float(value) for name, value in found.items() if value is not None}
+        weights |= {name: pair.weight for name, pair in pairs.items()}
+    return {name: float(value) for name, value in weights.items() if value is not None}
 
 
 def recorded(plan: Plan, stage: Stage) -> dict[str, float]:
@@ -128,20 +128,22 @@ def predicted(plan: Plan, stage: Stage = "drilled") -> dict[str, float]:
 
 def ranges(plan: Plan, stage: Stage = "drilled") -> dict[str, tuple[float, float]]:
     """The ends of what the scale may show while its arm is not calibrated."""
-    found = {name: (value, value) for name, value in predicted(plan, stage).items()}
+    result = {name: (value, value) for name, value in predicted(plan, stage).items()}
     if stage == "drilled":
         r = plan.statics.range
         statics = {"top": r.top_oz, "side": r.side_oz, "finger": r.finger_oz}
-        found |= {name: ends for name, ends in statics.items() if ends is not None}
-    return found
+        result |= {name: ends for name, ends in statics.items() if ends is not None}
+    return result
 
 
 def compare(plan: Plan, measured: Mapping[str, float], stage: Stage = "drilled") -> list[Compared]:
     """Each measured weight beside the plan's, in the order of `NAMES`."""
-    told, ends = predicted(plan, stage), ranges(plan, stage)
+    expected, ends = predicted(plan, stage), ranges(plan, stage)
     none = (None, None)
     return [
-        Compared(n, measured[n], told.get(n), *ends.get(n, none)) for n in NAMES if n in measured
+        Compared(n, measured[n], expected.get(n), *ends.get(n, none))
+        for n in NAMES
+        if n in measured
     ]
 
 
@@ -160,7 +162,7 @@ def from_undrilled(plan: Plan) -> dict[str, float]:
 def judge(
     plan: Plan, measured: Mapping[str, float], pairs: Mapping[str, PairWeight] | None = None
 ) -> tuple[Check, ...]:
-    """The checks of the ball as weighed: of what was measured, and of what the rule set asks for.
+    """The checks of the ball as weighed: of the measured weights, and of those that the rules ask for.
 
     A weight that the rule set asks for and that was not measured is incomplete. A measured value is
     what the scale shows, whatever its arm: its band is the allowance only. One of ``pairs`` on a scale

@@ -101,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
         calibration = calibrate(tests, _ounces(args.reading, "--reading"))
         changes.append(
             partial(
-                with_calibration, tests=tests, found=calibration, date=day, by=args.by, kind=kind
+                with_calibration, tests=tests, result=calibration, date=day, by=args.by, kind=kind
             )
         )
         shop = changes[-1](shop)

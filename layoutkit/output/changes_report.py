@@ -12,7 +12,7 @@ from layoutkit.planning.changes import BALL, COMPETITION, Found, words
 from layoutkit.planning.values import Plan
 
 
-def changes_text(plan: Plan, found: Found, shelf: Shelf | None = None) -> str:
+def changes_text(plan: Plan, search: Found, shelf: Shelf | None = None) -> str:
     """The changes that would do, the fewest kinds first; ``shelf`` holds balls to take instead."""
     lines = [f"What to change: {plan.job.title or 'the plan'} ({plan.outcome})", ""]
     if plan.outcome == "pass":
@@ -20,13 +20,13 @@ def changes_text(plan: Plan, found: Found, shelf: Shelf | None = None) -> str:
         return "\n".join(lines) + "\n"
     if plan.marks.pap is None:
         lines += wrap("Depths alone were searched: other layouts are told from the PAP.", "", "")
-    offers = found.offers
-    if found.not_mended:
+    offers = search.offers
+    if search.not_mended:
         lines.append("No change of depths or layout mends this:")
-        for sentence in not_mended_words(plan, found):
+        for sentence in not_mended_words(plan, search):
             lines += wrap(sentence, "- ", indent="")
     elif not offers:
-        so_far = "" if found.seconds is None else " so far"
+        so_far = "" if search.seconds is None else " so far"
         lines.append(
             f"No change of depths and layout within reach{so_far} brings this plan inside."
         )
@@ -35,8 +35,8 @@ def changes_text(plan: Plan, found: Found, shelf: Shelf | None = None) -> str:
         least = ", the least" if offer.cost == least_cost and len(offers) > 1 else ""
         lines += wrap(f"{number}. {words(offer)} (cost {offer.cost:.1f}{least})", "", "   ")
         lines += wrap(f"then {_statics(offer.plan)}: {offer.plan.outcome}", "   ", "   ")
-    if found.seconds is not None:
-        lines += wrap(stopped(found), "", "")
+    if search.seconds is not None:
+        lines += wrap(stopped(search), "", "")
     lines.append("")
     lines += wrap(BALL, "", "") if shelf is None else _balls_text(shelf, _others(plan, shelf))
     lines += wrap(COMPETITION, "", "")
@@ -44,7 +44,7 @@ def changes_text(plan: Plan, found: Found, shelf: Shelf | None = None) -> str:
     return "\n".join(lines) + "\n"
 
 
-def changes_dict(plan: Plan, found: Found, shelf: Shelf | None = None) -> dict[str, Any]:
+def changes_dict(plan: Plan, search: Found, shelf: Shelf | None = None) -> dict[str, Any]:
     """The same as plain values; ``balls`` and ``unusable`` where there is a shelf."""
     values: dict[str, Any] = {
         "format": "layoutkit-changes",
@@ -58,10 +58,10 @@ def changes_dict(plan: Plan, found: Found, shelf: Shelf | None = None) -> dict[s
                 "cost": offer.cost,
                 **_result(offer.plan),
             }
-            for offer in found.offers
+            for offer in search.offers
         ],
-        "not_mended": [check._asdict() for check in found.not_mended],
-        "stopped": None if found.seconds is None else stopped(found),
+        "not_mended": [check._asdict() for check in search.not_mended],
+        "stopped": None if search.seconds is None else stopped(search),
     }
     if shelf is not None:
         values["balls"] = _balls_list(_others(plan, shelf))
@@ -69,10 +69,10 @@ def changes_dict(plan: Plan, found: Found, shelf: Shelf | None = None) -> dict[s
     return values
 
 
-def not_mended_words(plan: Plan, found: Found) -> tuple[str, ...]:
+def not_mended_words(plan: Plan, search: Found) -> tuple[str, ...]:
     """The checks that no change of depths or layout mends, a sentence or two each."""
     lines: list[str] = []
-    for check in found.not_mended:
+    for check in search.not_mended:
         if check.name == DRILLABLE:
             lines += plan.reasons
         elif check.unit == YES_NO:
@@ -84,17 +84,17 @@ def not_mended_words(plan: Plan, found: Found) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def stopped(found: Found) -> str:
+def stopped(search: Found) -> str:
     """The sentence that says where a search ended early."""
     parts = [
         f"{words}: {', '.join(kinds)}"
         for words, kinds in (
-            ("not looked at", found.untouched),
-            ("looked at in part", found.in_part),
+            ("not looked at", search.untouched),
+            ("looked at in part", search.in_part),
         )
         if kinds
     ]
-    return f"The search was stopped after {found.seconds:g} s; {'; '.join(parts)}."
+    return f"The search was stopped after {search.seconds:g} s; {'; '.join(parts)}."
 
 
 def _others(plan: Plan, shelf: Shelf) -> tuple[OtherBall, ...]:

@@ -1,7 +1,7 @@
 """Contour maps of what layouts do: side weight, differentials and flare potential.
 
-One page shows the angle at the pin against that at the PAP for one pin-to-PAP. matplotlib is imported
-by `write`.
+One page is for one pin-to-PAP: the angle at the pin runs to the right, the angle at the PAP up.
+matplotlib is imported when a page is drawn.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ PANELS = (
 
 
 class Ranges(NamedTuple):
-    """What is swept: rising values of drilling and angle at the PAP, degrees, and pin-to-PAP, inches."""
+    """Rising values of the angle at the pin and at the PAP, in degrees, and of pin-to-PAP, in inches."""
 
     angle_at_pin: Array
     angle_at_pap: Array
@@ -76,11 +76,11 @@ class Map(NamedTuple):
 
     def nearest(self, angle_at_pin: float, angle_at_pap: float) -> tuple[float, float]:
         """The nearest whole degrees that lie on the map."""
-        found = []
+        angles = []
         ranges = (self.ranges.angle_at_pin, self.ranges.angle_at_pap)
         for angle, (low, *_, high) in zip((angle_at_pin, angle_at_pap), ranges, strict=True):
-            found.append(float(min(max(round(angle), math.ceil(low)), math.floor(high))))
-        return found[0], found[1]
+            angles.append(float(min(max(round(angle), math.ceil(low)), math.floor(high))))
+        return angles[0], angles[1]
 
 
 def stepped(low: float, high: float, step: float) -> Array:
@@ -89,17 +89,19 @@ def stepped(low: float, high: float, step: float) -> Array:
 
 
 def default_ranges(plan: Plan, step: float = 1.0) -> Ranges:
-    """Around the present layout, at its own pin-to-PAP. Raises InputError without a PAP."""
+    """Ranges around the present layout, at its own pin-to-PAP. Raises InputError without a PAP."""
     turn, away, lean = by_angles_of(plan, "a map of layouts")
-    found = []
+    angles = []
     for angle in (turn, lean):
         middle = min(max(angle, -180.0 + SPREAD), 180.0 - SPREAD)
-        found.append(stepped(middle - SPREAD, middle + SPREAD, step))
-    return Ranges(found[0], found[1], np.array([away]))
+        angles.append(stepped(middle - SPREAD, middle + SPREAD, step))
+    return Ranges(angles[0], angles[1], np.array([away]))
 
 
-def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | None = None) -> Map:
-    """All layouts of the ranges. Raises InputError as `sweep.sweep` does."""
+def layout_map(
+    plan: Plan, ranges: Ranges, progress: Callable[[int, int], None] | None = None
+) -> Map:
+    """Sweep all layouts of the ranges. Raises InputError for too many, and as `sweep.sweep` does."""
     if math.prod(map(len, ranges)) > _sweep.MOST_LAYOUTS:
         raise InputError(
             f"the map: {math.prod(map(len, ranges))} layouts are too many; possible: up to "
@@ -108,11 +110,11 @@ def layout_map(plan: Plan, ranges: Ranges, told: Callable[[int, int], None] | No
     p, v, d = np.meshgrid(
         ranges.pin_to_pap, ranges.angle_at_pap, ranges.angle_at_pin, indexing="ij"
     )
-    return Map(plan, ranges, _sweep.sweep(plan, _sweep.Layouts(d, p, v), told))
+    return Map(plan, ranges, _sweep.sweep(plan, _sweep.Layouts(d, p, v), progress))
 
 
-def figure(found: Map, page: int) -> Figure:
-    """One page: four maps, what fails hatched, what is close dotted, the present layout marked."""
+def figure(swept_map: Map, page: int) -> Figure:
+    """One page: four maps with failing layouts hatched, close ones dotted, the present one marked."""
     provide_cache_folder()
     import matplotlib as mpl
     from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -124,13 +126,13 @@ def figure(found: Map, page: int) -> Figure:
         axes = made.subplots(2, 2, sharex=True, sharey=True)
         for ax, panel in zip(axes.flat, PANELS, strict=True):
             ax.set_title(panel.title, fontsize=9)
-            draw_panel(ax, found, page, panel)
+            draw_panel(ax, swept_map, page, panel)
         for ax in axes[1]:
             ax.set_xlabel("angle at the pin, degrees")
         for ax in axes[:, 0]:
             ax.set_ylabel("Angle at the PAP, degrees")
-        arc = float(found.ranges.pin_to_pap[page])
-        title = printable(found.plan.job.title or "Layouts")
+        arc = float(swept_map.ranges.pin_to_pap[page])
+        title = printable(swept_map.plan.job.title or "Layouts")
         if len(title) > LONGEST_TITLE:
             title = f"{title[: LONGEST_TITLE - 3]}..."
         # a dollar sign in a title is no formula
@@ -143,20 +145,20 @@ def figure(found: Map, page: int) -> Figure:
     return made
 
 
-def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9) -> None:
+def draw_panel(ax: Any, swept_map: Map, page: int, panel: Panel, shrink: float = 0.9) -> None:
     """One map on an Axes: angle at the pin to the right, angle at the PAP up, a bar of colours beside it.
 
     ``shrink`` is the bar's length over that of the Axes.
     """
-    x, y = found.ranges.angle_at_pin, found.ranges.angle_at_pap
-    z = panel.unit * found.grid(panel.name, page)
+    x, y = swept_map.ranges.angle_at_pin, swept_map.ranges.angle_at_pap
+    z = panel.unit * swept_map.grid(panel.name, page)
     if np.ptp(z) > 1e-6:
         filled = ax.contourf(x, y, z, levels=12, cmap="cividis")
         ax.figure.colorbar(filled, ax=ax, shrink=shrink)
         ax.contour(x, y, z, levels=filled.levels, colors="white", linewidths=0.3)
     else:
         ax.text(0.5, 0.5, f"{z.flat[0]:.3f} everywhere", transform=ax.transAxes, ha="center")
-    verdict = found.grid("verdict", page).astype(float)
+    verdict = swept_map.grid("verdict", page).astype(float)
     for level, hatch in ((CLOSE, "..."), (FAIL, "////")):
         where = (verdict == level).astype(float)
         if where.any():
@@ -165,8 +167,8 @@ def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9
                 continue
             drawn = ax.contourf(x, y, where, levels=[0.5, 1.5], colors="none", hatches=[hatch])
             drawn.set_edgecolor("black")
-    turn, away, lean = by_angles_of(found.plan, "a map of layouts")
-    here = abs(away - found.ranges.pin_to_pap[page]) < 1.0 / 32.0
+    turn, away, lean = by_angles_of(swept_map.plan, "a map of layouts")
+    here = abs(away - swept_map.ranges.pin_to_pap[page]) < 1.0 / 32.0
     if here and x[0] <= turn <= x[-1] and y[0] <= lean <= y[-1]:
         for color, width in (("white", 3.5), ("black", 1.5)):
             ax.plot([turn], [lean], "+", ms=13, mew=width, color=color)
@@ -174,27 +176,27 @@ def draw_panel(ax: Any, found: Map, page: int, panel: Panel, shrink: float = 0.9
     ax.set_ylim(y[0], y[-1])
 
 
-def write(found: Map, path: str) -> None:
+def write(swept_map: Map, path: str) -> None:
     """The maps as a file: a PDF of one page for each pin-to-PAP, or a PNG of a single one.
 
     Raises InputError for another ending, for a PNG of several pages, or where it cannot be written.
     """
-    form = check_name(path, len(found.ranges.pin_to_pap))
-    write_atomic(path, picture(found, form))
+    form = check_name(path, len(swept_map.ranges.pin_to_pap))
+    write_atomic(path, picture(swept_map, form))
 
 
-def picture(found: Map, form: str) -> bytes:
+def picture(swept_map: Map, form: str) -> bytes:
     """The maps as a file's content; ``form`` is one of `FORMS`, a PNG shows the first page."""
     data = io.BytesIO()
     if form == ".png":
-        figure(found, 0).savefig(data, format="png", dpi=130)
+        figure(swept_map, 0).savefig(data, format="png", dpi=130)
     else:
         provide_cache_folder()
         from matplotlib.backends.backend_pdf import PdfPages
 
         with PdfPages(data, metadata={"CreationDate": None}) as pdf:
-            for page in range(len(found.ranges.pin_to_pap)):
-                pdf.savefig(figure(found, page))
+            for page in range(len(swept_map.ranges.pin_to_pap)):
+                pdf.savefig(figure(swept_map, page))
     return data.getvalue()
 
 

@@ -210,9 +210,9 @@ def _head(plan: Plan, units: Units) -> list[str]:
             ("checked by", w.checked_by),
             ("ball is", w.ball_is),
         )
-        told = ", ".join(f"{name} {value}".strip() for name, value in named if value)
-        if told:
-            lines += wrap(told, "Work     ", indent="")
+        work = ", ".join(f"{name} {value}".strip() for name, value in named if value)
+        if work:
+            lines += wrap(work, "Work     ", indent="")
     for paragraph in job.notes.splitlines():
         if paragraph.strip():
             lines += wrap(paragraph.strip(), "Notes    ", indent="")
@@ -462,8 +462,8 @@ def today_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
 def cuts_section(plan: Plan, units: Units) -> list[str]:
     """The work at the press in its order."""
     unit = "millimetres" if units == "metric" else "inches"
-    told = "degrees, in the order of work; travel is from the bit's first touch"
-    lines = [_title("Holes", f"{unit} and {told}")]
+    units_words = "degrees, in the order of work; travel is from the bit's first touch"
+    lines = [_title("Holes", f"{unit} and {units_words}")]
     lines += wrap(only_words(plan)) if only_words(plan) else []
     rows = operation_rows(plan, units)
     lines += _operations(rows)
@@ -683,14 +683,14 @@ def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
     rows = []
     for w in plan.walls:
         depth = format_length(w.depth, units)
-        told = (
+        words = (
             "overlap at the surface"
             if w.meets and w.depth < AT_SURFACE
             else f"meet {depth} below the surface"
             if w.meets
             else f"{format_length(w.thickness, units)}, at {depth} below the surface"
         )
-        rows.append((f"{w.holes[0]} and {w.holes[1]}", told))
+        rows.append((f"{w.holes[0]} and {w.holes[1]}", words))
     return rows
 
 
@@ -729,8 +729,8 @@ def _statics(plan: Plan, units: Units) -> list[str]:
             ]
         )
     lines += table(rows)
-    told = drilling_words(plan, units)
-    lines += wrap(told) if told else []
+    drilling = drilling_words(plan, units)
+    lines += wrap(drilling) if drilling else []
     for words in today_words(plan, units):
         lines += wrap(words)
     lines.append(
@@ -803,22 +803,22 @@ def certainty_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str
 
 
 def _weighed(plan: Plan, units: Units) -> list[str]:
-    told = weighed_words(plan, units)
-    if not told:
+    words = weighed_words(plan, units)
+    if not words:
         return []
     lines = [_title("Weighed", "as the record keeps it")]
-    for sentence in told:
+    for sentence in words:
         lines += wrap(sentence, "- ")
     return lines
 
 
 def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
     """What the record says was weighed beside what the plan says, and the verdict; none without."""
-    told = []
+    sentences = []
     for stage in STAGES:
         unread = unread_pairs(plan.job, stage)
         if unread is not None:
-            told.append(f"The pairs of readings, {stage}, are not counted: {unread}")
+            sentences.append(f"The pairs of readings, {stage}, are not counted: {unread}")
         compared = compare(plan, recorded(plan, stage), stage)
         if not compared:
             continue
@@ -832,14 +832,16 @@ def weighed_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
         when = "".join(
             f" {word} {text}" for word, text in (("on", one.date), ("by", one.by)) if text
         )
-        told.append(f"Weighed {stage}{when}, predicted in brackets: {', '.join(parts)}.")
+        sentences.append(f"Weighed {stage}{when}, predicted in brackets: {', '.join(parts)}.")
     drilled = recorded(plan, "drilled")
     checks = judge(plan, drilled)
     if drilled:
-        found = overall(checks)
-        marked = ", ".join(c.name for c in checks if c.outcome == found != "pass")
-        told.append(f"{WEIGHED[found]}{f' ({marked})' if marked else ''}, under {plan.rules.name}.")
-    return tuple(told)
+        outcome = overall(checks)
+        marked = ", ".join(c.name for c in checks if c.outcome == outcome != "pass")
+        sentences.append(
+            f"{WEIGHED[outcome]}{f' ({marked})' if marked else ''}, under {plan.rules.name}."
+        )
+    return tuple(sentences)
 
 
 def _weight(name: str, value: float, units: Units) -> str:

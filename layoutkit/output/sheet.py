@@ -251,10 +251,10 @@ def _head(plan: Plan, width: float) -> _Block:
     )
     if job.notes.strip():
         label += f" Notes: {job.notes}"
-    told = wrap(label, width)
-    lines = [*wrap(_layout_line(plan), width), *told[: LABEL_LINES - 1]]
-    if len(told) >= LABEL_LINES:
-        lines.append(shorten(" ".join(told[LABEL_LINES - 1 :]), width))
+    label_lines = wrap(label, width)
+    lines = [*wrap(_layout_line(plan), width), *label_lines[: LABEL_LINES - 1]]
+    if len(label_lines) >= LABEL_LINES:
+        lines.append(shorten(" ".join(label_lines[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
 
     def paint(page: _Page, x: float, top: float) -> None:
@@ -378,8 +378,8 @@ def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     for number, e in enumerate(plan.for_today.extra_holes, done + 1):
         sizes = BOLD + fraction(nearest_bit(e.diameter)), _inches(e.diameter), _inches(e.depth)
         up, right, tilt = lean_words(plan, e)
-        told = (BOLD + e.name, *sizes, fraction(e.travel), up, right, f"{tilt}°", "flat", TICK)
-        rows.append((f"{number}", *told))
+        cells = (BOLD + e.name, *sizes, fraction(e.travel), up, right, f"{tilt}°", "flat", TICK)
+        rows.append((f"{number}", *cells))
     return rows
 
 
@@ -405,9 +405,9 @@ def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _B
 def _odd_parts(plan: Plan) -> list[str]:
     """What a plan has that a usual one has not."""
     plan = plan.for_today
-    told = [f"the bores of the oval {h.name}" for h in plan.holes if h.oval is not None]
-    told += [_extra_words(plan)] if plan.extra_holes else []
-    return told + (["old holes"] if plan.old_holes else [])
+    parts = [f"the bores of the oval {h.name}" for h in plan.holes if h.oval is not None]
+    parts += [_extra_words(plan)] if plan.extra_holes else []
+    return parts + (["old holes"] if plan.old_holes else [])
 
 
 def _extra_words(plan: Plan) -> str:
@@ -598,9 +598,9 @@ def _statics(plan: Plan, width: float) -> _Block:
     columns.append(_Column(width - sum(c.width for c in columns)))
     head += ["", "measured"]
     blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
-    told = drilling_words(plan)
-    if told:
-        blocks.append(_paragraph(told, width))
+    drilling = drilling_words(plan)
+    if drilling:
+        blocks.append(_paragraph(drilling, width))
     blocks += [_paragraph(words, width, bold=True) for words in today_words(plan)]
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
@@ -743,10 +743,10 @@ class _Picture:
         return 2.0 * self.reach + LEAD + 2.0 * _RISE
 
 
-def _label_room(found: drawing.Drawing) -> tuple[float, float]:
+def _label_room(picture: drawing.Drawing) -> tuple[float, float]:
     """Points that the texts in the left and in the right column need."""
     widths = {"left": 0.0, "right": 0.0}
-    for label in found.labels:
+    for label in picture.labels:
         widths[label.side] = max(widths[label.side], typeface().width(label.text) * TYPE)
     return widths["left"], widths["right"]
 
@@ -761,17 +761,17 @@ def _place(
     radius = max(radius, LEAD)  # where the labels leave no room at all, a ball as small as a line
     while True:
         spare = width - left - right - 2.0 * drawing.COLUMN * radius
-        found = drawing.project(scene, view, LEAD / radius)
+        projected = drawing.project(scene, view, LEAD / radius)
         middle = x + spare / 2.0 + left + drawing.COLUMN * radius
-        picture = _Picture(found, middle, y + (height + LEAD) / 2.0, radius, caption)
+        picture = _Picture(projected, middle, y + (height + LEAD) / 2.0, radius, caption)
         # the rows of many labels may need more than the ball's height
         if picture.height <= height or radius < LEAD:
             return picture
         radius *= 0.98
 
 
-def _hidden(found: drawing.Drawing) -> list[str]:
-    return [s.name for s in found.spots if s.far and s.kind != "hole"]
+def _hidden(picture: drawing.Drawing) -> list[str]:
+    return [s.name for s in picture.spots if s.far and s.kind != "hole"]
 
 
 def _second(plan: Plan, hidden: Iterable[str]) -> drawing.Facing:
@@ -793,8 +793,8 @@ def _second(plan: Plan, hidden: Iterable[str]) -> drawing.Facing:
 
 def _marks(plan: Plan) -> dict[str, Mark]:
     m = plan.marks
-    found = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
-    return {k: v for k, v in found.items() if v is not None}
+    marks = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
+    return {k: v for k, v in marks.items() if v is not None}
 
 
 def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
@@ -930,8 +930,8 @@ def _back(
     if extras:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
         words = _extra_words(plan)
-        told = _heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
-        blocks += [_stack((told, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
+        lines = _heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
+        blocks += [_stack((lines, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
     names = [e.name for e in extras]
     steps = _steps(half, [s for s in marking_steps(plan) if s.new in names])
     if steps:

@@ -64,26 +64,26 @@ def weighing_remarks(
     plan: Plan, stage: Stage, compared: Sequence[Compared], units: Units = "fraction"
 ) -> tuple[str, ...]:
     """What is to be known beside the differences, a sentence or two each."""
-    told, most = [], allowance(plan)
+    remarks, most = [], allowance(plan)
     before = from_undrilled(plan) if stage == "drilled" else {}
     if before:
         counted = ", ".join(
             f"{name} {_words(name, value, units)}" for name, value in before.items()
         )
-        told.append(f"Counted from the undrilled weighing: {counted}.")
+        remarks.append(f"Counted from the undrilled weighing: {counted}.")
     if any(c.beyond_oz > most for c in compared):
-        told.append(
+        remarks.append(
             f"A difference beyond the scale's allowance of {format_ounces(most, units)} has a "
             "reason: weigh again, and look at the label, the holes' depths and the scale's arm."
         )
     statics = any(c.name != "gross" for c in compared)
     if stage == "drilled" and statics and not plan.statics.calibrated:
-        told.append(
+        remarks.append(
             "The scale's arm is not calibrated: a difference from the prediction may be the arm's, "
             "and is remarked on only outside the prediction's range. What was measured is judged "
             "as the scale shows it."
         )
-    return tuple(told)
+    return tuple(remarks)
 
 
 def weighing_verdict(plan: Plan, checks: tuple[Check, ...]) -> str:
@@ -99,15 +99,15 @@ def weighing_gaps(
 ) -> tuple[str, ...]:
     """What of the drilled ball was not measured, and what follows."""
     missing = [name for name in NAMES if name not in measured]
-    told = []
+    gaps = []
     if missing:
         needed = [name for name in missing if name in plan.rules.readings]
         why = f"; {plan.rules.name} asks for {', '.join(needed)}" if needed else ""
-        told.append(f"Not measured: {', '.join(missing)}{why}.")
+        gaps.append(f"Not measured: {', '.join(missing)}{why}.")
     if "gross" in missing:
         gross = _words("gross", predicted(plan)["gross"], units)
-        told.append(f"The limits are those for the predicted {gross}.")
-    return tuple(told)
+        gaps.append(f"The limits are those for the predicted {gross}.")
+    return tuple(gaps)
 
 
 def weighing_text(
@@ -197,22 +197,22 @@ def pair_remarks(
     """What is to be known of pairs of readings, a sentence or two each; none without pairs."""
     if not pairs:
         return ()
-    told = [
+    remarks = [
         "Each +/- is one standard deviation, of readings good to "
         f"{format_ounces(READING_OZ, units)}."
     ]
     apart = zero_errors_apart(pairs)
     if apart is not None:
-        told.append(apart)
+        remarks.append(apart)
     if (plan.job.scale or Scale()).reading is not None:
-        told.append("On two supports the zero error still has half the ball's weight in it.")
+        remarks.append("On two supports the zero error still has half the ball's weight in it.")
     ends = {name: (w.low, w.high) for name, w in pairs.items() if w.low < w.high}
     if ends:
         ranges_told = "; ".join(
             range_words(name, pairs[name].weight, each, units) for name, each in ends.items()
         )
-        told.append(f"The scale's arm is not calibrated, so two readings make {ranges_told}.")
-    return tuple(told)
+        remarks.append(f"The scale's arm is not calibrated, so two readings make {ranges_told}.")
+    return tuple(remarks)
 
 
 def weighing_dict(

@@ -1,9 +1,9 @@
 """The smallest changes that bring a plan inside the rules.
 
 A change's cost is the sum of (change / tolerance of that quantity) squared. Each kind of change is
-searched by itself on a grid of 1/16 in and 1 degree about what the record states, cheapest first,
-and everything offered was planned again by `plan`. Balance holes, spans and pitches are never
-touched: the first are forbidden, the others are the bowler's hand.
+searched by itself, on a grid of 1/16 in and 1 degree about the record's figures, the cheapest first.
+Every offer has been planned by `plan`. Balance holes, spans and pitches are never changed: rules forbid
+the first, and the bowler's hand fixes the others.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ ANGLE_REACH, ARC_REACH = 40, 24  # degrees, sixteenths
 # the same where depths and layout are changed together
 MIXED_COST = 200.0  # a mixed change that costs more is no small one
 MIXED_DEPTH, MIXED_ANGLE, MIXED_ARC = 4, 14, 16  # a turn by 15 degrees alone costs 225
-# oz; candidates this near to a limit are decided by a plan of their own: that is what the many are
-# computed to, and with tolerances how far the band may change from one to the next
+# oz; a candidate this near to a limit gets a plan of its own, for the many are computed to that error
+# only; the second is for records with tolerances, whose band changes from one candidate to the next
 MARGIN, BANDED_MARGIN = 4e-3, 3e-2
 COMPETITION = (
     "Holes may not be deepened to change the static weight during competition (USBC, in force "
@@ -90,14 +90,13 @@ class Found(NamedTuple):
 
 
 class _OutOfTime(Exception):
-    """A search took longer than it may."""
+    """A search has used up its time."""
 
 
 class _Watch:
     """Ends a search at a moment of `time.thread_time`.
 
-    A search only computes, so the processor's time is what it costs; what it finds does not depend on
-    what else the computer does.
+    It counts the processor's time of this thread, so that a busy computer finds the same offers.
     """
 
     def __init__(self) -> None:
@@ -110,9 +109,9 @@ class _Watch:
             raise _OutOfTime
 
     def portions(self, i: Indices) -> Iterator[Indices]:
-        """Some layouts in portions for which nobody waits long, with a look before each.
+        """The layouts in portions that take a fraction of a second each, with a look before each.
 
-        A layout takes microseconds, or some hundredths of a second where odd holes meet.
+        One layout takes microseconds, or some hundredths of a second where odd holes meet.
         """
         at = 0
         while at < len(i):
@@ -140,7 +139,7 @@ def depth_changed(job: Job, name: str, change: float) -> Job:
 
 
 def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) -> Job:
-    """The plan's job with its layout, stated by angles, changed by these degrees and inches."""
+    """The plan's job, its layout stated by angles and changed by these degrees and inches."""
     turn, away, lean = by_angles_of(now, OTHER_LAYOUTS)
     stated = AnglesLayout(
         by="angles",
@@ -152,15 +151,15 @@ def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) ->
 
 
 def offers(now: Plan) -> tuple[Offer, ...]:
-    """What `search` finds however long it takes."""
+    """The offers of a `search` without an end in time."""
     return search(now, math.inf).offers
 
 
 def search(now: Plan, seconds: float | None = None) -> Found:
     """The cheapest change of each kind that passes, in the order of `KINDS`; none for one that does.
 
-    Ends after about so many ``seconds``, `LONGEST` where none are given, with what it has by then,
-    which passes but may not be the cheapest.
+    The search ends after about ``seconds``, or after `LONGEST` where none are given. The offers that
+    it has by then pass, but may not be the cheapest.
 
     Each kind is searched in steps of 1/16 in and 1 degree from what the plan has:
 
@@ -170,8 +169,8 @@ def search(now: Plan, seconds: float | None = None) -> Found:
     - mixed: each depth within 1/4 in, each angle within 14 degrees and pin-to-PAP within 1 in, all at
       once, as far as the whole costs less than `MIXED_COST` and less than the other kinds' offers.
 
-    Without a PAP depths alone are searched, because layouts are told from it. Raises InputError for a
-    plan whose static weights are not known.
+    Without a PAP only depths are searched, because other layouts are stated from the PAP. Raises
+    InputError for a plan whose static weights are not known.
     """
     if now.outcome != "pass":
         require(now.job, "a search for changes", *LABEL)
@@ -215,15 +214,15 @@ def search(now: Plan, seconds: float | None = None) -> Found:
 
 
 def _found(now: Plan, searches: list[_Search], seconds: float) -> Found:
-    """What some searches found, and how far they came in so many seconds."""
+    """The best offers of some searches, and how far these came in so many seconds."""
     in_part = tuple(s.kind for s in searches if s.state == "in part")
     untouched = tuple(s.kind for s in searches if s.state == "untouched")
     stopped = seconds if in_part or untouched else None
-    found = tuple(s.best for s in searches if s.best is not None)
+    offers = tuple(s.best for s in searches if s.best is not None)
     # no layout changes the gross weight, and depths within reach did not
     heavy = tuple(c for c in now.checks if c.name == "gross" and c.outcome != "pass")
-    not_mended = heavy if not found and stopped is None else ()
-    return Found(found, stopped, in_part, untouched, not_mended)
+    not_mended = heavy if not offers and stopped is None else ()
+    return Found(offers, stopped, in_part, untouched, not_mended)
 
 
 def _reach(most: int) -> Array:
@@ -250,12 +249,12 @@ class _Cut(NamedTuple):
 class _Depths:
     """The depths of all holes together, in sixteenths from what they are, the cheapest first.
 
-    Of holes that cannot meet, what they take adds up; so only those that may are planned together.
+    What holes take adds up where they cannot meet, so only holes that may meet are planned together.
     """
 
     def __init__(self, now: Plan) -> None:
         self._now = now
-        # the uncertainty of what is tried here is not asked for, and costs a plan most of its time
+        # nobody reads the uncertainty of these plans, and it would take most of their time
         self._job = now.job.model_copy(update={"tolerances": None})
         self._names = tuple(h.name for h in now.holes)
         self._base = plan(self._job, now.rules)
@@ -277,14 +276,14 @@ class _Depths:
         ]
 
     def _meeting(self, deepest: list[int]) -> list[tuple[int, ...]]:
-        """The holes' numbers in groups: those of different groups do not meet however deep."""
+        """The holes' numbers in groups; holes of different groups never meet, however deep they are."""
         try:
             walls = plan(self.job(tuple(deepest)), self._now.rules).walls
         except InputError:
             return [tuple(range(len(deepest)))]
         groups = [{n} for n in range(len(deepest))]
         for w in walls:
-            # what a hole takes where it meets an old one is its own still
+            # a hole that meets an old one still takes only its own material
             if w.meets and all(name in self._names for name in w.holes):
                 i, j = (next(g for g in groups if self._names.index(n) in g) for n in w.holes)
                 if i is not j:
@@ -311,7 +310,7 @@ class _Depths:
         return sum((k * STEP / self.tolerance) ** 2 for k in combo)
 
     def cut(self, combo: tuple[int, ...]) -> _Cut | None:
-        """What these depths add; None where they cannot be or make holes meet or run out."""
+        """What these depths add; None where they are impossible, or make holes meet or run out."""
         arms = len(_readings(self._base))
         total = _Cut(np.zeros((arms, 3)), np.zeros(3), 0.0, 0.0)
         for group in self._groups:
@@ -330,7 +329,7 @@ class _Depths:
         return total
 
     def rest(self, combo: tuple[int, ...]) -> _Cut | None:
-        """What is not the sum of single holes' changes; None where one hole alone cannot be so."""
+        """What the sum of the single holes' changes lacks; None where a single one is impossible."""
         whole = self.cut(combo)
         parts = [self.cut(c) for c in alone(combo)]
         if whole is None or None in parts:
@@ -341,7 +340,7 @@ class _Depths:
         core = self._base.core
         if core is None or abs(weight) < EQUAL:
             return _Cut(statics, 0.0 * whole.width, weight, 0.0)
-        # what two holes share cannot be more than its weight says were it all of the lightest layer
+        # two holes share at most as much as this weight fills of the lightest layer
         light = min(core.density, core.filler_density)
         part = OZ_PER_LB * abs(weight) / (light * OZ_PER_IN3)
         most = math.pi / 4.0 * min(h.diameter for h in self._base.holes) ** 2 * STEP
@@ -350,17 +349,17 @@ class _Depths:
 
     def _planned(self, combo: tuple[int, ...]) -> _Cut | None:
         try:
-            found = plan(self.job(combo), self._now.rules)
+            changed = plan(self.job(combo), self._now.rules)
         except InputError:
             return None
-        if _worse(self._now, found):
+        if _worse(self._now, changed):
             return None
         width, weight_width = np.zeros(3), 0.0
         for n, k in enumerate(combo):
             own, heavy = _core_width(self._base, n, k * STEP)
             width, weight_width = width + own, weight_width + heavy
-        weight = found.statics.weight_lb - self._base.statics.weight_lb
-        return _Cut(_readings(found) - _readings(self._base), width, weight, weight_width)
+        weight = changed.statics.weight_lb - self._base.statics.weight_lb
+        return _Cut(_readings(changed) - _readings(self._base), width, weight, weight_width)
 
 
 def alone(combo: tuple[int, ...]) -> list[tuple[int, ...]]:
@@ -381,10 +380,10 @@ def _readings(p: Plan) -> Array:
 
 
 def _core_width(base: Plan, number: int, change: float) -> tuple[Array, float]:
-    """How much more or less a deeper hole may take where the core is turned another way.
+    """By how much what a deeper hole takes may differ where the core is turned another way.
 
-    Where the core can reach, its density may stand in place of the filler's, or not: top, side and
-    finger weight (3,) in oz, gross weight in lb.
+    Within the core's reach the hole may cut core in place of filler, or the other way round. Returns
+    top, side and finger weight (3,) in oz, and the gross weight in lb.
     """
     core, hole = base.core, base.holes[number]
     if core is None or change == 0.0:
@@ -408,9 +407,9 @@ def _core_width(base: Plan, number: int, change: float) -> tuple[Array, float]:
         spots = np.stack((entry + start * axis, entry + stop * axis))
         low = np.minimum(spots.min(axis=0) - radius, 0.0)
         high = np.maximum(spots.max(axis=0) + radius, 0.0)
-        taken = math.pi * radius**2 * abs(change) * apart
-        x, y, z = (taken * (high - low) / min(arms)).tolist()
-        width, weight = width + np.array([z, x, y]), weight + taken / OZ_PER_LB
+        moment = math.pi * radius**2 * abs(change) * apart
+        x, y, z = (moment * (high - low) / min(arms)).tolist()
+        width, weight = width + np.array([z, x, y]), weight + moment / OZ_PER_LB
     return width, weight
 
 
@@ -418,9 +417,9 @@ def _core_width(base: Plan, number: int, change: float) -> tuple[Array, float]:
 
 
 class _Grid:
-    """Layouts about the plan's, the cheapest first, with what they do to the holes as they are.
+    """Layouts about the plan's, the cheapest first, and the figures of the ball under each of them.
 
-    The changes ``d``, ``p``, ``v`` and ``cost`` are (n,). Figures are computed as far as asked for.
+    The changes ``d``, ``p``, ``v`` and ``cost`` are (n,). Figures are computed when first asked for.
     """
 
     def __init__(self, now: Plan, d: Array, p: Array, v: Array, cost: Array) -> None:
@@ -429,12 +428,12 @@ class _Grid:
         self._known: dict[tuple[int, tuple[int, ...]], Array] = {}
 
     def layouts(self, i: Indices) -> _sweep.Layouts:
-        """Some of them as layouts."""
+        """The layouts of some indices."""
         turn, away, lean = by_angles_of(self._now, OTHER_LAYOUTS)
         return _sweep.Layouts(turn + self.d[i], away + self.p[i], lean + self.v[i])
 
     def _evaluated(self, job: Job, i: Indices) -> list[_variants.Outcomes]:
-        """The figures of a job under some of them, for each arm; without a PAP as it is laid out."""
+        """The figures of a job under some layouts, for each arm; without a PAP under its own layout."""
         if self._now.layout.by_angles is None:
             return [_variants.evaluate(_variants.model(job, arm=arm)) for arm in _given.arms(job)]
         return _sweep.evaluate(job, self.layouts(i))
@@ -442,22 +441,23 @@ class _Grid:
     def figures(
         self, piece: int, combo: tuple[int, ...], job: Job, wanted: Indices, watch: _Watch
     ) -> Array:
-        """Of some (k,) of a piece with some depths: statics of each arm, top, side, finger; weight.
+        """The figures (k, columns) of some layouts (k,) of a piece, with some depths.
 
-        (k, columns); what is known already is not computed again.
+        The columns are top, side and finger weight for each arm, then the gross weight. Figures that
+        are known already are not computed again.
         """
         key = (piece, combo)
         width = 3 * len(_given.arms(job)) + 1
         known = self._known.setdefault(key, np.full((PIECE, width), np.nan))
         new = wanted[np.isnan(known[wanted, 0])]
         for some in watch.portions(new):
-            found = self._evaluated(job, some + piece * PIECE)
-            columns = [getattr(o, f"{n}_oz") for o in found for n in STATICS]
-            known[some] = np.stack([*columns, found[0].weight_lb], axis=-1)
+            outcomes = self._evaluated(job, some + piece * PIECE)
+            columns = [getattr(o, f"{n}_oz") for o in outcomes for n in STATICS]
+            known[some] = np.stack([*columns, outcomes[0].weight_lb], axis=-1)
         return known[wanted]
 
     def change(self, k: int) -> tuple[float, float, float]:
-        """The changes of one, in degrees, inches, degrees."""
+        """The changes of one layout, in degrees, inches, degrees."""
         return float(self.d[k]), float(self.p[k]), float(self.v[k])
 
 
@@ -508,12 +508,14 @@ class _Search:
                 self.state = "in part"
 
     def _look_for(self, watch: _Watch, below: float) -> None:
-        """Depths come in order of their cost; with each, only layouts that leave the whole cheaper
-        than the best yet are looked at. Bounds leave out what cannot pass, and a plan decides.
+        """Go through the depths in the order of their cost, and with each through the layouts.
+
+        Only layouts that keep the whole cheaper than the best offer yet are looked at. Bounds leave out
+        those that cannot pass, and a plan decides about the rest.
         """
         now, depths, grid = self._now, self._depths, self._grid
         nothing = (0,) * len(now.holes)
-        # depths of one cost are looked at together first: most layouts pass with none of them
+        # first all depths of one cost together, for most layouts pass with none of them
         for own, same in itertools.groupby(self._combos, depths.cost):
             if own >= below - EQUAL:
                 break
@@ -524,7 +526,7 @@ class _Search:
                 if cut is not None:
                     cuts.append((combo, cut))
             if len(grid.cost) == 1:
-                # the layout that the cuts were planned under, and no other
+                # the cuts were planned under this very layout
                 cuts = [
                     (c, cut._replace(width=0.0 * cut.width, weight_width=0.0)) for c, cut in cuts
                 ]
@@ -581,7 +583,7 @@ def _first_offer(
 
 
 def _may_pass(now: Plan, figures: Array, cuts: list[_Cut]) -> NDArray[np.bool_]:
-    """Which layouts may pass with one of some changes of depth, by `_Grid.figures` (m, columns)."""
+    """Which layouts (m,) may pass with one of some changes of depth; ``figures`` is (m, columns)."""
     bands = _sweep.half_bands(now)
     margin = _margin(now)
     gross = next(c.limit for c in now.checks if c.name == "gross")
@@ -619,9 +621,9 @@ def _summed(
     hopeful: Indices,
     watch: _Watch,
 ) -> Indices:
-    """Those of the ``hopeful`` of a piece that may pass by the sum of what the holes do singly.
+    """Those of the ``hopeful`` layouts of a piece that may pass by the sum of single holes' changes.
 
-    ``some`` holds them and all that other depths of the same cost will ask for.
+    ``some`` holds these and all layouts that other depths of the same cost will ask for.
     """
     rest = depths.rest(combo)
     if rest is None:
@@ -647,13 +649,13 @@ def _likely(
     hopeful: Indices,
     watch: _Watch,
 ) -> Iterator[int]:
-    """Those of some layouts whose own figures with these depths pass, or nearly."""
+    """Those of some layouts whose figures with these depths pass, or nearly pass."""
     for at in range(0, len(hopeful), BATCH):
         i = hopeful[at : at + BATCH]
         if len(i) > FEW:
             for some in watch.portions(i):
-                found = _sweep.evaluate(depths.job(combo), grid.layouts(some))
-                yield from some[_sweep.judge(now, found, _margin(now)) == PASS].tolist()
+                outcomes = _sweep.evaluate(depths.job(combo), grid.layouts(some))
+                yield from some[_sweep.judge(now, outcomes, _margin(now)) == PASS].tolist()
         else:
             yield from i.tolist()
 
@@ -666,16 +668,16 @@ def _decided(
     job = layout_changed(now, *change) if any(change) else now.job
     job = depths.deepened(job, combo)
     try:
-        found = plan(job, now.rules)
+        changed = plan(job, now.rules)
     except InputError:
         return None
-    return None if found.outcome != "pass" or _worse(now, found) else found
+    return None if changed.outcome != "pass" or _worse(now, changed) else changed
 
 
-def _worse(now: Plan, found: Plan) -> bool:
+def _worse(now: Plan, changed: Plan) -> bool:
     """Whether the ball would be ruined, or a hole meets one that it did not meet."""
     met = {w.holes for w in now.walls if w.meets}
-    return bool(found.reasons) or any(w.meets and w.holes not in met for w in found.walls)
+    return bool(changed.reasons) or any(w.meets and w.holes not in met for w in changed.walls)
 
 
 def _margin(now: Plan) -> float:

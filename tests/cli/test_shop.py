@@ -58,7 +58,7 @@ def test_scale_keeps_the_arm_and_later_jobs_take_it(run: Any, silent: Path, no_s
     assert told["statics"]["arm"] == pytest.approx(arm, rel=1e-12)
     assert "the shop's" in told["arm_from"]
     assert "shop.json" in told["arm_from"]
-    assert "Arm calibrated: the shop's" in run("plan", silent)[1]
+    assert "Arm calibrated: the shop's" in run("plan", silent, "--full")[1]
     assert "from 2 tests" in run("scale")[1]
 
 

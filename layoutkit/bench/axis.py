@@ -282,15 +282,9 @@ def _solve(rings: Sequence[Ring], radius: float, deviation: float) -> _Solved:
         weights = _weights(points, spread, fit.axis)
         if np.ptp(weights) < 1e-12:
             break
-<<<<<<< HEAD
-        found = circles(points, number, weights)
-    chi2 = float((weights * found.off**2).sum()) * (radius / deviation) ** 2
-    return _Solved(found, chi2, len(marks) - 2 - len(rings))
-=======
         fit = circles(points, number, weights)
-    chi2 = float((weights * fit.off**2).sum()) * (radius / tolerance) ** 2
+    chi2 = float((weights * fit.off**2).sum()) * (radius / deviation) ** 2
     return _Solved(fit, chi2, len(marks) - 2 - len(rings))
->>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
 
 
 def fit_axis(
@@ -377,13 +371,8 @@ def _ring_fit(
     )  # fmt: skip
 
 
-<<<<<<< HEAD
-def _sureness(covariance: Array, deviation: float) -> Sureness:
-    """A step of the axis in radians per radian of a mark is inches per inch."""
-=======
 def _sureness(covariance: Array, tolerance: float) -> Sureness:
     """Sureness in inches: a step of the axis in radians per radian of a mark is one per inch."""
->>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
     c = covariance[:2, :2]
     over, up = (deviation * math.sqrt(float(c[i, i])) for i in (0, 1))
     return Sureness(over, up, deviation * math.sqrt(float(np.linalg.eigvalsh(c)[1])))
@@ -411,15 +400,9 @@ def _odd(solved: _Solved) -> bool:
     return solved.freedom > 0 and solved.chi2 > critical(solved.freedom)
 
 
-<<<<<<< HEAD
-def _sure(solved: _Solved, radius: float, deviation: float, whose: str) -> None:
-    """Refuse marks that leave the axis open."""
-    most = _sureness(solved.circles.covariance, deviation).most
-=======
 def _sure(solved: _Solved, radius: float, tolerance: float, whose: str) -> None:
     """Raise InputError for marks that leave the axis open."""
     most = _sureness(solved.circles.covariance, tolerance).most
->>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
     if not most <= MOST_UNSURE:
         unsure = f"{most:.2f} in" if most < math.pi * radius else "any distance"
         raise InputError(
@@ -428,13 +411,8 @@ def _sure(solved: _Solved, radius: float, tolerance: float, whose: str) -> None:
         )
 
 
-<<<<<<< HEAD
-def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, deviation: float) -> None:
-    """Refuse marks that lie on no one ring, naming the odd one where the others tell."""
-=======
 def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float) -> None:
     """Raise InputError for marks that do not lie on one ring; names the odd mark where it is clear."""
->>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
     if len(ring.marks) < 4:
         return
     whole = _solve([ring], radius, deviation)
@@ -484,13 +462,8 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float
 
 def _distance(mark: RingMark, ring: Ring, radius: float, deviation: float) -> float:
     """How far a mark lies outside another ring, in inches."""
-<<<<<<< HEAD
-    found = _solve([ring], radius, deviation).circles
-    return float(arc(mark.xyz, _point(found.axis, radius), radius) - radius * found.angles[0])
-=======
     fit = _solve([ring], radius, tolerance).circles
     return float(arc(mark.xyz, _point(fit.axis, radius), radius) - radius * fit.angles[0])
->>>>>>> f67b956 (Say in plain English what modules of the bench, the search for changes and the window do; give two pairs of classes names of their own)
 
 
 def _cautions(fits: Sequence[RingFit], freedom: int) -> list[str]:

@@ -371,7 +371,7 @@ def _ring_fit(
     )  # fmt: skip
 
 
-def _sureness(covariance: Array, tolerance: float) -> Sureness:
+def _sureness(covariance: Array, deviation: float) -> Sureness:
     """Sureness in inches: a step of the axis in radians per radian of a mark is one per inch."""
     c = covariance[:2, :2]
     over, up = (deviation * math.sqrt(float(c[i, i])) for i in (0, 1))
@@ -400,9 +400,9 @@ def _odd(solved: _Solved) -> bool:
     return solved.freedom > 0 and solved.chi2 > critical(solved.freedom)
 
 
-def _sure(solved: _Solved, radius: float, tolerance: float, whose: str) -> None:
+def _sure(solved: _Solved, radius: float, deviation: float, whose: str) -> None:
     """Raise InputError for marks that leave the axis open."""
-    most = _sureness(solved.circles.covariance, tolerance).most
+    most = _sureness(solved.circles.covariance, deviation).most
     if not most <= MOST_UNSURE:
         unsure = f"{most:.2f} in" if most < math.pi * radius else "any distance"
         raise InputError(
@@ -411,7 +411,7 @@ def _sure(solved: _Solved, radius: float, tolerance: float, whose: str) -> None:
         )
 
 
-def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float) -> None:
+def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, deviation: float) -> None:
     """Raise InputError for marks that do not lie on one ring; names the odd mark where it is clear."""
     if len(ring.marks) < 4:
         return
@@ -462,7 +462,7 @@ def _one_ring(ring: Ring, rings: Sequence[Ring], radius: float, tolerance: float
 
 def _distance(mark: RingMark, ring: Ring, radius: float, deviation: float) -> float:
     """How far a mark lies outside another ring, in inches."""
-    fit = _solve([ring], radius, tolerance).circles
+    fit = _solve([ring], radius, deviation).circles
     return float(arc(mark.xyz, _point(fit.axis, radius), radius) - radius * fit.angles[0])
 
 

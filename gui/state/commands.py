@@ -173,6 +173,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
         for paper, label in (("letter", "Print on le&tter paper"), ("a4", "Print on A&4 paper"))
     ),
     MenuCommand("strips", "File", "Paper str&ips as PDF ...", enabled=_sound, group=2),
+    MenuCommand("card", "File", "C&ustomer's card as PDF ...", enabled=_sound, group=2),
     MenuCommand("maps", "File", "Layout maps as PD&F ...", enabled=_sound, group=2),
     MenuCommand(
         "copy_plan", "File", "&Copy the plan as text", ("<Control-Shift-C>",), enabled=_sound,

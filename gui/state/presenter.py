@@ -1001,6 +1001,13 @@ def sheet(plan: Plan, paper: Paper = "letter") -> bytes:
     return sheet_bytes(plan, paper)
 
 
+def card(plan: Plan, paper: Paper = "letter") -> bytes:
+    """The customer's card of a plan as PDF; safe to call in a worker thread."""
+    from layoutkit.output.card import card_bytes
+
+    return card_bytes(plan, paper)
+
+
 def strips(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:
     """The paper strips of a plan as PDF; safe to call in a worker thread."""
     from layoutkit.output.strips import strips_bytes
@@ -1040,6 +1047,7 @@ __all__ = (
     "Refresh",
     "Saved",
     "Subscriber",
+    "card",
     "certainty_text",
     "changes_text",
     "maps_bytes",

@@ -19,6 +19,7 @@ from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
     Presenter,
     Refresh,
+    card,
     certainty_text,
     changes_text,
     maps_bytes,
@@ -297,6 +298,7 @@ class Window(tk.Toplevel):
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "strips": self.make_strips,
+            "card": self.make_card,
             "maps": self.make_maps,
             "map": self.readings.show_map,
             "lane": self.readings.show_lane,
@@ -713,7 +715,7 @@ class Window(tk.Toplevel):
             self.ask("Changed on disk", text, DISK, answered)
 
     def set_paper(self, paper: str) -> None:
-        """The paper of work sheets and strips from now on."""
+        """The paper of work sheets, strips and cards from now on."""
         settings.change(self.app.config, paper=paper)
 
     def make_sheet(self) -> None:
@@ -725,6 +727,11 @@ class Window(tk.Toplevel):
         """Choose a PDF file and write the paper strips to it, in a thread."""
         paper, units = settings.load(self.app.config).paper, self.presenter.units
         self._make_pdf("paper strips", "strips", lambda plan: strips(plan, paper, units))
+
+    def make_card(self) -> None:
+        """Choose a PDF file and write the customer's card to it, in a thread."""
+        paper = settings.load(self.app.config).paper
+        self._make_pdf("card", "card", lambda plan: card(plan, paper))
 
     def make_maps(self) -> None:
         """Choose a PDF file and write maps of other layouts to it, in a thread."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from typing import TYPE_CHECKING
 
 from layoutkit.commands.common import (
@@ -38,8 +39,13 @@ def arguments(p: argparse.ArgumentParser) -> None:
         metavar="OUT.pdf",
         help="also write the work sheet, always in inches: one page, or two where it is full",
     )
-    force_argument(p, "OUT.pdf")
-    p.add_argument("--paper", choices=("letter", "a4"), help="the sheet's paper (default: letter)")
+    p.add_argument(
+        "--card",
+        metavar="CARD.pdf",
+        help="also write the customer's card, half a page to be signed: what the ball has now",
+    )
+    force_argument(p, "OUT.pdf and CARD.pdf")
+    p.add_argument("--paper", choices=("letter", "a4"), help="their paper (default: letter)")
     p.add_argument(
         "--roll",
         action="store_true",
@@ -49,21 +55,28 @@ def arguments(p: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Plan the job, write the sheet where one is wanted, print the plan."""
-    if args.paper is not None and args.sheet is None:
-        raise InputError(f"--paper {args.paper}: is for a sheet only; give --sheet OUT.pdf too.")
+    """Plan the job, write sheet and card where they are wanted, print the plan."""
+    outputs = (("--sheet", args.sheet), ("--card", args.card))
+    if args.paper is not None and args.sheet is None and args.card is None:
+        raise InputError(
+            f"--paper {args.paper}: is for a sheet or a card; give --sheet OUT.pdf or --card too."
+        )
     if args.roll and args.sheet is None:
         raise InputError(
             "--roll: is for a sheet; give --sheet OUT.pdf too, or use the command `layoutkit roll`."
         )
-    if args.sheet is not None and not args.sheet.lower().endswith(".pdf"):
-        raise InputError(f"--sheet: {quoted(args.sheet)} is no PDF name; possible: OUT.pdf.")
-    if args.force and args.sheet is None:
-        raise InputError("--force: replaces a file; give --sheet OUT.pdf too.")
+    for option, path in outputs:
+        if path is not None and not path.lower().endswith(".pdf"):
+            raise InputError(f"{option}: {quoted(path)} is no PDF name; possible: OUT.pdf.")
+    if args.force and args.sheet is None and args.card is None:
+        raise InputError("--force: replaces a file; give --sheet OUT.pdf or --card too.")
+    if args.sheet is not None and args.card is not None and _same(args.sheet, args.card):
+        raise InputError("--card: the sheet goes to that file; give another name.")
     if args.full and args.json:
         raise InputError("--full: is for the text; --json prints every number as it is.")
-    refuse_input_as_output("--sheet", args.sheet, (args.job, args.rules))
-    refuse_another_kind("--sheet", args.sheet, args.force)
+    for option, path in outputs:
+        refuse_input_as_output(option, path, (args.job, args.rules))
+        refuse_another_kind(option, path, args.force)
     plan = planned_job(args)
     text = json_line(plan.as_dict()) if args.json else _text(plan, args)
     if args.sheet is not None:
@@ -72,10 +85,20 @@ def run(args: argparse.Namespace) -> int:
         write_sheet(plan, args.sheet, args.paper or "letter", args.roll)
         if not args.json:
             text += f"\nWork sheet written to {named(args.sheet)}\n"
+    if args.card is not None:
+        from layoutkit.output.card import write_card
+
+        write_card(plan, args.card, args.paper or "letter")
+        if not args.json:
+            text += f"\nCard written to {named(args.card)}\n"
     if args.confirm and args.job != "-":
         text += _keep_confirmed(args, plan)
     write(text)
     return exit_code(plan.outcome)
+
+
+def _same(one: str, other: str) -> bool:
+    return os.path.realpath(one) == os.path.realpath(other)
 
 
 def _text(plan: Plan, args: argparse.Namespace) -> str:
@@ -115,6 +138,7 @@ COMMAND = Command(
     "  layoutkit plan job.json\n"
     "  layoutkit plan job.json --full\n"
     "  layoutkit plan job.json --units metric --sheet job.pdf --paper a4\n"
+    "  layoutkit plan job.json --card card.pdf\n"
     "  layoutkit plan - --json < job.json\n"
     "  layoutkit plan job.json --confirm bowler.grip.bridge",
     arguments,

@@ -10,10 +10,10 @@ first one says so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -22,7 +22,9 @@ from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CONFIRM, YES_NO, Check
 from layoutkit.job.words import NOT_KNOWN, SIDES, static_words
 from layoutkit.lane.roll import Roll, roll
+from layoutkit.output import blocks as _blocks
 from layoutkit.output import drawing, lane_drawing, render
+from layoutkit.output.blocks import BLANK, BLANK_LEAD, BOLD, GAP, SPAN, TICK
 from layoutkit.output.report import (
     EDGE_HEAD,
     PLUG_CAUTION,
@@ -55,11 +57,7 @@ from layoutkit.units import format_ounces, fraction
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-Align = Literal["left", "right", "center"]
-
 MARGIN = 30.0  # points; printers do not reach the very edge
-BLANK_LEAD = 13.0  # points for a row in which someone writes
-GAP = 6.0  # points between blocks
 GUTTER = 12.0  # points between columns
 PANEL = 176.0  # points in width for the checks beside the ball
 LEAST_BAND = 125.0  # points in height for the ball, under which cautions give way to it
@@ -67,8 +65,6 @@ FEW_OLD = 5  # old holes, of more of which two stand in a row
 OLD_NAMED = 8  # old holes, of more of which only the circles are drawn
 MOST_BALL = 330.0  # points in height for the balls of a second page
 LABEL_LINES = 3  # for the label and a job's notes; more of them is cut off
-_RISE = 2.3  # points from the bottom of a line to its baseline
-_TICK = 6.5  # points, the side of a tick box
 
 SHOP = (
     "At the press: clamp the ball before the spindle turns, keep hands, sleeves and hair from the "
@@ -76,139 +72,6 @@ SHOP = (
     " A thumb hole that does not fit can injure: stop and refit. This sheet is a calculation; local"
     " rules, the current rule book and licensed practice decide."
 )
-
-
-# --- the page ---------------------------------------------------------------------------------------
-
-
-@dataclass
-class _Page:
-    """What is to be painted: texts, rules, tick boxes and shaded bands."""
-
-    texts: list[tuple[float, float, str, bool, float, Align, str]] = field(default_factory=list)
-    rules: list[tuple[float, float, float, float, float]] = field(default_factory=list)
-    ticks: list[tuple[float, float]] = field(default_factory=list)
-    bands: list[tuple[float, float, float, float]] = field(default_factory=list)
-
-    def text(
-        self,
-        x: float,
-        y: float,
-        text: str,
-        bold: bool = False,
-        size: float = TYPE,
-        align: Align = "left",
-        color: str = render.INK,
-    ) -> None:
-        """A line of text with its baseline at y."""
-        if text:
-            self.texts.append((x, y, text, bold, size, align, color))
-
-    def rule(self, x0: float, x1: float, y: float, width: float = 0.5) -> None:
-        self.rules.append((x0, x1, y, y, width))
-
-
-Paint = Callable[[_Page, float, float], None]  # page, left edge, top edge
-
-
-@dataclass(frozen=True)
-class _Block:
-    """Something of a known height that can be painted anywhere."""
-
-    height: float
-    paint: Paint
-
-
-def _stack(blocks: Sequence[_Block], gap: float = GAP) -> _Block:
-    height = sum(b.height for b in blocks) + gap * max(len(blocks) - 1, 0)
-
-    def paint(page: _Page, x: float, top: float) -> None:
-        for block in blocks:
-            block.paint(page, x, top)
-            top -= block.height + gap
-
-    return _Block(height, paint)
-
-
-def _heading(text: str, width: float) -> _Block:
-    shown = shorten(text, width, bold=True)
-
-    def paint(page: _Page, x: float, top: float) -> None:
-        page.text(x, top - LEAD + _RISE, shown, bold=True)
-        page.rule(x, x + width, top - LEAD - 0.8, 0.8)
-
-    return _Block(LEAD + 2.2, paint)
-
-
-def _paragraph(text: str, width: float, lead: str = "", bold: bool = False) -> _Block:
-    """Wrapped text; ``lead`` stands before the first line and the rest hangs."""
-    face = typeface(bold)
-    hang = face.width(lead + " ") * TYPE if lead else 0.0
-    lines = wrap(text, width - hang, bold)
-
-    def paint(page: _Page, x: float, top: float) -> None:
-        page.text(x, top - LEAD + _RISE, lead, bold)
-        for i, line in enumerate(lines):
-            page.text(x + hang, top - LEAD * (i + 1) + _RISE, line, bold)
-
-    return _Block(LEAD * len(lines), paint)
-
-
-@dataclass(frozen=True)
-class _Column:
-    """A column of a table, ``width`` points wide."""
-
-    width: float
-    align: Align = "left"
-
-
-BLANK = "\x00blank"  # a cell in which someone writes
-TICK = "\x00tick"  # at the end of a cell: a box to tick
-BOLD = "\x00bold"  # at the start of a cell
-SPAN = "\x00span"  # at the start of a cell that reaches over the empty ones to its right
-
-
-def _table(
-    columns: Sequence[_Column],
-    head: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    lead: float = LEAD,
-) -> _Block:
-    """Rows of cells, each shortened to its column, under a head that may be empty."""
-    head_lead = LEAD if head else 0.0
-    width = sum(c.width for c in columns)
-
-    def row(page: _Page, x: float, base: float, cells: Sequence[str], heading: bool) -> None:
-        for i, (column, cell) in enumerate(zip(columns, cells, strict=True)):
-            inner = column.width - 4.0
-            if cell == BLANK:
-                page.rule(x + 2.0, x + 2.0 + inner, base - 1.0)
-            elif cell.startswith(SPAN):
-                reach = inner + sum(c.width for c in columns[i + 1 : -1])
-                page.text(x + 2.0, base, shorten(cell.removeprefix(SPAN), reach))
-            else:
-                bold = cell.startswith(BOLD)
-                text = cell.removeprefix(BOLD)
-                if text.endswith(TICK):
-                    text = text.removesuffix(TICK)
-                    inner -= _TICK + 3.0
-                    page.ticks.append((x + 2.0 + inner + 3.0, base - 0.6))
-                place = {"left": 0.0, "right": inner, "center": inner / 2.0}[column.align]
-                color = render.GREY if heading else render.INK
-                shown = shorten(text, inner, bold)
-                page.text(x + 2.0 + place, base, shown, bold, TYPE, column.align, color)
-            x += column.width
-
-    def paint(page: _Page, x: float, top: float) -> None:
-        if head:
-            row(page, x, top - head_lead + _RISE, head, heading=True)
-        for i, cells in enumerate(rows):
-            bottom = top - head_lead - lead * (i + 1)
-            if i % 2 == 1 and lead == LEAD:
-                page.bands.append((x, bottom - 0.3, width, lead))
-            row(page, x, bottom + _RISE, cells, heading=False)
-
-    return _Block(head_lead + lead * len(rows), paint)
 
 
 # --- what the sheet says --------------------------------------------------------------------------
@@ -219,7 +82,7 @@ def _inches(value: float) -> str:
     return fraction(value) if abs(value * 64.0 - round(value * 64.0)) < 1e-6 else f"{value:.3f}"
 
 
-def _head(plan: Plan, width: float) -> _Block:
+def _head(plan: Plan, width: float) -> _blocks.Block:
     job, work = plan.job, plan.job.work
     ball, pap = job.ball, job.bowler.pap
     kind = do_not_drill(plan) or "Work sheet"
@@ -257,7 +120,7 @@ def _head(plan: Plan, width: float) -> _Block:
         lines.append(shorten(" ".join(label_lines[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
 
-    def paint(page: _Page, x: float, top: float) -> None:
+    def paint(page: _blocks.Page, x: float, top: float) -> None:
         page.text(x, top - 13.0, title, bold=True, size=12.0)
         page.text(x + width, top - 13.0, kind, True, 10.0, "right")
         page.rule(x, x + width, top - 18.0, 1.2)
@@ -265,17 +128,17 @@ def _head(plan: Plan, width: float) -> _Block:
         left = x
         for i, (name, value) in enumerate(cells):
             share = shares[i % 4] * width
-            base = top - LEAD * (i // 4 + 1) + _RISE
+            base = top - LEAD * (i // 4 + 1) + _blocks.RISE
             used = typeface().width(name + " ") * TYPE + 1.0
             page.text(left, base, name, color=render.GREY)
             page.text(left + used, base, shorten(value, share - used - 6.0, bold=True), bold=True)
             left = x if i % 4 == 3 else left + share
         top -= LEAD * 3
         for i, line in enumerate(lines):
-            page.text(x, top - LEAD * (i + 1) + _RISE, line)
+            page.text(x, top - LEAD * (i + 1) + _blocks.RISE, line)
         page.rule(x, x + width, top - LEAD * len(lines) - 1.5, 0.5)
 
-    return _Block(20.0 + LEAD * (3 + len(lines)) + 2.0, paint)
+    return _blocks.Block(20.0 + LEAD * (3 + len(lines)) + 2.0, paint)
 
 
 def _layout_line(plan: Plan) -> str:
@@ -320,23 +183,23 @@ _CUT_HEAD = (
 )
 
 
-def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _Block:
+def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _blocks.Block:
     """The table of the work at the press; of ``vents`` alone the pitches are up and down."""
     columns = [
-        _Column(18.0, "right"),
-        _Column(80.0),
-        _Column(40.0, "right"),
-        _Column(48.0, "right"),
-        _Column(46.0, "right"),
-        _Column(46.0, "right"),
-        _Column(66.0, "right"),
-        _Column(62.0, "right"),
-        _Column(38.0, "right"),
-        _Column(54.0, "right"),
+        _blocks.Column(18.0, "right"),
+        _blocks.Column(80.0),
+        _blocks.Column(40.0, "right"),
+        _blocks.Column(48.0, "right"),
+        _blocks.Column(46.0, "right"),
+        _blocks.Column(46.0, "right"),
+        _blocks.Column(66.0, "right"),
+        _blocks.Column(62.0, "right"),
+        _blocks.Column(38.0, "right"),
+        _blocks.Column(54.0, "right"),
     ]
-    columns.append(_Column(width - sum(c.width for c in columns), "right"))
+    columns.append(_blocks.Column(width - sum(c.width for c in columns), "right"))
     head = ["up/down" if vents and cell == "fwd/reverse" else cell for cell in _CUT_HEAD]
-    return _table(columns, head, rows)
+    return _blocks.table(columns, head, rows)
 
 
 def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
@@ -383,23 +246,23 @@ def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     return rows
 
 
-def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _Block:
+def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _blocks.Block:
     """The work at the press, with ``odd`` also how an oval and vents are cut, else what is on page 2."""
     rows = _cut_rows(plan)
     order = "Order of operations (inches)"
     if any(h.bore is not None for h in plan.for_today.holes):
         order += ": all bores, then all sleeves set and cured, then the finished holes"
     only = only_words(plan)
-    said = [_paragraph(only, width, bold=True)] if only else []
+    said = [_blocks.paragraph(only, width, bold=True)] if only else []
     if not odd:
-        blocks = [_heading(order, width), *said, _cuts(rows, width)]
+        blocks = [_blocks.heading(order, width), *said, _cuts(rows, width)]
         if later:
-            blocks.append(_paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
-        return _stack([*blocks, _paragraph(MEASURES, width)], 1.0)
+            blocks.append(_blocks.paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
+        return _blocks.stack([*blocks, _blocks.paragraph(MEASURES, width)], 1.0)
     rows += _extra_cut_rows(plan, len(rows))
-    blocks = [_heading(order, width), *said, _cuts(rows, width)]
+    blocks = [_blocks.heading(order, width), *said, _cuts(rows, width)]
     blocks += [*_ovals(plan, width), *_aims(plan, width)]
-    return _stack([*blocks, _paragraph(MEASURES, width)], 1.0)
+    return _blocks.stack([*blocks, _blocks.paragraph(MEASURES, width)], 1.0)
 
 
 def _odd_parts(plan: Plan) -> list[str]:
@@ -418,11 +281,11 @@ def _extra_words(plan: Plan) -> str:
     return " and ".join(["vents"] * vents + ["inspection hole"] * inspection)
 
 
-def _ovals(plan: Plan, width: float) -> list[_Block]:
+def _ovals(plan: Plan, width: float) -> list[_blocks.Block]:
     return [_oval(h, h.oval, width) for h in plan.for_today.holes if h.oval is not None]
 
 
-def _aims(plan: Plan, width: float) -> list[_Block]:
+def _aims(plan: Plan, width: float) -> list[_blocks.Block]:
     """Where vents and the inspection hole start and aim."""
     plan = plan.for_today
     if not plan.extra_holes:
@@ -433,10 +296,10 @@ def _aims(plan: Plan, width: float) -> list[_Block]:
         up = f"{fraction(abs(e.up))} {'down' if e.up < 0.0 else 'up'}"
         words.append(f"{name}: starts {fraction(e.over)} over, {up}, aims at {aim}.")
     lean = "Up, down, right and left in the table tell where a bottom leans, as a pitch."
-    return [_paragraph(" ".join([*words, lean]), width)]
+    return [_blocks.paragraph(" ".join([*words, lean]), width)]
 
 
-def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _Block:
+def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _blocks.Block:
     """Where the bit stands for each bore of an oval hole, two bores to a row."""
     _, *bores = oval_rows(oval)
     cells = [
@@ -445,43 +308,35 @@ def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _Block:
     if len(cells) % 2:
         cells.append(("", "", "", ""))
     rows = [(*left, *right) for left, right in zip(cells[::2], cells[1::2], strict=True)]
-    narrow = (_Column(16.0, "right"), _Column(132.0), _Column(104.0))
-    half = (*narrow, _Column(width / 2.0 - sum(c.width for c in narrow), "right"))
+    narrow = (_blocks.Column(16.0, "right"), _blocks.Column(132.0), _blocks.Column(104.0))
+    half = (*narrow, _blocks.Column(width / 2.0 - sum(c.width for c in narrow), "right"))
     before, after = oval_words(hole, oval)
     blocks = (
-        _paragraph(f"Oval {hole.name}: {before}", width, bold=True),
-        _table((*half, *half), ("", "along", "across", "") * 2, rows),
-        _paragraph(after, width),
+        _blocks.paragraph(f"Oval {hole.name}: {before}", width, bold=True),
+        _blocks.table((*half, *half), ("", "along", "across", "") * 2, rows),
+        _blocks.paragraph(after, width),
     )
-    return _stack(blocks, 1.0)
+    return _blocks.stack(blocks, 1.0)
 
 
-def _old_holes(plan: Plan, width: float, columns: int) -> _Block:
+def _old_holes(plan: Plan, width: float, columns: int) -> _blocks.Block:
     """What was drilled before, by the ball's own marks, and care with its plugs."""
     _, *rows = old_rows(plan)
     plugs = [plug_words(o).replace(" g/cm3", "").replace(" in ", " ") for o in plan.old_holes]
     shown = [(BOLD + row[0], *row[1:4], plug) for row, plug in zip(rows, plugs, strict=True)]
     share = (width - GUTTER * (columns - 1)) / columns
     widths = [0.25, 0.15, 0.16, 0.12]
-    narrow = [_Column(share * part, "right" if i else "left") for i, part in enumerate(widths)]
-    narrow.append(_Column(share * (1.0 - sum(widths)), "right"))
+    narrow = [
+        _blocks.Column(share * part, "right" if i else "left") for i, part in enumerate(widths)
+    ]
+    narrow.append(_blocks.Column(share * (1.0 - sum(widths)), "right"))
     each = -(-len(shown) // columns)
     head = ("", "from pin", "bearing", "size", "plug, g/cm3")
-    tables = [_table(narrow, head, shown[i : i + each]) for i in range(0, len(shown), each)]
+    tables = [_blocks.table(narrow, head, shown[i : i + each]) for i in range(0, len(shown), each)]
     mark = "CG mark" if plan.marks.psa is None else "PSA mark"
     words = f"Bearing: at the pin, clockwise from the line to the {mark}. {PLUG_CAUTION}"
-    heading, after = _heading("Old holes (in)", width), _paragraph(words, width)
-    return _stack((heading, _beside(tables, share + GUTTER), after), 1.0)
-
-
-def _beside(blocks: Sequence[_Block], apart: float) -> _Block:
-    """Blocks in a row, their left edges ``apart`` points from each other."""
-
-    def paint(page: _Page, x: float, top: float) -> None:
-        for i, block in enumerate(blocks):
-            block.paint(page, x + i * apart, top)
-
-    return _Block(max(block.height for block in blocks), paint)
+    heading, after = _blocks.heading("Old holes (in)", width), _blocks.paragraph(words, width)
+    return _blocks.stack((heading, _blocks.beside(tables, share + GUTTER), after), 1.0)
 
 
 BALL_ROOM = 175.0  # points; what the second page keeps for the ball
@@ -492,19 +347,19 @@ MEASURES = (
 )
 
 
-def _marking(plan: Plan, width: float, odd: bool) -> _Block:
+def _marking(plan: Plan, width: float, odd: bool) -> _blocks.Block:
     """The marking steps, those of vents and the inspection hole only with ``odd``."""
     later = [] if odd else [e.name for e in plan.extra_holes]
     steps = _steps(width, [s for s in marking_steps(plan) if s.new not in later])
-    steps.append(_paragraph(ROUNDING_NOTE, width))
-    return _stack((_heading("Mark the ball", width), _stack(steps, 0.6)), 1.0)
+    steps.append(_blocks.paragraph(ROUNDING_NOTE, width))
+    return _blocks.stack((_blocks.heading("Mark the ball", width), _blocks.stack(steps, 0.6)), 1.0)
 
 
-def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_Block]:
-    return [_paragraph(s.text, width, f"{s.number}.") for s in steps]
+def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_blocks.Block]:
+    return [_blocks.paragraph(s.text, width, f"{s.number}.") for s in steps]
 
 
-def _proof(plan: Plan, width: float) -> _Block:
+def _proof(plan: Plan, width: float) -> _blocks.Block:
     """Arcs to measure before the bit, with boxes; in thirty-seconds, to leave room to the stop."""
     there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
     head = ["hole centre to", "pin", *there]
@@ -514,55 +369,44 @@ def _proof(plan: Plan, width: float) -> _Block:
         shown = [fraction(a, 32) + TICK for a in arcs if a is not None]
         rows.append([BOLD + h.name, *shown])
     marks = len(head) - 1
-    columns = [_Column(70.0)] + [_Column((width - 70.0) / marks, "right")] * marks
+    columns = [_blocks.Column(70.0)] + [_blocks.Column((width - 70.0) / marks, "right")] * marks
     stop = f"Stop if an arc is off by {fraction(PROOF_TOLERANCE)} in, an edge by {fraction(STOP)}."
     blocks = (
-        _heading("Before the bit: measure these arcs (in)", width),
-        _table(columns, head, rows, 11.0),
+        _blocks.heading("Before the bit: measure these arcs (in)", width),
+        _blocks.table(columns, head, rows, 11.0),
         _edges(plan, width),
-        _paragraph(stop, width, bold=True),
-        _initials(("measured by", "second initials"), width),
+        _blocks.paragraph(stop, width, bold=True),
+        _blocks.initials(("measured by", "second initials"), width),
     )
-    return _stack(blocks, 1.0)
+    return _blocks.stack(blocks, 1.0)
 
 
-def _edges(plan: Plan, width: float) -> _Block:
+def _edges(plan: Plan, width: float) -> _blocks.Block:
     """Spans and bridge as a rule reads them from edge to edge, with boxes."""
     rows = [
         [BOLD + c.name, fraction(c.cut) + TICK, fraction(c.finished) + finished_note(c)]
         for c in todays_edges(plan)
     ]
-    columns = [_Column(80.0), _Column(54.0, "right"), _Column(width - 134.0, "right")]
-    return _table(columns, EDGE_HEAD, rows, 11.0)
+    columns = [
+        _blocks.Column(80.0),
+        _blocks.Column(54.0, "right"),
+        _blocks.Column(width - 134.0, "right"),
+    ]
+    return _blocks.table(columns, EDGE_HEAD, rows, 11.0)
 
 
-def _initials(names: Sequence[str], width: float) -> _Block:
-    """Blanks to sign, side by side."""
-    share = width / len(names)
-
-    def paint(page: _Page, x: float, top: float) -> None:
-        base = top - BLANK_LEAD + _RISE
-        for name in names:
-            page.text(x, base, name)
-            used = typeface().width(name) * TYPE + 4.0
-            page.rule(x + used, x + share - 6.0, base - 1.0)
-            x += share
-
-    return _Block(BLANK_LEAD, paint)
-
-
-def _fit(plan: Plan, width: float) -> _Block:
+def _fit(plan: Plan, width: float) -> _blocks.Block:
     thumb = "" if plan.job.bowler.grip.thumb is None else ", thumb"
     text = f"The bowler has tried the grip: spans, fingers{thumb}."
     blocks = (
-        _heading("Fit", width),
-        _paragraph(text, width),
-        _initials(("bowler", "driller", "date"), width),
+        _blocks.heading("Fit", width),
+        _blocks.paragraph(text, width),
+        _blocks.initials(("bowler", "driller", "date"), width),
     )
-    return _stack(blocks, 1.0)
+    return _blocks.stack(blocks, 1.0)
 
 
-def _statics(plan: Plan, width: float) -> _Block:
+def _statics(plan: Plan, width: float) -> _blocks.Block:
     """Predicted statics beside blanks for the measured ones."""
     s = plan.statics
     words = (
@@ -589,47 +433,52 @@ def _statics(plan: Plan, width: float) -> _Block:
             row.append(f"{BOLD}{least:.2f} to {most:.2f} oz")
         row.append(f"{BOLD if s.calibrated else ''}{abs(value):.2f} oz")
         rows.append([*row, "", weighed])
-    columns = [_Column(72.0), _Column(54.0 if s.calibrated else 82.0, "right")]
+    columns = [_blocks.Column(72.0), _blocks.Column(54.0 if s.calibrated else 82.0, "right")]
     head = ["", "predicted"]
     if not s.calibrated:
-        columns.append(_Column(60.0, "right"))
+        columns.append(_blocks.Column(60.0, "right"))
         head.append("default arm")
-    columns.append(_Column(8.0))
-    columns.append(_Column(width - sum(c.width for c in columns)))
+    columns.append(_blocks.Column(8.0))
+    columns.append(_blocks.Column(width - sum(c.width for c in columns)))
     head += ["", "measured"]
-    blocks = [_heading("Weights, drilled", width), _table(columns, head, rows, BLANK_LEAD)]
+    blocks = [
+        _blocks.heading("Weights, drilled", width),
+        _blocks.table(columns, head, rows, BLANK_LEAD),
+    ]
     drilling = drilling_words(plan)
     if drilling:
-        blocks.append(_paragraph(drilling, width))
-    blocks += [_paragraph(words, width, bold=True) for words in today_words(plan)]
+        blocks.append(_blocks.paragraph(drilling, width))
+    blocks += [_blocks.paragraph(words, width, bold=True) for words in today_words(plan)]
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
-            _paragraph(
+            _blocks.paragraph(
                 f"Scale's arm {s.arm:.3f} in, calibrated: {plan.job.scale.calibrated}.", width
             )
         )
-    blocks += [_paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
-    blocks += [_paragraph(words, width) for words in difference_words(plan)]
-    return _stack(blocks, 1.0)
+    blocks += [_blocks.paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
+    blocks += [_blocks.paragraph(words, width) for words in difference_words(plan)]
+    return _blocks.stack(blocks, 1.0)
 
 
-def _certainty(plan: Plan, width: float) -> _Block:
+def _certainty(plan: Plan, width: float) -> _blocks.Block:
     """How sure each static weight is, and which measurement makes it unsure."""
     rows = [(name, text, words.partition(": ")[2]) for name, text, words in certainty_rows(plan)]
-    columns = [_Column(64.0), _Column(110.0), _Column(width - 174.0)]
+    columns = [_blocks.Column(64.0), _blocks.Column(110.0), _blocks.Column(width - 174.0)]
     head = ["", "two standard deviations", "most of it from"]
-    return _stack((_heading("How sure", width), _table(columns, head, rows)), 1.0)
+    return _blocks.stack(
+        (_blocks.heading("How sure", width), _blocks.table(columns, head, rows)), 1.0
+    )
 
 
-def _lane(shot: Roll, width: float) -> _Block:
+def _lane(shot: Roll, width: float) -> _blocks.Block:
     """What the ball does on the lane, in short, with the cautions of it."""
-    blocks = [_heading("On the lane", width)]
-    blocks += [_paragraph(words, width, f"{name}:") for name, words in summary_rows(shot)]
-    blocks += [_paragraph(caution, width, "!") for caution in shot.cautions]
-    return _stack(blocks, 0.6)
+    blocks = [_blocks.heading("On the lane", width)]
+    blocks += [_blocks.paragraph(words, width, f"{name}:") for name, words in summary_rows(shot)]
+    blocks += [_blocks.paragraph(caution, width, "!") for caution in shot.cautions]
+    return _blocks.stack(blocks, 0.6)
 
 
-def _inertia(plan: Plan, width: float) -> _Block:
+def _inertia(plan: Plan, width: float) -> _blocks.Block:
     after, before = plan.inertia, plan.inertia.undrilled
     rows = [
         (name, f"{a:.3f}", f"{b:.3f}")
@@ -645,9 +494,13 @@ def _inertia(plan: Plan, width: float) -> _Block:
             ),
         )
     ]
-    columns = (_Column(width - 90.0), _Column(45.0, "right"), _Column(45.0, "right"))
-    table = _table(columns, ("", "before", "after"), rows)
-    return _stack((_heading("RG and differential (in)", width), table), 1.0)
+    columns = (
+        _blocks.Column(width - 90.0),
+        _blocks.Column(45.0, "right"),
+        _blocks.Column(45.0, "right"),
+    )
+    table = _blocks.table(columns, ("", "before", "after"), rows)
+    return _blocks.stack((_blocks.heading("RG and differential (in)", width), table), 1.0)
 
 
 _CHECK_CELLS = (44.0, 43.0, 28.0)  # points for value, limit and outcome
@@ -659,16 +512,16 @@ def _check_cells(plan: Plan) -> tuple[float, float, float]:
     return _INCOMPLETE_CELLS if any(c.value is None for c in plan.checks) else _CHECK_CELLS
 
 
-def _checks(plan: Plan, width: float) -> _Block:
+def _checks(plan: Plan, width: float) -> _blocks.Block:
     rows = [_check_row(c) for c in plan.checks]
     cells = _check_cells(plan)
-    columns = [_Column(width - sum(cells))] + [_Column(w, "right") for w in cells]
+    columns = [_blocks.Column(width - sum(cells))] + [_blocks.Column(w, "right") for w in cells]
     blocks = (
-        _heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
-        _table(columns, ("", "value", "limit", ""), rows),
-        _paragraph(CONFIRM, width),
+        _blocks.heading(f"Checks by {plan.rules.name}: {plan.outcome}", width),
+        _blocks.table(columns, ("", "value", "limit", ""), rows),
+        _blocks.paragraph(CONFIRM, width),
     )
-    return _stack(blocks, 1.0)
+    return _blocks.stack(blocks, 1.0)
 
 
 def _panel(plan: Plan) -> float:
@@ -690,32 +543,35 @@ def _check_row(c: Check) -> tuple[str, str, str, str]:
     return c.name, f"{c.value:.2f} {c.unit}", f"{c.limit:g} {c.unit}", outcome
 
 
-def _cautions(plan: Plan, width: float, shown: int, asked: bool) -> _Block:
+def _cautions(plan: Plan, width: float, shown: int, asked: bool) -> _blocks.Block:
     """The first ``shown`` cautions, the gravest first, how many more there are, and what is not known.
 
     With ``asked`` also the questions, which else stand on the second page.
     """
     # a failing rule is no caution, and yet what must be read first
-    blocks = [_paragraph(f"Rule: {words}", width, "!") for words in outcome_reasons(plan)]
-    blocks += [_paragraph(c, width, "!") for c in plan.cautions[:shown]]
+    blocks = [_blocks.paragraph(f"Rule: {words}", width, "!") for words in outcome_reasons(plan)]
+    blocks += [_blocks.paragraph(c, width, "!") for c in plan.cautions[:shown]]
     rest = len(plan.cautions) - shown
     if rest > 0:
-        blocks.append(_paragraph(f"and {rest} more on page 2", width, bold=True))
-    blocks += [_paragraph(sentence, width, "?") for sentence in unknown(plan)]
+        blocks.append(_blocks.paragraph(f"and {rest} more on page 2", width, bold=True))
+    blocks += [_blocks.paragraph(sentence, width, "?") for sentence in unknown(plan)]
     if not blocks:
-        blocks.append(_paragraph("none", width))
-    parts = [_heading("Cautions", width), _stack(blocks, 0.6)]
+        blocks.append(_blocks.paragraph("none", width))
+    parts = [_blocks.heading("Cautions", width), _blocks.stack(blocks, 0.6)]
     if plan.questions and asked:
         parts.append(_questions(plan, width))
     elif plan.questions:
-        parts.append(_paragraph(f"questions on page 2: {len(plan.questions)}", width, bold=True))
-    return _stack(parts, 1.0)
+        parts.append(
+            _blocks.paragraph(f"questions on page 2: {len(plan.questions)}", width, bold=True)
+        )
+    return _blocks.stack(parts, 1.0)
 
 
-def _questions(plan: Plan, width: float) -> _Block:
+def _questions(plan: Plan, width: float) -> _blocks.Block:
     """What the plan asks about, apart from cautions."""
-    lines = [_paragraph(q.words, width, "?") for q in plan.questions]
-    return _stack((_heading("Questions: unusual figures", width), _stack(lines, 0.6)), 1.0)
+    lines = [_blocks.paragraph(q.words, width, "?") for q in plan.questions]
+    heading = _blocks.heading("Questions: unusual figures", width)
+    return _blocks.stack((heading, _blocks.stack(lines, 0.6)), 1.0)
 
 
 # --- the page -------------------------------------------------------------------------------------
@@ -740,7 +596,7 @@ class _Picture:
     @property
     def height(self) -> float:
         """Points that the picture and its caption need."""
-        return 2.0 * self.reach + LEAD + 2.0 * _RISE
+        return 2.0 * self.reach + LEAD + 2.0 * _blocks.RISE
 
 
 def _label_room(picture: drawing.Drawing) -> tuple[float, float]:
@@ -797,14 +653,14 @@ def _marks(plan: Plan) -> dict[str, Mark]:
     return {k: v for k, v in marks.items() if v is not None}
 
 
-def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
+def _split(blocks: Sequence[_blocks.Block]) -> tuple[_blocks.Block, _blocks.Block]:
     """Two columns as even as can be, each with its blocks in order, the first block to the left."""
-    best: tuple[_Block, _Block] | None = None
+    best: tuple[_blocks.Block, _blocks.Block] | None = None
     for right in range(1, 2 ** (len(blocks) - 1)):
-        columns: tuple[list[_Block], list[_Block]] = (list(blocks[:1]), [])
+        columns: tuple[list[_blocks.Block], list[_blocks.Block]] = (list(blocks[:1]), [])
         for i, block in enumerate(blocks[1:]):
             columns[right >> i & 1].append(block)
-        pair = _stack(columns[0]), _stack(columns[1])
+        pair = _blocks.stack(columns[0]), _blocks.stack(columns[1])
         if best is None or max(b.height for b in pair) < max(b.height for b in best):
             best = pair
     if best is None:
@@ -812,7 +668,7 @@ def _split(blocks: Sequence[_Block]) -> tuple[_Block, _Block]:
     return best
 
 
-def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_Picture]]]:
+def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_blocks.Page, list[_Picture]]]:
     """Everything in its place: one page, or two where the first has too little room."""
     wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
     shot = roll(plan) if wanted else None
@@ -830,7 +686,7 @@ def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_Page, list[_
 class _Front(NamedTuple):
     """The first page: how many cautions are on it, and whether all that it has fits on it."""
 
-    page: _Page
+    page: _blocks.Page
     pictures: list[_Picture]
     shown: int
     fits: bool
@@ -848,7 +704,7 @@ def _front(
 
     Without, it says that ``parts`` are on the second one; without ``inertia`` the RGs are not on it.
     """
-    page = _Page()
+    page = _blocks.Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     left, top = MARGIN, MARGIN + height
     half = (full - GUTTER) / 2.0
@@ -856,7 +712,7 @@ def _front(
     if not odd:
         scene = _without_odd_names(plan, scene)
     hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
-    head, shop = _head(plan, full), _paragraph(SHOP, full)
+    head, shop = _head(plan, full), _blocks.paragraph(SHOP, full)
     operations = _operations(plan, full, odd, parts)
 
     # checks and inertia stand beside the ball unless a second view needs that place
@@ -870,9 +726,9 @@ def _front(
     side = _panel(plan)
     if hidden:
         below += [_checks(plan, half), *([_inertia(plan, half)] if inertia else [])]
-        panel = _Block(0.0, lambda *_: None)
+        panel = _blocks.Block(0.0, lambda *_: None)
     else:
-        panel = _stack([_checks(plan, side), *([_inertia(plan, side)] if inertia else [])])
+        panel = _blocks.stack([_checks(plan, side), *([_inertia(plan, side)] if inertia else [])])
     free = height - head.height - operations.height - shop.height - 4.0 * GAP
     # all cautions, or as many of the gravest as leave the ball its place
     for shown in range(len(plan.cautions), -1, -1):
@@ -915,13 +771,13 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
 
 def _back(
     plan: Plan, paper: Paper, shot: Roll | None, shown: int, inertia: bool
-) -> list[tuple[_Page, list[_Picture]]]:
+) -> list[tuple[_blocks.Page, list[_Picture]]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
     With a shot also the rings on the ball; if there is nothing else, these alone. Cautions and questions
     that it cannot hold go to pages of their own.
     """
-    page = _Page()
+    page = _blocks.Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
     title = _page_title(plan, 2)
@@ -930,14 +786,14 @@ def _back(
     if extras:
         rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
         words = _extra_words(plan)
-        lines = _heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
-        blocks += [_stack((lines, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
+        lines = _blocks.heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
+        blocks += [_blocks.stack((lines, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
     names = [e.name for e in extras]
     steps = _steps(half, [s for s in marking_steps(plan) if s.new in names])
     if steps:
         each = -(-len(steps) // 2)
-        columns = [_stack(steps[i : i + each], 0.6) for i in range(0, len(steps), each)]
-        blocks += [_heading("Mark them", full), _beside(columns, half + GUTTER)]
+        columns = [_blocks.stack(steps[i : i + each], 0.6) for i in range(0, len(steps), each)]
+        blocks += [_blocks.heading("Mark them", full), _blocks.beside(columns, half + GUTTER)]
     if plan.old_holes:
         blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
     if inertia:
@@ -951,7 +807,7 @@ def _back(
     # all that are left, or as many of the gravest as leave the ball its place
     for count in range(len(rest), -1, -1):
         more = _continued(rest, count, full)
-        text = _stack([_heading(title, full), *more, *blocks])
+        text = _blocks.stack([_blocks.heading(title, full), *more, *blocks])
         if text.height <= room:
             break
     text.paint(page, MARGIN, MARGIN + height)
@@ -965,7 +821,7 @@ def _back(
 
 def _rest(
     plan: Plan, rest: Sequence[tuple[str, str]], paper: Paper
-) -> Iterator[tuple[_Page, list[_Picture]]]:
+) -> Iterator[tuple[_blocks.Page, list[_Picture]]]:
     """The cautions and questions that two pages did not hold, on as many more as they need."""
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     number = 2
@@ -973,12 +829,15 @@ def _rest(
         number += 1
         count = len(rest)
         while True:
-            blocks = [_heading(_page_title(plan, number), full), *_continued(rest, count, full)]
-            text = _stack(blocks)
+            blocks = [
+                _blocks.heading(_page_title(plan, number), full),
+                *_continued(rest, count, full),
+            ]
+            text = _blocks.stack(blocks)
             if text.height <= height or count == 1:
                 break
             count -= 1
-        page = _Page()
+        page = _blocks.Page()
         text.paint(page, MARGIN, MARGIN + height)
         yield page, []
         rest = rest[count:]
@@ -988,18 +847,18 @@ def _page_title(plan: Plan, number: int) -> str:
     return f"Page {number} of the work sheet: {plan.job.title or 'Untitled job'}"
 
 
-def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> list[_Block]:
+def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> list[_blocks.Block]:
     """The first ``count`` of the cautions and questions that the first page left, and how many more."""
     if not rest:
         return []
-    lines = [_paragraph(words, width, lead) for lead, words in rest[:count]]
+    lines = [_blocks.paragraph(words, width, lead) for lead, words in rest[:count]]
     if count < len(rest):
         words = f"and {len(rest) - count} more on the next page"
-        lines.append(_paragraph(words, width, bold=True))
+        lines.append(_blocks.paragraph(words, width, bold=True))
     if count == 0:
         return lines
-    heading = _heading("Cautions and questions, continued", width)
-    return [_stack((heading, _stack(lines, 0.6)), 1.0)]
+    heading = _blocks.heading("Cautions and questions, continued", width)
+    return [_blocks.stack((heading, _blocks.stack(lines, 0.6)), 1.0)]
 
 
 def _sides(plan: Plan, box: tuple[float, float, float, float], shot: Roll | None) -> list[_Picture]:
@@ -1069,39 +928,9 @@ def sheet_figures(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> 
     return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper, rolled)]
 
 
-def _figure(page: _Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
-    from matplotlib.collections import LineCollection, PatchCollection
-    from matplotlib.figure import Figure
-    from matplotlib.patches import Rectangle
-
+def _figure(page: _blocks.Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
     width, height = PAPERS[paper]
-    figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72.0, facecolor="white")
-    sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    sheet.set_axis_off()
-    sheet.set_xlim(0.0, width)
-    sheet.set_ylim(0.0, height)
-    bands = [Rectangle((x, y), w, h) for x, y, w, h in page.bands]
-    sheet.add_collection(PatchCollection(bands, fc="#f0f0ee", ec="none", zorder=0.5))
-    sheet.add_collection(
-        LineCollection(
-            [[(x0, y0), (x1, y1)] for x0, x1, y0, y1, _ in page.rules],
-            linewidths=[r[4] for r in page.rules],
-            colors=render.INK,
-        )
-    )
-    ticks = [Rectangle((x, y), _TICK, _TICK) for x, y in page.ticks]
-    sheet.add_collection(PatchCollection(ticks, fc="white", ec=render.INK, lw=0.6))
-    for x, y, text, bold, size, align, color in page.texts:
-        sheet.text(
-            x,
-            y,
-            text,
-            fontproperties=render.font(bold, size),
-            ha=align,
-            va="baseline",
-            color=color,
-            parse_math=False,
-        )
+    figure = _blocks.figure(page, width, height)
     for p in pictures:
         # a square a little wider than the ball; the labels reach beyond it, into room kept for them
         reach = p.radius * 1.05

@@ -35,6 +35,7 @@ Rule = tuple[int, int]  # rings over a bore's cross-section, and places on each
 Part = slice | NDArray[np.intp]  # some of the variants
 
 LIGHT: Rule = (3, 7)  # within 2e-7 oz where all is smooth, on any of the samples
+ROUND: Rule = (2, 6)  # the same of centred spheres within 1e-7 oz in, bores up to 1 1/2 in wide
 FULL: Rule = (5, 13)
 MANY: Rule = (16, 43)  # where old bores are crossed anywhere
 THIN = 0.13  # inches; of a bore that is no wider, LIGHT chords are enough wherever it ends
@@ -95,7 +96,8 @@ class Chords(NamedTuple):
     ``frame`` (4, 3, n) is the bore's: its entry, e1 and e2, which are square to its axis and as long
     as its radius, and the axis. ``places`` (6, L) are 1, x, y, x^2, xy and y^2 over a unit disc,
     ``weight`` (L,) what part of the cross-section each stands for, in square inches; ``low`` and
-    ``high`` (n, L) are the ends along the axis.
+    ``high`` (n, L) are the ends along the axis, 1 in place
+    of n or L where they do not differ.
     """
 
     frame: Array
@@ -251,11 +253,11 @@ class Stack(NamedTuple):
         """The chords of some of them; their weights are for a radius of 1."""
         c = cavity_rows(self.cavity, part)
         places, weight = _unit_disc(rule, bool(c.tip.any()))
-        high = np.empty((len(part), len(weight)))
-        high[:] = c.depth[:, None]
+        high = c.depth[:, None]
         if c.tip.any():
-            high += c.tip[:, None] * (1.0 - np.hypot(places[1], places[2]))
-        return Chords(self.frame[:, :, part], places, np.full_like(high, OUTSIDE), high, weight)
+            high = high + c.tip[:, None] * (1.0 - np.hypot(places[1], places[2]))
+        low = np.full((1, 1), OUTSIDE)
+        return Chords(self.frame[:, :, part], places, low, high, weight)
 
 
 def stacked(cavities: Sequence[Cavity], n: int) -> Stack:
@@ -309,7 +311,7 @@ def _places(solid: Solid, rule: Rule) -> tuple[Array, Array]:
 
 @lru_cache(maxsize=8)
 def _unit_disc(rule: Rule, pointed: bool) -> tuple[Array, Array]:
-    return _powers(*_disc(rule[0] + (pointed and rule == LIGHT), rule[1], pointed))
+    return _powers(*_disc(rule[0] + (pointed and rule[0] < FULL[0]), rule[1], pointed))
 
 
 def _powers(x: Array, y: Array, weight: Array) -> tuple[Array, Array]:

@@ -49,6 +49,7 @@ from layoutkit.planning.chord_sums import (
     FULL,
     LIGHT,
     MANY,
+    ROUND,
     Cavity,
     Chords,
     Part,
@@ -553,7 +554,8 @@ def _in_moving(
     )
     taken = np.zeros((len(every), 10))
     light = smooth | (stack.cavity.radius <= _sums.THIN)
-    for rule, some in ((LIGHT, light & ~far), (FULL, ~light & ~far)):
+    few = LIGHT if own[0][1].layer == _density.CORE else ROUND
+    for rule, some in ((few, light & ~far), (FULL, ~light & ~far)):
         here = np.flatnonzero(some)
         step = BATCH if rule == FULL else MOST
         for start in range(0, len(here), step):
@@ -605,7 +607,8 @@ def _add_layers(
     light = (smooth & laid.plain) | laid.thin
     weights = [_weight(found, t, at) for t in terms]
     cored = terms[0].layer == _density.CORE
-    for rule, some in ((LIGHT, light & ~far), (FULL, ~light & ~far)):
+    few = ROUND if len(laid.solid.bores) == 1 and not cored else LIGHT
+    for rule, some in ((few, light & ~far), (FULL, ~light & ~far)):
         here = np.flatnonzero(np.broadcast_to(some, at.shape))
         step = BATCH if rule == FULL else MOST
         for start in range(0, len(here), step):

@@ -330,27 +330,23 @@ def _cut_off(chords: Chords, o: Cavity, next_to_it: bool) -> Chords:
     """
     along, rests, across, lean, square = beside(chords.frame, o.entry, o.axis)
     rests[0] -= o.radius * o.radius
-    parallel = square.max() < 1e-12  # in it everywhere, or nowhere
-    square = np.maximum(square, 1e-12)
-    root = chords.over(TIMES * across[ONE] * across[OTHER] - square * rests)
-    crossed = chords.over(rests) < 0.0 if parallel else root > 0.0
-    met = np.flatnonzero(crossed.any(axis=0))
-    if len(met) < len(chords.weight):
-        chords = chords.some(met, chords.low[:, met], chords.high[:, met])
-        root = root[:, met]
+    met = _may_meet(chords, rests, across, square)
+    chords = chords.some(met, chords.low[:, met], chords.high[:, met])
     lean, square = lean[:, None], square[:, None]
-    if parallel:
-        outside = chords.over(rests) > 0.0
-        enters, leaves = np.where(outside, 99.0, -99.0), np.where(outside, -99.0, 99.0)
+    outside = chords.over(rests)
+    if square.max() < 1e-12:  # parallel: in it everywhere, or nowhere
+        enters, leaves = np.where(outside > 0.0, 99.0, -99.0), np.where(outside > 0.0, -99.0, 99.0)
     else:
+        square = np.maximum(square, 1e-12)
+        middle = -chords.over(across)
+        root = middle * middle - square * outside
         half = np.sqrt(np.maximum(root, 0.0))
-        middle = chords.over(-across)
         enters, leaves = (middle - half) / square, (middle + half) / square
         leaves[root <= 0.0] = -99.0
     start = chords.over(along)
     end = (o.depth + o.tip / 3.0)[:, None]
     if next_to_it and o.tip.any():
-        away = np.sqrt(np.maximum(chords.over(rests) + (o.radius * o.radius)[:, None], 0.0))
+        away = np.sqrt(np.maximum(outside + (o.radius * o.radius)[:, None], 0.0))
         end = o.depth[:, None] + o.tip[:, None] * (1.0 - away / o.radius[:, None])
     if lean.min() > 1e-9:
         leaves = np.minimum(leaves, (end - start) / lean)
@@ -359,6 +355,23 @@ def _cut_off(chords: Chords, o: Cavity, next_to_it: bool) -> Chords:
         leaves = np.minimum(leaves, np.where(lean > 1e-9, (end - start) / down, 99.0))
     low, high = np.maximum(chords.low, enters), np.minimum(chords.high, leaves)
     return chords._replace(low=low, high=high)
+
+
+def _may_meet(chords: Chords, rests: Array, across: Array, square: Array) -> NDArray[np.intp]:
+    """The chords that may meet another bore inside the ball, in any variant.
+
+    Of a chord at t the squared distance from the bore's wall, counted from its axis, is rests + 2 t
+    across + t^2 square. Between two t it lies below the straight line between its values there, by
+    no more than square / 4 times the square of what is between them.
+    """
+    low, high = -LIP, np.max(chords.high, axis=1)
+    first, last = (rests.copy() for _ in range(2))
+    for values, t in ((first, low), (last, high)):
+        values[:3] += 2.0 * t * across
+        values[0] += t * t * square
+    least = np.minimum(chords.over(first), chords.over(last))
+    gap = 0.25 * square * (high - low) ** 2
+    return np.flatnonzero((least < gap[:, None]).any(axis=0))
 
 
 def near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:

@@ -362,7 +362,17 @@ class Cavities(NamedTuple):
 # the coefficients of a square over a cross-section: which two factors of 1, x, y each is made of, and
 # how often it comes
 ONE, OTHER = np.array([0, 0, 0, 1, 1, 2]), np.array([0, 1, 2, 1, 2, 2])
+_EACH, _AXIS = np.array([0, 1, 2, 3]), np.array([3, 3, 3, 3])
 TIMES = np.array([1.0, 2.0, 2.0, 1.0, 2.0, 1.0])[:, None]
+
+
+def products(frame: Array) -> Array:
+    """Scalar products (10, n) of a frame's vectors (4, 3, n), entry, e1, e2 and axis.
+
+    First the six of the first three, in the order of `ONE` and `OTHER`, then of each with the axis.
+    """
+    pairs = frame[np.concatenate([ONE, _EACH])] * frame[np.concatenate([OTHER, _AXIS])]
+    return np.asarray(pairs[:, 0] + pairs[:, 1] + pairs[:, 2])
 
 
 class Beside(NamedTuple):
@@ -387,12 +397,12 @@ def beside(frame: Array, entry: Array, axis: Array) -> Beside:
     """
     moved = np.repeat(frame, len(entry), axis=2) if frame.shape[-1] < len(entry) else frame.copy()
     moved[0] -= entry.T
-    products = np.einsum("ain,bin->abn", moved, moved)
-    leans = np.einsum("ain,in->an", moved, axis.T)
+    own = products(moved)
+    leans = np.sum(moved * axis.T, axis=1)
     lean = leans[3]
     across = -lean * leans[:3]
-    across[0] += products[0, 3]
-    off = TIMES * (products[ONE, OTHER] - leans[ONE] * leans[OTHER])
+    across[0] += own[6]
+    off = TIMES * (own[:6] - leans[ONE] * leans[OTHER])
     side = cross(moved[3], axis.T)
     return Beside(leans[:3], off, across, lean, np.asarray(dot(side, side)))
 

@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layoutkit.ball.chords import ONE, OTHER, TIMES, beside
+from layoutkit.ball.chords import ONE, OTHER, TIMES, beside, products
 from layoutkit.geometry.bores import LIP, Bore
 from layoutkit.geometry.vectors import (
     Array,
@@ -318,11 +318,6 @@ def _powers(x: Array, y: Array, weight: Array) -> tuple[Array, Array]:
     return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y]), weight
 
 
-def _products(frame: Array) -> Array:
-    """Scalar products (4, 4, n) of a frame's vectors (4, 3, n) with each other."""
-    return np.asarray(np.einsum("ain,bin->abn", frame, frame))
-
-
 def _cut_off(chords: Chords, o: Cavity, next_to_it: bool) -> Chords:
     """What of chords is inside another bore; the drill point of one ``next_to_it`` is not flattened.
 
@@ -389,7 +384,7 @@ def near_each_other(a: Cavity, b: Cavity) -> NDArray[np.bool_]:
 class Seen(NamedTuple):
     """A bore's frame where a body is a sphere about 0 with ``level`` (n,) as its squared radius.
 
-    ``products`` (4, 4, n) are those of the frame's vectors there.
+    ``products`` (10, n) are those of the frame's vectors there, as `chords.products` has them.
     """
 
     products: Array
@@ -397,16 +392,14 @@ class Seen(NamedTuple):
 
     def of(self, part: Part) -> Seen:
         """The frame of some of the variants."""
-        products = self.products
-        if products.shape[-1] > 1:
-            products = products[:, :, part]
-        return Seen(products, rows(self.level, part))
+        own = self.products if self.products.shape[1] == 1 else self.products[:, part]
+        return Seen(own, rows(self.level, part))
 
 
 def in_spheres(frame: Array, radii: Iterable[Array]) -> list[Seen]:
     """A frame in centred spheres of each of some radii (n,)."""
-    products = _products(frame)
-    return [Seen(products, radius * radius) for radius in radii]
+    own = products(frame)
+    return [Seen(own, radius * radius) for radius in radii]
 
 
 def in_core(frame: Array, axes: Array, semi_axes: Array, center: Array) -> Seen:
@@ -414,13 +407,13 @@ def in_core(frame: Array, axes: Array, semi_axes: Array, center: Array) -> Seen:
     into = np.ascontiguousarray((axes / semi_axes[:, :, None]).transpose(1, 2, 0))
     if frame.shape[-1] == 1:
         there = np.empty((4, 3, max(len(center), into.shape[-1])))
-        there[0] = np.einsum("ijn,jn->in", into, frame[0] - center.T)
+        there[0] = np.sum(into * (frame[0] - center.T), axis=1)
         there[1:] = np.einsum("ijn,aj->ain", into, frame[1:, :, 0])
     else:
         moved = frame.copy()
         moved[0] -= center.T
-        there = np.einsum("ijn,ajn->ain", into, moved)
-    return Seen(_products(there), np.ones(1))
+        there = np.sum(into * moved[:, None], axis=2)
+    return Seen(products(there), np.ones(1))
 
 
 def ends(chords: Chords, seen: Seen) -> tuple[Array, Array]:
@@ -429,10 +422,10 @@ def ends(chords: Chords, seen: Seen) -> tuple[Array, Array]:
     They are the roots of t^2 + 2 b t + c with b linear over the cross-section; what is under the root
     is a quadratic over it.
     """
-    products, level = seen
-    a = products[3, 3]
-    middle = products[:3, 3] / -a
-    under = middle[ONE] * middle[OTHER] - products[ONE, OTHER] / a
+    own, level = seen
+    a = own[9]
+    middle = own[6:9] / -a
+    under = middle[ONE] * middle[OTHER] - own[:6] / a
     under *= TIMES
     reach = level / a
     if len(reach) > under.shape[1]:
@@ -451,15 +444,15 @@ def placed(seen: Seen, c: Cavity, reach: float) -> tuple[NDArray[np.bool_], NDAr
     ``reach`` is that of the `Solid`. Judged by the largest circle, or oval, that its cross-section
     becomes where the body is a sphere.
     """
-    products, level = seen
+    own, level = seen
     wider = 1.0 + reach
-    one, both, other = wider * wider * products[1, 1], wider * products[1, 2], products[2, 2]
+    one, both, other = wider * wider * own[3], wider * own[4], own[5]
     wide = np.sqrt(0.5 * (one + other) + np.sqrt(0.25 * (one - other) ** 2 + both * both))
     full = c.depth + c.tip
-    down = -products[0, 3] / products[3, 3]
+    down = -own[6] / own[9]
     nearest = np.minimum(np.maximum(down, OUTSIDE), full)
     places = np.stack(np.broadcast_arrays(nearest, down, OUTSIDE, c.depth, full))
-    squares = products[0, 0] + places * (2.0 * products[0, 3] + places * products[3, 3])
+    squares = own[0] + places * (2.0 * own[6] + places * own[9])
     near, beside, start, rim, point = np.sqrt(np.maximum(squares, 0.0))
     size = np.sqrt(level)
     # chords begin outside, and all end inside
@@ -515,7 +508,7 @@ def _in_space(sums: Array, frame: Array) -> Array:
     """Moments (n, 10) of what lies at entry + x e1 + y e2 + t axis, from the sums of `_summed`."""
     if frame.shape[-1] == 1 and len(sums) > 10:  # the same map for all variants
         return np.asarray(sums @ _in_space(np.eye(10), frame))
-    products = sums.T[_WHERE]
-    half = np.einsum("abn,bin->ain", products, frame)
-    second = np.einsum("akn,akn->kn", half[:, _ROW], frame[:, _COLUMN])
-    return np.concatenate([products[0, :1], half[0], second]).T
+    factors = sums.T[_WHERE]
+    half = np.sum(factors[:, :, None] * frame, axis=1)
+    second = np.sum(half[:, _ROW] * frame[:, _COLUMN], axis=0)
+    return np.concatenate([factors[0, :1], half[0], second]).T

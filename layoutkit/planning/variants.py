@@ -61,7 +61,7 @@ from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
 BATCH = 1024  # variants in one batch of `FULL` chords, so that it stays in the processor's cache
-MOST = 4 * BATCH  # and of `LIGHT` ones
+MOST = 2 * BATCH  # and of lighter ones
 SLACK = 0.2  # inches by which varied holes may come nearer to each other
 SEVERAL = 200  # varied measurements for which as many chords are laid as `MANY` has
 FEW = 64  # variants in one batch of these

@@ -359,12 +359,15 @@ def _may_meet(chords: Chords, rests: Array, across: Array, square: Array) -> NDA
     across + t^2 square. Between two t it lies below the straight line between its values there, by
     no more than square / 4 times the square of what is between them.
     """
-    low, high = -LIP, np.max(chords.high, axis=1)
-    first, last = (rests.copy() for _ in range(2))
-    for values, t in ((first, low), (last, high)):
-        values[:3] += 2.0 * t * across
-        values[0] += t * t * square
-    least = np.minimum(chords.over(first), chords.over(last))
+    low, high = np.array([-LIP]), np.max(chords.high, axis=1)
+
+    def off(t: Array) -> Array:
+        linear = rests[:3] + 2.0 * t * across
+        linear[0] += t * t * square
+        rest = np.broadcast_to(rests[3:], (3, linear.shape[1]))
+        return chords.over(np.concatenate([linear, rest]))
+
+    least = np.minimum(off(low), off(high))
     gap = 0.25 * square * (high - low) ** 2
     return np.flatnonzero((least < gap[:, None]).any(axis=0))
 

@@ -175,7 +175,7 @@ def wrap(text: str, first: str = "", indent: str = "  ") -> list[str]:
 
 
 def table(rows: Iterable[Sequence[str]], indent: str = "  ", between: str = "  ") -> list[str]:
-    """Lines with the cells under each other, two blanks between columns unless told otherwise."""
+    """Lines with the cells under each other, and two blanks between columns by default."""
     cells = [list(row) for row in rows]
     columns = max(len(row) for row in cells)
     widths = [max(len(row[i]) for row in cells if i < len(row)) for i in range(columns)]
@@ -220,7 +220,7 @@ def _head(plan: Plan, units: Units) -> list[str]:
 
 
 def outcome_lines(plan: Plan, units: Units) -> list[str]:
-    """The outcome and why it is that."""
+    """The outcome and its reasons."""
     marked = [c.name for c in plan.checks if c.outcome == plan.outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
     lines: list[str] = []
@@ -361,14 +361,14 @@ def edge_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
 
 
 def todays_edges(plan: Plan) -> list[EdgeCheck]:
-    """The spans and the bridge that today's holes have a part in."""
+    """The spans and the bridge of today's holes."""
     new = {h.name for h in plan.for_today.holes}
     checks = edge_checks(plan.holes, plan.job.bowler.grip.bridge, plan.radius)
     return [c for c in checks if new & set(c.name.replace(BRIDGE, "middle ring").split())]
 
 
 def finished_note(check: EdgeCheck) -> str:
-    """What is to be said beside the finished figure of an edge check; empty where it is plain."""
+    """The words beside the finished figure of an edge check; empty where it needs none."""
     return " square to the centreline" if check.name == BRIDGE else ""
 
 
@@ -388,7 +388,7 @@ def proof_words(arc: float, units: Units) -> str:
 
 
 def _as_drilled(plan: Plan, units: Units) -> list[str]:
-    """What was measured after drilling, beside what was planned; nothing without."""
+    """The measures after drilling beside the planned ones; empty where nothing was measured."""
     if not plan.differences:
         return []
     title = _title(
@@ -434,7 +434,7 @@ def _holes(plan: Plan, units: Units) -> list[str]:
 
 
 def only_words(plan: Plan) -> str:
-    """That only some holes are cut today; empty where all are."""
+    """The words that only some holes are cut today; empty where all are."""
     there = [h.name for h in plan.holes if h not in plan.for_today.holes]
     if plan.today is None or not there:
         return ""
@@ -640,7 +640,7 @@ def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
 
 
 def _oval(plan: Plan, units: Units) -> list[str]:
-    """How an oval thumb hole is cut; nothing without one."""
+    """How an oval thumb hole is cut; empty on a ball without one."""
     lines: list[str] = []
     for h in plan.for_today.holes:
         if h.oval is None:
@@ -654,7 +654,7 @@ def _oval(plan: Plan, units: Units) -> list[str]:
 
 
 def _extra_holes(plan: Plan, units: Units) -> list[str]:
-    """Vents and the inspection hole; nothing without them."""
+    """Vents and the inspection hole; empty on a ball without them."""
     if not plan.extra_holes:
         return []
     title = _title("Vents and inspection hole", "drilled last; up is toward the fingers")
@@ -662,7 +662,7 @@ def _extra_holes(plan: Plan, units: Units) -> list[str]:
 
 
 def _old_holes(plan: Plan, units: Units) -> list[str]:
-    """What was drilled before; nothing on a new ball."""
+    """The holes that were drilled before; empty on a new ball."""
     if not plan.old_holes:
         return []
     mark = "CG mark" if plan.marks.psa is None else "PSA mark"
@@ -898,7 +898,7 @@ def _checks(plan: Plan, units: Units) -> list[str]:
 
 
 def _unchecked(rules: RuleSet) -> list[str]:
-    """The rules that a record cannot show to be kept."""
+    """The rules of which no record shows whether they are kept."""
     if not rules.notes:
         return []
     lines = ["  Not to be seen from a record, so not checked:"]
@@ -908,7 +908,7 @@ def _unchecked(rules: RuleSet) -> list[str]:
 
 
 def cautions_section(plan: Plan) -> list[str]:
-    """The plan's cautions; nothing without any."""
+    """The plan's cautions; empty without any."""
     if not plan.cautions:
         return []
     lines = [_title("Cautions", "the gravest first")]
@@ -918,7 +918,7 @@ def cautions_section(plan: Plan) -> list[str]:
 
 
 def questions_section(plan: Plan) -> list[str]:
-    """What the plan asks about; nothing without any."""
+    """The plan's questions; empty without any."""
     if not plan.questions:
         return []
     lines = [_title("Questions", "figures that are unusual; --confirm FIELD keeps one as meant")]
@@ -928,7 +928,7 @@ def questions_section(plan: Plan) -> list[str]:
 
 
 def unknown_section(plan: Plan) -> list[str]:
-    """What the plan cannot say because the record leaves a figure open; nothing otherwise."""
+    """What the plan cannot say because the record leaves a figure open; empty where it says all."""
     sentences = unknown(plan)
     if not sentences:
         return []

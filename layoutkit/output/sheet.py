@@ -266,7 +266,7 @@ def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _b
 
 
 def _odd_parts(plan: Plan) -> list[str]:
-    """What a plan has that a usual one has not."""
+    """The parts of a plan that a usual plan has not."""
     plan = plan.for_today
     parts = [f"the bores of the oval {h.name}" for h in plan.holes if h.oval is not None]
     parts += [_extra_words(plan)] if plan.extra_holes else []
@@ -274,7 +274,7 @@ def _odd_parts(plan: Plan) -> list[str]:
 
 
 def _extra_words(plan: Plan) -> str:
-    """What the extra holes are, together."""
+    """One name for all extra holes together."""
     vents, inspection = (
         any(bool(e.into) is into for e in plan.for_today.extra_holes) for into in (True, False)
     )
@@ -320,7 +320,7 @@ def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _blocks.Block:
 
 
 def _old_holes(plan: Plan, width: float, columns: int) -> _blocks.Block:
-    """What was drilled before, by the ball's own marks, and care with its plugs."""
+    """The holes that were drilled before, by the ball's own marks, and the care that plugs need."""
     _, *rows = old_rows(plan)
     plugs = [plug_words(o).replace(" g/cm3", "").replace(" in ", " ") for o in plan.old_holes]
     shown = [(BOLD + row[0], *row[1:4], plug) for row, plug in zip(rows, plugs, strict=True)]
@@ -339,7 +339,7 @@ def _old_holes(plan: Plan, width: float, columns: int) -> _blocks.Block:
     return _blocks.stack((heading, _blocks.beside(tables, share + GUTTER), after), 1.0)
 
 
-BALL_ROOM = 175.0  # points; what the second page keeps for the ball
+BALL_ROOM = 175.0  # points that the second page keeps for the ball
 LEAST_SIDES = 110.0  # points; with less there is no ball on it
 MEASURES = (
     "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
@@ -471,7 +471,7 @@ def _certainty(plan: Plan, width: float) -> _blocks.Block:
 
 
 def _lane(shot: Roll, width: float) -> _blocks.Block:
-    """What the ball does on the lane, in short, with the cautions of it."""
+    """The ball's path on the lane in short, with its cautions."""
     blocks = [_blocks.heading("On the lane", width)]
     blocks += [_blocks.paragraph(words, width, f"{name}:") for name, words in summary_rows(shot)]
     blocks += [_blocks.paragraph(caution, width, "!") for caution in shot.cautions]
@@ -568,7 +568,7 @@ def _cautions(plan: Plan, width: float, shown: int, asked: bool) -> _blocks.Bloc
 
 
 def _questions(plan: Plan, width: float) -> _blocks.Block:
-    """What the plan asks about, apart from cautions."""
+    """The plan's questions, apart from its cautions."""
     lines = [_blocks.paragraph(q.words, width, "?") for q in plan.questions]
     heading = _blocks.heading("Questions: unusual figures", width)
     return _blocks.stack((heading, _blocks.stack(lines, 0.6)), 1.0)
@@ -740,7 +740,7 @@ def _front(
 
     place = top - head.height - GAP
     pictures = _pictures(plan, scene, hidden, (left, place - band, full, band))
-    # what the ball cannot use, because it is as wide as it can be, goes between the parts
+    # height that the ball cannot use, because it is as wide as the page, goes between the parts
     used = max(panel.height, *(p.height for p in pictures))
     gap = GAP + max(band - used, 0.0) / 4.0
     if gap > GAP:
@@ -812,7 +812,7 @@ def _back(
             break
     text.paint(page, MARGIN, MARGIN + height)
     space = height - text.height - GAP / 2.0
-    # where even so there is no room for the ball, the first page's must do
+    # without room for the ball even then, the ball on the first page has to do
     pictures = _sides(plan, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)

@@ -63,7 +63,7 @@ def weighing_rows(
 def weighing_remarks(
     plan: Plan, stage: Stage, compared: Sequence[Compared], units: Units = "fraction"
 ) -> tuple[str, ...]:
-    """What is to be known beside the differences, a sentence or two each."""
+    """Remarks on the differences, a sentence or two each."""
     remarks, most = [], allowance(plan)
     before = from_undrilled(plan) if stage == "drilled" else {}
     if before:
@@ -87,7 +87,7 @@ def weighing_remarks(
 
 
 def weighing_verdict(plan: Plan, checks: tuple[Check, ...]) -> str:
-    """The outcome of the drilled ball's checks, and which of them make it."""
+    """The outcome of the drilled ball's checks, with the checks that make it so."""
     outcome = overall(checks)
     marked = [c.name for c in checks if c.outcome == outcome != "pass"]
     which = f" ({', '.join(marked)})" if marked else ""
@@ -97,7 +97,7 @@ def weighing_verdict(plan: Plan, checks: tuple[Check, ...]) -> str:
 def weighing_gaps(
     plan: Plan, measured: Mapping[str, float], units: Units = "fraction"
 ) -> tuple[str, ...]:
-    """What of the drilled ball was not measured, and what follows."""
+    """Which weights of the drilled ball were not measured, and what follows from that."""
     missing = [name for name in NAMES if name not in measured]
     gaps = []
     if missing:
@@ -194,7 +194,7 @@ def pair_words(name: str, w: PairWeight, units: Units = "fraction") -> str:
 def pair_remarks(
     plan: Plan, pairs: Mapping[str, PairWeight], units: Units = "fraction"
 ) -> tuple[str, ...]:
-    """What is to be known of pairs of readings, a sentence or two each; none without pairs."""
+    """Remarks on pairs of readings, a sentence or two each; none without pairs."""
     if not pairs:
         return ()
     remarks = [

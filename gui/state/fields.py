@@ -87,6 +87,7 @@ LABELS: dict[str, str] = {
     "work.driller": "Driller",
     "work.checked_by": "Checked by",
     "work.ball_is": "Ball is",
+    "work.order_of_cuts": "Order of cuts",
     "bowler.name": "Name",
     "bowler.hand": "Hand",
     "pap.over": "PAP over",
@@ -121,7 +122,10 @@ LABELS: dict[str, str] = {
     "sleeve.density": "Insert density",
     "thumb.sleeve.length": "Slug length",
     "thumb.sleeve.density": "Slug density",
+    "sleeve.ready": "Ready-made",
+    "sleeve.name": "Called",
     "tip_angle": "Drill point",
+    "bevel": "Bevel's radius",
     "thumb.oval": "Oval",
     "oval.length": "Oval's length",
     "oval.direction": "Oval's direction",
@@ -517,6 +521,9 @@ def _kind(
         return "choice", tuple((name, name) for name in BUILT_IN)
     if path.rpartition(".")[0].endswith(".pairs"):
         return "readings", ()
+    if path == "work.order_of_cuts":
+        names = ("", *(word for each in get_args(annotation) for word in get_args(each)))
+        return "choice", tuple((name, name or "fingers first, as usual") for name in names)
     if get_origin(annotation) is Literal:
         return "choice", _labelled(get_args(annotation))
     for each in get_args(annotation):

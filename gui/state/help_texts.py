@@ -72,6 +72,11 @@ FIELDS: dict[str, Explanation] = {
         "Look for plugs and cracks all over the ball.",
         "new, plugged or the bowler's own.",
     ),
+    "work.order_of_cuts": Explanation(
+        "Whose holes are cut first; the sheet lists the cuts in that order.",
+        "Nothing to measure; it is the shop's habit.",
+        "fingers first.",
+    ),
     "bowler.name": Explanation(
         "The bowler who will use the ball.", "Nothing to measure.", "a name."
     ),
@@ -247,6 +252,21 @@ FIELDS: dict[str, Explanation] = {
         "Whether the thumb hole is finished in a slug set into a wider bore.",
         "Nothing to measure; choose with the bowler.",
         "yes where the thumb is fitted often.",
+    ),
+    "sleeve.ready": Explanation(
+        "Whether the sleeve comes with its hole, moulded: then no finishing cut is listed for it.",
+        "Look at it: a ready-made one has the hole of its size.",
+        "yes for finger inserts, no for a slug.",
+    ),
+    "sleeve.name": Explanation(
+        "What the shop calls it: size, lift, make-up. It stands on the sheet and the card.",
+        "Nothing to measure.",
+        "a size and a lift.",
+    ),
+    "bevel": Explanation(
+        "The radius to which the hole's edge is rounded at the bench; its mass is left out.",
+        "Hold a radius gauge to the edge.",
+        "1/32 to 1/8 in, more at the thumb.",
     ),
     "sleeve.bore": Explanation(
         "The diameter bored for the insert; at least the finished hole's.",

@@ -14,13 +14,9 @@ from layoutkit.errors import InputError
 
 # what this version does not do, by the field's dotted path; * stands for one part of it
 NOT_YET = {
-    "work.order_of_cuts": "does not print the order of the cuts",
     "bowler.grip.index": "does not plan a fourth finger",
     "bowler.grip.little": "does not plan a fourth finger",
     "bowler.grip.*.used": "does not count an unused hole as a balance hole",
-    "bowler.grip.*.bevel": "does not plan a rounded edge",
-    "bowler.grip.*.sleeve.ready": "does not plan a sleeve that comes with its hole",
-    "bowler.grip.*.sleeve.name": "does not print the name of a sleeve",
     "bowler.grip.thumb.sleeve.outer": "does not plan a sleeve inside another one",
     "bowler.grip.thumb.inners": "does not plan more than one sleeve for the thumb",
     "ball.diameter_now": "does not plan a ball that was resurfaced",

@@ -12,6 +12,7 @@ from layoutkit.job.record import Job, dump_job
 def _finger(span: str, outward: str) -> dict[str, Any]:
     """A finger hole with a ready-cut insert.
 
+    It is moulded, so it comes with its hole.
     The lateral pitch leans the bottom ``outward``, left or right, away from the other finger.
     """
     return {
@@ -19,8 +20,16 @@ def _finger(span: str, outward: str) -> dict[str, Any]:
         "diameter": "3/4",
         "depth": "1 1/4",
         "pitch": {"forward": "1/16", outward: "1/8"},
-        "sleeve": {"bore": "31/32", "bore_depth": "1 1/2", "length": "1 1/4", "density": 1.15},
+        "sleeve": {
+            "bore": "31/32",
+            "bore_depth": "1 1/2",
+            "length": "1 1/4",
+            "density": 1.15,
+            "ready": True,
+            "name": "example insert",
+        },
         "tip_angle": 180,
+        "bevel": "1/16",
     }
 
 
@@ -37,6 +46,7 @@ _EXAMPLE: dict[str, Any] = {
         "driller": "Example Driller",
         "checked_by": "Example Checker",
         "ball_is": "new",
+        "order_of_cuts": "fingers first",
     },
     "bowler": {
         "name": "Example Bowler",
@@ -57,6 +67,7 @@ _EXAMPLE: dict[str, Any] = {
                     "density": 1.2,
                 },
                 "tip_angle": 180,
+                "bevel": "1/8",
             },
         },
     },

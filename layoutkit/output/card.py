@@ -110,7 +110,7 @@ def _grip(plan: Plan, width: float) -> _blocks.Block:
                 cell(f"{n} depth", fraction(h.depth)),
                 cell(f"{n} forward pitch", _pitch(h.forward, "forward", "reverse")),
                 cell(f"{n} right pitch", _pitch(h.right, "right", "left")),
-                _sleeve(h),
+                _sleeve(plan, h),
             )
         )
     shares = (0.12, 0.11, 0.19, 0.1, 0.16, 0.14, 0.18)
@@ -139,8 +139,11 @@ def _pitch(value: float, plus: str, minus: str) -> str:
     return "0" if size == "0" else f"{size} {plus if value > 0.0 else minus}"
 
 
-def _sleeve(hole: HolePlan) -> str:
-    return "none" if hole.bore is None else f"in a bore of {fraction(hole.bore.diameter)}"
+def _sleeve(plan: Plan, hole: HolePlan) -> str:
+    sleeve = plan.sleeve_of(hole)
+    if hole.bore is None or sleeve is None:
+        return "none"
+    return sleeve.name or f"in a bore of {fraction(hole.bore.diameter)}"
 
 
 def _layout(plan: Plan, width: float) -> _blocks.Block:

@@ -63,6 +63,7 @@ PRESS_STOP = (
     "before any bore is cut."
 )
 THE_BIT = "The bit's place is meant: a table that carries the ball moves the other way."
+READY = ", ready-made: it comes with its hole, so no cut in it"
 MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
 
 EDGE_HEAD = ("edge to edge", "cut", "finished")
@@ -475,30 +476,43 @@ def cuts_section(plan: Plan, units: Units) -> list[str]:
 def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     """Today's work at the press in its order: a heading, then bores, sleeves and finished holes.
 
-    A row that only sets a sleeve has two cells, its number and its words. Lengths are bare numbers
-    of inches, or of millimetres where metric.
+    A row that sets a sleeve or rounds an edge has two cells, its number and its words. Lengths are bare
+    numbers of inches, or of millimetres where metric. A ready-made sleeve has no finishing cut.
     """
-    plan = plan.for_today
+    holes = plan.in_order
     pitch = ("forward/reverse", "right/left", "tilt")
     rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
-    for h in plan.holes:
+    for h in holes:
         if h.bore is not None:
             b = h.bore
             cut = _cut(b.diameter, None, b.depth, b.travel, units)
             rows.append((_number(rows), f"bore {h.name}", *cut, *_pitch(h, units)))
-    for h in plan.holes:
+    for h in holes:
         if h.bore is not None:
-            size = format_length(h.bore.sleeve_length, units)
-            rows.append((_number(rows), f"set the {h.name} sleeve, {size} long"))
-    for h in plan.holes:
+            words = sleeve_words(plan, h, format_length(h.bore.sleeve_length, units))
+            rows.append((_number(rows), f"set the {h.name} sleeve, {words}"))
+    for h in filter(plan.finished_at_the_press, holes):
         what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
         cut = _cut(h.diameter, h.tip_angle, h.depth, h.travel, units)
         what += "" if h.oval is None else " oval"
         rows.append((_number(rows), what, *cut, *_pitch(h, units)))
-    for e in plan.extra_holes:
+    for e in plan.for_today.extra_holes:
         cut = _cut(e.diameter, None, e.depth, e.travel, units)
         rows.append((_number(rows), f"drill {e.name}", *cut, *lean_words(plan, e, units)))
+    for h in holes:
+        bevel = plan.bevel_of(h)
+        if bevel:
+            radius = format_length(bevel, units)
+            rows.append((_number(rows), f"bevel the {h.name} hole's edge, radius {radius}"))
     return rows
+
+
+def sleeve_words(plan: Plan, hole: HolePlan, length: str) -> str:
+    """A sleeve's length, what the shop calls it, and whether it comes with its hole."""
+    sleeve = plan.sleeve_of(hole)
+    assert sleeve is not None, hole.name
+    name = f", {sleeve.name}" if sleeve.name else ""
+    return f"{length} long{name}{READY if sleeve.ready else ''}"
 
 
 def lean_words(plan: Plan, hole: ExtraHolePlan, units: Units = "fraction") -> tuple[str, str, str]:
@@ -976,10 +990,11 @@ def rg_words(inches: float, units: Units, signed: bool = False, places: int = 4)
 
 
 def _operations(rows: Sequence[tuple[str, ...]]) -> list[str]:
-    """The table of work; a row that only sets a sleeve runs on over the columns of figures."""
+    """The table of work; a row of words runs on over the columns of figures."""
     full = [row for row in rows if len(row) > 2]
     printed = table(full)
     if max(map(len, printed)) > WIDTH:  # odd sixty-fourths everywhere
         printed = table(full, between=" ")
     lines = iter(printed)
-    return [next(lines) if len(row) > 2 else f"  {row[0]}  {row[1]}" for row in rows]
+    words = [[next(lines)] if len(row) > 2 else wrap(row[1], f"{row[0]}  ") for row in rows]
+    return [line for each in words for line in each]

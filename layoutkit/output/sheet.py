@@ -179,7 +179,8 @@ _CUT_HEAD = (
     "left/right",
     "tilt",
     "tip",
-    "done",
+    "as drilled",
+    "",
 )
 
 
@@ -187,15 +188,16 @@ def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _
     """The table of the work at the press; of ``vents`` alone the pitches are up and down."""
     columns = [
         _blocks.Column(18.0, "right"),
-        _blocks.Column(80.0),
-        _blocks.Column(40.0, "right"),
-        _blocks.Column(48.0, "right"),
-        _blocks.Column(46.0, "right"),
-        _blocks.Column(46.0, "right"),
-        _blocks.Column(66.0, "right"),
-        _blocks.Column(62.0, "right"),
+        _blocks.Column(82.0),
         _blocks.Column(38.0, "right"),
-        _blocks.Column(54.0, "right"),
+        _blocks.Column(45.0, "right"),
+        _blocks.Column(42.0, "right"),
+        _blocks.Column(42.0, "right"),
+        _blocks.Column(64.0, "right"),
+        _blocks.Column(56.0, "right"),
+        _blocks.Column(32.0, "right"),
+        _blocks.Column(50.0, "right"),
+        _blocks.Column(64.0),
     ]
     columns.append(_blocks.Column(width - sum(c.width for c in columns), "right"))
     head = ["up/down" if vents and cell == "fwd/reverse" else cell for cell in _CUT_HEAD]
@@ -213,26 +215,44 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
         name = f"{BOLD}{what} {hole.name}"
         tilt = f"{hole.tilt:.1f}°"
         rows.append(
-            (f"{len(rows) + 1}", name, *sizes, fraction(travel), *pitches, tilt, point, TICK)
+            (f"{len(rows) + 1}", name, *sizes, fraction(travel), *pitches, tilt, point, BLANK, TICK)
         )
 
+    def words(what: str, text: str) -> None:
+        rows.append((f"{len(rows) + 1}", f"{BOLD}{what}", SPAN + text, *[""] * 8, TICK))
+
     rows: list[tuple[str, ...]] = []
-    plan = plan.for_today
-    sleeved = [(h, h.bore) for h in plan.holes if h.bore is not None]
+    sleeved = [(h, h.bore) for h in plan.in_order if h.bore is not None]
     for hole, bore in sleeved:
         cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
     if sleeved:
         lengths = [f"{h.name} {_inches(b.sleeve_length)} long" for h, b in sleeved]
-        number = f"{len(rows) + 1}"
-        rows.append((number, f"{BOLD}set sleeves", SPAN + ", ".join(lengths), *[""] * 7, TICK))
-    for hole in plan.holes:
+        words("set sleeves", f"{', '.join(lengths)} (in); glue and cure as below")
+    for said, names in _sleeves_said(plan).items():
+        words(f"  {', '.join(names)}", said)
+    for hole in filter(plan.finished_at_the_press, plan.in_order):
         cut(
             "finish" if hole.bore else "drill",
             hole,
             (hole.diameter, hole.depth, hole.travel),
             hole.tip_angle,
         )
+    bevels = [(h.name, plan.bevel_of(h)) for h in plan.in_order]
+    rounded = [f"{name} {_inches(radius)} radius" for name, radius in bevels if radius]
+    if rounded:
+        words("bevel edges", ", ".join(rounded))
     return rows
+
+
+def _sleeves_said(plan: Plan) -> dict[str, list[str]]:
+    """What is to be said of sleeves, and the holes of which it is: ready-made, the shop's name."""
+    holes: dict[str, list[str]] = {}
+    for hole in plan.in_order:
+        sleeve = plan.sleeve_of(hole)
+        if sleeve is not None and (sleeve.ready or sleeve.name):
+            made = "ready-made with its hole: no cut in it" if sleeve.ready else ""
+            holes.setdefault("; ".join(filter(None, (made, sleeve.name))), []).append(hole.name)
+    return holes
 
 
 def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
@@ -241,7 +261,17 @@ def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     for number, e in enumerate(plan.for_today.extra_holes, done + 1):
         sizes = BOLD + fraction(nearest_bit(e.diameter)), _inches(e.diameter), _inches(e.depth)
         up, right, tilt = lean_words(plan, e)
-        cells = (BOLD + e.name, *sizes, fraction(e.travel), up, right, f"{tilt}°", "flat", TICK)
+        cells = (
+            BOLD + e.name,
+            *sizes,
+            fraction(e.travel),
+            up,
+            right,
+            f"{tilt}°",
+            "flat",
+            BLANK,
+            TICK,
+        )
         rows.append((f"{number}", *cells))
     return rows
 
@@ -254,13 +284,14 @@ def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _b
         order += ": all bores, then all sleeves set and cured, then the finished holes"
     only = only_words(plan)
     said = [_blocks.paragraph(only, width, bold=True)] if only else []
+    glue = [_blocks.initials(GLUE, width)] if any(h.bore for h in plan.for_today.holes) else []
     if not odd:
-        blocks = [_blocks.heading(order, width), *said, _cuts(rows, width)]
+        blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
         if later:
             blocks.append(_blocks.paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
         return _blocks.stack([*blocks, _blocks.paragraph(MEASURES, width)], 1.0)
     rows += _extra_cut_rows(plan, len(rows))
-    blocks = [_blocks.heading(order, width), *said, _cuts(rows, width)]
+    blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
     blocks += [*_ovals(plan, width), *_aims(plan, width)]
     return _blocks.stack([*blocks, _blocks.paragraph(MEASURES, width)], 1.0)
 
@@ -341,6 +372,7 @@ def _old_holes(plan: Plan, width: float, columns: int) -> _blocks.Block:
 
 BALL_ROOM = 175.0  # points that the second page keeps for the ball
 LEAST_SIDES = 110.0  # points; with less there is no ball on it
+GLUE = ("glue", "sleeves set at", "cured at")  # what its maker's sheet says, and when it was done
 MEASURES = (
     "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
     "end of the cut. Bit: nearest sixty-fourth."

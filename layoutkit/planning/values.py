@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from layoutkit.geometry.vectors import Vector
-from layoutkit.job.record import Job
+from layoutkit.job.record import Job, Sleeve
 from layoutkit.job.rules import Check, Outcome, RuleSet
 from layoutkit.planning.as_drilled import Difference
 from layoutkit.planning.grip import Wall
@@ -303,6 +303,30 @@ class Plan:
         return replace(
             self, holes=holes, extra_holes=tuple(e for e in self.extra_holes if e.into in only)
         )
+
+    @property
+    def in_order(self) -> tuple[HolePlan, ...]:
+        """Today's gripping holes in the order of the cuts: the fingers' first, or the thumb's."""
+        work = self.job.work
+        thumb_first = work is not None and work.order_of_cuts == "thumb first"
+        return tuple(
+            sorted(self.for_today.holes, key=lambda h: (h.name == "thumb") is not thumb_first)
+        )
+
+    def sleeve_of(self, hole: HolePlan) -> Sleeve | None:
+        """What the record says of a hole's sleeve; None for a hole without one."""
+        sleeve: Sleeve | None = getattr(self.job.bowler.grip, hole.name).sleeve
+        return sleeve
+
+    def bevel_of(self, hole: HolePlan) -> float | None:
+        """The radius of a hole's rounded edge in inches; None where it has none."""
+        bevel: float | None = getattr(self.job.bowler.grip, hole.name).bevel
+        return bevel
+
+    def finished_at_the_press(self, hole: HolePlan) -> bool:
+        """Whether a hole has a finishing cut: a ready-made sleeve comes with its hole."""
+        sleeve = self.sleeve_of(hole)
+        return sleeve is None or not sleeve.ready
 
     def as_dict(self) -> dict[str, object]:
         """The plan as JSON-ready plain values, full precision."""

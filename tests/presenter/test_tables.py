@@ -74,7 +74,11 @@ def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
     parts = {f.path for f in fields.all_fields() if f.part}
     assert shown - parts == wanted
     told = {f.path for f in fields.all_fields() if f.kind == "switch"} - parts
-    assert told == {"layout.obtuse_angle_at_pap", "bowler.grip.thumb.oval.milled"}
+    assert told == {
+        "layout.obtuse_angle_at_pap",
+        "bowler.grip.thumb.oval.milled",
+        *(f"bowler.grip.{digit}.sleeve.ready" for digit in ("middle", "ring", "thumb")),
+    }
     # the switches are parts that a record may leave out, and the one for the RGs
     assert parts - {fields.RG_DATA} == {
         "bowler.grip.thumb",

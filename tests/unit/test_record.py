@@ -240,7 +240,7 @@ def test_quantities_may_be_written_in_several_ways(path: str, value: object, res
             "bowler.grip.thumb",
             GONE,
             "bowler.grip.thumb: missing; possible: null or an object with diameter, depth, pitch, "
-            "sleeve, tip_angle, oval.",
+            "sleeve, tip_angle, oval, bevel.",
         ),
         (
             "bowler.grip.thumb.pitch.forwards",
@@ -636,13 +636,9 @@ def test_every_number_of_the_record_has_a_limit() -> None:
 # one record a row of the table: what states the field, and nothing else that is not yet
 HOLE = {"span": 4, "diameter": 0.75, "depth": 1, "gap": 0.25}
 STATED: dict[str, tuple[str, Any]] = {
-    "work.order_of_cuts": ("work.order_of_cuts", "thumb first"),
     "bowler.grip.index": ("bowler.grip.index", HOLE),
     "bowler.grip.little": ("bowler.grip.little", HOLE),
     "bowler.grip.*.used": ("bowler.grip.ring.used", False),
-    "bowler.grip.*.bevel": ("bowler.grip.thumb.bevel", "1/16"),
-    "bowler.grip.*.sleeve.ready": ("bowler.grip.middle.sleeve.ready", True),
-    "bowler.grip.*.sleeve.name": ("bowler.grip.middle.sleeve.name", "oval lift"),
     "bowler.grip.thumb.sleeve.outer": ("bowler.grip.thumb.sleeve", {**SLEEVE, "outer": SLEEVE}),
     "bowler.grip.thumb.inners": (
         "bowler.grip.thumb.inners",

@@ -19,6 +19,7 @@ from layoutkit.output.report import (
     SHOP_CAUTIONS,
     WIDTH,
     lean_words,
+    operation_rows,
     report,
 )
 from layoutkit.planning.plan import plan
@@ -299,12 +300,37 @@ def test_operations_are_in_the_order_of_the_work() -> None:
         "set the middle",
         "set the ring",
         "set the thumb",
-        "finish middle",
-        "finish ring",
-        "finish thumb",
+        "finish thumb",  # the inserts of the fingers come with their holes
     ]
     first = "1.  bore middle 31/32 31/32 flat 1 1/2 1 1/2 1/8 forward 1/16 left 1.9"
     assert unwrapped(first) in unwrapped(holes)
+
+
+def test_the_thumb_may_come_first_and_edges_are_rounded_last(record: dict[str, Any]) -> None:
+    grip = record["bowler"]["grip"]
+    sleeve = {"bore": "31/32", "bore_depth": "1 1/2", "density": 1.1, "name": "oval lift"}
+    grip["middle"] |= {"diameter": "3/4", "depth": "1 1/4", "sleeve": sleeve, "bevel": "1/16"}
+    record["work"] = {"order_of_cuts": "thumb first"}
+    cuts = [row[1] for row in operation_rows(plan(parse_job(record)))[1:]]
+    assert cuts == [
+        "bore middle",
+        "set the middle sleeve, 1 1/2 in long, oval lift",
+        "drill thumb",
+        "finish middle",
+        "drill ring",
+        "bevel the middle hole's edge, radius 1/16 in",
+    ]
+
+
+def test_a_ready_made_sleeve_weighs_as_one_that_is_finished(record: dict[str, Any]) -> None:
+    sleeve = {"bore": "31/32", "bore_depth": "1 1/2", "density": 1.1}
+    record["bowler"]["grip"]["middle"] |= {"diameter": "3/4", "depth": "1 1/4", "sleeve": sleeve}
+    drilled = plan(parse_job(record))
+    sleeve["ready"] = True
+    ready = plan(parse_job(record))
+    assert ready.as_dict() == drilled.as_dict()
+    assert "finish middle" not in report(ready)
+    assert "finish middle" in report(drilled)
 
 
 def test_metric_bits_are_said_to_be_near_only() -> None:

@@ -426,12 +426,16 @@ def taken(body: Body, steps: Sequence[Step], slack: float) -> list[Taken]:
     Bores may come to lie up to ``slack`` inches nearer to each other.
     """
     found: dict[tuple[int, tuple[Bore, ...]], list[float]] = {}
-    for n in range(len(body.terms) + 1):
-        unit = [(1.0 if k == n else 0.0, solid) for k, (_, solid) in enumerate(body.terms)]
-        filling = n == len(body.terms)
-        done = steps if filling else [step._replace(density=0.0) for step in steps]
-        painter = _AnyCore([body._replace(terms=tuple(unit))], done, slack)
-        painter.paint(painter.groups())
+    painter = _AnyCore([body], steps, slack)
+    groups, number = painter.groups(), len(body.terms)
+    filled = painter.steps
+    emptied = [(s, step._replace(density=0.0)) for s, step in filled]
+    for n in range(number + 1):
+        filling = n == number
+        painter.weights = [1.0 if k == n else 0.0 for k in range(number)]
+        painter.steps = filled if filling else emptied
+        painter.by_hole = {}
+        painter.paint(groups)
         for (layer, numbers), shares in painter.by_hole.items():
             place = (layer, tuple(painter.bores[i] for i in numbers))
             found.setdefault(place, [0.0, 0.0])[filling] -= sum(shares.values())

@@ -263,17 +263,20 @@ def propagated(
         low, high = i.ends or (0.0, 0.0)
         at = start + NODES * k
         shift[i.name][at : at + NODES] = low + (high - low) * places
+    figures = found(shift)
+    values = np.stack(list(figures.values()))
+    # a core that cannot exist says nothing about that side, but the other side does
+    up, down = values[:, 1:start:2] - values[:, :1], values[:, :1] - values[:, 2:start:2]
+    effects = np.where(np.isnan(up), down, np.where(np.isnan(down), up, 0.5 * (up + down)))
+    effects = np.nan_to_num(effects)
+    away = np.nan_to_num(values[:, start:] - values[:, :1]).reshape(len(values), len(even), NODES)
+    squares = away * away @ shares
     result = {}
-    for name, values in found(shift).items():
-        # a core that cannot exist says nothing about that side, but the other side does
-        up, down = values[1:start:2] - values[0], values[0] - values[2:start:2]
-        effects = np.where(np.isnan(up), down, np.where(np.isnan(down), up, 0.5 * (up + down)))
-        effects = np.nan_to_num(effects)
+    for n, name in enumerate(figures):
         variances: dict[str, float] = {}
-        for i, effect in zip(given, effects.tolist(), strict=True):
+        for i, effect in zip(given, effects[n].tolist(), strict=True):
             variances[i.words] = variances.get(i.words, 0.0) + effect * effect
-        away = np.nan_to_num(values[start:] - values[0]).reshape(len(even), NODES)
-        for i, square in zip(even, (away * away @ shares).tolist(), strict=True):
+        for i, square in zip(even, squares[n].tolist(), strict=True):
             variances[i.words] += square
         result[name] = variances
     return result

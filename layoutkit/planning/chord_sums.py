@@ -263,11 +263,14 @@ class Stack(NamedTuple):
 def stacked(cavities: Sequence[Cavity], n: int) -> Stack:
     """Bores in n variants as one stack."""
 
-    def joined(arrays: Iterable[Array]) -> Array:
-        return np.concatenate([np.broadcast_to(a, (n, *a.shape[1:])) for a in arrays])
+    def joined(arrays: Sequence[Array]) -> Array:
+        out = np.empty((n * len(arrays), *arrays[0].shape[1:]))
+        for k, a in enumerate(arrays):
+            out[k * n : (k + 1) * n] = a
+        return out
 
     cavity = Cavity(*map(joined, zip(*cavities, strict=True)))
-    aside = joined(np.array([_crosswise(c)]) for c in cavities)
+    aside = joined([np.array([_crosswise(c)]) for c in cavities])
     return Stack(cavity, _frame(cavity, cross(cavity.axis.T, aside.T)))
 
 

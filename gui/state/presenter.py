@@ -43,7 +43,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
@@ -978,7 +978,8 @@ def _judge(record: dict[str, Any], shop: ShopFile, dragging: bool = False) -> _J
     try:
         job = parse_job(record)
         planned = job.model_copy(update={"tolerances": None}) if dragging else job
-        return _Judgement({}, job, make_plan(shop.fill(planned)))
+        bits = () if shop.shop is None else shop.shop.owned
+        return _Judgement({}, job, replace(make_plan(shop.fill(planned)), bits=bits))
     except InputError as error:
         problems: dict[str, str] = {}
         for path, words in _wrong(record, error):

@@ -13,7 +13,7 @@ from layoutkit.errors import InputError, LayoutkitError
 if TYPE_CHECKING:
     from layoutkit.job.record import Job
     from layoutkit.job.rules import RuleSet
-    from layoutkit.job.shop import Shop
+    from layoutkit.job.shop import Bit, Shop
     from layoutkit.planning.values import Plan
 
 
@@ -78,6 +78,14 @@ def planned_job(args: argparse.Namespace) -> Plan:
     from layoutkit.planning.plan import plan
 
     return plan(job, rules)
+
+
+def shop_bits(args: argparse.Namespace) -> tuple[Bit, ...]:
+    """The bits that the shop's file lists; none without a file, or where it is to be ignored."""
+    if args.no_shop:
+        return ()
+    shop = read_shop_file(args.shop)[1]
+    return () if shop is None else shop.owned
 
 
 def read_shop_job(source: str, args: argparse.Namespace) -> Job:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from layoutkit.commands.common import (
@@ -20,6 +21,7 @@ from layoutkit.commands.job_options import (
     form_arguments,
     job_arguments,
     planned_job,
+    shop_bits,
     with_confirmed,
 )
 from layoutkit.commands.streams import write
@@ -78,6 +80,8 @@ def run(args: argparse.Namespace) -> int:
         refuse_input_as_output(option, path, (args.job, args.rules))
         refuse_another_kind(option, path, args.force)
     plan = planned_job(args)
+    if args.sheet is not None or not args.json:
+        plan = replace(plan, bits=shop_bits(args))
     text = json_line(plan.as_dict()) if args.json else _text(plan, args)
     if args.sheet is not None:
         from layoutkit.output.sheet import write_sheet

@@ -11,10 +11,10 @@ import json
 import os
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, NamedTuple
 
+from pydantic import BeforeValidator, ValidationError, model_validator
 from pydantic import Field as _Field
-from pydantic import ValidationError, model_validator
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import SHOP_FILE, file_name, locked, read_json, write_atomic
@@ -112,13 +112,45 @@ class Fitted(Model):
         return f"fitted to {self.jobs} jobs of the shop, +/- {self.arm_sd:.3f} in, on {self.date}"
 
 
+class Bit(NamedTuple):
+    """A bit that the shop owns: its size as the shop writes it, and in inches."""
+
+    name: str
+    size: float
+
+
+def _bit(text: object) -> str:
+    """A bit's size as a shop writes it, such as 31/32 or 18.5 mm; InputError where it is none."""
+    if not isinstance(text, str):
+        raise InputError(
+            f'{shown(text)} is no text; possible: a size such as "31/32" or "18.5 mm".'
+        )
+    size = parse_length(text.strip())
+    if not SMALLEST_BIT <= size <= LARGEST_BIT:
+        raise InputError(
+            f"{shown(text)} is outside what a bit can be; possible: {SMALLEST_BIT:g} to "
+            f"{LARGEST_BIT:g} in."
+        )
+    return text.strip()
+
+
+SMALLEST_BIT, LARGEST_BIT = 1.0 / 32.0, 2.5  # inches
+_MOST_BITS = 300
+
+
 class Shop(Model):
-    """All that a shop's file holds."""
+    """All that a shop's file holds. ``bits`` are the sizes that it owns, as it writes them."""
 
     format: Literal["layoutkit-shop"] = "layoutkit-shop"
     version: Annotated[Literal[1], only_version(VERSION)] = 1
     scale: Calibration | None = None
     fitted: Fitted | None = None
+    bits: Annotated[tuple[Annotated[str, BeforeValidator(_bit)], ...], few(_MOST_BITS)] = ()
+
+    @property
+    def owned(self) -> tuple[Bit, ...]:
+        """The bits with their sizes in inches."""
+        return tuple(Bit(name, parse_length(name)) for name in self.bits)
 
 
 def config_dir(environ: Mapping[str, str] | None = None) -> Path:

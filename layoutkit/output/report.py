@@ -17,6 +17,7 @@ from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import ExtraHoles, Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, DRILLABLE, YES_NO, Check, RuleSet, overall
 from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
+from layoutkit.planning.bits import SAME, bit_for, missing_bits
 from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
 from layoutkit.planning.grip_marks import BRIDGE, STOP, EdgeCheck, edge_checks
@@ -42,7 +43,7 @@ from layoutkit.units import (
 )
 
 PROOF_STEP = 32  # arcs that prove the work are read in thirty-seconds of an inch
-_SAME_BIT = 5e-4  # inches; no bit is ground closer to its size
+NO_BIT = "none"  # of that size in the shop's file
 WIDTH = 100  # columns
 NEAR_BIT = "~ marks the nearest stocked inch bit where it is not of that size."
 
@@ -470,6 +471,8 @@ def cuts_section(plan: Plan, units: Units) -> list[str]:
     lines += _operations(rows)
     if any(len(row) > 2 and row[3].startswith("~") for row in rows):
         lines.append("  " + NEAR_BIT)
+    for words in missing_bits(plan, units):
+        lines += wrap(words)
     return lines
 
 
@@ -485,7 +488,7 @@ def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...
     for h in holes:
         if h.bore is not None:
             b = h.bore
-            cut = _cut(b.diameter, None, b.depth, b.travel, units)
+            cut = _cut(plan, b.diameter, None, b.depth, b.travel, units)
             rows.append((_number(rows), f"bore {h.name}", *cut, *_pitch(h, units)))
     for h in holes:
         if h.bore is not None:
@@ -493,11 +496,11 @@ def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...
             rows.append((_number(rows), f"set the {h.name} sleeve, {words}"))
     for h in filter(plan.finished_at_the_press, holes):
         what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
-        cut = _cut(h.diameter, h.tip_angle, h.depth, h.travel, units)
+        cut = _cut(plan, h.diameter, h.tip_angle, h.depth, h.travel, units)
         what += "" if h.oval is None else " oval"
         rows.append((_number(rows), what, *cut, *_pitch(h, units)))
     for e in plan.for_today.extra_holes:
-        cut = _cut(e.diameter, None, e.depth, e.travel, units)
+        cut = _cut(plan, e.diameter, None, e.depth, e.travel, units)
         rows.append((_number(rows), f"drill {e.name}", *cut, *lean_words(plan, e, units)))
     for h in holes:
         bevel = plan.bevel_of(h)
@@ -637,12 +640,20 @@ def _number(rows: Sequence[object]) -> str:
 
 
 def _cut(
-    diameter: float, tip_angle: float | None, depth: float, travel: float, units: Units
+    plan: Plan,
+    diameter: float,
+    tip_angle: float | None,
+    depth: float,
+    travel: float,
+    units: Units,
 ) -> tuple[str, ...]:
     bit = nearest_bit(diameter)
     # shops that measure in millimetres may own metric bits: say which inch bit is only near
-    near = "" if abs(bit - diameter) < _SAME_BIT else "~"
+    near = "" if abs(bit - diameter) < SAME else "~"
     stocked = near + fraction(bit)
+    if plan.bits:
+        own = bit_for(plan, diameter)
+        stocked = NO_BIT if own is None else own.name
     point = "flat" if tip_angle is None or tip_angle >= 180.0 else f"{tip_angle:g}"
     return _bare(diameter, units), stocked, point, _bare(depth, units), _bare(travel, units)
 

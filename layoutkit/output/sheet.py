@@ -27,6 +27,7 @@ from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.blocks import BLANK, BLANK_LEAD, BOLD, GAP, SPAN, TICK
 from layoutkit.output.report import (
     EDGE_HEAD,
+    NO_BIT,
     PLUG_CAUTION,
     certainty_rows,
     difference_words,
@@ -47,6 +48,7 @@ from layoutkit.output.report import (
 )
 from layoutkit.output.roll_report import summary_rows
 from layoutkit.output.typeset import LEAD, PAPERS, TYPE, Paper, pdf_bytes, shorten, typeface, wrap
+from layoutkit.planning.bits import bit_for, missing_bits
 from layoutkit.planning.grip_marks import STOP
 from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
@@ -204,6 +206,14 @@ def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _
     return _blocks.table(columns, head, rows)
 
 
+def _bit(plan: Plan, diameter: float) -> str:
+    """The shop's bit of a diameter; where its bits are not known, the nearest sixty-fourth."""
+    if not plan.bits:
+        return fraction(nearest_bit(diameter))
+    own = bit_for(plan, diameter)
+    return NO_BIT if own is None else own.name
+
+
 def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
     """One row for each cut of the grip, in the order of the work: bores, sleeves, finished holes."""
 
@@ -211,7 +221,7 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
         diameter, depth, travel = size
         point = "flat" if tip is None or tip >= 180.0 else f"{tip:g}° point"
         pitches = _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left")
-        sizes = BOLD + fraction(nearest_bit(diameter)), _inches(diameter), _inches(depth)
+        sizes = BOLD + _bit(plan, diameter), _inches(diameter), _inches(depth)
         name = f"{BOLD}{what} {hole.name}"
         tilt = f"{hole.tilt:.1f}°"
         rows.append(
@@ -259,7 +269,7 @@ def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     """One row for each vent and the inspection hole, after ``done`` cuts of the grip."""
     rows: list[tuple[str, ...]] = []
     for number, e in enumerate(plan.for_today.extra_holes, done + 1):
-        sizes = BOLD + fraction(nearest_bit(e.diameter)), _inches(e.diameter), _inches(e.depth)
+        sizes = BOLD + _bit(plan, e.diameter), _inches(e.diameter), _inches(e.depth)
         up, right, tilt = lean_words(plan, e)
         cells = (
             BOLD + e.name,
@@ -284,16 +294,18 @@ def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _b
         order += ": all bores, then all sleeves set and cured, then the finished holes"
     only = only_words(plan)
     said = [_blocks.paragraph(only, width, bold=True)] if only else []
+    said += [_blocks.paragraph(words, width, bold=True) for words in missing_bits(plan)]
+    measures = MEASURES + (OWN_BITS if plan.bits else NEAREST_BITS)
     glue = [_blocks.initials(GLUE, width)] if any(h.bore for h in plan.for_today.holes) else []
     if not odd:
         blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
         if later:
             blocks.append(_blocks.paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
-        return _blocks.stack([*blocks, _blocks.paragraph(MEASURES, width)], 1.0)
+        return _blocks.stack([*blocks, _blocks.paragraph(measures, width)], 1.0)
     rows += _extra_cut_rows(plan, len(rows))
     blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
     blocks += [*_ovals(plan, width), *_aims(plan, width)]
-    return _blocks.stack([*blocks, _blocks.paragraph(MEASURES, width)], 1.0)
+    return _blocks.stack([*blocks, _blocks.paragraph(measures, width)], 1.0)
 
 
 def _odd_parts(plan: Plan) -> list[str]:
@@ -375,8 +387,9 @@ LEAST_SIDES = 110.0  # points; with less there is no ball on it
 GLUE = ("glue", "sleeves set at", "cured at")  # what its maker's sheet says, and when it was done
 MEASURES = (
     "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
-    "end of the cut. Bit: nearest sixty-fourth."
+    "end of the cut. Bit: "
 )
+NEAREST_BITS, OWN_BITS = "nearest sixty-fourth.", "of those in the shop's file."
 
 
 def _marking(plan: Plan, width: float, odd: bool) -> _blocks.Block:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from layoutkit.geometry.vectors import Vector
 from layoutkit.job.record import Job, Sleeve
 from layoutkit.job.rules import Check, Outcome, RuleSet
+from layoutkit.job.shop import Bit
 from layoutkit.planning.as_drilled import Difference
 from layoutkit.planning.grip import Wall
 
@@ -268,7 +269,8 @@ class Plan:
     the check `drillable` passes. ``questions`` are about figures outside their usual ranges. ``spreads``
     are the figures' uncertainties where the record carries tolerances, else None. ``today`` is there
     where only some of the holes are cut today. Where the holes were measured after drilling, ``job`` has
-    them as they were measured, and ``differences`` from what was planned.
+    them as they were measured, and ``differences`` from what was planned. ``bits`` are the shop's own,
+    which whoever prints the cuts adds; none where they are not known.
     """
 
     job: Job
@@ -292,6 +294,7 @@ class Plan:
     old_holes: tuple[OldHolePlan, ...] = ()
     today: TodaysWork | None = None
     differences: tuple[Difference, ...] = ()
+    bits: tuple[Bit, ...] = ()
 
     @property
     def for_today(self) -> Plan:

@@ -100,7 +100,7 @@ class BallView(ttk.Frame):
 
         view = self
 
-        class Canvas(FigureCanvasTkAgg):
+        class BallCanvas(FigureCanvasTkAgg):
             def draw_idle(self) -> None:
                 view.schedule()
 
@@ -109,7 +109,7 @@ class BallView(ttk.Frame):
         self._axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
         self._axes.set_axis_off()
         self._painting = render.draw(self._axes, drawing.project(_EMPTY, self.view))
-        make: Any = Canvas  # matplotlib's canvas has no types
+        make: Any = BallCanvas  # matplotlib's canvas has no types
         self._canvas = make(figure, self.area)
         self.widget = self._canvas.get_tk_widget()
         # its own events would make matplotlib's, which nobody asks for

@@ -140,12 +140,12 @@ class MapView(ttk.Frame):
 
         view = self
 
-        class Canvas(FigureCanvasTkAgg):
+        class MapCanvas(FigureCanvasTkAgg):
             def draw_idle(self) -> None:
                 view.schedule()
 
         focused = self.focus_get()
-        make: Any = Canvas  # matplotlib's canvas has no types
+        make: Any = MapCanvas  # matplotlib's canvas has no types
         self._canvas = make(Figure(dpi=96.0, facecolor=look.PAPER), self.area)
         self.widget: tk.Widget = self._canvas.get_tk_widget()
         # the canvas's own events would make matplotlib events that nobody reads

@@ -41,6 +41,9 @@ def main() -> int:
                 print(f"seed {seed}:", traceback.format_exc()[-2000:], sep="\n", flush=True)
             else:
                 codes[code] += 1
+            done = seed + 1 - args.first
+            if done % 10_000 == 0:
+                print(f"{done} records, {failed} failed", file=sys.stderr, flush=True)
     print(f"{failed} failed; exit codes: {dict(sorted(codes.items()))}")
     return 1 if failed else 0
 

@@ -858,7 +858,8 @@ def evaluate(found: VariantModel, change: Array | None = None) -> Outcomes:
     second = _undrilled(found, moment) - gone[:, 4:]
     tensor = np.stack(central_tensor(weight, first.T, second.T), axis=-1)
     squares = _principal(tensor)
-    low, mid, high = np.sqrt(squares).T
+    with np.errstate(invalid="ignore"):  # no such ball can be, and its RGs are not numbers
+        low, mid, high = np.sqrt(squares).T
     flare = none
     if found.pap is not None:
         pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)

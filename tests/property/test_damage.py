@@ -376,3 +376,7 @@ def test_an_old_hole_without_depth_that_vents_do_not_meet() -> None:
 
 def test_a_sheet_whose_labels_leave_the_ball_no_room_is_still_made(tmp_path: Path) -> None:
     judge_extreme("most at the limits", ("plan", "-", "--sheet"), 10020, tmp_path)
+
+
+def test_a_draw_of_a_ball_that_cannot_be_is_left_out_without_a_warning(tmp_path: Path) -> None:
+    judge_extreme("most at the limits", ("sure", "-", "--draws", "200"), 67400, tmp_path)

@@ -187,6 +187,7 @@ class _Table:
             "grip_center": "palm mark" if self.no_thumb else "grip centre",
         }
         self.oval = {h.name for h in plan.holes if h.oval is not None}
+        self.new = {h.name for h in plan.for_today.holes}
         self.letters = iter("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
         self.lines: list[_Line] = []
         self.laid: list[_Laid] = []
@@ -200,8 +201,8 @@ class _Table:
             line, place = self._from_pin("pap")
             centreline, center = self._over_pap(line, place)
         self._grip(centreline, center)
-        for extra in self.plan.extra_holes:
-            self._extra(extra.name, centreline, center)
+        for extra in self.plan.for_today.extra_holes:
+            self._from_center(extra.name, centreline, center)
         self._proof()
         known: set[str] = {"pin", "cg", "psa"}
         steps = []
@@ -411,10 +412,19 @@ class _Table:
     # --- the holes ----------------------------------------------------------------------------------
 
     def _grip(self, centreline: _Line, center: float) -> None:
-        """Thumb on the centreline, middle and ring hole by two arcs each."""
+        """Thumb on the centreline, middle and ring hole by two arcs each.
+
+        Where other holes are there already, a strip cannot begin at their centres: a new finger's
+        hole is then laid from the grip centre.
+        """
         holes = {h.name: (h.over, h.up) for h in self.plan.holes}
-        if "thumb" in holes:
+        if "thumb" in self.new:
             centreline.ticks["thumb"] = center + self._along("thumb")
+        if self.new != set(holes):
+            for name in ("middle", "ring"):
+                if name in self.new:
+                    self._from_center(name, centreline, center)
+            return
         base = "thumb" if "thumb" in holes else "grip_center"
         arcs = grip_arcs(holes.get(base, (0.0, 0.0)), holes["middle"], holes["ring"], self.radius)
         beside = self.letter(centreline, center + self._along("middle"))
@@ -438,8 +448,8 @@ class _Table:
         first.parts = second.parts = STEP
         self.turn_together(first, second, name, side == "right", f"{side} of {of}")
 
-    def _extra(self, name: str, centreline: _Line, center: float) -> None:
-        """A vent or inspection hole, by its arc from the grip centre and an angle to the centreline."""
+    def _from_center(self, name: str, centreline: _Line, center: float) -> None:
+        """A hole by its arc from the grip centre and an angle to the centreline, as a vent is laid."""
         here, there = self.places["grip_center"], self.places[name]
         length = arc(here, there, self.radius)
         course = bearing(here, there)
@@ -452,7 +462,8 @@ class _Table:
     def _proof(self) -> None:
         """A strip that turns about the pin, to check every mark that was made."""
         pin = self.places["pin"]
-        holes = [h.name for h in self.plan.holes] + [e.name for e in self.plan.extra_holes]
+        today = self.plan.for_today
+        holes = [h.name for h in today.holes] + [e.name for e in today.extra_holes]
         names = ("pap", "grip_center", *holes)
         arcs = {n: arc(pin, self.places[n], self.radius) for n in names if n in self.places}
         line = self.line("check", "pin", 0.0, **{n: a for n, a in arcs.items() if a > LEAST_PROOF})
@@ -462,7 +473,10 @@ class _Table:
             f"Check: put the dot of strip {line.number} on the pin and turn the strip: each tick must "
             f"come within {off} of its mark"
         )
-        self.laid.append(_Laid(lay, (line,), "If one does not, do not drill: find out why first."))
+        then = "If one does not, do not drill: find out why first."
+        if len(today.holes) < len(self.plan.holes):
+            then += " Then measure the work sheet's spans from the edges of the holes that are there."
+        self.laid.append(_Laid(lay, (line,), then))
 
 
 def _listed(words: list[str]) -> str:

@@ -50,8 +50,8 @@ def marks(p: Plan) -> dict[str, Place]:
     m = p.marks
     named = {"pin": m.pin, "cg": m.cg, "psa": m.psa, "pap": m.pap, "grip_center": m.grip_center}
     wanted = {name: place(mark.xyz) for name, mark in named.items() if mark is not None}
-    wanted |= {h.name: place(h.entry) for h in p.holes}
-    wanted |= {e.name: place(e.entry) for e in p.extra_holes}
+    today = p.for_today
+    wanted |= {h.name: place(h.entry) for h in (*today.holes, *today.extra_holes)}
     if "pap" in wanted:
         wanted["foot"] = (wanted["pap"][0], 0.0)
     return wanted
@@ -128,7 +128,8 @@ def check(record: dict[str, Any], most: float = CLOSE) -> StripSet:
     p = plan(parse_job(record))
     strips = paper_strips(p)
     made = lay(p, strips, own_ticks(strips))
-    assert {h.name for h in (*p.holes,)} | {e.name for e in p.extra_holes} <= set(made)
+    today = p.for_today
+    assert {h.name for h in (*today.holes, *today.extra_holes)} <= set(made)
     worst = max(misses(p, made).items(), key=lambda item: item[1])
     assert worst[1] <= most, worst
     assert [s.number for s in strips.strips] == list(range(1, len(strips.strips) + 1))
@@ -192,6 +193,22 @@ def test_a_ball_with_no_mark_but_its_pin(
         for other in names:
             apart = globe.inv(*made[one], *made[other])[2]
             assert abs(apart - globe.inv(*marks(p)[one], *marks(p)[other])[2]) < CLOSE
+
+
+@pytest.mark.parametrize(
+    "only", [["thumb"], ["middle"], ["ring"], ["middle", "ring"], ["thumb", "ring"]]
+)
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_only_the_holes_that_are_cut_today_are_laid(
+    record: dict[str, Any], only: list[str], hand: str
+) -> None:
+    record["bowler"]["hand"] = hand
+    record["work"] = {"only": only}
+    strips = check(record)
+    there = {"thumb", "middle", "ring"} - set(only)
+    assert not there & {tick.name for strip in strips.strips for tick in strip.ticks}
+    text = " ".join(step.text for step in strips.steps)
+    assert all(f"the {name} hole" not in text for name in there)
 
 
 def test_vents_and_inspection_hole(odd: dict[str, Any]) -> None:

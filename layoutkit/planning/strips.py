@@ -475,7 +475,9 @@ class _Table:
         )
         then = "If one does not, do not drill: find out why first."
         if len(today.holes) < len(self.plan.holes):
-            then += " Then measure the work sheet's spans from the edges of the holes that are there."
+            then += (
+                " Then measure the work sheet's spans from the edges of the holes that are there."
+            )
         self.laid.append(_Laid(lay, (line,), then))
 
 

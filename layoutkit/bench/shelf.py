@@ -165,11 +165,11 @@ def rank(
     First those that pass, then the close ones, then those whose static weights are not known, then
     those that fail. Among these comes first the ball whose static weights use the least share of their
     limits, in steps of a tenth, at the worst of the arm's range; then the one with more differential
-    left. The job's own ball, its weighings and its old holes are not looked at. What is wrong with a
-    row is told beside it and raises nothing.
+    left. The job's own ball, its weighings, its old holes and the measures of what was drilled into
+    it are not looked at. What is wrong with a row is told beside it and raises nothing.
     """
     record = dump_job(job)
-    for name in ("weighings", "history"):
+    for name in ("weighings", "history", "as_drilled"):
         record.pop(name, None)
     ranked: list[Ranked] = []
     unusable: list[UnusableBall] = []

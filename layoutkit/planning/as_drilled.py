@@ -48,8 +48,9 @@ class Difference(NamedTuple):
 def as_measured(job: Job) -> Job:
     """The job with the grip as it was drilled, where that was measured; the same job without.
 
-    What was not measured is as planned. Raises InputError where the measures cannot be those of one
-    grip.
+    What was not measured is as planned. The measures themselves are left out of it, so that whoever
+    changes the grip after that does not get them back. Raises InputError where the measures cannot be
+    those of one grip.
     """
     measured = job.as_drilled
     if measured is None:
@@ -64,7 +65,7 @@ def as_measured(job: Job) -> Job:
         bridge = square_bridge(grip, measured.bridge, job.ball.diameter / 2.0)
         grip = grip.model_copy(update={"bridge": bridge})
     bowler = job.bowler.model_copy(update={"grip": grip})
-    return job.model_copy(update={"bowler": bowler})
+    return job.model_copy(update={"bowler": bowler, "as_drilled": None})
 
 
 def _as_found(name: str, planned: Finger | Thumb, found: DrilledThumb) -> Finger | Thumb:

@@ -5,11 +5,13 @@ from typing import Any
 
 import pytest
 
+from layoutkit.bench.shelf import rank
 from layoutkit.errors import InputError
 from layoutkit.job.record import dump_job, parse_job
 from layoutkit.output.report import difference_words, report
 from layoutkit.output.short_report import short_report
 from layoutkit.planning.as_drilled import BRIDGE, as_measured, differences, square_bridge
+from layoutkit.planning.changes import depth_changed
 from layoutkit.planning.grip_marks import edge_checks
 from layoutkit.planning.plan import plan
 from layoutkit.planning.redrill import redrilled
@@ -146,3 +148,15 @@ def test_a_ball_is_plugged_as_it_was_drilled(record: dict[str, Any]) -> None:
     assert some.as_drilled is not None
     assert (some.as_drilled.thumb, some.as_drilled.ring) == (None, job.as_drilled.ring)  # type: ignore[union-attr]
     assert parse_job(dump_job(some)) == some
+
+
+def test_a_hole_that_was_measured_can_be_made_deeper(record: dict[str, Any]) -> None:
+    """What a search for changes does to a plan's job is not undone by the measures."""
+    done = plan(parse_job(measured(record, thumb={"depth": "2 1/2"})))
+    assert plan(depth_changed(done.job, "thumb", 0.125)).holes[-1].depth == 2.625
+
+
+def test_another_ball_of_the_shelf_does_not_have_the_measures(record: dict[str, Any]) -> None:
+    ball = record["ball"]
+    (other,) = rank(parse_job(measured(record, **MEASURED)), [(2, ball)]).ranked
+    assert other.plan.as_dict() == plan(parse_job(record)).as_dict()

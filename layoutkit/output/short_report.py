@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from layoutkit.job.words import range_words, static_words
 from layoutkit.output.report import (
+    PLUG_CAUTION,
     ball_weight,
     cautions_section,
     cuts_section,
@@ -23,8 +24,9 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 CARE = (
-    "Clamp the ball, wear eye protection, extract dust and fumes. Local rules, the rule book in force "
-    "and licensed practice decide."
+    "Clamp the ball, keep hands, sleeves and hair from the bit, wear eye protection and gloves, extract "
+    "dust and fumes. A thumb hole that does not fit can injure: try the grip, and refit before play. "
+    "Local rules, the rule book in force and licensed practice decide."
 )
 MORE = "Marks, marking steps, arcs to measure, walls, inertia and the rules' sources: --full."
 
@@ -34,6 +36,7 @@ def short_report(plan: Plan, units: Units = "fraction") -> str:
     job = plan.job
     whose = ", ".join(filter(None, (job.bowler.name, job.ball.name, job.ball.serial)))
     title = wrap(job.title or whose, indent="") if job.title or whose else []
+    plugs = wrap(PLUG_CAUTION, indent="") if plan.old_holes else []
     sections = (
         title,
         outcome_lines(plan, units),
@@ -45,7 +48,7 @@ def short_report(plan: Plan, units: Units = "fraction") -> str:
         cautions_section(plan),
         unknown_section(plan),
         questions_section(plan),
-        [*wrap(CARE, indent=""), *wrap(MORE, indent="")],
+        [*wrap(CARE, indent=""), *plugs, *wrap(MORE, indent="")],
     )
     return "\n\n".join("\n".join(lines) for lines in sections if lines) + "\n"
 

@@ -7,7 +7,7 @@ import pytest
 
 from layoutkit.job.store import load_job
 from layoutkit.job.words import range_words
-from layoutkit.output.report import WIDTH, operation_rows, report
+from layoutkit.output.report import PLUG_CAUTION, WIDTH, operation_rows, report
 from layoutkit.output.short_report import CARE, short_report
 from layoutkit.planning.plan import plan
 from layoutkit.planning.values import Plan
@@ -35,6 +35,7 @@ def test_has_every_cut_caution_and_question_and_fits_the_page(plans: dict[str, P
                 assert " ".join(" ".join(row).split()) in words
             for caution in (*one.cautions, *(q.words for q in one.questions), CARE):
                 assert flat(caution) in words
+            assert (flat(PLUG_CAUTION) in words) is bool(one.old_holes)
 
 
 def test_leaves_the_rest_to_the_full_report(plans: dict[str, Plan]) -> None:

@@ -41,7 +41,8 @@ def run(args: argparse.Namespace) -> int:
     plugged = redrilled(read_job(args.job, args), density, _only(args.only))
     kept = kept_words(save_job(plugged, args.out))
     assert plugged.history is not None
-    summary = f"{len(plugged.history.holes)} old holes, plugged with {density:g} g/cm3"
+    number = len(plugged.history.holes)
+    summary = f"{number} old hole{'' if number == 1 else 's'}, plugged with {density:g} g/cm3"
     if args.density is None:
         summary += " (common practice; see the resin maker's data sheet)"
     new = "layout" if args.only is None else "size"

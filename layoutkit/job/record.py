@@ -800,7 +800,7 @@ class Job(Model):
                 "layout.by",
             )
         self._can_be_laid_out()
-        self._vents_meet()
+        self.refuse_missing_vents()
         self._work_is_there()
         self._drilled_is_there()
         refuse_not_yet(self)
@@ -863,8 +863,8 @@ class Job(Model):
                     f"as_drilled.{digit}",
                 )
 
-    def _vents_meet(self) -> None:
-        """Each vent's hole is there and deep enough."""
+    def refuse_missing_vents(self) -> None:
+        """Raise InputError for a vent whose hole is not there or not deep enough to be met."""
         for n, vent in enumerate(self.extra_holes.vents if self.extra_holes else ()):
             part = getattr(self.bowler.grip, vent.hole)
             if part is None:

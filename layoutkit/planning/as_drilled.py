@@ -50,7 +50,7 @@ def as_measured(job: Job) -> Job:
 
     What was not measured is as planned. The measures themselves are left out of it, so that whoever
     changes the grip after that does not get them back. Raises InputError where the measures cannot be
-    those of one grip.
+    those of one grip, or where a hole is too shallow for its vent.
     """
     measured = job.as_drilled
     if measured is None:
@@ -65,7 +65,9 @@ def as_measured(job: Job) -> Job:
         bridge = square_bridge(grip, measured.bridge, job.ball.diameter / 2.0)
         grip = grip.model_copy(update={"bridge": bridge})
     bowler = job.bowler.model_copy(update={"grip": grip})
-    return job.model_copy(update={"bowler": bowler, "as_drilled": None})
+    done = job.model_copy(update={"bowler": bowler, "as_drilled": None})
+    done.refuse_missing_vents()  # a hole may have come out too shallow for its vent
+    return done
 
 
 def _as_found(name: str, planned: Finger | Thumb, found: DrilledThumb) -> Finger | Thumb:

@@ -160,3 +160,13 @@ def test_another_ball_of_the_shelf_does_not_have_the_measures(record: dict[str, 
     ball = record["ball"]
     (other,) = rank(parse_job(measured(record, **MEASURED)), [(2, ball)]).ranked
     assert other.plan.as_dict() == plan(parse_job(record)).as_dict()
+
+
+def test_a_hole_that_came_out_too_shallow_for_its_vent_is_told(record: dict[str, Any]) -> None:
+    vent = {"hole": "middle", "over": "1/2", "up": "3 1/2", "meets": "1 1/8", "diameter": "1/4"}
+    record["extra_holes"] = {"vents": [vent]}
+    plan(parse_job(record))
+    with pytest.raises(InputError) as raised:
+        plan(parse_job(measured(record, middle={"depth": 0.5})))
+    assert raised.value.field == "extra_holes.vents.0.meets"
+    assert "possible: up to 0.5 in, its depth." in str(raised.value)

@@ -193,7 +193,9 @@ def _weights(plan: Plan, width: float) -> _blocks.Block:
 
 def _outcome(plan: Plan, width: float) -> _blocks.Block:
     """The outcome as weighed and of the holes, by the rule set."""
-    found = overall(judge(plan, recorded(plan, "drilled")))
+    measured = recorded(plan, "drilled")
+    # a rule set that asks for no weighing has nothing against a ball that nobody weighed
+    found = overall(judge(plan, measured)) if measured else "incomplete"
     weighed = f"Weights as weighed: {found}, {_OUTCOMES[found]}."
     planned = f"Plan: {plan.outcome}, {_OUTCOMES[plan.outcome].replace('weighed', 'known')}."
     blocks = [

@@ -2,6 +2,7 @@
 
 import copy
 import io
+from dataclasses import replace
 from typing import Any
 
 import pypdf
@@ -9,6 +10,8 @@ import pytest
 
 from layoutkit.commands.main import main
 from layoutkit.job.record import parse_job
+from layoutkit.job.rule_files import rule_set
+from layoutkit.job.rules import RuleSet
 from layoutkit.job.store import save_job
 from layoutkit.output.card import card_bytes, card_figure
 from layoutkit.output.typeset import PAPERS, Paper
@@ -32,8 +35,8 @@ def done(record: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def words(record: dict[str, Any]) -> str:
-    (page,) = pypdf.PdfReader(io.BytesIO(card_bytes(plan(parse_job(record))))).pages
+def words(record: dict[str, Any], rules: RuleSet | None = None) -> str:
+    (page,) = pypdf.PdfReader(io.BytesIO(card_bytes(plan(parse_job(record), rules)))).pages
     return " ".join(page.extract_text().split())
 
 
@@ -65,6 +68,11 @@ def test_nothing_is_legal_that_was_not_weighed(record: dict[str, Any]) -> None:
     text = words(record)
     assert "Not legal: see the rules below" in text
     assert "Weights as weighed: fail" in text
+
+
+def test_a_rule_set_that_asks_for_no_weighing_makes_no_ball_legal(record: dict[str, Any]) -> None:
+    asks_nothing = replace(rule_set("usbc-2020"), readings=())
+    assert "Weights as weighed: incomplete" in words(record, asks_nothing)
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])

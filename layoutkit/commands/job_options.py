@@ -102,14 +102,18 @@ def read_shop_job(source: str, args: argparse.Namespace) -> Job:
 
 
 def with_confirmed(record: Mapping[str, Any], job: Job, fields: Sequence[str]) -> dict[str, Any]:
-    """A decoded record with the values of some fields confirmed; all else stays as it was typed."""
-    from layoutkit.job.usual import value_at
+    """A decoded record with the values of some fields confirmed; all else stays as it was typed.
+
+    ``job`` is the plan's: a figure that was measured after drilling is confirmed as it was measured.
+    """
+    from layoutkit.job.usual import same_value, value_at
     from layoutkit.planning.questions import confirmable
 
     answers = dict(record.get("confirmed") or {})
     for field in fields:
-        typed = value_at(record, field)
-        answers[field] = confirmable(job, field) if typed is None else typed
+        typed, answer = value_at(record, field), confirmable(job, field)
+        as_typed = typed is not None and same_value(field, typed, answer)
+        answers[field] = typed if as_typed else answer
     return {**record, "confirmed": answers} if answers else dict(record)
 
 

@@ -23,6 +23,7 @@ from layoutkit.job.usual import (
     same_value,
     value_at,
 )
+from layoutkit.planning.as_drilled import as_measured
 from layoutkit.planning.extras import INSPECTION, VENT
 from layoutkit.planning.grip import FINGERS, Wall
 from layoutkit.planning.placing import Placed
@@ -49,13 +50,13 @@ def questions(job: Job, placed: Placed, walls: Sequence[Wall]) -> tuple[Question
 
 
 def confirmed(job: Job, fields: Iterable[str]) -> Job:
-    """The job with the values that some fields have now confirmed.
+    """The job with the values that some fields have now confirmed, as drilled where that was measured.
 
     Raises InputError for a field that the record does not have or that holds no single value.
     """
-    answers = dict(job.confirmed)
+    answers, done = dict(job.confirmed), as_measured(job)
     for field in fields:
-        answers[field] = confirmable(job, field)
+        answers[field] = confirmable(done, field)
     return job.model_copy(update={"confirmed": answers})
 
 

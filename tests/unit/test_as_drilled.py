@@ -6,8 +6,10 @@ from typing import Any
 import pytest
 
 from layoutkit.bench.shelf import rank
+from layoutkit.commands.main import main
 from layoutkit.errors import InputError
 from layoutkit.job.record import dump_job, parse_job
+from layoutkit.job.store import load_job, save_job
 from layoutkit.output.report import difference_words, report
 from layoutkit.output.short_report import short_report
 from layoutkit.planning.as_drilled import BRIDGE, as_measured, differences, square_bridge
@@ -170,3 +172,12 @@ def test_a_hole_that_came_out_too_shallow_for_its_vent_is_told(record: dict[str,
         plan(parse_job(measured(record, middle={"depth": 0.5})))
     assert raised.value.field == "extra_holes.vents.0.meets"
     assert "possible: up to 0.5 in, its depth." in str(raised.value)
+
+
+def test_an_unusual_measure_can_be_confirmed(record: dict[str, Any], tmp_path: Any) -> None:
+    path = str(tmp_path / "job.json")
+    save_job(parse_job(measured(record, bridge="1 1/8")), path)
+    asked = {q.field for q in plan(load_job(path)).questions}
+    assert main(["plan", path, "--no-shop", "--confirm", "bowler.grip.bridge"]) == 0
+    left = {q.field for q in plan(load_job(path)).questions}
+    assert asked - left == {"bowler.grip.bridge"}

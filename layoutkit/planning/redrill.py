@@ -18,6 +18,7 @@ from layoutkit.job.record import (
     MOST_OLD_HOLES,
     AsDrilled,
     Digit,
+    DrilledFinger,
     History,
     Job,
     OldHole,
@@ -119,7 +120,10 @@ def _changed(
 
 
 def _as_they_are(job: Job, only: Sequence[Digit]) -> dict[str, Any]:
-    """The vents and measures of the holes that stay."""
+    """The vents and measures of the holes that stay.
+
+    A span was measured to the thumb hole that is plugged; the new one is to have the grip's own spans.
+    """
     stay: dict[str, Any] = {}
     extra, measured = job.extra_holes, job.as_drilled
     if extra is not None:
@@ -128,8 +132,18 @@ def _as_they_are(job: Job, only: Sequence[Digit]) -> dict[str, Any]:
     if measured is not None:
         gone = {*only, "bridge"} if {"middle", "ring"} & set(only) else set(only)
         parts = {n: v for n, v in measured if v is not None and n not in gone}
-        stay["as_drilled"] = AsDrilled(**parts)
+        if "thumb" in only:
+            parts = {n: v if n == "bridge" else _without_span(v) for n, v in parts.items()}
+        parts = {n: v for n, v in parts.items() if v is not None}
+        if parts:
+            stay["as_drilled"] = AsDrilled(**parts)
     return stay
+
+
+def _without_span(found: DrilledFinger) -> DrilledFinger | None:
+    """What else was measured of a finger hole; None where that is nothing."""
+    rest = {name: value for name, value in found if name != "span" and value is not None}
+    return DrilledFinger(**rest) if rest else None
 
 
 def _plug(density: float) -> Plug:

@@ -146,10 +146,24 @@ def test_a_ball_is_plugged_as_it_was_drilled(record: dict[str, Any]) -> None:
     assert again.history is not None
     assert again.history.holes[-1].diameter == 1.03125
     assert again.as_drilled is None
-    some = redrilled(job, only=("thumb",))
+    some = redrilled(job, only=("middle",))
     assert some.as_drilled is not None
-    assert (some.as_drilled.thumb, some.as_drilled.ring) == (None, job.as_drilled.ring)  # type: ignore[union-attr]
+    assert (some.as_drilled.middle, some.as_drilled.ring) == (None, job.as_drilled.ring)  # type: ignore[union-attr]
     assert parse_job(dump_job(some)) == some
+
+
+def test_a_thumb_drilled_again_is_marked_by_the_planned_spans(record: dict[str, Any]) -> None:
+    """Spans that came out wrong are no measure of the thumb hole that is to mend them."""
+    again = redrilled(parse_job(measured(record, **MEASURED)), only=("thumb",))
+    grip = again.bowler.grip
+    assert [h.span for h in plan(again).holes] == [grip.middle.span, grip.ring.span, None]
+    assert again.as_drilled is not None
+    assert again.as_drilled.ring is None
+    assert again.as_drilled.middle is not None
+    assert again.as_drilled.middle.depth == 1.3
+    spans = {name: {"span": 4.25} for name in ("middle", "ring")}
+    assert redrilled(parse_job(measured(record, **spans)), only=("thumb",)).as_drilled is None
+    assert redrilled(parse_job(measured(record, bridge=0.3)), only=("ring",)).as_drilled is None
 
 
 def test_a_hole_that_was_measured_can_be_made_deeper(record: dict[str, Any]) -> None:

@@ -205,8 +205,9 @@ class _Bench:
 
     def steps(self) -> None:
         """Take all steps that today's holes need."""
-        if len(self.new) == 1 and len(self.there) > 1 and not self.extras:
+        if self._between_two and not self.extras:
             self._between(*self.new)
+            self._pitch_line(*self.new)
             return
         if self.plan.marks.pap is None:
             self._grip_center_from_pin()
@@ -219,8 +220,13 @@ class _Bench:
         for extra in self.extras:
             self._hole(extra)
 
+    @property
+    def _between_two(self) -> bool:
+        """Whether there is one new hole, and two that are there already tell where."""
+        return len(self.new) == 1 and len(self.there) > 1
+
     def _between(self, name: str) -> None:
-        """One new hole by its arcs from the edges of two that are there; then how its pitches lie."""
+        """One new hole by its arcs from the edges of two that are there."""
         r = self.radius
         a, b = (n for n in ("thumb", "middle", "ring") if n in self.there)
         target = self.wanted[name]
@@ -246,6 +252,10 @@ class _Bench:
             f"near edge {fraction(lengths[1])} in, both holes finished: where the two arcs cross, "
             f"{where}, mark the centre of the {name} hole{oval}.",
         )  # fmt: skip
+
+    def _pitch_line(self, name: str) -> None:
+        """How the pitches of one new hole lie, told from the line to one that is there."""
+        a = next(n for n in ("thumb", "middle", "ring") if n in self.there)
         swing = round(float(wrap180(-bearing(self.made[name], self.made[a]))))
         text = (
             f"At that centre, from the line to the {a} hole's centre, {self.turned(swing)}: draw a line "
@@ -390,6 +400,9 @@ class _Bench:
         )
         arcs = rounded(exact, self.radius)
         self._centreline()
+        if self._between_two:  # the marks may be off by more than a span may
+            self._between(*self.new)
+            return
         if base in self.new:
             self._thumb(round_arc(-places["thumb"][1], STEP))
         self._fingers(base, arcs)

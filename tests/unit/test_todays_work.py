@@ -153,3 +153,17 @@ def test_the_command_takes_digits_with_commas(
     for text in ("toe", "thumb,thumb", ""):
         assert main(["redrill", old, "--only", text, "--out", new, "--force"]) == 2
         assert "--only" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("digit", ["thumb", "middle", "ring"])
+def test_a_hole_with_a_vent_is_marked_from_the_holes_that_are_there_too(
+    record: dict[str, Any], digit: str
+) -> None:
+    """The vent needs the marks, but the spans and the bridge are not to hang on them."""
+    without = marking_steps(plan(parse_job(only(record, digit))))[0]
+    up = "-3 3/4" if digit == "thumb" else "3 1/2"
+    vent = {"hole": digit, "over": "1/2", "up": up, "meets": "1", "diameter": "1/4"}
+    record["extra_holes"] = {"vents": [vent]}
+    steps = marking_steps(plan(parse_job(only(record, digit))))
+    assert [s.text for s in steps if s.new == digit] == [without.text]
+    assert steps[-1].new == f"{digit} vent"

@@ -476,7 +476,8 @@ def test_predicted_weights_are_printed_with_words_and_ranges(job):
         if not s.calibrated:
             # to the side that the words name: less than nothing is to the other one
             low, high = (-band[1], -band[0]) if value < 0.0 else band
-            wanted += f" {low:.2f} to {high:.2f} oz"
+            first, last = f"{low:.2f}", f"{high:.2f}"
+            wanted += f" {last} oz" if first == last else f" {first} to {last} oz"
         assert f"{wanted} {abs(value):.2f} oz" in text
     assert ("default arm" in text) != s.calibrated
     assert ("one test with a known weight settles it" in text) != s.calibrated

@@ -140,7 +140,7 @@ def test_mutated_records(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_garbled_files(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = random.Random(0)
-    for _ in range(1500):
+    for _ in range(600):
         text = json.dumps(chance.choice(RECORDS), indent=2, ensure_ascii=False)
         judge(garbled(text, chance), ["plan", "-", "--json"], monkeypatch)
 
@@ -180,7 +180,7 @@ def test_random_words_to_convert(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = random.Random(3)
     codes = []
     numbers = ("0", "4", "-4", "4 1/2", "-1/2", "3-3/8in", "35", "-5", "85.7 mm", "1", "2")
-    for i in range(1500):
+    for i in range(600):
         source, to = chance.sample(("angles", "distances", "placement"), 2)
         values = zip(NAMES[source], chance.choices(numbers, k=3), strict=True)
         argv = ["convert", "--to", to, *(f"{name}={value}" for name, value in values)]
@@ -189,4 +189,4 @@ def test_random_words_to_convert(monkeypatch: pytest.MonkeyPatch) -> None:
         if i % 3 == 0:
             argv[chance.randrange(1, len(argv))] = chance.choice(WORDS)
         codes.append(judge(b"", argv, monkeypatch))
-    assert codes.count(0) > 100
+    assert codes.count(0) > 40

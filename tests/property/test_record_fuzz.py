@@ -156,7 +156,7 @@ def fields(data: dict[str, Any]) -> dict[str, Any]:
     return {k: fields(v) if isinstance(v, dict) else None for k, v in data.items()}
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 @given(records())
 def test_a_dump_reads_back_as_the_same_job(data: dict[str, Any]) -> None:
     job = parse_job(data)

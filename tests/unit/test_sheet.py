@@ -333,7 +333,8 @@ def check_file(job, paper):
     content = file(job, paper)
     assert len(content) < 300_000
     found = pypdf.PdfReader(io.BytesIO(content))
-    usual = not (odd(job) or job.job.release or len(job.cautions) > 2 or job.spreads)
+    sleeved = any(hole.bore for hole in job.holes)
+    usual = not (odd(job) or job.job.release or len(job.cautions) > 2 or job.spreads or sleeved)
     most = 1 if usual else 3 if len(job.cautions) > 10 else 2
     assert 1 <= len(found.pages) <= most
     assert "/CreationDate" not in found.metadata
@@ -383,6 +384,12 @@ def pitch(value, plus, minus):
     return "0" if value == 0.0 else f"{size(abs(value))} {plus if value > 0 else minus}"
 
 
+def is_ready(job, hole):
+    """Whether the record has for a hole a sleeve that comes with its hole."""
+    sleeve = getattr(job.job.bowler.grip, hole.name).sleeve
+    return sleeve is not None and sleeve.ready
+
+
 def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(job):
     text = printed(job)
     bores = [h for h in job.holes if h.bore is not None]
@@ -390,6 +397,7 @@ def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(jo
     ends = [
         ("finish" if h.bore else "drill", h, h.diameter, h.depth, h.travel, h.tip_angle)
         for h in job.holes
+        if not is_ready(job, h)
     ]
     rows = []
     for what, h, across, depth, travel, tip in cuts + ends:
@@ -409,6 +417,10 @@ def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(jo
     if bores:
         lengths = ", ".join(f"{h.name} {size(h.bore.sleeve_length)} long" for h in bores)
         rows.insert(len(bores), f"set sleeves {lengths}")
+    ready = [h.name for h in bores if is_ready(job, h)]
+    if ready:
+        words = f"{', '.join(ready)} ready-made with its hole: no cut in it"
+        rows.insert(len(bores) + 1, words)
     at = [text.find(f"{i} {row} ") for i, row in enumerate(rows, 1)]
     assert -1 not in at, rows[at.index(-1)]
     assert at == sorted(at)

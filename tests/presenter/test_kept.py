@@ -81,7 +81,7 @@ def test_what_was_opened_and_not_changed_is_saved_as_it_was(
     records: st.SearchStrategy[dict[str, Any]],
 ) -> None:
     @given(odd_records(records))
-    @settings(max_examples=60)
+    @settings(max_examples=30)
     def check(record: dict[str, Any]) -> None:
         before = json.dumps(record)
         opened = Opened(record)

@@ -174,7 +174,7 @@ def test_tables_have_the_holes_and_the_walls(sample: Path) -> None:
 
 def test_readings_of_any_plan_in_any_form(records: st.SearchStrategy[dict[str, Any]]) -> None:
     @given(records, records, st.sampled_from(UNITS))
-    @settings(max_examples=40)
+    @settings(max_examples=20)
     def check(record: dict[str, Any], other: dict[str, Any], units: Any) -> None:
         p, reference = plan(parse_job(record)), plan(parse_job(other))
         found = readings(p, units, reference)

@@ -586,7 +586,7 @@ def test_oval_over_a_plug_through_the_core(occ: SimpleNamespace, record: dict[st
 # --- any job --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=40, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(
     occ: SimpleNamespace,

@@ -475,8 +475,8 @@ def _statics(plan: Plan, width: float) -> _blocks.Block:
         if not s.calibrated:
             # to the same side as the value; less than nothing is to the other side
             least, most = sorted((-low, -high) if value < 0.0 else (low, high))
-            first, last = f"{least:.2f}", f"{most:.2f}"
-            row.append(f"{BOLD}{last if first == last else f'{first} to {last}'} oz")
+            ends_words = " to ".join(dict.fromkeys((f"{least:.2f}", f"{most:.2f}")))
+            row.append(f"{BOLD}{ends_words} oz")
         row.append(f"{BOLD if s.calibrated else ''}{abs(value):.2f} oz")
         rows.append([*row, "", weighed])
     columns = [_blocks.Column(72.0), _blocks.Column(54.0 if s.calibrated else 82.0, "right")]

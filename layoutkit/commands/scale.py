@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from functools import partial, reduce
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from layoutkit.ball.size import USUAL_DIAMETER
 from layoutkit.commands.common import FINE, Command, json_line, named, today
@@ -78,8 +78,6 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Calibrate the arm, fit the shop, or show what the shop's file holds."""
     from layoutkit.job.shop import Shop, change_shop
-    from layoutkit.job.usual import arm_words
-    from layoutkit.output.shop_report import calibration_lines, fit_dict, fit_lines, shop_lines
 
     tests, kind = _tests(args), _kind(args)
     if kind and not tests:
@@ -115,41 +113,68 @@ def run(args: argparse.Namespace) -> int:
     if args.save:
         # on what the file holds by now, for another program may have written it meanwhile
         shop = change_shop(path, lambda held: reduce(lambda s, change: change(s), changes, held))
-    question = None
-    if calibration is not None and getattr(shop.scale, "reading", None) != "half_difference":
-        question = arm_words(calibration.arm)
+    done = _Done(path, shop, old is not None, tests, calibration, fit, unusable)
     if args.json:
-        values = {
+        write(json_line(done.values() | {"saved": args.save}))
+    else:
+        write("\n".join(done.lines(args.save)) + "\n")
+    return FINE
+
+
+class _Done(NamedTuple):
+    """What was calibrated and fitted, and the shop with it; ``found`` tells whether it had a file."""
+
+    path: Path
+    shop: Shop
+    found: bool
+    tests: list[SurfaceTest]
+    calibration: ArmFound | None
+    fit: ShopFit | None
+    unusable: list[UnusableJob]
+
+    @property
+    def question(self) -> str | None:
+        """What is asked about an unusual arm; nothing where the arm takes up half a difference."""
+        from layoutkit.job.usual import arm_words
+
+        if self.calibration is None:
+            return None
+        halved = getattr(self.shop.scale, "reading", None) == "half_difference"
+        return None if halved else arm_words(self.calibration.arm)
+
+    def values(self) -> dict[str, Any]:
+        """All of it as JSON-ready values."""
+        from layoutkit.output.shop_report import fit_dict
+
+        return {
             "format": "layoutkit-scale",
             "version": 1,
-            "file": str(path),
-            "saved": args.save,
-            "calibration": None if calibration is None else calibration._asdict(),
-            "question": question,
-            "fit": None if fit is None else fit_dict(fit),
-            "unusable": [u._asdict() for u in unusable],
-            "shop": shop.model_dump(mode="json"),
+            "file": str(self.path),
+            "calibration": None if self.calibration is None else self.calibration._asdict(),
+            "question": self.question,
+            "fit": None if self.fit is None else fit_dict(self.fit),
+            "unusable": [u._asdict() for u in self.unusable],
+            "shop": self.shop.model_dump(mode="json"),
         }
-        write(json_line(values))
-        return FINE
-    lines: list[str] = []
-    if calibration is not None:
-        lines += calibration_lines(calibration, tests, question)
-    if fit is not None:
-        lines += [*([""] if lines else []), *fit_lines(fit, unusable)]
-    if calibration is None and fit is None:
-        lines += shop_lines(shop, path, old is not None)
-    elif args.save:
-        lines += [
-            "",
-            f"Kept in {named(str(path))}: later jobs that state no arm take the calibrated one.",
-        ]
-        if fit is not None:
+
+    def lines(self, saved: bool) -> list[str]:
+        """All of it in words, with what was kept."""
+        from layoutkit.output.shop_report import calibration_lines, fit_lines, shop_lines
+
+        if self.calibration is None and self.fit is None:
+            return shop_lines(self.shop, self.path, self.found)
+        lines: list[str] = []
+        if self.calibration is not None:
+            lines += calibration_lines(self.calibration, self.tests, self.question)
+        if self.fit is not None:
+            lines += [*([""] if lines else []), *fit_lines(self.fit, self.unusable)]
+        if not saved:
+            return [*lines, "", "Nothing was kept: --save keeps it for later jobs."]
+        where = named(str(self.path))
+        lines += ["", f"Kept in {where}: later jobs that state no arm take the calibrated one."]
+        if self.fit is not None:
             lines.append("What was fitted is taken only with --fitted.")
-    else:
-        lines += ["", "Nothing was kept: --save keeps it for later jobs."]
-    write("\n".join(lines) + "\n")
-    return FINE
+        return lines
 
 
 def _tests(args: argparse.Namespace) -> list[SurfaceTest]:

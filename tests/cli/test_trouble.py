@@ -77,7 +77,10 @@ def test_ctrl_c_ends_a_long_command_below_its_bar(command: list[str], tmp_path: 
     """At a terminal, as soon as the bar is there: what is written is whole, and no file is left."""
     import pty
 
-    ours, its = pty.openpty()
+    try:
+        ours, its = pty.openpty()
+    except OSError:  # a bare change of root: no /dev/pts
+        pytest.skip("this machine gives out no terminals")
     with subprocess.Popen(
         [sys.executable, "-m", "layoutkit", command[0], str(SAMPLE), *command[1:]],
         stdout=subprocess.PIPE,

@@ -361,20 +361,24 @@ def clearing_depth(holes: tuple[Hole, ...], radius: float, depth: float) -> floa
     ``depth`` is that below the surface where the finger holes meet as they are. Of a hole with a
     sleeve the bore counts. ``holes`` are those of `place_holes`.
     """
-
-    def cut(bores: tuple[Bore, ...], deepest: float) -> list[Bore]:
-        return [bore._replace(depth=min(bore.depth, deepest)) for bore in bores]
-
     middle, ring = (hole.cavities for hole in holes[:2])
+    pairs = [(a, b) for a in middle for b in ring]
+
+    def apart(a: Bore, b: Bore, deepest: float) -> bool:
+        a, b = (bore._replace(depth=min(bore.depth, deepest)) for bore in (a, b))
+        deep, far = (bore.depth + bore.tip_height for bore in (a, b))
+        if segments(a.entry, a.axis, deep, b.entry, b.axis, far)[0] > a.radius + b.radius:
+            return True
+        return bore_gap(a, b, radius)[0] > LEAST_CLEAR
+
     # an axis that leans goes deeper along itself than below the surface
     n = math.floor(depth / SIXTEENTH) + 2
-    while (
-        n > 0 and wall(FINGERS, cut(middle, n * SIXTEENTH), cut(ring, n * SIXTEENTH), radius).meets
-    ):
+    while n > 0 and not all(apart(a, b, n * SIXTEENTH) for a, b in pairs):
         n -= 1
     return n * SIXTEENTH
 
 
+LEAST_CLEAR = 0.002  # inches; less of a wall is none
 WIDEST_BRIDGE = 1.0  # inches; what is tried to keep the finger holes apart
 MOST_PITCH = 0.75  # inches of further lateral pitch on each finger
 SIXTEENTH = 1.0 / 16.0

@@ -46,7 +46,16 @@ def main() -> None:
         "plan --json": ["-m", "layoutkit", "plan", JOB, "--json"],
         "plan (text)": ["-m", "layoutkit", "plan", JOB],
         "weigh": ["-m", "layoutkit", "weigh", JOB, "--side", "0.5"],
-        "convert": ["-m", "layoutkit", "convert", "--to", "distances", "angles", "50", "4.5", "35"],
+        "convert": [
+            "-m",
+            "layoutkit",
+            "convert",
+            "--to",
+            "distances",
+            "angle_at_pin=50",
+            "pin_to_pap=4.5",
+            "angle_at_pap=35",
+        ],
         "--help": ["-m", "layoutkit", "--help"],
     }
     times: dict[str, list[float]] = {name: [] for name in commands}

@@ -65,6 +65,12 @@ def quoted(text: str, longest: int = 60) -> str:
     return shown(text.strip(), longest)
 
 
+def refuse_other_than_pdf(option: str, path: str) -> None:
+    """Raise InputError where the name of a file to be written is not a PDF's."""
+    if not path.lower().endswith(".pdf"):
+        raise InputError(f"{option}: {quoted(path)} is no PDF name; possible: OUT.pdf.")
+
+
 def named(path: str) -> str:
     """A file's name for a sentence: one printable line, shortened at the front."""
     from layoutkit.job.files import file_name

@@ -60,11 +60,16 @@ def form_arguments(
     """The options --json and --units, of which one can be given."""
     form = p.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help=json_help)
-    form.add_argument(
+    units_argument(form, "how the text prints lengths and weights")
+
+
+def units_argument(p: argparse._ActionsContainer, of: str) -> None:
+    """The option --units; ``of`` says in its help what it is about."""
+    p.add_argument(
         "--units",
         choices=("fraction", "decimal", "metric"),
         default="fraction",
-        help="how the text prints lengths and weights (default: %(default)s)",
+        help=f"{of} (default: %(default)s)",
     )
 
 

@@ -13,9 +13,9 @@ from layoutkit.commands.common import (
     force_argument,
     json_line,
     named,
-    quoted,
     refuse_another_kind,
     refuse_input_as_output,
+    refuse_other_than_pdf,
 )
 from layoutkit.commands.job_options import (
     form_arguments,
@@ -68,8 +68,8 @@ def run(args: argparse.Namespace) -> int:
             "--roll: is for a sheet; give --sheet OUT.pdf too, or use the command `layoutkit roll`."
         )
     for option, path in outputs:
-        if path is not None and not path.lower().endswith(".pdf"):
-            raise InputError(f"{option}: {quoted(path)} is no PDF name; possible: OUT.pdf.")
+        if path is not None:
+            refuse_other_than_pdf(option, path)
     if args.force and args.sheet is None and args.card is None:
         raise InputError("--force: replaces a file; give --sheet OUT.pdf or --card too.")
     if args.sheet is not None and args.card is not None and _same(args.sheet, args.card):

@@ -9,13 +9,12 @@ from layoutkit.commands.common import (
     exit_code,
     force_argument,
     named,
-    quoted,
     refuse_another_kind,
     refuse_input_as_output,
+    refuse_other_than_pdf,
 )
-from layoutkit.commands.job_options import job_arguments, planned_job
+from layoutkit.commands.job_options import job_arguments, planned_job, units_argument
 from layoutkit.commands.streams import write
-from layoutkit.errors import InputError
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -26,18 +25,12 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument(
         "--paper", choices=("letter", "a4"), default="letter", help="(default: %(default)s)"
     )
-    p.add_argument(
-        "--units",
-        choices=("fraction", "decimal", "metric"),
-        default="fraction",
-        help="of the figures beside the ticks (default: %(default)s)",
-    )
+    units_argument(p, "of the figures beside the ticks")
 
 
 def run(args: argparse.Namespace) -> int:
     """Plan the job, write the strips, and say what to do with them first."""
-    if not args.out.lower().endswith(".pdf"):
-        raise InputError(f"--out: {quoted(args.out)} is no PDF name; possible: OUT.pdf.")
+    refuse_other_than_pdf("--out", args.out)
     refuse_input_as_output("--out", args.out, (args.job, args.rules))
     refuse_another_kind("--out", args.out, args.force)
     plan = planned_job(args)

@@ -355,15 +355,17 @@ class _Table:
             f"pin to {self.called[goal]}", "pin", bearing(pin, target), **{goal: distance}
         )
         if base is None:
-            line.do = "Dot on the pin, any way round."
-            lay = (
-                f"Lay strip {line.number} with its dot on the pin, any way round: the ball has no other "
-                "mark"
-            )
-            self.laid.append(_Laid(lay, (line,)))
+            self.any_way(line)
         else:
             self.set_angle(line, base, 0.0, False, (distance, far), "angle at the pin")
         return line, distance
+
+    def any_way(self, line: _Line, after: str = "") -> None:
+        """Lay the first strip of a ball that has no other mark than its pin."""
+        line.ticks = {"pin": 0.0, **line.ticks}
+        line.do = "Dot on the pin, any way round."
+        lay = f"Lay strip {line.number} with its dot on the pin, any way round"
+        self.laid.append(_Laid(f"{lay}: the ball has no other mark", (line,), after))
 
     def _over_pap(self, line: _Line | None, place: float) -> tuple[_Line, float]:
         """From the PAP over the midline foot to the grip centre: the centreline, and its place on it."""
@@ -377,10 +379,7 @@ class _Table:
         val.fingers = True
         draw = f"Draw the VAL along strip {val.number}."
         if line is None:
-            val.ticks = {"pin": 0.0, **val.ticks}
-            val.do = "Dot on the pin, any way round."
-            lay = f"Lay strip {val.number} with its dot on the pin, any way round"
-            self.laid.append(_Laid(f"{lay}: the ball has no other mark", (val,), draw))
+            self.any_way(val, draw)
         else:
             lengths = (abs(up), place)
             self.set_angle(val, line, place, place > 0.0, lengths, "angle at the PAP", draw)
@@ -398,10 +397,7 @@ class _Table:
         line.fingers = True
         draw = f"Draw the centreline along strip {line.number}."
         if base is None:
-            line.ticks = {"pin": 0.0, **line.ticks}
-            line.do = "Dot on the pin, any way round."
-            lay = f"Lay strip {line.number} with its dot on the pin, any way"
-            self.laid.append(_Laid(f"{lay} round: the ball has no other mark", (line,), draw))
+            self.any_way(line, draw)
         else:
             name = (
                 "angle at the grip centre" if self.plan.marks.pap is None else "square at the grip"

@@ -25,8 +25,8 @@ def arguments(p: argparse.ArgumentParser) -> None:
     job_arguments(p)
     p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
     force_argument(p, "the file")
-    p.add_argument("--drilling", metavar="FROM:TO", help="angles at the pin, degrees")
-    p.add_argument("--val", metavar="FROM:TO", help="angles at the PAP, degrees")
+    p.add_argument("--angle-at-pin", metavar="FROM:TO", help="angles at the pin, degrees")
+    p.add_argument("--angle-at-pap", metavar="FROM:TO", help="angles at the PAP, degrees")
     p.add_argument(
         "--pin-to-pap", metavar="FROM:TO", help="arcs, a page each half inch; one value: one page"
     )
@@ -46,18 +46,20 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(
             f"--step: {quoted(args.step)} is not possible; possible: 0.1 to 30 degrees."
         )
-    drilling, val, arcs = maps.default_ranges(plan, step)
-    if args.drilling is not None:
-        drilling = maps.stepped(
-            *_range("--drilling", args.drilling, "degrees", -180.0, 180.0), step
+    at_pin, at_pap, arcs = maps.default_ranges(plan, step)
+    if args.angle_at_pin is not None:
+        at_pin = maps.stepped(
+            *_range("--angle-at-pin", args.angle_at_pin, "degrees", -180.0, 180.0), step
         )
-    if args.val is not None:
-        val = maps.stepped(*_range("--val", args.val, "degrees", -180.0, 180.0), step)
+    if args.angle_at_pap is not None:
+        at_pap = maps.stepped(
+            *_range("--angle-at-pap", args.angle_at_pap, "degrees", -180.0, 180.0), step
+        )
     if args.pin_to_pap is not None:
         half_turn = math.floor(1000.0 * math.pi * plan.radius) / 1000.0
         low, high = _range("--pin-to-pap", args.pin_to_pap, "in", 0.0, half_turn, single=True)
         arcs = maps.stepped(low, high, 0.5) if high > low else arcs[:1] * 0.0 + low
-    ranges = maps.Ranges(drilling, val, arcs)
+    ranges = maps.Ranges(at_pin, at_pap, arcs)
     maps.check_name(args.out, len(arcs))
     begun = time.perf_counter()
     layout_map = maps.layout_map(plan, ranges, progress_bar())
@@ -103,9 +105,10 @@ COMMAND = Command(
     "Sweep angle at the pin, angle at the PAP and pin-to-PAP, and draw side weight, differential, "
     "intermediate\ndifferential and flare potential; what fails the rules is hatched. Exit "
     "code 1 where the plan itself\nfails a rule, 3 where a figure that a check needs is missing. "
-    "Write a range that begins with a\nminus as --val=-20:60.",
+    "Write a range that begins with a\nminus as --angle-at-pap=-20:60.",
     "  layoutkit map job.json --out maps.pdf\n"
-    "  layoutkit map job.json --out maps.pdf --drilling 20:90 --val 10:80 --pin-to-pap 3:5",
+    "  layoutkit map job.json --out maps.pdf --angle-at-pin 20:90 \\\n"
+    "      --angle-at-pap 10:80 --pin-to-pap 3:5",
     arguments,
     run,
 )

@@ -91,7 +91,7 @@ def test_map_writes_a_picture(
     name: str, start: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / name
-    assert main(["map", BAD, "--out", str(out), "--step", "5", "--drilling", "20:80"]) == 1
+    assert main(["map", BAD, "--out", str(out), "--step", "5", "--angle-at-pin", "20:80"]) == 1
     assert out.read_bytes().startswith(start)
     text = capsys.readouterr().out
     assert "layouts in" in text
@@ -103,14 +103,14 @@ def test_map_writes_a_picture(
     [
         ["--out", "m.gif"],
         ["--out", "m.png", "--pin-to-pap", "3:5"],
-        ["--out", "m.pdf", "--val", "80:10"],
-        ["--out", "m.pdf", "--val", "x:10"],
+        ["--out", "m.pdf", "--angle-at-pap", "80:10"],
+        ["--out", "m.pdf", "--angle-at-pap", "x:10"],
         ["--out", "m.pdf", "--step", "0"],
         ["--out", "m.pdf", "--step", "nan"],
-        ["--out", "m.pdf", "--drilling", "20 in:80"],
+        ["--out", "m.pdf", "--angle-at-pin", "20 in:80"],
         ["--out", "m.pdf", "--pin-to-pap", "43/8"],
         ["--out", "m.pdf", "--pin-to-pap", "3:99"],
-        ["--out", "m.pdf", "--step", "0.1", "--val=-180:180", "--drilling=-180:180"],
+        ["--out", "m.pdf", "--step", "0.1", "--angle-at-pap=-180:180", "--angle-at-pin=-180:180"],
     ],
 )
 def test_map_refuses_in_one_sentence(

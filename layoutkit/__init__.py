@@ -16,10 +16,12 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from layoutkit.bench.axis import AxisFit, fit_axis
     from layoutkit.bench.calibration import calibrate
+    from layoutkit.bench.grip_copy import copied as copy_grip
     from layoutkit.bench.shelf import shelf
     from layoutkit.bench.track import load_track
     from layoutkit.bench.weighing import weigh
     from layoutkit.errors import InputError, LayoutkitError
+    from layoutkit.job.measured import load_measured
     from layoutkit.job.record import Job, parse_job
     from layoutkit.job.store import load_job, save_job
     from layoutkit.lane.roll import compare, roll
@@ -43,8 +45,10 @@ __all__ = (
     "certainty",
     "changes",
     "compare",
+    "copy_grip",
     "fit_axis",
     "load_job",
+    "load_measured",
     "load_track",
     "marking_steps",
     "parse_job",
@@ -65,10 +69,12 @@ _HOMES = {
     "Plan": "planning.values",
     "calibrate": "bench.calibration",
     "certainty": "planning.certainty",
+    "copy_grip": "bench.grip_copy",
     "changes": "planning.changes",
     "compare": "lane.roll",
     "fit_axis": "bench.axis",
     "load_job": "job.store",
+    "load_measured": "job.measured",
     "load_track": "bench.track",
     "marking_steps": "planning.marking",
     "parse_job": "job.record",
@@ -82,7 +88,7 @@ _HOMES = {
 }
 
 # what has another name at home, where its module says what it is about
-_NAMES_AT_HOME = {"changes": "offers", "redrill": "redrilled"}
+_NAMES_AT_HOME = {"changes": "offers", "copy_grip": "copied", "redrill": "redrilled"}
 
 
 def __getattr__(name: str) -> Any:

@@ -28,6 +28,7 @@ RULE_SET = "a rule set"
 SHOP_FILE = "a shop's file"
 LABEL_TABLE = "a table of labels"
 TRACK_FILE = "a track"
+MEASURED_GRIP = "a measured grip"
 
 LARGEST_FILE = 1_000_000  # bytes; a full record is some 2 kB, so more is no file of ours
 

@@ -935,6 +935,11 @@ def dump_job(job: Job) -> dict[str, Any]:
     return _dump(job, "")
 
 
+def dump_grip(grip: Grip) -> dict[str, Any]:
+    """A grip as a job's record states it, ready for JSON; as `dump_job`."""
+    return _dump(grip, "bowler.grip.")
+
+
 def job_schema() -> dict[str, Any]:
     """The JSON Schema of the record; every quantity's description has its unit and its range."""
     return Job.model_json_schema()

@@ -15,12 +15,14 @@ from pydantic import ValidationError
 
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import hole_arc
+from layoutkit.geometry.vectors import functions_for
 from layoutkit.job.problems import problems_of
 from layoutkit.job.record import AsDrilled, DrilledThumb, Finger, Grip, Job, Thumb, Tolerances
 
 HOLE = 1.0 / 64.0  # inches that a hole's diameter may be off; common practice, no source
 BRIDGE = "bridge at the cut edges"
 _FINGERS = ("middle", "ring")
+_HALVED = 1e-9  # radians
 
 
 class Difference(NamedTuple):
@@ -98,32 +100,43 @@ def square_bridge(grip: Grip, edges: float, radius: float) -> float:
 
     The grip's own bridge plays no part. Raises InputError where its spans allow no such bridge.
     """
-    (a, middle), (b, ring) = (_reach(grip, name, radius) for name in _FINGERS)
-    cosine = math.cos((edges + middle + ring) / radius) - math.cos(a) * math.cos(b)
-    cosine /= math.sin(a) * math.sin(b)
-    if not -1.0 <= cosine <= 1.0:
+    middle, ring = (_reach(grip, name, radius) for name in _FINGERS)
+    bridge = float(bridge_between(middle, ring, edges, radius))
+    if math.isnan(bridge):
         raise InputError(
             f"{edges:g} in between the cut edges cannot be with these spans; measure all three again.",
             "as_drilled.bridge",
         )
-    whole = math.acos(cosine)
+    return bridge
 
-    def offsets(turn: float) -> tuple[float, float]:
-        return (
-            math.asin(math.sin(a) * math.sin(turn)),
-            math.asin(math.sin(b) * math.sin(whole - turn)),
-        )
+
+def bridge_between(middle: tuple[Any, Any], ring: tuple[Any, Any], edges: Any, radius: Any) -> Any:
+    """The bridge square to the centreline of cut edges ``edges`` inches apart; NaN where none can be.
+
+    Of each finger hole: its centre's arc from the thumb's in radians, and the radius of its cut edge
+    along the ball in inches. All are numbers, or all arrays (n,).
+    """
+    (a, one), (b, other) = middle, ring
+    f = functions_for(a, b, edges, radius)
+    sine_a, sine_b = f.sin(a), f.sin(b)
+    cosine = f.cos((edges + one + other) / radius) - f.cos(a) * f.cos(b)
+    cosine = cosine / (sine_a * sine_b)
+    whole = f.acos(f.where(abs(cosine) <= 1.0, cosine, math.nan))
+
+    def offsets(turn: Any) -> tuple[Any, Any]:
+        return f.asin(sine_a * f.sin(turn)), f.asin(sine_b * f.sin(whole - turn))
 
     # both near edges lie equally far from the centreline: halve the angle down to where they do
-    low, high = 0.0, whole
+    wanted = (one - other) / radius
+    low, high = 0.0 * whole, whole
     for _ in range(60):
         turn = (low + high) / 2.0
-        one, other = offsets(turn)
-        if one - other < (middle - ring) / radius:
-            low = turn
-        else:
-            high = turn
-    return radius * sum(offsets((low + high) / 2.0)) - middle - ring
+        near, far = offsets(turn)
+        short = near - far < wanted
+        low, high = f.where(short, turn, low), f.where(short, high, turn)
+    near, far = offsets((low + high) / 2.0)
+    halved = abs(near - far - wanted) < _HALVED  # not where the line would pass beside both holes
+    return f.where(halved, radius * (near + far) - one - other, math.nan)
 
 
 def _reach(grip: Grip, name: str, radius: float) -> tuple[float, float]:

@@ -27,6 +27,7 @@ from layoutkit.job.record import (
     MOST_FRICTIONS,
     MOST_OLD_HOLES,
     MOST_VENTS,
+    Arcs,
     Friction,
     Job,
     OldHole,
@@ -143,6 +144,12 @@ LABELS: dict[str, str] = {
     "holes.*.name": "Name",
     "holes.*.from_pin": "From the pin",
     "holes.*.bearing": "Bearing",
+    "arcs.pin": "or arcs: from the pin",
+    "arcs.cg": "From the CG mark",
+    "arcs.psa": "From the PSA mark",
+    "arcs.grip_center": "From the grip centre",
+    "holes.*.side": "Side of that line",
+    "holes.*.digit": "Was drilled for",
     "holes.*.toward_pin": "Pitch toward the pin",
     "holes.*.right": "Pitch to the right",
     "holes.*.plug": "Plugged",
@@ -219,6 +226,16 @@ OPTION_LABELS: dict[str, str] = {
     "": "a moment",
     "half_difference": "the weight",
 }
+# fields that the record can state otherwise, and what else is filled in then
+NEEDED_UNLESS = {
+    f"history.holes.*.{name}": tuple(f"history.holes.*.arcs.{m}" for m in Arcs.model_fields)
+    for name in ("from_pin", "bearing")
+}
+# choices that may stay empty, and what they show where that is not the word itself
+_OPTIONAL_CHOICES: dict[str, dict[str, str]] = {
+    "history.holes.*.side": {"": "not told"},
+    "history.holes.*.digit": {"": "not told"},
+}
 _PAIRS = {"up": "down", "forward": "reverse", "right": "left"}
 _KINDS: dict[str, Kind] = {
     "in": "length",
@@ -254,8 +271,6 @@ _UNSHOWN = {
     "work.only",
     "as_drilled",
 }
-# fields that the record can state otherwise, and the window cannot
-_NEEDED = {"history.holes.*.from_pin", "history.holes.*.bearing"}
 # fields that mean something only while a switch is off
 _UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
 
@@ -491,7 +506,7 @@ def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) 
             continue
         kind, options = _kind(path, info.annotation, info.metadata)
         pair = (name, _PAIRS[name]) if _PAIRS.get(name) in names else None
-        optional = not info.is_required() and path not in _NEEDED
+        optional = not info.is_required() and path not in NEEDED_UNLESS
         yield _field(path, kind, conditions, options, pair, optional)
 
 
@@ -524,6 +539,9 @@ def _kind(
     if path == "work.order_of_cuts":
         names = ("", *(word for each in get_args(annotation) for word in get_args(each)))
         return "choice", tuple((name, name or "fingers first, as usual") for name in names)
+    if path in _OPTIONAL_CHOICES:
+        names = ("", *(word for each in get_args(annotation) for word in get_args(each)))
+        return "choice", tuple((name, _OPTIONAL_CHOICES[path].get(name, name)) for name in names)
     if get_origin(annotation) is Literal:
         return "choice", _labelled(get_args(annotation))
     for each in get_args(annotation):

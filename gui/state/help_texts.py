@@ -414,6 +414,40 @@ FIELDS: dict[str, Explanation] = {
         "Protractor on the pin, along the line to the reference mark.",
         "anything from -180 to 180 degrees.",
     ),
+    "arcs.pin": Explanation(
+        "Instead of arc and bearing from the pin, give the arcs from two marks: this is the one from the "
+        "pin to the old hole's centre.",
+        "Measure with a rule laid on the ball, to 1/64 in.",
+        "1 to 7 in.",
+    ),
+    "arcs.cg": Explanation(
+        "The arc from the CG mark to the old hole's centre.",
+        "Measure with a rule laid on the ball, to 1/64 in.",
+        "1 to 7 in.",
+    ),
+    "arcs.psa": Explanation(
+        "The arc from the PSA mark to the old hole's centre.",
+        "Measure with a rule laid on the ball, to 1/64 in.",
+        "1 to 7 in.",
+    ),
+    "arcs.grip_center": Explanation(
+        "The arc from this layout's grip centre to the old hole's centre. The hole goes with the layout "
+        "then, so prefer the ball's own marks.",
+        "Measure with a rule laid on the ball, to 1/64 in.",
+        "1 to 7 in.",
+    ),
+    "holes.*.side": Explanation(
+        "On which side of the line from the first mark to the second the old hole lies, in the order of "
+        "the fields, seen from outside.",
+        "Look along the line from the first mark to the second, the ball below you.",
+        "left or right.",
+    ),
+    "holes.*.digit": Explanation(
+        "For which digit the old hole was drilled. Where the old thumb and a finger are there, pitches "
+        "can be told as in a grip, forward or reverse and right or left.",
+        "Look which holes belong together.",
+        "middle, ring and thumb of the old grip.",
+    ),
     "holes.*.toward_pin": Explanation(
         "How far the old hole's axis passes from the ball's centre: positive where its bottom leans "
         "toward the "

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from gui.state.entries import row_entries, row_record, rows_of, rows_text, to_record
-from gui.state.fields import LISTS, YES, Field, field_at, in_row, row_fields
+from gui.state.fields import LISTS, NEEDED_UNLESS, YES, Field, field_at, in_row, row_fields
 from gui.state.presenter import Presenter
 from gui.state.redrill import DENSITY, USUAL_DENSITY
 from layoutkit.job.record import problems as record_problems
@@ -39,7 +39,8 @@ HOW: dict[str, str] = {
     "up are told from the grip centre as on the ball.",
     "history.holes": "Holes that the ball had before, in the order of the work: each is drilled, then "
     "filled if it is plugged. Place each by the ball's own marks: its arc from the pin, and the bearing "
-    "at the pin from the line to the PSA mark (without one the CG mark), clockwise positive.",
+    "at the pin from the line to the PSA mark (without one the CG mark), clockwise positive. Or give the "
+    "arcs from two marks, and the side of the line between them.",
     "lane.table": "The lane's friction at places down the lane, in their order; between two places it "
     "changes evenly. With any place here, the length of the oil and its two frictions count no more.",
 }
@@ -94,7 +95,11 @@ class Draft:
         """The selected row's fields that cannot stay empty, and are."""
         figures = (f for f in row_fields(self.path) if f.limit is not None and not f.optional)
         paths = {*self.problems, *(f.path for f in figures if self.shown(f))}
-        return frozenset(p for p in paths if not self.entry(p).strip())
+        return frozenset(
+            p
+            for p in paths
+            if not any(self.entry(each).strip() for each in (p, *NEEDED_UNLESS.get(p, ())))
+        )
 
     def shown(self, field: Field) -> bool:
         """Whether the selected row needs this field."""

@@ -265,6 +265,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("history.holes.*.arcs.*", 0.0, 14.2, "in", "Arc from a mark to its centre", True),
     Limit("history.holes.*.toward_pin", -2.5, 2.5, "in", "Pitch toward the pin", True),
     Limit("history.holes.*.right", -2.5, 2.5, "in", "Pitch to the right, the pin up", True),
+    Limit("history.holes.*.pitch.*", -2.0, 2.0, "in", "Distance of the axis from the centre", True),
     Limit("history.holes.*.diameter", 0.0625, 2.5, "in", "Diameter that was drilled", True),
     Limit("history.holes.*.depth", 0.0, 6.0, "in", "Depth that was drilled", True),
     Limit("history.holes.*.tip_angle", 60.0, 180.0, "degrees", "Included angle of its drill point"),

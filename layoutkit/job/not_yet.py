@@ -20,8 +20,6 @@ NOT_YET = {
     "bowler.grip.thumb.sleeve.outer": "does not plan a sleeve inside another one",
     "bowler.grip.thumb.inners": "does not plan more than one sleeve for the thumb",
     "ball.diameter_now": "does not plan a ball that was resurfaced",
-    "history.holes.*.arcs": "places an old hole by from_pin and bearing",
-    "history.holes.*.side": "places an old hole by from_pin and bearing",
     "wants": "does not choose a layout",
 }
 

@@ -652,7 +652,6 @@ _PLACES = {
     "from_pin": limit("history.holes.*.from_pin").range,
     "bearing": limit("history.holes.*.bearing").range,
     "arcs": "arcs from two of pin, cg, psa and grip_center",
-    "side": '"left" or "right"',
 }
 
 
@@ -679,8 +678,10 @@ class OldHole(Model):
 
     It belongs to the ball, so it stays where it is when the layout changes. Its place is told by
     ``from_pin`` and ``bearing``, or by ``arcs`` from two marks and the ``side`` of the line from the
-    first to the second on which it lies, seen from outside. ``toward_pin`` and ``right`` are its
-    pitches, right as seen from outside with the pin up. Without a ``plug`` it is left open.
+    first to the second on which it lies, seen from outside; without a ``side`` a plan is refused with
+    both places. ``toward_pin`` and ``right`` are its pitches, right as seen from outside with the pin
+    up. Where the old grip is placed, ``digit`` naming its holes, ``pitch`` may tell them instead, as
+    in the grip. Without a ``plug`` it is left open.
     """
 
     name: _Name
@@ -688,8 +689,10 @@ class OldHole(Model):
     bearing: Annotated[float, limit("history.holes.*.bearing")] | None = None
     arcs: Arcs | None = None
     side: Literal["left", "right"] | None = None
+    digit: Digit | None = None
     toward_pin: Annotated[float, limit("history.holes.*.toward_pin")] = 0.0
     right: Annotated[float, limit("history.holes.*.right")] = 0.0
+    pitch: Pitch | None = None
     diameter: Annotated[float, limit("history.holes.*.diameter")]
     depth: Annotated[float, limit("history.holes.*.depth")]
     tip_angle: Annotated[float, limit("history.holes.*.tip_angle")] | None = None
@@ -709,15 +712,29 @@ class OldHole(Model):
                     name,
                 )
         for name in way:
-            if name not in stated:
+            if name not in stated and name in _PLACES:
                 raise InputError(f"missing; possible: {_PLACES[name]}.", name)
         return self
 
+    @model_validator(mode="after")
+    def _pitched(self) -> "OldHole":
+        """Its pitch is told in one way; the grip's own needs to know which hole this was."""
+        if self.pitch is None:
+            return self
+        for name in ("toward_pin", "right"):
+            if getattr(self, name):
+                raise InputError(
+                    "given beside pitch; possible: toward_pin and right, or pitch.", name
+                )
+        if self.digit is None:
+            raise InputError(f"missing beside pitch; possible: {', '.join(DIGITS)}.", "digit")
+        return self
+
     @property
-    def at_pin(self) -> tuple[float, float]:
-        """The arc from the pin in inches and the bearing there; ValueError where arcs tell the place."""
+    def at_pin(self) -> tuple[float, float] | None:
+        """The arc from the pin in inches and the bearing there; None where arcs tell the place."""
         if self.from_pin is None or self.bearing is None:
-            raise ValueError("the hole's place is told by arcs")
+            return None
         return self.from_pin, self.bearing
 
     @model_validator(mode="after")
@@ -822,10 +839,11 @@ class Job(Model):
                     field,
                 )
         marked = ball.psa is not None or ball.pin_to_cg is not None
-        if not marked and self.history is not None and self.history.holes:
+        old = () if self.history is None else self.history.holes
+        if not marked and any(hole.arcs is None for hole in old):
             raise InputError(
                 "missing on a ball with no PSA mark, and old holes are told from one of the two; "
-                "possible: give it, or ball.psa.",
+                "possible: give it, or ball.psa, or tell old holes by arcs from pin and grip_center.",
                 "ball.pin_to_cg",
             )
         if marked and isinstance(self.layout, PlacementLayout) and self.layout.bearing is None:

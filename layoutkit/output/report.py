@@ -12,7 +12,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from layoutkit.bench.weighing import STAGES, compare, judge, recorded, unread_pairs
-from layoutkit.geometry.sphere import axes_at, wrap180
+from layoutkit.geometry.sphere import arc, axes_at, bearing, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import ExtraHoles, Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, DRILLABLE, YES_NO, Check, RuleSet, overall
@@ -581,12 +581,12 @@ def old_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     ]
     history = plan.job.history
     for hole, o in zip(history.holes if history else (), plan.old_holes, strict=True):
-        from_pin, bearing = hole.at_pin
+        from_pin, turn = hole.at_pin or _at_pin(plan, o)
         rows.append(
             (
                 o.name,
                 format_length(from_pin, units, ARC_STEP).rsplit(" ", 1)[0],
-                f"{round(wrap180(bearing))} deg",
+                "-" if turn is None else f"{round(wrap180(turn))} deg",
                 _bare(o.diameter, units),
                 _bare(o.depth, units),
                 plug_words(o, units),
@@ -684,6 +684,15 @@ def _extra_holes(plan: Plan, units: Units) -> list[str]:
         return []
     title = _title("Vents and inspection hole", "drilled last; up is toward the fingers")
     return [title, *table(extra_rows(plan, units))]
+
+
+def _at_pin(plan: Plan, o: OldHolePlan) -> tuple[float, float | None]:
+    """The arc from the pin to an old hole and its bearing there; no bearing without a mark for it."""
+    pin, reference = plan.marks.pin.xyz, plan.marks.psa or plan.marks.cg
+    turn = None
+    if reference is not None:
+        turn = bearing(pin, o.entry) - bearing(pin, reference.xyz)
+    return arc(pin, o.entry, plan.radius), turn
 
 
 def _old_holes(plan: Plan, units: Units) -> list[str]:

@@ -13,6 +13,7 @@ from layoutkit.job.rules import FROM_MEMORY, other_classes, undrilled_cautions
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
 from layoutkit.planning.given import UNCALIBRATED_HIGH, UNCALIBRATED_LOW
+from layoutkit.planning.old_places import place_cautions
 from layoutkit.planning.placing import Placed
 from layoutkit.planning.unknown import LABEL, without
 from layoutkit.planning.values import Plan
@@ -41,7 +42,7 @@ def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ..
         *_scale(plan),
         *_meeting_holes(plan, placed),
         *_oval(placed),
-        *_old_holes(placed),
+        *_old_holes(plan, placed),
     )
 
 
@@ -215,8 +216,10 @@ def _oval(placed: Placed) -> Iterator[str]:
         )
 
 
-def _old_holes(placed: Placed) -> Iterator[str]:
+def _old_holes(plan: Plan, placed: Placed) -> Iterator[str]:
     if placed.old:
+        assert plan.job.history is not None
+        yield from place_cautions(plan.job.history.holes, [old.crossing for old in placed.old])
         yield (
             "What was drilled before is taken from the record: the marks' arcs to the old holes decide "
             "where the plugs lie, so measure them on the ball."

@@ -27,6 +27,7 @@ from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning import variants as _variants
+from layoutkit.planning.placing import for_other_layouts
 from layoutkit.planning.plan import plan
 from layoutkit.planning.unknown import LABEL, by_angles_of, require
 from layoutkit.planning.values import Plan
@@ -147,7 +148,7 @@ def layout_changed(now: Plan, drilling: float, pin_to_pap: float, val: float) ->
         pin_to_pap=away + pin_to_pap,
         angle_at_pap=wrap180(lean + val),
     )
-    return now.job.model_copy(update={"layout": stated})
+    return for_other_layouts(now.job).model_copy(update={"layout": stated})
 
 
 def offers(now: Plan) -> tuple[Offer, ...]:

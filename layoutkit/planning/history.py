@@ -8,7 +8,7 @@ mark, or the CG mark on a ball without one), clockwise seen from outside, whatev
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -19,18 +19,23 @@ from layoutkit.geometry.sphere import arc, bearing, direction, walk, wrap180
 from layoutkit.geometry.vectors import Vector, along, dot, frame, length, minus, scaled
 from layoutkit.job.record import OldHole, Plug
 from layoutkit.planning.grip import Wall, wall
+from layoutkit.planning.old_places import Crossing, by_arcs, old_grip
 
 SAME_PLACE = 1.0 / 64.0  # inches; by how much an old hole may stand out of a new one that holds it
 _TURNS, _RINGS = 96, 48  # places looked at on a void's wall
 
 
 class Old(NamedTuple):
-    """An old hole as it was drilled, and its plug; ``plugged`` is how far down that goes."""
+    """An old hole as it was drilled, and its plug; ``plugged`` is how far down that goes.
+
+    ``crossing`` is where its two arcs meet, None where no arcs tell its place.
+    """
 
     name: str
     bore: Bore
     plug: Plug | None
     plugged: float
+    crossing: Crossing | None = None
 
     @property
     def full(self) -> bool:
@@ -39,25 +44,47 @@ class Old(NamedTuple):
 
 
 def place_old(
-    holes: Sequence[OldHole], pin: Vector, reference: float, hand: str, radius: float
+    holes: Sequence[OldHole],
+    marks: Mapping[str, Vector],
+    reference: float,
+    hand: str,
+    radius: float,
 ) -> tuple[Old, ...]:
-    """Old holes in space; ``reference`` is the bearing of the reference mark at the pin."""
-    turn = 1.0 if hand == "right" else -1.0
+    """Old holes in space.
+
+    ``marks`` are the points of the ball from which arcs may be told, by their names in the record;
+    ``reference`` is the bearing of the reference mark at the pin. Raises InputError as `by_arcs` and
+    `old_grip` do.
+    """
+    turn, pin = 1.0 if hand == "right" else -1.0, marks["pin"]
+    spots, crossings = [], []
+    for n, hole in enumerate(holes):
+        crossing, at_pin = None, hole.at_pin
+        if at_pin is None:
+            crossing = by_arcs(hole, n, marks, hand, radius)
+            entry = scaled(crossing.place, radius)
+            onward = walk(pin, bearing(pin, entry), arc(pin, entry, radius))[1]
+        else:
+            entry, onward = walk(pin, reference + turn * at_pin[1], at_pin[0])
+        spots.append((entry, onward))
+        crossings.append(crossing)
+    before = old_grip(holes, [scaled(e, 1.0 / radius) for e, _ in spots], hand, radius)
     placed = []
-    for hole in holes:
-        from_pin, at_pin = hole.at_pin
-        entry, onward = walk(pin, reference + turn * at_pin, from_pin)
+    for hole, (entry, onward), crossing in zip(holes, spots, crossings, strict=True):
         u = scaled(entry, 1.0 / radius)
-        back = direction(u, onward + 180.0)  # toward the pin
-        right = direction(u, onward + 180.0 + 90.0 * turn)
-        t, r = hole.toward_pin / radius, hole.right / radius
-        inward = -math.sqrt(max(1.0 - t * t - r * r, 0.0))
-        axis = along(along(scaled(u, inward), back, t), right, r)
+        if before is not None and hole.pitch is not None:
+            axis = before.axis(hole, u, radius)
+        else:
+            back = direction(u, onward + 180.0)  # toward the pin
+            right = direction(u, onward + 180.0 + 90.0 * turn)
+            t, r = hole.toward_pin / radius, hole.right / radius
+            inward = -math.sqrt(max(1.0 - t * t - r * r, 0.0))
+            axis = along(along(scaled(u, inward), back, t), right, r)
         bore = Bore(entry, axis, hole.diameter / 2.0, hole.depth, hole.tip_angle)
         plug = hole.plug
         whole = bore.depth + bore.tip_height
         plugged = 0.0 if plug is None else whole if plug.length is None else plug.length
-        placed.append(Old(hole.name, bore, plug, min(plugged, whole)))
+        placed.append(Old(hole.name, bore, plug, min(plugged, whole), crossing))
     return tuple(placed)
 
 

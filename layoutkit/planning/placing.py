@@ -15,12 +15,12 @@ from layoutkit.geometry import vectors as _v
 from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import Number, direction, from_over_up, walk
 from layoutkit.geometry.vectors import Array
-from layoutkit.job.record import Job
+from layoutkit.job.record import History, Job, OldHole
 from layoutkit.planning import layout as _layout
 from layoutkit.planning.extras import ExtraHole, place_extras
 from layoutkit.planning.given import psa_arc
 from layoutkit.planning.grip import Hole, place_holes, runs_out
-from layoutkit.planning.history import Old, left_open, place_old
+from layoutkit.planning.history import Old, left_open, place_old, told_by_marks
 
 NOT_SHIFTED: Mapping[str, Array] = MappingProxyType({})
 
@@ -144,12 +144,32 @@ def place(job: Job) -> Placed:
     marks = place_marks(job)
     holes = place_holes(job.bowler.grip, radius, hand)
     extras = place_extras(job.extra_holes, holes, radius)
-    old = () if job.history is None else job.history.holes
-    return Placed(
-        radius,
-        hand,
-        marks,
-        holes,
-        extras,
-        place_old(old, marks.pin, float(marks.bearing), hand, radius),
-    )
+    return Placed(radius, hand, marks, holes, extras, old_of(job, marks))
+
+
+def old_of(job: Job, marks: MarkPoints) -> tuple[Old, ...]:
+    """The holes that a job's ball had before, told from the marks of its own layout."""
+    if job.history is None:
+        return ()
+    radius = job.ball.diameter / 2.0
+    points = {**marks.factory, "grip_center": (0.0, 0.0, radius)}
+    return place_old(job.history.holes, points, float(marks.bearing), job.bowler.hand, radius)
+
+
+def told_by_the_ball(hole: OldHole, old: Old, placed: Placed) -> OldHole:
+    """An old hole told from the pin, where its record leans on this layout or on other old holes."""
+    by_layout = hole.arcs is not None and hole.arcs.grip_center is not None
+    if not by_layout and hole.pitch is None:
+        return hole
+    marks, frame = placed.marks, (placed.hand, placed.radius)
+    return told_by_marks(hole.name, old.bore, marks.pin, float(marks.bearing), *frame, hole.plug)
+
+
+def for_other_layouts(job: Job) -> Job:
+    """The job with its old holes told so that they stay where they are when the layout changes."""
+    before = () if job.history is None else job.history.holes
+    if all(hole.arcs is None or hole.arcs.grip_center is None for hole in before):
+        return job
+    placed = place(job)
+    told = [told_by_the_ball(h, old, placed) for h, old in zip(before, placed.old, strict=True)]
+    return job.model_copy(update={"history": History(holes=tuple(told))})

@@ -28,7 +28,7 @@ from layoutkit.job.record import (
 from layoutkit.planning.as_drilled import as_measured
 from layoutkit.planning.extras import unused
 from layoutkit.planning.history import left_open, told_by_marks
-from layoutkit.planning.placing import place
+from layoutkit.planning.placing import place, told_by_the_ball
 from layoutkit.planning.unknown import require
 
 PLUG_DENSITY = 1.15  # g/cm3 of cured plug resin; common practice, no source
@@ -81,10 +81,11 @@ def redrilled(job: Job, density: float = PLUG_DENSITY, only: Sequence[Digit] = (
         )
     old = placed.old
     still_open = left_open(old, [bore for _, bore in cuts])
-    told = [
+    filled = [
         hole.model_copy(update={"plug": plug}) if o.plugged == 0.0 and o not in still_open else hole
         for hole, o in zip(before, old, strict=True)
     ]
+    told = [told_by_the_ball(hole, o, placed) for hole, o in zip(filled, old, strict=True)]
     pin, reference = placed.marks.pin, float(placed.marks.bearing)
     for name, bore in cuts:
         own = unused(f"old {name}", [hole.name for hole in told])

@@ -258,8 +258,7 @@ def _old_holes(
     radius = job.ball.diameter / 2.0
     at_first = _placing.place_marks(job)
     first = (at_first.pin, float(at_first.bearing))
-    old = _history.place_old(job.history.holes, *first, job.bowler.hand, radius)
-    steps = _history.history_steps(old, 0)
+    steps = _history.history_steps(_placing.old_of(job, at_first), 0)
     turn = _turned(first, ends, radius)
     if lever is None:
         return _before(steps, turn, None, radius)

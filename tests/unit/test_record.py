@@ -537,6 +537,8 @@ def concrete(limit: limits.Limit) -> str:
         return limit.path.replace("pitch.*", "pitch.left").replace("*", "thumb")
     if limit.path.startswith("weighings") and "pairs" in limit.path:
         return "weighings.drilled.pairs.side.0"
+    if limit.path == "history.holes.*.pitch.*":
+        return "history.holes.2.pitch.left"
     if limit.path.endswith("arcs.*"):
         return "history.holes.1.arcs.pin"
     if limit.path.startswith(("extra_holes", "history", "lane", "bowler.grip.thumb.inners")):
@@ -560,7 +562,8 @@ def with_odd_holes(data: dict[str, Any]) -> dict[str, Any]:
         "diameter": 1,
         "depth": 2,
     }
-    data["history"] = {"holes": [{**old, "plug": {"density": 1.2}}, by_arcs]}
+    pitched = {**old, "digit": "thumb", "pitch": {}}
+    data["history"] = {"holes": [{**old, "plug": {"density": 1.2}}, by_arcs, pitched]}
     return data
 
 
@@ -645,27 +648,12 @@ STATED: dict[str, tuple[str, Any]] = {
         [{"name": "A", "sleeve": SLEEVE, "diameter": 1}],
     ),
     "ball.diameter_now": ("ball.diameter_now", 8.5),
-    "history.holes.*.arcs": (
-        "history",
-        {
-            "holes": [
-                {
-                    "name": "o",
-                    "diameter": 1,
-                    "depth": 2,
-                    "arcs": {"pin": 1, "cg": 3},
-                    "side": "left",
-                }
-            ]
-        },
-    ),
     "wants": ("wants", {"anything": 1}),
 }
 
 
 def test_every_field_that_is_not_yet_is_stated_here() -> None:
-    # a side is nothing without arcs, which are refused first
-    assert set(STATED) == set(NOT_YET) - {"history.holes.*.side"}
+    assert set(STATED) == set(NOT_YET)
 
 
 @pytest.mark.parametrize("pattern", STATED)
@@ -698,8 +686,7 @@ def test_no_message_offers_a_field_that_is_not_yet() -> None:
 
 def test_what_holds_a_field_that_is_not_yet_is_not_yet_itself() -> None:
     assert is_not_yet("bowler.grip.index.sleeve.bore")
-    assert is_not_yet("history.holes.3.arcs.pin")
-    assert is_not_yet("history.holes.*.side")
+    assert is_not_yet("bowler.grip.thumb.inners.3.sleeve")
     assert not is_not_yet("bowler.grip.middle.span")
     assert not is_not_yet("work.date")
 
@@ -784,7 +771,6 @@ def test_a_pair_is_two_readings(readings: object) -> None:
         ({}, "from_pin", "missing; possible: 0 to 14.2 in."),
         ({"bearing": 10}, "from_pin", "missing; possible: 0 to 14.2 in."),
         ({"from_pin": 3}, "bearing", "missing; possible: -360 to 360 degrees."),
-        ({"arcs": {"pin": 1, "cg": 2}}, "side", 'missing; possible: "left" or "right".'),
         (
             {"side": "left"},
             "arcs",
@@ -792,6 +778,16 @@ def test_a_pair_is_two_readings(readings: object) -> None:
         ),
         ({"from_pin": 3, "side": "left"}, "from_pin", "given beside side; possible: from_pin and"),
         ({"arcs": {"pin": 1}, "side": "left"}, "arcs", "1 arcs are given; possible: two of pin,"),
+        (
+            {"from_pin": 3, "bearing": 1, "pitch": {"left": 0.1}, "digit": "ring", "right": 0.1},
+            "right",
+            "given beside pitch; possible: toward_pin and right, or pitch.",
+        ),
+        (
+            {"from_pin": 3, "bearing": 1, "pitch": {"left": 0.1}},
+            "digit",
+            "missing beside pitch; possible: index, middle, ring, little, thumb.",
+        ),
     ],
 )
 def test_an_old_holes_place_is_told_wholly_in_one_way(

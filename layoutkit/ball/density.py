@@ -410,14 +410,15 @@ class _AnyCore(_Painter):
 class Taken(NamedTuple):
     """What all steps take within some bores' common part inside one layer.
 
-    ``share`` is of that layer's own density above what lies under it, and of 1 for the sleeves, whose
-    ``filled`` is in oz/in3.
+    ``share`` is of that layer's own density above what lies under it. ``filled`` is what sleeves take, in
+    oz/in3, and ``sleeved`` the same if each sleeve were of 1 g/cm3.
     """
 
     layer: int
     bores: tuple[Bore, ...]
     share: float
     filled: float
+    sleeved: float
 
 
 def taken(body: Body, steps: Sequence[Step], slack: float) -> list[Taken]:
@@ -430,13 +431,14 @@ def taken(body: Body, steps: Sequence[Step], slack: float) -> list[Taken]:
     groups, number = painter.groups(), len(body.terms)
     filled = painter.steps
     emptied = [(s, step._replace(density=0.0)) for s, step in filled]
-    for n in range(number + 1):
-        filling = n == number
+    full = [(s, step._replace(density=float(step.density > 0.0))) for s, step in filled]
+    passes = [*[(0, emptied)] * number, (1, filled), (2, full)]
+    for n, (kind, each) in enumerate(passes):
         painter.weights = [1.0 if k == n else 0.0 for k in range(number)]
-        painter.steps = filled if filling else emptied
+        painter.steps = each
         painter.by_hole = {}
         painter.paint(groups)
         for (layer, numbers), shares in painter.by_hole.items():
             place = (layer, tuple(painter.bores[i] for i in numbers))
-            found.setdefault(place, [0.0, 0.0])[filling] -= sum(shares.values())
+            found.setdefault(place, [0.0, 0.0, 0.0])[kind] -= sum(shares.values())
     return [Taken(*place, *sums) for place, sums in found.items() if max(map(abs, sums)) > 1e-12]

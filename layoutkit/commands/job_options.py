@@ -47,6 +47,11 @@ def job_arguments(p: argparse.ArgumentParser) -> None:
         help="take arm, shell and filler as fitted to the shop's weighed jobs, where the record is "
         "silent",
     )
+    p.add_argument(
+        "--inner",
+        metavar="NAME",
+        help="plan with this one of the record's bowler.grip.thumb.inners",
+    )
 
 
 def json_argument(p: argparse.ArgumentParser) -> None:
@@ -96,6 +101,13 @@ def shop_bits(args: argparse.Namespace) -> tuple[Bit, ...]:
 def read_shop_job(source: str, args: argparse.Namespace) -> Job:
     """The record of a file, or of standard input for `-`, with what the shop's file says."""
     job = with_shop_file(read_job(source, args), args)
+    if args.inner is not None:
+        from layoutkit.planning.inners import with_inner
+
+        try:
+            job = with_inner(job, args.inner)
+        except InputError as error:
+            raise InputError(error.words, "--inner") from None
     if not args.confirm:
         return job
     from layoutkit.planning.questions import confirmed

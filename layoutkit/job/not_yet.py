@@ -14,11 +14,6 @@ from layoutkit.errors import InputError
 
 # what this version does not do, by the field's dotted path; * stands for one part of it
 NOT_YET = {
-    "bowler.grip.index": "does not plan a fourth finger",
-    "bowler.grip.little": "does not plan a fourth finger",
-    "bowler.grip.*.used": "does not count an unused hole as a balance hole",
-    "bowler.grip.thumb.sleeve.outer": "does not plan a sleeve inside another one",
-    "bowler.grip.thumb.inners": "does not plan more than one sleeve for the thumb",
     "ball.diameter_now": "does not plan a ball that was resurfaced",
     "wants": "does not choose a layout",
 }

@@ -148,6 +148,16 @@ class ThumbSleeve(Sleeve):
 
     outer: OuterSleeve | None = None
 
+    @model_validator(mode="after")
+    def _stands_inside(self) -> Self:
+        if self.outer is not None and self.outer.bore < self.bore:
+            raise InputError(
+                f"{self.outer.bore:g} in is narrower than the inner sleeve; possible: {self.bore:g} in, "
+                "its bore, or more.",
+                "outer.bore",
+            )
+        return self
+
 
 def _sleeve_fits(sleeve: Sleeve | None, diameter: float) -> None:
     if sleeve is not None and sleeve.bore < diameter:
@@ -254,6 +264,19 @@ class Thumb(Model):
                     "oval.length",
                 )
         _sleeve_fits(self.sleeve, widest)
+        if self.inners and (self.sleeve is None or self.sleeve.outer is None):
+            raise InputError(
+                "sleeves to exchange need the outer sleeve that they stand in; possible: give "
+                "sleeve.outer.",
+                "inners",
+            )
+        for n, inner in enumerate(self.inners):
+            if inner.sleeve.bore < inner.diameter:
+                raise InputError(
+                    f"{inner.sleeve.bore:g} in is narrower than its hole; possible: "
+                    f"{inner.diameter:g} in, its diameter, or more.",
+                    f"inners.{n}.sleeve.bore",
+                )
         return self
 
 
@@ -270,6 +293,11 @@ class Grip(Model):
     thumb: Thumb | None
     index: OuterFinger | None = None
     little: OuterFinger | None = None
+
+    @property
+    def digits(self) -> tuple[Digit, ...]:
+        """The digits that have a hole, in the order of the hand."""
+        return tuple(digit for digit in DIGITS if getattr(self, digit) is not None)
 
 
 class Bowler(Model):
@@ -855,7 +883,7 @@ class Job(Model):
     def _work_is_there(self) -> None:
         """What is cut today is a hole of the grip."""
         grip = self.bowler.grip
-        there = [digit for digit in DIGITS if getattr(grip, digit) is not None]
+        there = grip.digits
         only = None if self.work is None else self.work.only
         if only is None:
             return

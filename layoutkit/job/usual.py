@@ -56,7 +56,7 @@ USUAL: tuple[Usual, ...] = (
     Usual("bowler.grip.bridge", 0.0, 0.75, "in", "the bridge", above=True),
     *(
         row
-        for finger in ("middle", "ring")
+        for finger in ("middle", "ring", "index", "little")
         for row in (
             Usual(
                 f"bowler.grip.{finger}.span", 2.0, 5.0, "in", f"the {finger} span", no_thumb=False
@@ -75,6 +75,8 @@ USUAL: tuple[Usual, ...] = (
             ),
         )
     ),
+    Usual("bowler.grip.index.gap", 0.0, 0.75, "in", "the index hole's gap", above=True),
+    Usual("bowler.grip.little.gap", 0.0, 0.75, "in", "the little hole's gap", above=True),
     Usual("bowler.grip.thumb.depth", 0.0, 3.25, "in", "the thumb hole's depth", above=True),
     Usual("ball.top_weight", 0.0, 5.0, "oz", "the label's top weight", above=True),
     ARM,

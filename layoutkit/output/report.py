@@ -64,6 +64,7 @@ PRESS_STOP = (
     "before any bore is cut."
 )
 THE_BIT = "The bit's place is meant: a table that carries the ball moves the other way."
+INNER_BORE = "bore inside"  # for the inner sleeve, where the outer one did not come with its hole
 READY = ", ready-made: it comes with its hole, so no cut in it"
 MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
 
@@ -492,8 +493,16 @@ def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...
             rows.append((_number(rows), f"bore {h.name}", *cut, *_pitch(h, units)))
     for h in holes:
         if h.bore is not None:
-            words = sleeve_words(plan, h, format_length(h.bore.sleeve_length, units))
-            rows.append((_number(rows), f"set the {h.name} sleeve, {words}"))
+            if h.inner is not None:
+                long = format_length(h.bore.sleeve_length, units)
+                rows.append((_number(rows), f"set the {h.name}'s outer sleeve, {long} long"))
+                b = h.inner
+                cut = _cut(plan, b.diameter, None, b.depth, b.travel, units)
+                rows.append((_number(rows), f"{INNER_BORE} {h.name}", *cut, *_pitch(h, units)))
+            set_in = h.inner or h.bore
+            words = sleeve_words(plan, h, format_length(set_in.sleeve_length, units))
+            which = "sleeve" if h.inner is None else "inner sleeve"
+            rows.append((_number(rows), f"set the {h.name} {which}, {words}"))
     for h in filter(plan.finished_at_the_press, holes):
         what = f"drill {h.name}" if h.bore is None else f"finish {h.name}"
         cut = _cut(plan, h.diameter, h.tip_angle, h.depth, h.travel, units)

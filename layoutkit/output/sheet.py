@@ -27,6 +27,7 @@ from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.blocks import BLANK, BLANK_LEAD, BOLD, GAP, SPAN, TICK
 from layoutkit.output.report import (
     EDGE_HEAD,
+    INNER_BORE,
     NO_BIT,
     PLUG_CAUTION,
     certainty_rows,
@@ -236,8 +237,14 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
     for hole, bore in sleeved:
         cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
     if sleeved:
-        lengths = [f"{h.name} {_inches(b.sleeve_length)} long" for h, b in sleeved]
+        lengths = [
+            f"{h.name}{' (outer)' if h.inner else ''} {_inches(b.sleeve_length)} long"
+            for h, b in sleeved
+        ]
         words("set sleeves", f"{', '.join(lengths)} (in); glue and cure as below")
+    for hole, bore in ((h, h.inner) for h, _ in sleeved if h.inner is not None):
+        cut(INNER_BORE, hole, (bore.diameter, bore.depth, bore.travel), None)
+        words("set inner sleeve", f"{hole.name} {_inches(bore.sleeve_length)} long (in)")
     for said, names in _sleeves_said(plan).items():
         words(f"  {', '.join(names)}", said)
     for hole in filter(plan.finished_at_the_press, plan.in_order):

@@ -58,7 +58,7 @@ def as_measured(job: Job) -> Job:
     if measured is None:
         return job
     parts: dict[str, Any] = {}
-    for name in (*_FINGERS, "thumb"):
+    for name in job.bowler.grip.digits:
         found: DrilledThumb | None = getattr(measured, name)
         if found is not None:
             parts[name] = _as_found(name, getattr(job.bowler.grip, name), found)
@@ -166,7 +166,7 @@ def _differences(job: Job, measured: AsDrilled) -> Iterator[Difference]:
     if measured.bridge is not None:
         yield Difference(BRIDGE, edge_bridge(grip, radius), measured.bridge, allowed.spans)
     within = {"span": allowed.spans, "diameter": HOLE, "depth": allowed.depths}
-    for name in (*_FINGERS, "thumb"):
+    for name in grip.digits:
         found, planned = getattr(measured, name), getattr(grip, name)
         if found is None:
             continue

@@ -61,7 +61,8 @@ def _covers(mouth: Bore, point: Vector, radius: float) -> bool:
 
 
 def _insert_drilled_through(plan: Plan) -> Iterator[str]:
-    deeper = [hole.name for hole in plan.holes if hole.bore and hole.depth > hole.bore.depth]
+    bored = ((hole, hole.inner or hole.bore) for hole in plan.holes)
+    deeper = [hole.name for hole, bore in bored if bore and hole.depth > bore.depth]
     if deeper:
         yield (
             f"The finished {_listed(deeper)} {'holes are' if deeper[1:] else 'hole is'} deeper "

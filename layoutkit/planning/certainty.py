@@ -27,6 +27,7 @@ from layoutkit.job.record import Job, Scale, Tolerances
 from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
 from layoutkit.planning.given import arms, imbalance, psa_arc
+from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.layout import pin_to_val
 from layoutkit.planning.plan import taken
 from layoutkit.planning.values import Plan
@@ -139,11 +140,11 @@ def inputs(job: Job) -> tuple[Input, ...]:
         Input("top_weight", "label top weight", top),
         Input("sleeves", "sleeves' density", t.densities),
     ]
-    for name in ("middle", "ring", "thumb"):
-        if getattr(grip, name) is None:
-            continue
+    for name in grip.digits:
         if name != "thumb":
             found.append(Input(f"grip.{name}.span", f"{name} span", t.spans))
+        if name in NEIGHBOUR:
+            found.append(Input(f"grip.{name}.gap", f"{name} gap", t.spans))
         found += [
             Input(f"grip.{name}.depth", f"{name} depth", t.depths),
             Input(f"grip.{name}.forward", f"{name} pitch", t.pitches),

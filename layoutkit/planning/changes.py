@@ -21,12 +21,13 @@ from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import wrap180
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.limits import limit_at
-from layoutkit.job.record import AnglesLayout, Job, Scale
+from layoutkit.job.record import AnglesLayout, Job, OuterSleeve, Scale
 from layoutkit.job.rules import PASS, READINGS, STATICS, Check
 from layoutkit.planning import certainty as _certainty
 from layoutkit.planning import given as _given
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning import variants as _variants
+from layoutkit.planning.grip import outer_of
 from layoutkit.planning.placing import for_other_layouts
 from layoutkit.planning.plan import plan
 from layoutkit.planning.unknown import LABEL, by_angles_of, require
@@ -127,14 +128,22 @@ class _Watch:
                 self._portion = 4 * size
 
 
+def _bored_deeper(sleeve: OuterSleeve, change: float) -> OuterSleeve:
+    """A sleeve in a bore deeper by ``change`` inches, as long as it was where that still fits."""
+    bore = sleeve.bore_depth + change
+    return sleeve.model_copy(update={"bore_depth": bore, "length": min(sleeve.length_net, bore)})
+
+
 def depth_changed(job: Job, name: str, change: float) -> Job:
     """The job with one hole deeper by ``change`` inches; its bore follows, a sleeve stays as long."""
     part = getattr(job.bowler.grip, name)
     update: dict[str, object] = {"depth": part.depth + change}
     if part.sleeve is not None:
-        bore = part.sleeve.bore_depth + change
-        length = min(part.sleeve.length_net, bore)
-        update["sleeve"] = part.sleeve.model_copy(update={"bore_depth": bore, "length": length})
+        outer = outer_of(part.sleeve)
+        sleeve = _bored_deeper(part.sleeve, change)
+        if outer is not None:
+            sleeve = sleeve.model_copy(update={"outer": _bored_deeper(outer, change)})
+        update["sleeve"] = sleeve
     grip = job.bowler.grip.model_copy(update={name: part.model_copy(update=update)})
     return job.model_copy(update={"bowler": job.bowler.model_copy(update={"grip": grip})})
 

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from layoutkit.ball.density import Step
 from layoutkit.errors import InputError
 from layoutkit.geometry.bores import Bore, axis_offset, bore_gap, bottom_reach, outermost_common
-from layoutkit.geometry.sphere import axes_at, axes_by_parts, hole_arc
+from layoutkit.geometry.sphere import arc, axes_at, axes_by_parts, hole_arc, meeting
 from layoutkit.geometry.vectors import (
     Vector,
     along,
@@ -26,12 +26,22 @@ from layoutkit.geometry.vectors import (
     square_to,
     unit,
 )
-from layoutkit.job.record import Finger, Grip, Oval, Sleeve, Thumb
+from layoutkit.job.record import (
+    Finger,
+    Grip,
+    OuterFinger,
+    OuterSleeve,
+    Oval,
+    Sleeve,
+    Thumb,
+    ThumbSleeve,
+)
 from layoutkit.planning.oval import count, front, milled_count, offsets
 from layoutkit.units import fraction
 
 FINGERS: tuple[str, str] = ("middle", "ring")
 FINGER_SIDE = {"middle": -1.0, "ring": 1.0}  # the middle finger's is on the far side from the PAP
+NEIGHBOUR = {"index": "middle", "little": "ring"}  # beside whose hole an outer finger's lies
 
 
 class Hole(NamedTuple):
@@ -40,7 +50,8 @@ class Hole(NamedTuple):
     Both start at one point of the surface along one axis. ``forward`` and ``right`` are the pitches
     as the record has them, right of the grip frame. ``cuts`` are the bores of an oval hole in the
     order of cutting, about ``finished`` in its middle; else the finished hole alone. ``finer`` are
-    twice as many where a slot is milled, else none.
+    twice as many where a slot is milled, else none. Of a sleeve that stands in an outer one, ``bore`` is
+    the outer sleeve's and ``inner`` is its own.
     """
 
     name: str
@@ -52,6 +63,7 @@ class Hole(NamedTuple):
     tilt: float
     cuts: tuple[Bore, ...]
     finer: tuple[Bore, ...] = ()
+    inner: Bore | None = None
 
     @property
     def mouths(self) -> tuple[Bore, ...]:
@@ -61,11 +73,12 @@ class Hole(NamedTuple):
     @property
     def cavities(self) -> tuple[Bore, ...]:
         """The bores that bound what is left of the ball around this hole, sleeve or not."""
-        finished, bore = self.finished, self.bore
+        finished, bore, inner = self.finished, self.bore, self.inner
         if bore is None:
             return self.cuts
-        within = finished.depth + finished.tip_height <= bore.depth
-        return (bore,) if within else (bore, *self.cuts)
+        deeper = () if inner is None or inner.depth <= bore.depth else (inner,)
+        within = finished.depth + finished.tip_height <= max(b.depth for b in (bore, *deeper))
+        return (bore, *deeper) if within else (bore, *deeper, *self.cuts)
 
 
 # --- placing --------------------------------------------------------------------------------------
@@ -145,18 +158,59 @@ def _reach(grip: Grip, name: str, radius: float, shift: Shift = _NONE) -> _Reach
     The bored near edge lies half the bridge from the centreline, and the finished near edge lies
     the span from the thumb's finished edge (or from the palm mark) along the arc of the centres.
     """
-    finger: Finger = getattr(grip, name)
-    bored = finger.sleeve.bore if finger.sleeve else finger.diameter
-    reach = finger.span + shift.get(f"grip.{name}.span", 0.0) + hole_arc(finger.diameter, radius)
-    if grip.thumb is not None:
-        reach += hole_arc(grip.thumb.diameter, radius)
+    reach = _from_thumb(grip, name, radius, shift)
     return _Reach(
         FINGER_SIDE[name],
-        hole_arc(bored, radius) / radius,
+        _bored(grip, name, radius) / radius,
         functions_for(reach).cos(reach / radius),
         span_arc(grip, radius, shift) / radius,
         radius,
     )
+
+
+def _bored(grip: Grip, name: str, radius: float) -> float:
+    """Arc radius of a finger hole as it is bored."""
+    finger: Finger = getattr(grip, name)
+    return float(hole_arc(finger.sleeve.bore if finger.sleeve else finger.diameter, radius))
+
+
+def _from_thumb(grip: Grip, name: str, radius: float, shift: Shift = _NONE) -> Any:
+    """Arc from where the spans are measured from to a finger hole's centre."""
+    finger: Finger = getattr(grip, name)
+    reach = finger.span + shift.get(f"grip.{name}.span", 0.0) + hole_arc(finger.diameter, radius)
+    if grip.thumb is not None:
+        reach += hole_arc(grip.thumb.diameter, radius)
+    return reach
+
+
+def _to_neighbour(grip: Grip, name: str, radius: float, shift: Shift = _NONE) -> Any:
+    """Arc from an outer finger hole's centre to that of the hole beside it."""
+    finger: OuterFinger = getattr(grip, name)
+    bores = _bored(grip, name, radius) + _bored(grip, NEIGHBOUR[name], radius)
+    return finger.gap + shift.get(f"grip.{name}.gap", 0.0) + bores
+
+
+def _center(grip: Grip, name: str, radius: float, shift: Shift = _NONE) -> Any:
+    """A finger hole's centre as a unit vector, by components.
+
+    Middle and ring are told by their spans and the bridge. An outer finger's hole lies where the arc of
+    its span crosses the arc of its gap, beyond its neighbour; where they do not cross, nearest to both.
+    """
+    if name in FINGER_SIDE:
+        bridge = grip.bridge + shift.get("grip.bridge", 0.0)
+        return _reach(grip, name, radius, shift).center(bridge)
+    start = span_arc(grip, radius, shift) / radius
+    f = functions_for(start)
+    base = (0.0, -f.sin(start), f.cos(start))
+    beside = _center(grip, NEIGHBOUR[name], radius, shift)
+    far, near = (
+        arc_to(grip, name, radius, shift) / radius for arc_to in (_from_thumb, _to_neighbour)
+    )
+    cosines = (functions_for(far).cos(far), functions_for(near).cos(near))
+    foot, normal, square = meeting(base, beside, *cosines)
+    f = functions_for(square)
+    height = f.sqrt(f.where(square > 0.0, square, 0.0))
+    return along(foot, normal, -FINGER_SIDE[NEIGHBOUR[name]] * height)
 
 
 def hole_axis(center: Any, up: Any, out: Any, radius: float) -> Any:
@@ -188,19 +242,19 @@ def aim(grip: Grip, name: str, radius: float, hand: str, shift: Shift = _NONE) -
         f = functions_for(a)
         center, toward_palm = (0.0, -f.sin(a), f.cos(a)), 1.0
     else:
-        bridge = grip.bridge + shift.get("grip.bridge", 0.0)
-        center, toward_palm = _reach(grip, name, radius, shift).center(bridge), -1.0
+        center, toward_palm = _center(grip, name, radius, shift), -1.0
     up = toward_palm * (part.pitch.forward_net + shift.get(f"grip.{name}.forward", 0.0))
     out = _outward(part, hand) + shift.get(f"grip.{name}.right", 0.0)
     return center, hole_axis(center, up, out, radius)
 
 
 def place_holes(grip: Grip, radius: float, hand: str) -> tuple[Hole, ...]:
-    """The gripping holes in the order middle, ring, thumb.
+    """The gripping holes in the order middle, ring, index, little, thumb.
 
     Raises InputError where the grip cannot be laid out.
     """
-    holes = [_finger(grip, name, radius, hand) for name in FINGERS]
+    outer = [name for name in NEIGHBOUR if getattr(grip, name) is not None]
+    holes = [_finger(grip, name, radius, hand) for name in (*FINGERS, *outer)]
     thumb = grip.thumb
     if thumb is not None:
         center, axis = aim(grip, "thumb", radius, hand)
@@ -233,7 +287,9 @@ def _ovalled(hole: Hole, oval: Oval, radius: float, hand: str) -> Hole:
 
 def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
     finger: Finger = getattr(grip, name)
-    if not _reach(grip, name, radius).passes(grip.bridge):
+    if name in NEIGHBOUR:
+        _refuse_unreachable(grip, name, radius)
+    elif not _reach(grip, name, radius).passes(grip.bridge):
         raise InputError(
             f"{fraction(finger.span)} in is too short to reach a hole "
             f"beside a bridge of {fraction(grip.bridge)} in; possible: a longer span.",
@@ -241,6 +297,24 @@ def _finger(grip: Grip, name: str, radius: float, hand: str) -> Hole:
         )
     center, axis = aim(grip, name, radius, hand)
     return _hole(name, finger, scaled(center, radius), axis, radius)
+
+
+def _refuse_unreachable(grip: Grip, name: str, radius: float) -> None:
+    """Raise InputError where an outer finger's span and gap cannot both be."""
+    beside, near = NEIGHBOUR[name], _to_neighbour(grip, name, radius)
+    start = span_arc(grip, radius) / radius
+    base = (0.0, -math.sin(start), math.cos(start))
+    between, far = arc(base, _center(grip, beside, radius), radius), _from_thumb(grip, name, radius)
+    least, most = abs(far - between), min(far + between, 2.0 * math.pi * radius - far - between)
+    if least < near < most:
+        return
+    bores = near - getattr(grip, name).gap
+    words = f"possible with this span: {max(least - bores, 0.0):.3f} to {most - bores:.3f} in"
+    raise InputError(
+        f"{fraction(near - bores)} in from the {beside} hole cannot be with a span of "
+        f"{fraction(getattr(grip, name).span)} in; {words}.",
+        f"bowler.grip.{name}.gap",
+    )
 
 
 def _outward(part: Finger | Thumb, hand: str) -> float:
@@ -253,16 +327,27 @@ def _hole(name: str, part: Finger | Thumb, entry: Vector, axis: Vector, radius: 
     pitch, sleeve = part.pitch, part.sleeve
     forward, right = pitch.forward_net, pitch.right_net
     finished = Bore(entry, axis, part.diameter / 2.0, part.depth, part.tip_angle)
+    bores = [
+        Bore(entry, axis, each.bore / 2.0, each.bore_depth)
+        for each in (() if sleeve is None else (outer_of(sleeve), sleeve))
+        if each is not None
+    ]
     return Hole(
         name,
         finished,
-        Bore(entry, axis, sleeve.bore / 2.0, sleeve.bore_depth) if sleeve else None,
+        bores[0] if bores else None,
         sleeve,
         forward,
         right,
         math.degrees(math.asin(math.hypot(forward, right) / radius)),
         (finished,),
+        inner=bores[1] if len(bores) > 1 else None,
     )
+
+
+def outer_of(sleeve: Sleeve) -> OuterSleeve | None:
+    """The sleeve around a thumb sleeve; None where it stands in the ball itself."""
+    return sleeve.outer if isinstance(sleeve, ThumbSleeve) else None
 
 
 def drilling_steps(holes: tuple[Hole, ...], finer: bool = False) -> list[Step]:
@@ -272,13 +357,20 @@ def drilling_steps(holes: tuple[Hole, ...], finer: bool = False) -> list[Step]:
     """
     bores, fills, cuts = [], [], []
     for i, hole in enumerate(holes):
-        bore, sleeve = hole.bore, hole.sleeve
+        bore, sleeve, inner = hole.bore, hole.sleeve, hole.inner
         if bore is not None and sleeve is not None:
             bores.append(Step(bore, 0.0, i))
-            filled = Bore(bore.entry, bore.axis, bore.radius, sleeve.length_net)
-            fills.append(Step(filled, sleeve.density, i))
+            outer = outer_of(sleeve)
+            if inner is not None and outer is not None:
+                fills += [_filled(bore, outer, i), Step(inner, 0.0, i)]
+            fills.append(_filled(inner or bore, sleeve, i))
         cuts += [Step(cut, 0.0, i) for cut in (finer and hole.finer) or hole.cuts]
     return bores + fills + cuts
+
+
+def _filled(bore: Bore, sleeve: OuterSleeve, hole: int) -> Step:
+    """A sleeve that is set into its bore, from the surface down."""
+    return Step(bore._replace(depth=sleeve.length_net), sleeve.density, hole)
 
 
 # --- one hole -------------------------------------------------------------------------------------

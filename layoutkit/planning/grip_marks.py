@@ -16,6 +16,7 @@ from itertools import product
 from typing import NamedTuple
 
 from layoutkit.geometry.sphere import arc, from_over_up, hole_arc
+from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.values import HolePlan
 
 STEP = 64  # arcs that carry a span are printed in sixty-fourths of an inch
@@ -101,21 +102,31 @@ class EdgeCheck(NamedTuple):
 
 
 def edge_checks(holes: tuple[HolePlan, ...], bridge: float, radius: float) -> tuple[EdgeCheck, ...]:
-    """Both spans and the bridge of a plan's holes, on a ball of this radius.
+    """All spans, the bridge and the outer fingers' gaps of a plan's holes, on a ball of this radius.
 
     A rule laid from edge to edge reads more than the bridge where the spans differ, because the
     bridge is square to the centreline; both figures are given.
     """
     by_name = {h.name: h for h in holes}
     base = "thumb" if "thumb" in by_name else "palm"
-    checks = []
-    for name in ("middle", "ring"):
-        h = by_name[name]
-        if h.span is not None and h.bored_span is not None:
-            checks.append(EdgeCheck(f"{base} to {name}", h.bored_span, h.span))
-    middle, ring = by_name["middle"], by_name["ring"]
-    edges = sum(
-        hole_arc(h.diameter if h.bore is None else h.bore.diameter, radius) for h in (middle, ring)
-    )
-    apart = arc(middle.entry, ring.entry, radius) - edges
-    return (*checks, EdgeCheck(BRIDGE, apart, bridge))
+    checks = [
+        EdgeCheck(f"{base} to {h.name}", h.bored_span, h.span)
+        for h in holes
+        if h.span is not None and h.bored_span is not None
+    ]
+
+    def apart(one: HolePlan, other: HolePlan) -> tuple[float, float]:
+        """Between the edges of two holes, cut and finished."""
+        whole = arc(one.entry, other.entry, radius)
+        pair = (one, other)
+        bored = sum(
+            hole_arc(h.diameter if h.bore is None else h.bore.diameter, radius) for h in pair
+        )
+        return whole - bored, whole - sum(hole_arc(h.diameter, radius) for h in pair)
+
+    cut, _ = apart(by_name["middle"], by_name["ring"])
+    checks.append(EdgeCheck(BRIDGE, cut, bridge))
+    for name, beside in NEIGHBOUR.items():
+        if name in by_name:
+            checks.append(EdgeCheck(f"{beside} to {name}", *apart(by_name[name], by_name[beside])))
+    return tuple(checks)

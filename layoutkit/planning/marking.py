@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from layoutkit.geometry.sphere import arc, bearing, hole_arc, meeting, mirror, walk, wrap180
 from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
+from layoutkit.planning.grip import FINGER_SIDE, NEIGHBOUR
 from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
@@ -38,6 +39,7 @@ NAMES = {
 }
 EDGE = " edge"  # ends the name of a place on a hole's edge, from which an arc is measured
 ANY = "any"  # a point on the first line from the pin of a ball that has no other mark
+_ORDER = ("middle", "ring", "index", "little")  # of holes that are there, after the thumb's
 AXIS, CENTRELINE = "foot", "centreline"  # what the holes are sighted from, beside the grip centre
 CENTRELINE_LENGTH = 4.0  # inches; how far the centreline is drawn where no PAP leads to it
 
@@ -228,7 +230,7 @@ class _Bench:
     def _between(self, name: str) -> None:
         """One new hole by its arcs from the edges of two that are there."""
         r = self.radius
-        a, b = (n for n in ("thumb", "middle", "ring") if n in self.there)
+        a, b = self._nearby(name)[:2]
         target = self.wanted[name]
         reach = [self._reach(n, name) for n in (a, b)]
         lengths = [
@@ -255,7 +257,7 @@ class _Bench:
 
     def _pitch_line(self, name: str) -> None:
         """How the pitches of one new hole lie, told from the line to one that is there."""
-        a = next(n for n in ("thumb", "middle", "ring") if n in self.there)
+        a = self._nearby(name)[0]
         swing = round(float(wrap180(-bearing(self.made[name], self.made[a]))))
         text = (
             f"At that centre, from the line to the {a} hole's centre, {self.turned(swing)}: draw a line "
@@ -263,6 +265,12 @@ class _Bench:
         )
         self.add(name, a, swing, CENTRELINE_LENGTH, CENTRELINE, text)
         self.front = self.made[CENTRELINE]
+
+    def _nearby(self, new: str) -> list[str]:
+        """The holes that are there, those first that a new one is measured from."""
+        beside = NEIGHBOUR.get(new)
+        order = ("thumb", *filter(None, (beside,)), *(n for n in _ORDER if n != beside))
+        return [n for n in order if n in self.there]
 
     def _reach(self, there: str, new: str) -> float:
         """How far the edge of a hole that is there lies from its centre, on the way to a new one."""
@@ -406,6 +414,9 @@ class _Bench:
         if base in self.new:
             self._thumb(round_arc(-places["thumb"][1], STEP))
         self._fingers(base, arcs)
+        for name in NEIGHBOUR:
+            if name in self.new:
+                self._outer(name, base)
 
     def _centreline(self) -> None:
         """The centreline as drawn: square to the line from the grip centre back to the foot."""
@@ -480,6 +491,26 @@ class _Bench:
             f"From {origin} measure {fraction(length)} in and from {second} "
             f"{fraction(apart)} in: where the two arcs cross, {sides[not right]} of the middle "
             "hole, mark the centre of the ring hole.",
+        )  # fmt: skip
+
+    def _outer(self, name: str, base: str) -> None:
+        """An outer finger's hole by two arcs, from where the spans begin and from the hole beside it."""
+        r, beside = self.radius, NEIGHBOUR[name]
+        ideal = [arc(self.wanted[n], self.wanted[name], r) for n in (base, beside)]
+        origin, at, length, far = self._from(base, name, round_arc(ideal[0], STEP))
+        second, mark, apart, reach = self._from(beside, name, round_arc(ideal[1], STEP))
+        one, other = (scaled(self.made[n], 1.0 / r) for n in (base, beside))
+        places = _places(one, math.cos((length + far) / r), other, math.cos((apart + reach) / r))
+        place = scaled(max(places, key=lambda point: dot(point, self.wanted[name])), r)
+        for hole, edge in ((base, far), (beside, reach)):
+            if edge:
+                self._edges((hole,), (edge,), place)
+        right = self.side * FINGER_SIDE[beside] > 0.0
+        self.cross(
+            at, length, name, Crossing(mark, apart, right), place,
+            f"From {origin} measure {fraction(length)} in and from {second} "
+            f"{fraction(apart)} in: where the two arcs cross, {'right' if right else 'left'} of the "
+            f"{beside} hole, mark the centre of the {name} hole.",
         )  # fmt: skip
 
     def _from(self, start: str, new: str, measure: float) -> tuple[str, str, float, float]:

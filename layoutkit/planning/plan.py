@@ -17,10 +17,11 @@ import numpy as np
 from layoutkit.ball import density as _density
 from layoutkit.ball import layers as _layers
 from layoutkit.geometry import vectors as _v
+from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import arc, hole_arc, mirror, to_over_up
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.job import rules as _rules
-from layoutkit.job.record import Job, Scale
+from layoutkit.job.record import Finger, Job, OuterSleeve, Scale, Thumb
 from layoutkit.job.rule_files import rule_set as built_in_rules
 from layoutkit.planning import as_drilled as _as_drilled
 from layoutkit.planning import drilled as _drilled
@@ -327,7 +328,6 @@ def _end(axis: Vector, near: Vector, placed: Placed) -> Mark:
 
 def _hole_plans(job: Job, placed: Placed, change: _density.Change) -> tuple[HolePlan, ...]:
     grip, radius, hand = job.bowler.grip, placed.radius, placed.hand
-    spans = {"middle": grip.middle.span, "ring": grip.ring.span}
     factory = placed.marks.factory
     thumb = _thumb_bore_beyond(job, radius)
     result = []
@@ -340,11 +340,13 @@ def _hole_plans(job: Job, placed: Placed, change: _density.Change) -> tuple[Hole
         if len(h.mouths) > 1:
             nearest = min(arc(m.entry, mark, radius) for m in h.mouths for mark in factory.values())
         edge = bored_edge = hole_arc(diameter, radius)
-        cut = None
+        cut = inner = None
         if bore is not None and sleeve is not None:
-            bored_edge = hole_arc(sleeve.bore, radius)
-            cut = BoreCut(sleeve.bore, bore.depth, _grip.travel(bore, radius), sleeve.length_net)
-        span = spans.get(h.name)
+            bored_edge = hole_arc(2.0 * bore.radius, radius)
+            cut = _bore_cut(bore, _grip.outer_of(sleeve) or sleeve, radius)
+            inner = None if h.inner is None else _bore_cut(h.inner, sleeve, radius)
+        part = getattr(grip, h.name)
+        span: float | None = getattr(part, "span", None)
         result.append(
             HolePlan(
                 h.name,
@@ -368,9 +370,16 @@ def _hole_plans(job: Job, placed: Placed, change: _density.Change) -> tuple[Hole
                 None if span is None else span - (bored_edge - edge) - thumb,
                 nearest - bored_edge,
                 _oval_plan(job, h, radius),
+                inner,
+                getattr(part, "gap", None),
             )
         )
     return tuple(result)
+
+
+def _bore_cut(bore: Bore, sleeve: OuterSleeve, radius: float) -> BoreCut:
+    """What is bored for a sleeve."""
+    return BoreCut(sleeve.bore, bore.depth, _grip.travel(bore, radius), sleeve.length_net)
 
 
 def _thumb_bore_beyond(job: Job, radius: float) -> float:
@@ -381,7 +390,8 @@ def _thumb_bore_beyond(job: Job, radius: float) -> float:
     wide, oval = thumb.diameter, thumb.oval
     if oval is not None:
         wide = 2.0 * _oval.front(wide, oval.length, oval.direction)
-    return float(hole_arc(thumb.sleeve.bore, radius) - hole_arc(wide, radius))
+    bored = (thumb.sleeve.outer or thumb.sleeve).bore
+    return float(hole_arc(bored, radius) - hole_arc(wide, radius))
 
 
 def _oval_plan(job: Job, hole: _grip.Hole, radius: float) -> OvalPlan | None:
@@ -477,7 +487,8 @@ def _checks(
 
 
 def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
-    thumb = job.bowler.grip.thumb
+    grip = job.bowler.grip
+    thumb = grip.thumb
     vents = [e for e in placed.extras if e.kind == _extras.VENT]
 
     def static(value: float | None, ends: tuple[float, float] | None) -> _rules.Static | None:
@@ -492,17 +503,26 @@ def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
         top=static(s.top_oz, s.range.top_oz),
         side=static(s.side_oz, s.range.side_oz),
         finger=static(s.finger_oz, s.range.finger_oz),
-        gripping_holes=2 if thumb is None else 3,
+        gripping_holes=sum(getattr(grip, digit).used for digit in grip.digits),
         has_thumb=thumb is not None,
         palm_marked=thumb is None,  # the marking steps put it on the ball
         serial=job.ball.serial,
         # what nobody's finger is in counts as a balance hole (USBC, in force 2020-08-01)
-        balance_holes=tuple(2.0 * o.bore.radius for o in placed.open_old),
+        balance_holes=(
+            *(_widest(getattr(grip, d)) for d in grip.digits if not getattr(grip, d).used),
+            *(2.0 * o.bore.radius for o in placed.open_old),
+        ),
         vent_holes=tuple(2.0 * v.bore.radius for v in vents),
         most_vents=max(map(into.count, into), default=0),
         inspection_holes=tuple((2.0 * b.radius, b.depth) for b in mills),
         allowance_oz=(job.scale or Scale()).allowance,
     )
+
+
+def _widest(part: Finger | Thumb) -> float:
+    """The diameter of a hole; of an oval one its length."""
+    oval = part.oval if isinstance(part, Thumb) else None
+    return part.diameter if oval is None else oval.length
 
 
 def _banded(

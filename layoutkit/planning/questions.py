@@ -6,6 +6,7 @@ has `confirmed`. The ranges and the habits behind them are common practice, no s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from layoutkit.errors import InputError
@@ -25,7 +26,7 @@ from layoutkit.job.usual import (
 )
 from layoutkit.planning.as_drilled import as_measured
 from layoutkit.planning.extras import INSPECTION, VENT
-from layoutkit.planning.grip import FINGERS, Wall
+from layoutkit.planning.grip import FINGERS, Wall, outer_of
 from layoutkit.planning.placing import Placed
 from layoutkit.planning.values import Question
 from layoutkit.units import KG_PER_LB, fraction
@@ -108,14 +109,22 @@ def _spans_apart(job: Job) -> Iterator[Question]:
 
 
 def _sleeves(job: Job) -> Iterator[Question]:
-    for name in (*FINGERS, "thumb"):
+    for name in job.bowler.grip.digits:
         part = getattr(job.bowler.grip, name)
-        sleeve = None if part is None else part.sleeve
+        sleeve = part.sleeve
         if sleeve is None:
             continue
         at = f"bowler.grip.{name}.sleeve"
         oval = getattr(part, "oval", None)
         wall = (sleeve.bore - (part.diameter if oval is None else oval.length)) / 2.0
+        outer = outer_of(sleeve)
+        around = math.inf if outer is None else (outer.bore - sleeve.bore) / 2.0
+        if around < LEAST_SLEEVE_WALL - SAME:
+            yield Question(
+                f"{at}.outer.bore",
+                f"The wall of the {name}'s outer sleeve is {_inches(around)} in, usual is "
+                f"{_inches(LEAST_SLEEVE_WALL)} in or more: is it meant?",
+            )
         if wall < LEAST_SLEEVE_WALL - SAME:
             yield Question(
                 f"{at}.bore",

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import arc, bearing, hole_arc, walk
 from layoutkit.job.record import Job
-from layoutkit.planning.grip import runs_out
+from layoutkit.planning.grip import outer_of, runs_out
 from layoutkit.planning.history import SAME_PLACE
 from layoutkit.planning.layout import Stated
 from layoutkit.planning.placing import Placed, place, place_marks
@@ -82,12 +82,18 @@ def _through(placed: Placed) -> Iterator[str]:
 
 def _no_wall(job: Job) -> Iterator[str]:
     grip = job.bowler.grip
-    for name in ("middle", "ring", "thumb"):
+    for name in grip.digits:
         part = getattr(grip, name)
-        if part is None or part.sleeve is None:
+        if part.sleeve is None:
             continue
         oval = getattr(part, "oval", None)
         widest = part.diameter if oval is None else oval.length
+        outer = outer_of(part.sleeve)
+        if outer is not None and outer.bore - part.sleeve.bore <= TOUCHING:
+            yield (
+                f"The {name}'s inner sleeve is as wide as the bore of the outer one, so nothing is left "
+                "of the outer sleeve's wall: bore wider for it."
+            )
         if part.sleeve.bore - widest <= TOUCHING:
             yield (
                 f"The {name} hole is as wide as the bore of its sleeve, so nothing is left of the "

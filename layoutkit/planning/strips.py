@@ -24,6 +24,7 @@ from typing import NamedTuple
 
 from layoutkit.geometry.sphere import arc, bearing, from_over_up, mirror, walk, wrap180
 from layoutkit.geometry.vectors import Vector
+from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.grip_marks import STEP, grip_arcs
 from layoutkit.planning.marking import MARK_STEP, NAMES
 from layoutkit.planning.plan import PROOF_TOLERANCE
@@ -417,7 +418,7 @@ class _Table:
         if "thumb" in self.new:
             centreline.ticks["thumb"] = center + self._along("thumb")
         if self.new != set(holes):
-            for name in ("middle", "ring"):
+            for name in ("middle", "ring", *NEIGHBOUR):
                 if name in self.new:
                     self._from_center(name, centreline, center)
             return
@@ -426,6 +427,12 @@ class _Table:
         beside = self.letter(centreline, center + self._along("middle"))
         self._hole("middle", base, arcs.middle, beside, arcs.offset)
         self._hole("ring", base, arcs.ring, "middle", arcs.apart)
+        for name, beside in NEIGHBOUR.items():
+            if name in holes:
+                lengths = (
+                    arc(self.places[n], self.places[name], self.radius) for n in (base, beside)
+                )
+                self._hole(name, base, next(lengths), beside, next(lengths))
 
     def _along(self, hole: str) -> float:
         """The place on the centreline, from the grip centre, to which a hole is nearest."""

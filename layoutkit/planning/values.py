@@ -69,7 +69,7 @@ class MarkArcs(NamedTuple):
 
 
 class BoreCut(NamedTuple):
-    """The bore for a sleeve: what the first bit cuts."""
+    """The bore for a sleeve, and how long the sleeve is."""
 
     diameter: float
     depth: float
@@ -107,6 +107,8 @@ class HolePlan(NamedTuple):
     """One hole; ``axis`` points inward. ``clearance`` is the least arc from its edge to a mark.
 
     Of an ``oval`` hole ``over``, ``up`` and ``entry`` are its middle's and ``diameter`` is the bit's.
+    ``bore`` is what the first bit cuts; where an outer sleeve is set into it, ``inner`` is the bore of
+    the sleeve inside that one. ``gap`` is an outer finger hole's, from bored edge to bored edge.
     """
 
     name: str
@@ -130,6 +132,8 @@ class HolePlan(NamedTuple):
     bored_span: float | None
     clearance: float
     oval: OvalPlan | None = None
+    inner: BoreCut | None = None
+    gap: float | None = None
 
 
 class ExtraHolePlan(NamedTuple):

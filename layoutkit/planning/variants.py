@@ -396,7 +396,7 @@ def fixed_part(found: VariantModel) -> Array | None:
     None where holes or layers vary; of the others only those of the holes that do not.
     """
     fixed = [t for t in found.taken if _stays(t, found.cavities)]
-    if not fixed or len(found.densities) > 1 or len(found.radius) > 1:
+    if not fixed or max(map(len, (found.densities, found.radius, found.sleeves))) > 1:
         return None
     radii = [float(found.radius[0])] + ([] if found.inner is None else [float(found.inner[0])])
     spheres = [sphere((0.0, 0.0, 0.0), r) for r in radii]
@@ -454,7 +454,7 @@ def _solids(taken: Sequence[_density.Taken]) -> list[tuple[Solid, list[_density.
     for row in _rows_of_bores([bores[0] for bores in groups if len(bores) == 1]):
         pairs = [p for pair in pairwise(row) for p in (pair, pair[::-1]) if p in groups]
         own = _accounts(groups[row[:1]])
-        less = {layer: (-share, -filled) for layer, (share, filled) in own.items()}
+        less = {layer: tuple(-sum_ for sum_ in sums) for layer, sums in own.items()}
         if (
             len(pairs) == len(row) - 1
             and all(_accounts(groups[b,]) == own for b in row)
@@ -466,8 +466,8 @@ def _solids(taken: Sequence[_density.Taken]) -> list[tuple[Solid, list[_density.
     return solids + [(Solid(bores), terms) for bores, terms in groups.items()]
 
 
-def _accounts(terms: Iterable[_density.Taken]) -> dict[int, tuple[float, float]]:
-    return {t.layer: (t.share, t.filled) for t in terms}
+def _accounts(terms: Iterable[_density.Taken]) -> dict[int, tuple[float, ...]]:
+    return {t.layer: (t.share, t.filled, t.sleeved) for t in terms}
 
 
 def _rows_of_bores(bores: Sequence[Bore]) -> list[tuple[Bore, ...]]:
@@ -642,10 +642,8 @@ def _core_seen(found: VariantModel, frame: Array, part: Part) -> _sums.Seen:
 def _weight(found: VariantModel, t: _density.Taken, part: Part) -> Array:
     """What a term takes away of each cubic inch, in oz (n,)."""
     weight = t.share * rows(found.densities, part)[:, t.layer] + t.filled
-    if t.filled:
-        # a sleeve's density counts as what is filled counts against what is taken
-        own = math.copysign(OZ_PER_IN3, t.filled)
-        weight = weight + own * rows(found.sleeves, part)
+    if t.sleeved:
+        weight = weight + t.sleeved * rows(found.sleeves, part)
     return np.asarray(weight)
 
 
@@ -703,7 +701,7 @@ def _taken_from(there: VariantModel, chords: Chords, part: Part) -> Array:
 def _layer_terms(found: VariantModel) -> list[_density.Taken]:
     """All layers taken whole."""
     number = 1 if found.semi_axes is None else 3
-    return [_density.Taken(layer, (), 1.0, 0.0) for layer in range(number)]
+    return [_density.Taken(layer, (), 1.0, 0.0, 0.0) for layer in range(number)]
 
 
 def _add_shared(found: VariantModel, before: Before, total: Array) -> None:

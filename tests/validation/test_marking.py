@@ -34,7 +34,7 @@ MARK, HOLE, EDGE = 1.0 / 16.0, 3.0 / 32.0, 1.0 / 64.0  # inches; what may be off
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 FACTORY = ("pin", "cg", "psa")
 
-GRIP = ("thumb", "middle", "ring")
+GRIP = ("thumb", "middle", "ring", "index", "little")
 
 Place = tuple[float, float]
 
@@ -132,6 +132,9 @@ def edges(p: Plan, made: dict[str, Place]) -> dict[str, float]:
     wanted["grip_center"] = (0.0, 0.0)
     pairs = {"span of the middle": (base, "middle"), "span of the ring": (base, "ring")}
     pairs["bridge"] = ("middle", "ring")
+    for outer, beside in (("index", "middle"), ("little", "ring")):
+        if outer in holes:
+            pairs |= {f"span of the {outer}": (base, outer), f"gap of the {outer}": (beside, outer)}
     return {
         name: globe.inv(*made[a], *made[b])[2] - globe.inv(*wanted[a], *wanted[b])[2]
         for name, (a, b) in pairs.items()
@@ -150,7 +153,7 @@ INCHES = r"((?:[0-9]+ )?[0-9]+/[0-9]+|[0-9]+) in"
 LENGTH = re.compile(rf"(?:measure|finger side there,) {INCHES}")
 OFFSET = re.compile(rf"to the place that is {INCHES} (left|right) of the centreline")
 SECOND = re.compile(
-    rf"and from the middle hole's centre {INCHES}: where the two arcs cross, (left|right) of the middle"
+    rf"and from the (?:middle|ring) hole's centre {INCHES}: where the two arcs cross, (left|right) of the"
 )
 SWING = re.compile(r"swing ([0-9]+) degrees (clockwise|counter-clockwise)")
 NAMES = {"pin": "pin", "cg": "CG mark", "psa": "PSA mark"}
@@ -209,6 +212,8 @@ def check_words(p: Plan, steps: tuple[MarkingStep, ...]) -> None:
             assert second is not None, step.text
             assert float(sum(Fraction(part) for part in second[1].split())) == step.crossing.length
             assert (second[2] == "right") == step.crossing.right
+            if step.new != "middle":
+                assert f"from the {step.crossing.mark} hole's centre" in step.text
             assert f"mark the centre of the {step.new} hole" in step.text
             continue
         if step.new == "foot":

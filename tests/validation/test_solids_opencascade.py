@@ -99,6 +99,10 @@ def steps_of(occ: SimpleNamespace, p: Plan) -> list[Cut]:
             sleeve = getattr(p.job.bowler.grip, h.name).sleeve
             bores.append(Cut(i, swept(h.bore.diameter, h.bore.depth, None), 0.0))
             filled = swept(h.bore.diameter, h.bore.sleeve_length, None)
+            if h.inner is not None:
+                sleeves.append(Cut(i, filled, OZ_PER_IN3 * sleeve.outer.density))
+                sleeves.append(Cut(i, swept(h.inner.diameter, h.inner.depth, None), 0.0))
+                filled = swept(h.inner.diameter, h.inner.sleeve_length, None)
             sleeves.append(Cut(i, filled, OZ_PER_IN3 * sleeve.density))
         if h.oval is not None:
             cuts += [Cut(i, bore, 0.0) for bore in oval_bores(occ, p, h)]
@@ -349,6 +353,22 @@ def with_sleeves(record: dict[str, Any]) -> dict[str, Any]:
 
 def test_sleeved_holes(occ: SimpleNamespace, record: dict[str, Any]) -> None:
     compare(occ, uniform(with_sleeves(apart(record))), UNIFORM)
+
+
+@pytest.mark.parametrize(("core", "inner_depth"), [(False, 2.5), (False, 3.25), (True, 2.5)])
+def test_five_digits_and_a_sleeve_inside_another(
+    occ: SimpleNamespace, record: dict[str, Any], core: bool, inner_depth: float
+) -> None:
+    """The inner sleeve's bore ends inside the outer sleeve, or goes on below it into the ball."""
+    changed = with_sleeves(apart(record)) if core else uniform(with_sleeves(apart(record)))
+    grip = changed["bowler"]["grip"]
+    outer = {"bore": 1.5, "bore_depth": 3.0, "length": 2.875, "density": 1.3}
+    inner = {"bore": 1.25, "bore_depth": inner_depth, "length": 2.25, "density": 1.1}
+    grip["thumb"] |= {"depth": 2.25, "sleeve": {**inner, "outer": outer}}
+    grip["index"] = {"span": 4.125, "gap": 0.5, "diameter": 0.8125, "depth": 1.0}
+    grip["little"] = {"span": 4.0, "gap": 0.375, "diameter": 0.625, "depth": 1.0, "tip_angle": 118}
+    grip["little"]["sleeve"] = {"bore": 0.75, "bore_depth": 1.25, "density": 1.15}
+    compare(occ, changed, THROUGH_CORE if core else UNIFORM)
 
 
 @pytest.mark.parametrize("core", [False, True])

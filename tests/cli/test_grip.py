@@ -79,24 +79,21 @@ def test_the_grip_goes_into_a_file_and_a_record(
     assert "exists already" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(
-    ("data", "words"),
-    [
-        (changed("hand", "left"), "measured for the left hand"),
-        (
-            changed("little", {"span": "3 3/4", "gap": "1/4", **FINGER}),
-            "bowler.grip.little: not yet",
-        ),
-    ],
-)
+def test_a_copied_little_finger_is_planned(job: Path, tmp_path: Path) -> None:
+    path = tmp_path / "m.json"
+    path.write_text(json.dumps(changed("little", {"span": "3 3/4", "gap": "1/4", **FINGER})))
+    assert main(["grip", str(path), "--into", str(job)]) == 0
+    assert load_job(job).bowler.grip.digits == ("middle", "ring", "little", "thumb")
+
+
 def test_a_record_that_does_not_take_the_grip_stays_as_it_was(
-    data: Any, words: str, job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path, before = tmp_path / "m.json", job.read_bytes()
-    path.write_text(json.dumps(data))
+    path.write_text(json.dumps(changed("hand", "left")))
     assert main(["grip", str(path), "--into", str(job)]) == 2
     printed = capsys.readouterr()
-    assert words in printed.err
+    assert "measured for the left hand" in printed.err
     assert printed.out == ""
     assert job.read_bytes() == before
 

@@ -10,7 +10,9 @@ from layoutkit.commands.common import (
     Command,
     json_line,
     named,
+    refuse_another_kind,
     refuse_input_as_output,
+    refuse_other_than_pdf,
     refuse_overwriting,
     today,
 )
@@ -37,18 +39,29 @@ def arguments(p: argparse.ArgumentParser) -> None:
         const=LIST,
         help="what to look at where a grip does not fit; alone, the list of complaints",
     )
+    what.add_argument(
+        "--guide", metavar="OUT.pdf", help="write a page that shows how to measure, and stop"
+    )
     p.add_argument("--out", metavar="GRIP.json", help="write the record's grip block to a file")
     p.add_argument(
         "--into",
         metavar="JOB.json",
         help="write the grip into a job record, or with --fit a line into its notes",
     )
-    p.add_argument("--force", action="store_true", help="replace --new's or --out's file")
+    p.add_argument(
+        "--force", action="store_true", help="replace the file of --new, --out or --guide"
+    )
+    p.add_argument("--paper", choices=("letter", "a4"), help="of --guide (default: letter)")
     form_arguments(p)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Copy a grip, write the form, or print help with the fit."""
+    """Copy a grip, write the form or the guide, or print help with the fit."""
+    if args.guide is not None:
+        _refuse(args, "--guide", "out", "into", "json")
+        return _guide(args)
+    if args.paper is not None:
+        raise InputError("--paper: is the guide's; give --guide OUT.pdf too.")
     if args.new is not None:
         _refuse(args, "--new", "out", "into", "json")
         return _new(args)
@@ -57,7 +70,8 @@ def run(args: argparse.Namespace) -> int:
         return _fit(args)
     if args.measured is None:
         raise InputError(
-            "nothing to do; give MEASURED.json, or --new OUT.json for a form to fill in."
+            "nothing to do; give MEASURED.json, --new OUT.json for a form to fill in, --fit for help "
+            "with the fit, or --guide OUT.pdf for how to measure."
         )
     if args.force and args.out is None:
         raise InputError("--force: replaces a file; give --out GRIP.json too.")
@@ -85,6 +99,16 @@ def _new(args: argparse.Namespace) -> int:
         f"Wrote {named(args.new)}: replace every null by what you measure, then run `layoutkit grip "
         f"{named(args.new)}`.\n"
     )
+    return FINE
+
+
+def _guide(args: argparse.Namespace) -> int:
+    refuse_other_than_pdf("--guide", args.guide)
+    refuse_another_kind("--guide", args.guide, args.force)
+    from layoutkit.output.grip_guide import write_guide
+
+    write_guide(args.guide, args.paper or "letter")
+    write(f"Guide written to {named(args.guide)}.\n")
     return FINE
 
 
@@ -191,6 +215,7 @@ COMMAND = Command(
     "edges\ninto that square to the centreline, depths under a bar into depths along the axis, a stiff "
     "rule's chords\ninto arcs. Each figure comes with what errors of measuring make of it, and with a "
     "sentence where one is\nodd. With --fit: what a fitter looks at for a complaint, no diagnosis.",
+    "  layoutkit grip --guide guide.pdf\n"
     "  layoutkit grip --new measured.json\n"
     "  layoutkit grip measured.json --into job.json\n"
     "  layoutkit grip measured.json --out grip.json\n"

@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 
 from layoutkit.bench.fit import COMPLAINTS
@@ -16,6 +17,8 @@ from layoutkit.commands.main import main
 from layoutkit.errors import InputError
 from layoutkit.job.measured import form_text, parse_measured
 from layoutkit.job.store import load_job
+from layoutkit.output.grip_guide import guide_figure
+from layoutkit.output.typeset import PAPERS
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 FINGER = {"diameter": "3/4", "depth": "1 1/4", "sleeve": True, "bore": "31/32"}
@@ -207,3 +210,36 @@ def test_help_with_the_fit_marks_every_step_and_ends_with_a_line_for_the_notes(
     assert " fit, knuckle: changed ____" in line
     assert main(["grip", "--fit", "tennis elbow"]) == 2
     assert "thumb-hangs" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_guide_is_one_page_whose_texts_are_large_and_clear_of_each_other(paper: Any) -> None:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    figure = guide_figure(paper)
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    boxes = []
+    for text in figure.axes[0].texts:
+        assert text.get_fontsize() >= 8.0
+        x0, y0, x1, y1 = text.get_window_extent(renderer).extents  # one pixel is one point
+        assert x0 > 28.0
+        assert x1 < PAPERS[paper][0] - 28.0
+        assert y0 > 28.0
+        boxes.append((x0, y0 + 1.5, x1, y1 - 1.5, text.get_text()))  # a line's own leading
+    for i, (a0, b0, a1, b1, one) in enumerate(boxes):
+        for c0, d0, c1, d1, other in boxes[:i]:
+            assert a0 >= c1 or c0 >= a1 or b0 >= d1 or d0 >= b1, (one, other)
+
+
+def test_the_guide_is_written_as_a_pdf_of_the_paper(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "guide.pdf"
+    assert main(["grip", "--guide", str(out), "--paper", "a4"]) == 0
+    (page,) = pypdf.PdfReader(out).pages
+    assert float(page.mediabox.width) == pytest.approx(595.3, abs=0.1)
+    capsys.readouterr()
+    assert main(["grip", "--guide", str(tmp_path / "guide.txt")]) == 2
+    assert "possible: OUT.pdf" in capsys.readouterr().err
+    assert main(["grip", "--guide", str(out), "--into", "job.json"]) == 2
+    assert "--into: does not go with --guide" in capsys.readouterr().err

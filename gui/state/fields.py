@@ -20,6 +20,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from pydantic import BaseModel
 
+from layoutkit.job.built_in_rules import BUILT_IN
 from layoutkit.job.limits import Limit, limit_at
 from layoutkit.job.not_yet import is_not_yet
 from layoutkit.job.record import (
@@ -33,7 +34,6 @@ from layoutkit.job.record import (
     OldHole,
     Vent,
 )
-from layoutkit.job.rule_files import BUILT_IN
 from layoutkit.job.validators import Date, Text
 from layoutkit.units import as_hand
 

@@ -93,7 +93,7 @@ def _own_process() -> int:
 def _run(argv: list[str]) -> int:
     args: argparse.Namespace | None = None
     try:
-        args = _parser().parse_args([_guarded(word) for word in argv])
+        args = _parser(argv[:1]).parse_args([_guarded(word) for word in argv])
         return COMMANDS[args.command].run(args)
     except LayoutkitError as error:
         complain(as_read(error, args))
@@ -153,7 +153,12 @@ def _guarded(word: str) -> str:
     return f" {word}" if word[:1] == "-" and (rest[:1].isdigit() or rest[:1] == ".") else word
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(first: list[str]) -> argparse.ArgumentParser:
+    """The parser for a line that begins with the word in ``first``, where there is one.
+
+    Where that word is a command, only its options are made: those of all commands take as long as a
+    plan. Any other line is answered by the help or an error, which list every command.
+    """
     parser = _Parser(
         prog="layoutkit",
         description="Plan the drilling of a bowling ball: marks, holes, static weights, inertia "
@@ -166,7 +171,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action=_ShowVersion, nargs=0, help="show the version and exit")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for name, command in COMMANDS.items():
+    named = [name for name in first if name in COMMANDS]
+    for name in named or COMMANDS:
+        command = COMMANDS[name]
         subparser = subparsers.add_parser(
             name,
             help=command.summary,

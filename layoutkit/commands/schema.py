@@ -25,7 +25,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the schema of the record, its ranges, or a built-in rule set."""
     if args.rules is not None:
-        from layoutkit.job.rule_files import rules_template
+        from layoutkit.job.built_in_rules import rules_template
 
         write(rules_template(args.rules))
         return FINE

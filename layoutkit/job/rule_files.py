@@ -1,19 +1,15 @@
-"""Rule sets in files: two are built in, and a shop may keep its own.
+"""Rule sets in a shop's own files: the models here say what such a file may hold.
 
-The models here say what a file may hold. `rules.RuleSet` is what they become, in plain Python, since
-it is asked on every drag of a mark on the screen.
+`built_in_rules.rule_set_of` makes a `rules.RuleSet` of them, as it does of the built-in ones.
 """
 
-import json
-import math
-from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import ValidationError, model_validator
 
 from layoutkit.errors import InputError
-from layoutkit.job import rules
+from layoutkit.job.built_in_rules import rule_set_of
 from layoutkit.job.files import RULE_SET, file_name, read_json
 from layoutkit.job.problems import problems_of
 from layoutkit.job.rules import RuleSet, Status
@@ -22,7 +18,6 @@ from layoutkit.units import shown
 
 FORMAT = "layoutkit-rules"
 VERSION = 1
-BUILT_IN = ("usbc-2020", "usbc-pre-2018")
 
 _MOST_CLASSES = 20
 _MOST_NOTES = 100
@@ -91,9 +86,6 @@ class _WeightClass(_SourcedPart):
 
 class _Figure(_SourcedPart):
     value: _Size
-
-    def figure(self) -> rules.Figure:
-        return rules.Figure(self.value, self.source, self.status)
 
 
 class _Undrilled(Model):
@@ -185,67 +177,6 @@ class _RuleFile(Model):
             )
         return self
 
-    def rule_set(self) -> RuleSet:
-        balance, vents, inspection = self.balance_holes, self.vent_holes, self.inspection_holes
-        width = balance.max_diameter_in
-        return RuleSet(
-            name=self.name,
-            title=self.title,
-            in_force=self.in_force,
-            static_limits=tuple(_weight_class(each) for each in self.static_limits),
-            gross_weight_lb=_figure(self.gross_weight.max_lb, self.gross_weight),
-            gripping_holes=_figure(self.gripping_holes.max, self.gripping_holes),
-            balance_holes=_figure(balance.max_count, balance),
-            balance_hole_diameter_in=None if width is None else _figure(width, balance),
-            vent_holes_per_gripping_hole=_figure(vents.per_gripping_hole, vents),
-            vent_hole_diameter_in=_figure(vents.max_diameter_in, vents),
-            inspection_holes=_figure(inspection.max_count, inspection),
-            inspection_hole_diameter_in=_figure(inspection.max_diameter_in, inspection),
-            inspection_hole_depth_in=_figure(inspection.max_depth_in, inspection),
-            palm_mark_without_thumb=_requirement(self.palm_mark_without_thumb),
-            serial_number=_requirement(self.serial_number),
-            notes=tuple(rules.Note(n.text, n.source, n.status) for n in self.notes),
-            undrilled=rules.Undrilled(**{name: part.figure() for name, part in self.undrilled}),
-            readings=self.readings,
-        )
-
-
-def _figure(value: float, sourced: _SourcedPart) -> rules.Figure:
-    return rules.Figure(value, sourced.source, sourced.status)
-
-
-def _requirement(part: _Requirement) -> rules.Requirement:
-    return rules.Requirement(part.required, part.source, part.status)
-
-
-def _weight_class(part: _WeightClass) -> rules.WeightClass:
-    up_to = math.inf if part.up_to_lb is None else part.up_to_lb
-    return rules.WeightClass(
-        part.over_lb, up_to, part.top_oz, part.side_oz, part.finger_oz, part.source, part.status
-    )
-
-
-def rules_template(name: str) -> str:
-    """The JSON text of the built-in rule set `name`, from which a shop can start its own file.
-
-    Raises InputError naming the built-in sets when there is none of that name.
-    """
-    if name not in BUILT_IN:
-        possible = ", ".join(f'"{each}"' for each in BUILT_IN)
-        raise InputError(
-            f"{shown(name)} is not a built-in rule set; possible: {possible}.", "rules"
-        )
-    return (Path(__file__).parent / "rule_sets" / f"{name}.json").read_text(encoding="utf-8")
-
-
-@lru_cache(maxsize=len(BUILT_IN))
-def rule_set(name: str) -> RuleSet:
-    """The built-in rule set `name`, read once.
-
-    Raises InputError naming the built-in sets when there is none of that name.
-    """
-    return parse_rules(json.loads(rules_template(name)), f"{name}.json")
-
 
 def load_rules(path: str | Path) -> RuleSet:
     """The rule set of a file; raises InputError where it cannot be read or is none."""
@@ -259,7 +190,7 @@ def parse_rules(data: object, file: str) -> RuleSet:
     of its range, and weight classes that overlap, leave a gap, or leave a ball out.
     """
     try:
-        return _RuleFile.model_validate(data).rule_set()
+        return rule_set_of(_RuleFile.model_validate(data).model_dump())
     except ValidationError as error:
         first = problems_of(error, _RuleFile, "the rule set")[0]
     raise first.error(file)

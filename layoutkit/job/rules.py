@@ -1,7 +1,7 @@
 """Rule sets as data, and the checks of a drilled ball against them.
 
-A rule set comes from a file (see `rule_files`). Each figure says where it was found and whether that
-text was read or only remembered.
+A rule set comes from a file (see `built_in_rules` and `rule_files`). Each figure says where it was
+found and whether that text was read or only remembered.
 Weights of balls are pounds, static weights scale ounces, lengths inches, densities g/cm3.
 
 `check` runs on every drag of a mark on the screen, so this module stays in plain Python and

@@ -21,8 +21,8 @@ from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import arc, hole_arc, mirror, to_over_up
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.job import rules as _rules
+from layoutkit.job.built_in_rules import rule_set as built_in_rules
 from layoutkit.job.record import Finger, Job, OuterSleeve, Scale, Thumb
-from layoutkit.job.rule_files import rule_set as built_in_rules
 from layoutkit.planning import as_drilled as _as_drilled
 from layoutkit.planning import drilled as _drilled
 from layoutkit.planning import extras as _extras

@@ -1,4 +1,4 @@
-"""Thousands of mutated records through the command line: refused in one sentence, or planned."""
+"""Hundreds of mutated records through the command line: refused in one sentence, or planned."""
 
 import json
 import random
@@ -14,7 +14,7 @@ from layoutkit.job.templates import example_record
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 RECORDS = [example_record("2026-01-02"), *(json.loads(p.read_text()) for p in SAMPLES)]
-SEEDS, EACH = 10, 150  # fifteen hundred records, and each failure names its own
+SEEDS, EACH = 5, 150  # each failure names its own record
 
 # What may stand in a field instead of its value: wrong types, edges of ranges, notations.
 VALUES: tuple[Any, ...] = (
@@ -140,14 +140,14 @@ def test_mutated_records(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_garbled_files(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = random.Random(0)
-    for _ in range(600):
+    for _ in range(250):
         text = json.dumps(chance.choice(RECORDS), indent=2, ensure_ascii=False)
         judge(garbled(text, chance), ["plan", "-", "--json"], monkeypatch)
 
 
 def test_mutated_returning_bowler(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = random.Random(1)
-    for _ in range(300):
+    for _ in range(120):
         data = json.dumps(mutated(chance.choice(RECORDS), chance)).encode()
         judge(data, ["new", "--from", "-"], monkeypatch)
 
@@ -157,7 +157,7 @@ def test_mutated_rule_sets(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> N
     _, text, _ = through(b"", ["schema", "--rules", "usbc-2020"], monkeypatch)
     path = tmp_path / "rules.json"
     job = json.dumps(RECORDS[1]).encode()
-    for _ in range(300):
+    for _ in range(120):
         path.write_text(json.dumps(mutated(json.loads(text), chance)))
         judge(job, ["plan", "-", "--rules", str(path)], monkeypatch)
 
@@ -180,7 +180,7 @@ def test_random_words_to_convert(monkeypatch: pytest.MonkeyPatch) -> None:
     chance = random.Random(3)
     codes = []
     numbers = ("0", "4", "-4", "4 1/2", "-1/2", "3-3/8in", "35", "-5", "85.7 mm", "1", "2")
-    for i in range(600):
+    for i in range(250):
         source, to = chance.sample(("angles", "distances", "placement"), 2)
         values = zip(NAMES[source], chance.choices(numbers, k=3), strict=True)
         argv = ["convert", "--to", to, *(f"{name}={value}" for name, value in values)]
@@ -189,4 +189,4 @@ def test_random_words_to_convert(monkeypatch: pytest.MonkeyPatch) -> None:
         if i % 3 == 0:
             argv[chance.randrange(1, len(argv))] = chance.choice(WORDS)
         codes.append(judge(b"", argv, monkeypatch))
-    assert codes.count(0) > 40
+    assert codes.count(0) > 15

@@ -2,11 +2,12 @@
 
 import json
 import math
+import random
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -28,14 +29,15 @@ from layoutkit.job.record import parse_job
 from layoutkit.planning.plan import plan
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
+TEXTS = (
+    "", " ", "4 3/", "4 3/8", "111 mm", "0", "-1/2", "1/3", "quarter", "15 lb 2 oz", "1e5", "9" * 400,
+    "50", "-180", "3.375", ".5", "5.", "٣", "x" * 300, "a\nb", "2026-11-25", "\x00",
+)  # fmt: skip
 TYPED = st.one_of(
-    st.sampled_from(
-        ["", " ", "4 3/", "4 3/8", "111 mm", "0", "-1/2", "1/3", "quarter", "15 lb 2 oz", "1e5",
-         "9" * 400, "50", "-180", "3.375", ".5", "5.", "٣", "x" * 300, "a\nb", "2026-11-25", "\x00"]
-    ),
+    st.sampled_from(TEXTS),
     st.integers(-400, 400).map(lambda n: f"{n / 64:g}"),
     st.text(max_size=12),
-)  # fmt: skip
+)
 FREE = [f for f in all_fields() if f.kind not in ("choice", "switch")]
 CHOSEN = [(f.path, v) for f in all_fields() for v, _ in f.options]
 CHOSEN += [(f.direction_path, d) for f in all_fields() if f.directions for d in f.directions]
@@ -269,33 +271,34 @@ def parse_or_none(record: dict[str, Any]) -> Any:
 
 
 def test_record_and_plan_stay_consistent() -> None:
-    run_state_machine_as_test(Window, settings=settings(max_examples=15, stateful_step_count=25))
+    run_state_machine_as_test(Window, settings=settings(max_examples=10, stateful_step_count=25))
 
 
 @pytest.mark.parametrize("field", FREE, ids=lambda f: f.path)
-@settings(max_examples=15)
-@given(text=TYPED)
-@example(text="0")
-def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any, text: str) -> None:
+def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any) -> None:
     p = Presenter(Path("/nowhere"))
     assert p.open_sample(SAMPLES[0])
     for condition in field.shown_if:
         p.edit(condition.path, condition.values[0])
     before = dict(p.problems)
-    p.edit(field.path, text)
-    assert p.entry(field.path) == text
-    expected = planned(p.document.record())
-    assert (expected is None) == bool(p.problems)
-    if expected is not None:
-        assert p.plan == expected
-    for words in set(p.problems.values()) - set(before.values()):
-        assert "\n" not in words
-        assert words.endswith((".", "pre-2018"))
+    # other texts for each field, so that all of them are typed somewhere
+    chance = random.Random(field.path)
+    letters = "".join(chr(chance.choice((chance.randrange(32, 127), 0x3B1))) for _ in range(6))
+    for text in ("0", f"{chance.randrange(-400, 400) / 64:g}", letters, *chance.sample(TEXTS, 4)):
+        p.edit(field.path, text)
+        assert p.entry(field.path) == text
+        expected = planned(p.document.record())
+        assert (expected is None) == bool(p.problems), text
+        if expected is not None:
+            assert p.plan == expected, text
+        for words in set(p.problems.values()) - set(before.values()):
+            assert "\n" not in words
+            assert words.endswith((".", "pre-2018"))
 
 
 def test_entries_and_records_go_back_and_forth(records: st.SearchStrategy[dict[str, Any]]) -> None:
     @given(records)
-    @settings(max_examples=100)
+    @settings(max_examples=40)
     def check(record: dict[str, Any]) -> None:
         entries = from_record(record)
         again = to_record(entries)

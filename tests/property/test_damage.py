@@ -199,17 +199,17 @@ def judge_damaged(seed: int, out: Path) -> int:
 
 
 @pytest.mark.parametrize("block", range(4))
-def test_two_thousand_damaged_records(block: int, tmp_path: Path) -> None:
-    codes = [judge_damaged(block * 500 + i, tmp_path / "new.json") for i in range(500)]
-    assert codes.count(2) > 250  # most damage is told
-    assert len(codes) - codes.count(2) > 15  # and some of it leaves a record
+def test_damaged_records(block: int, tmp_path: Path) -> None:
+    codes = [judge_damaged(block * 500 + i, tmp_path / "new.json") for i in range(200)]
+    assert codes.count(2) > 100  # most damage is told
+    assert len(codes) - codes.count(2) > 5  # and some of it leaves a record
 
 
 def test_damaged_rule_sets(tmp_path: Path) -> None:
     rules = json.loads(answer(b"", "schema", "--rules", "usbc-2020").out)
     path = tmp_path / "rules.json"
     codes = set()
-    for seed in range(150):
+    for seed in range(50):
         path.write_bytes(damaged(rules, random.Random(seed)))
         codes.add(judge(written(RECORDS[1]), "plan", "-", "--rules", path))
     assert codes >= {0, 2}
@@ -226,7 +226,7 @@ def test_a_damaged_file_of_the_shop(tmp_path: Path) -> None:
     job = copy.deepcopy(RECORDS[1])
     job.pop("scale", None)
     codes = set()
-    for seed in range(150):
+    for seed in range(50):
         path.write_bytes(damaged(shop, random.Random(seed)))
         codes.add(judge(written(job), "plan", "-", "--shop", path))
         codes.add(judge(b"", "scale", "--shop", path))
@@ -238,7 +238,7 @@ def test_damaged_tracks_and_shelves(name: str, tmp_path: Path) -> None:
     whole = (SAMPLE_FOLDER / name).read_bytes()
     path = tmp_path / name
     codes = set()
-    for seed in range(150):
+    for seed in range(50):
         path.write_bytes(garbled(whole, random.Random(seed)))
         if name == "track.txt":
             codes.add(judge(b"", "axis", "--track", path))

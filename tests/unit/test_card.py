@@ -9,8 +9,8 @@ import pypdf
 import pytest
 
 from layoutkit.commands.main import main
+from layoutkit.job.built_in_rules import rule_set
 from layoutkit.job.record import parse_job
-from layoutkit.job.rule_files import rule_set
 from layoutkit.job.rules import RuleSet
 from layoutkit.job.store import save_job
 from layoutkit.output.card import card_bytes, card_figure

@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from layoutkit.job import rule_files, rules
+from layoutkit.job import built_in_rules, rules
 
-NEW = rule_files.rule_set("usbc-2020")
-OLD = rule_files.rule_set("usbc-pre-2018")
+NEW = built_in_rules.rule_set("usbc-2020")
+OLD = built_in_rules.rule_set("usbc-pre-2018")
 BOTH = pytest.mark.parametrize("rule_set", [NEW, OLD], ids=lambda each: each.name)
 
 MM_PER_IN = 25.4  # exact by definition
@@ -42,9 +42,9 @@ def sourced(value: Any, at: str) -> Iterator[tuple[str, dict[str, Any]]]:
 # Every figure has a source ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", rule_files.BUILT_IN)
+@pytest.mark.parametrize("name", built_in_rules.BUILT_IN)
 def test_every_rule_has_a_source_and_one_of_the_two_statuses(name: str) -> None:
-    stated = list(sourced(json.loads(rule_files.rules_template(name)), ""))
+    stated = list(sourced(json.loads(built_in_rules.rules_template(name)), ""))
     # classes, six kinds of holes and marks, ten figures for an undrilled ball, notes
     assert len(stated) >= 2 + 6 + 10 + 4
     for at, rule in stated:
@@ -52,9 +52,9 @@ def test_every_rule_has_a_source_and_one_of_the_two_statuses(name: str) -> None:
         assert rule["status"] in ("read in a source", "from memory"), at
 
 
-@pytest.mark.parametrize("name", rule_files.BUILT_IN)
+@pytest.mark.parametrize("name", built_in_rules.BUILT_IN)
 def test_what_is_from_memory_asks_to_be_confirmed(name: str) -> None:
-    stated = list(sourced(json.loads(rule_files.rules_template(name)), ""))
+    stated = list(sourced(json.loads(built_in_rules.rules_template(name)), ""))
     remembered = [rule for _, rule in stated if rule["status"] == "from memory"]
     assert remembered
     for rule in remembered:

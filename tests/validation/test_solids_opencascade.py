@@ -462,8 +462,7 @@ def test_thumb_hole_through_the_core(
     assert found.core_volume > 0.1
 
 
-@pytest.mark.parametrize("hand", ["right", "left"])
-@pytest.mark.parametrize("angle_at_pap", [20, 70, -30])
+@pytest.mark.parametrize(("hand", "angle_at_pap"), [("right", 20), ("left", 70), ("right", -30)])
 def test_sleeved_meeting_and_core_cutting_holes_together(
     occ: SimpleNamespace, record: dict[str, Any], hand: str, angle_at_pap: int
 ) -> None:
@@ -488,8 +487,7 @@ def ovalled(record: dict[str, Any], bit: float = 1.0, **oval: Any) -> dict[str, 
     return changed
 
 
-@pytest.mark.parametrize("hand", ["right", "left"])
-@pytest.mark.parametrize("tip_angle", [None, 118])
+@pytest.mark.parametrize(("hand", "tip_angle"), [("right", None), ("left", 118)])
 @pytest.mark.parametrize(
     "oval",
     [
@@ -606,7 +604,7 @@ def test_oval_over_a_plug_through_the_core(occ: SimpleNamespace, record: dict[st
 # --- any job --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=20, suppress_health_check=list(HealthCheck))
+@settings(max_examples=12, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(
     occ: SimpleNamespace,
@@ -651,7 +649,7 @@ def odd_parts(draw: st.DrawFn) -> dict[str, Any]:
     return parts
 
 
-@settings(max_examples=20, suppress_health_check=list(HealthCheck))
+@settings(max_examples=10, suppress_health_check=list(HealthCheck))
 @given(data=st.data(), parts=odd_parts())
 def test_random_jobs_with_odd_and_old_holes(
     occ: SimpleNamespace,

@@ -23,7 +23,7 @@ from layoutkit.job.problems import problems_of
 from layoutkit.job.record import DIGITS, Grip, Pitch, dump_grip
 from layoutkit.job.usual import LEAST_SLEEVE_WALL, MOST_APART, SAME, USUAL, value_at
 from layoutkit.planning.as_drilled import bridge_between
-from layoutkit.planning.grip import FINGERS, place_holes, runs_out, wall
+from layoutkit.planning.grip import FINGERS, NEIGHBOUR, place_holes, runs_out, wall
 from layoutkit.units import fraction
 
 READING = 1.0 / 64.0  # standard deviation of an arc, a diameter or a depth as read
@@ -167,7 +167,8 @@ def _values(readings: Mapping[str, Any], measured: MeasuredGrip) -> dict[str, An
         arc = _arc(readings[field], radius, measured)
         if measured.bridge_between == "bored edges":
             return arc
-        pair = FINGERS if field == "bridge" else (field.split(".")[0], _neighbour(field))
+        digit = field.split(".")[0]
+        pair = FINGERS if field == "bridge" else (digit, NEIGHBOUR[digit])
         return arc + sum(
             hole_arc(readings[f"{name}.diameter"], radius) - _cut_arc(readings, name, radius)
             for name in pair
@@ -194,11 +195,6 @@ def _values(readings: Mapping[str, Any], measured: MeasuredGrip) -> dict[str, An
         for way in ("forward", "right"):
             values[f"{name}.pitch.{way}"] = readings[f"{name}.pitch.{way}"]
     return values
-
-
-def _neighbour(field: str) -> str:
-    """The hole to which a gap is measured."""
-    return "middle" if field.startswith("index") else "ring"
 
 
 def _arc(reading: Any, radius: Any, measured: MeasuredGrip) -> Any:
@@ -403,7 +399,10 @@ def _pitches(measured: MeasuredGrip, grip: Grip, radius: float) -> Iterator[Rema
                 f"a pitch of {_inches(pitch)} in cannot be read in a hole of {_inches(hole.depth)} in: "
                 "the gauge has no hold; measure the depth again, or leave the pitch out.",
             )
-    holes = place_holes(grip, radius, measured.hand)
+    try:
+        holes = place_holes(grip, radius, measured.hand)
+    except InputError as error:
+        raise InputError(error.words, error.field.removeprefix(_GRIP)) from None
     for placed in holes:
         if runs_out(placed.finished, radius):
             yield Remark(

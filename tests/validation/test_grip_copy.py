@@ -14,9 +14,9 @@ from pyproj import Geod
 from layoutkit.bench.grip_copy import PITCH_READING, READING, GripCopy, copied, record_grip
 from layoutkit.geometry.sphere import hole_arc, mirror
 from layoutkit.job.measured import MeasuredGrip, parse_measured
-from layoutkit.job.record import Grip, parse_job
+from layoutkit.job.record import DIGITS, Grip, parse_job
 from layoutkit.planning.as_drilled import bridge_between
-from layoutkit.planning.grip import place_holes
+from layoutkit.planning.grip import NEIGHBOUR, place_holes
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 RECORDS = [json.loads(path.read_text()) for path in SAMPLES]
@@ -140,14 +140,17 @@ def measure(grip: Grip, hand: str, ball: float) -> dict[str, Any]:
     radius = ball / 2.0
     globe = Geod(a=radius, b=radius)
     holes = {each.name: each for each in place_holes(grip, radius, hand)}
-    arcs = {}
-    for one, other in (("middle", "ring"), ("thumb", "middle"), ("thumb", "ring")):
-        if one in holes and other in holes:
-            places = []
-            for name in (one, other):
-                x, y, z = mirror(holes[name].finished.entry, hand)
-                places += [math.degrees(math.atan2(y, x)), math.degrees(math.asin(z / radius))]
-            arcs[one, other] = globe.inv(*places)[2]
+
+    def apart(one: str, other: str) -> float:
+        places = []
+        for name in (one, other):
+            x, y, z = mirror(holes[name].finished.entry, hand)
+            places += [math.degrees(math.atan2(y, x)), math.degrees(math.asin(z / radius))]
+        return float(globe.inv(*places)[2])
+
+    def cut(name: str) -> float:
+        return float(hole_arc(2.0 * holes[name].mouths[0].radius, radius))
+
     data: dict[str, Any] = {
         "format": "layoutkit-grip",
         "version": 1,
@@ -155,7 +158,6 @@ def measure(grip: Grip, hand: str, ball: float) -> dict[str, Any]:
         "diameter": ball,
         "thumb": None,
     }
-    cuts = 0.0
     for name in holes:
         part = getattr(grip, name)
         bore = part.diameter if part.sleeve is None else part.sleeve.bore
@@ -171,19 +173,21 @@ def measure(grip: Grip, hand: str, ball: float) -> dict[str, Any]:
             if part.oval is not None:
                 data[name]["oval"] = part.oval.model_dump(exclude_none=True)
             continue
-        cuts += hole_arc(bore, radius)
         data[name]["span"] = part.span
         if grip.thumb is not None and grip.thumb.oval is None:
             ends = hole_arc(part.diameter, radius) + hole_arc(grip.thumb.diameter, radius)
-            data[name]["span"] = arcs["thumb", name] - ends
-    data["bridge"] = arcs["middle", "ring"] - cuts
+            data[name]["span"] = apart("thumb", name) - ends
+        if name in NEIGHBOUR:
+            beside = NEIGHBOUR[name]
+            data[name]["gap"] = apart(name, beside) - cut(name) - cut(beside)
+    data["bridge"] = apart("middle", "ring") - cut("middle") - cut("ring")
     return data
 
 
 def figures_of(grip: Grip) -> dict[str, float]:
     """The figures of a grip by their fields."""
     figures = {"bridge": grip.bridge}
-    for name in ("middle", "ring", "thumb"):
+    for name in DIGITS:
         part = getattr(grip, name)
         if part is None:
             continue
@@ -194,6 +198,8 @@ def figures_of(grip: Grip) -> dict[str, float]:
             figures[f"{name}.sleeve.bore"] = part.sleeve.bore
         if name != "thumb":
             figures[f"{name}.span"] = part.span
+        if name in NEIGHBOUR:
+            figures[f"{name}.gap"] = part.gap
     return figures
 
 

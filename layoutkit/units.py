@@ -200,6 +200,11 @@ def fraction(inches: float, denominator: int = 64) -> str:
     return _mixed(_rounded(inches, denominator), denominator)
 
 
+def on_rule(units: Units) -> Units:
+    """The units of a rule at the bench: fractions of an inch also where decimals are wanted elsewhere."""
+    return "metric" if units == "metric" else "fraction"
+
+
 def format_length(inches: float, units: Units = "fraction", denominator: int = 64) -> str:
     """A length for people: `3 3/8 in`, `3.375 in` (to 0.001) or `85.7 mm` (to 0.1).
 

@@ -300,7 +300,7 @@ class Presenter:
         """The marking steps of the plan, none without one."""
         if self._steps is None:
             plan = self.plan
-            self._steps = () if plan is None else marking_steps(plan)
+            self._steps = () if plan is None else marking_steps(plan, self._units)
         return self._steps
 
     @property
@@ -684,7 +684,7 @@ class Presenter:
         """Show readings in fractions, decimals or metric."""
         if units != self._units:
             with self._changing():
-                self._units = units
+                self._units, self._steps = units, None
                 self._what.add("units")
 
     def select_step(self, index: int | None) -> None:
@@ -995,18 +995,18 @@ def _wrong(record: dict[str, Any], error: InputError) -> tuple[Problem, ...]:
     return record_problems(record) or (Problem(error.field, error.words),)
 
 
-def sheet(plan: Plan, paper: Paper = "letter") -> bytes:
+def sheet(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:
     """The work sheet of a plan as PDF; safe to call in a worker thread."""
     from layoutkit.output.sheet import sheet_bytes
 
-    return sheet_bytes(plan, paper)
+    return sheet_bytes(plan, paper, units=units)
 
 
-def card(plan: Plan, paper: Paper = "letter") -> bytes:
+def card(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:
     """The customer's card of a plan as PDF; safe to call in a worker thread."""
     from layoutkit.output.card import card_bytes
 
-    return card_bytes(plan, paper)
+    return card_bytes(plan, paper, units)
 
 
 def strips(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:

@@ -222,7 +222,9 @@ class BallView(ttk.Frame):
         p = self._presenter
         if p.plan is None:
             return
-        self.view = _FRONT if p.step is None else drawing.step_view(p.plan, p.steps[p.step])
+        self.view = (
+            _FRONT if p.step is None else drawing.step_view(p.plan, p.steps[p.step], p.units)
+        )
 
     def _tell(self) -> None:
         """What the picture is not, above it."""

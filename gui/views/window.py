@@ -720,8 +720,8 @@ class Window(tk.Toplevel):
 
     def make_sheet(self) -> None:
         """Choose a PDF file and write the work sheet to it, in a thread."""
-        paper = settings.load(self.app.config).paper
-        self._make_pdf("work sheet", "sheet", lambda plan: sheet(plan, paper))
+        paper, units = settings.load(self.app.config).paper, self.presenter.units
+        self._make_pdf("work sheet", "sheet", lambda plan: sheet(plan, paper, units))
 
     def make_strips(self) -> None:
         """Choose a PDF file and write the paper strips to it, in a thread."""
@@ -730,8 +730,8 @@ class Window(tk.Toplevel):
 
     def make_card(self) -> None:
         """Choose a PDF file and write the customer's card to it, in a thread."""
-        paper = settings.load(self.app.config).paper
-        self._make_pdf("card", "card", lambda plan: card(plan, paper))
+        paper, units = settings.load(self.app.config).paper, self.presenter.units
+        self._make_pdf("card", "card", lambda plan: card(plan, paper, units))
 
     def make_maps(self) -> None:
         """Choose a PDF file and write maps of other layouts to it, in a thread."""

@@ -39,7 +39,8 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument(
         "--sheet",
         metavar="OUT.pdf",
-        help="also write the work sheet, always in inches: one page, or two where it is full",
+        help="also write the work sheet, in inches or with --units metric in millimetres: one page, or "
+        "two where it is full",
     )
     p.add_argument(
         "--card",
@@ -86,13 +87,13 @@ def run(args: argparse.Namespace) -> int:
     if args.sheet is not None:
         from layoutkit.output.sheet import write_sheet
 
-        write_sheet(plan, args.sheet, args.paper or "letter", args.roll)
+        write_sheet(plan, args.sheet, args.paper or "letter", args.roll, args.units)
         if not args.json:
             text += f"\nWork sheet written to {named(args.sheet)}\n"
     if args.card is not None:
         from layoutkit.output.card import write_card
 
-        write_card(plan, args.card, args.paper or "letter")
+        write_card(plan, args.card, args.paper or "letter", args.units)
         if not args.json:
             text += f"\nCard written to {named(args.card)}\n"
     if args.confirm and args.job != "-":

@@ -16,10 +16,18 @@ from layoutkit.job.rules import overall
 from layoutkit.job.words import range_words, static_words
 from layoutkit.output import blocks as _blocks
 from layoutkit.output.blocks import BLANK, BLANK_LEAD, BOLD
+from layoutkit.output.report import (
+    bare,
+    decimal_length,
+    gross_words,
+    on_ball,
+    way_words,
+    whole_unit,
+)
 from layoutkit.output.typeset import PAPERS, Paper, pdf_bytes, shorten, typeface
 from layoutkit.planning.as_drilled import BRIDGE
 from layoutkit.planning.values import HolePlan, Plan
-from layoutkit.units import fraction
+from layoutkit.units import Units, format_length, on_rule
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -41,8 +49,12 @@ _OUTCOMES = {
 }
 
 
-def card_figure(plan: Plan, paper: Paper = "letter") -> Figure:
-    """The card as a figure of a whole page; it stands above the line along which it is cut."""
+def card_figure(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> Figure:
+    """The card as a figure of a whole page; it stands above the line along which it is cut.
+
+    Lengths are in fractions of an inch, or in millimetres where ``units`` are metric.
+    """
+    units = on_rule(units)
     width, height = PAPERS[paper]
     page = _blocks.Page()
     full = width - 2.0 * MARGIN
@@ -55,8 +67,8 @@ def card_figure(plan: Plan, paper: Paper = "letter") -> Figure:
     page.rule(MARGIN, width - MARGIN, height - MARGIN - TITLE - 5.0, 1.2)
     top = height - MARGIN - TITLE - 10.0
     columns = (
-        [_whose(plan, half), _layout(plan, half)],
-        [_weights(plan, half), _outcome(plan, half)],
+        [_whose(plan, units, half), _layout(plan, units, half)],
+        [_weights(plan, units, half), _outcome(plan, half)],
     )
     body = _blocks.beside([_blocks.stack(c) for c in columns], half + GUTTER)
     signed = _blocks.stack(
@@ -65,16 +77,16 @@ def card_figure(plan: Plan, paper: Paper = "letter") -> Figure:
             _blocks.initials(("bowler", "driller", "date"), full),
         ]
     )
-    text = _blocks.stack([_grip(plan, full), body, signed])
+    text = _blocks.stack([_grip(plan, units, full), body, signed])
     text.paint(page, MARGIN, top)
     page.rule(0.0, width, height / 2.0, 0.4)
     page.text(width / 2.0, height / 2.0 + 2.0, CUT, align="center", color="#777777")
     return _blocks.figure(page, width, height)
 
 
-def _whose(plan: Plan, width: float) -> _blocks.Block:
+def _whose(plan: Plan, units: Units, width: float) -> _blocks.Block:
     job = plan.job
-    size = f"{job.ball.diameter:.3f} in"
+    size = decimal_length(job.ball.diameter, units)
     rows = [
         ("bowler", f"{job.bowler.name or '-'}, {job.bowler.hand} hand"),
         ("ball", f"{job.ball.name or '-'}, {size}"),
@@ -92,7 +104,7 @@ def _when(plan: Plan) -> str:
     return f"{date or 'no date'}, by {who or 'nobody named'}"
 
 
-def _grip(plan: Plan, width: float) -> _blocks.Block:
+def _grip(plan: Plan, units: Units, width: float) -> _blocks.Block:
     """The holes as measured, else as planned; what was measured is bold."""
     measured = {d.name for d in plan.differences}
 
@@ -105,73 +117,71 @@ def _grip(plan: Plan, width: float) -> _blocks.Block:
         rows.append(
             (
                 BOLD + n,
-                cell(f"{n} span", "-" if h.span is None else fraction(h.span)),
-                cell(f"{n} diameter", _across(h)),
-                cell(f"{n} depth", fraction(h.depth)),
-                cell(f"{n} forward pitch", _pitch(h.forward, "forward", "reverse")),
-                cell(f"{n} right pitch", _pitch(h.right, "right", "left")),
-                _sleeve(plan, h),
+                cell(f"{n} span", "-" if h.span is None else bare(h.span, units)),
+                cell(f"{n} diameter", _across(h, units)),
+                cell(f"{n} depth", bare(h.depth, units)),
+                cell(f"{n} forward pitch", way_words(h.forward, "forward", "reverse", units)),
+                cell(f"{n} right pitch", way_words(h.right, "right", "left", units)),
+                _sleeve(plan, h, units),
             )
         )
     shares = (0.12, 0.11, 0.19, 0.1, 0.16, 0.14, 0.18)
     columns = [_blocks.Column(width * share) for share in shares]
     head = ("", "span", "diameter", "depth", "forward/reverse", "right/left", "sleeve")
-    bridge = f"Bridge {fraction(plan.job.bowler.grip.bridge)} in, square to the centreline."
+    bridge = (
+        f"Bridge {format_length(plan.job.bowler.grip.bridge, units)}, square to the centreline."
+    )
     parts = "Measured, where bold; else as planned." if measured else "As planned: not measured."
     if BRIDGE in measured:
         edges = next(d.measured for d in plan.differences if d.name == BRIDGE)
-        bridge = f"Bridge {fraction(edges)} in between the cut edges, as measured."
+        bridge = f"Bridge {format_length(edges, units)} between the cut edges, as measured."
     blocks = (
-        _blocks.heading("Grip (inches)", width),
+        _blocks.heading(f"Grip ({whole_unit(units)})", width),
         _blocks.table(columns, head, rows),
         _blocks.paragraph(f"{bridge} {parts}", width),
     )
     return _blocks.stack(blocks, 1.0)
 
 
-def _across(hole: HolePlan) -> str:
-    size = fraction(hole.diameter)
-    return size if hole.oval is None else f"{size} by {fraction(hole.oval.length)}, oval"
+def _across(hole: HolePlan, units: Units) -> str:
+    size = bare(hole.diameter, units)
+    return size if hole.oval is None else f"{size} by {bare(hole.oval.length, units)}, oval"
 
 
-def _pitch(value: float, plus: str, minus: str) -> str:
-    size = fraction(abs(value))
-    return "0" if size == "0" else f"{size} {plus if value > 0.0 else minus}"
-
-
-def _sleeve(plan: Plan, hole: HolePlan) -> str:
+def _sleeve(plan: Plan, hole: HolePlan, units: Units) -> str:
     sleeve = plan.sleeve_of(hole)
     if hole.bore is None or sleeve is None:
         return "none"
-    return sleeve.name or f"in a bore of {fraction(hole.bore.diameter)}"
+    return sleeve.name or f"in a bore of {bare(hole.bore.diameter, units)}"
 
 
-def _layout(plan: Plan, width: float) -> _blocks.Block:
+def _layout(plan: Plan, units: Units, width: float) -> _blocks.Block:
     """Where the marks lie under the hand, in plain words; then what the axis point adds to that."""
     n, marks = plan.layout, plan.marks
     side = "positive axis side" if marks.pin.over >= 0.0 else "side away from the positive axis"
     end = "fingers" if marks.pin.up >= 0.0 else "thumb"
     words = (
-        f"The pin lies {fraction(abs(marks.pin.over), 16)} in toward the {side} and "
-        f"{fraction(abs(marks.pin.up), 16)} in toward the {end}, from the middle of the grip."
+        f"The pin lies {on_ball(abs(marks.pin.over), units)} toward the {side} and "
+        f"{on_ball(abs(marks.pin.up), units)} toward the {end}, from the middle of the grip."
     )
     for name, mark in (("PSA mark", marks.psa), ("CG mark", marks.cg)):
         if mark is not None:
             way = "down" if mark.up < 0.0 else "up"
-            words += f" {name}: {fraction(mark.over, 16)} in over, {fraction(abs(mark.up), 16)} in {way}."
+            up = on_ball(abs(mark.up), units)
+            words += f" {name}: {on_ball(mark.over, units)} over, {up} {way}."
     if n.pin_to_pap is not None and n.angle_at_pap is not None:
-        words += f" Pin to the axis point {fraction(n.pin_to_pap, 16)} in"
+        words += f" Pin to the axis point {on_ball(n.pin_to_pap, units)}"
         if n.angle_at_pin is not None:
             words += f", angle at the pin {n.angle_at_pin:.0f}°"
         words += f", angle at the axis point {n.angle_at_pap:.0f}°."
     return _blocks.stack((_blocks.heading("Layout", width), _blocks.paragraph(words, width)), 1.0)
 
 
-def _weights(plan: Plan, width: float) -> _blocks.Block:
+def _weights(plan: Plan, units: Units, width: float) -> _blocks.Block:
     """The weights as weighed; a blank for each that nobody weighed, what was predicted beside."""
     measured, s = recorded(plan, "drilled"), plan.statics
-    weighed = f"{measured['gross']:.2f} lb" if "gross" in measured else ""
-    rows = [("gross", BOLD + weighed if weighed else BLANK, f"{s.weight_lb:.2f} lb")]
+    weighed = gross_words(measured["gross"], units) if "gross" in measured else ""
+    rows = [("gross", BOLD + weighed if weighed else BLANK, gross_words(s.weight_lb, units))]
     for name in ("top", "side", "finger"):
         value, ends = getattr(s, f"{name}_oz"), getattr(s.range, f"{name}_oz")
         predicted = static_words(name, value)
@@ -207,12 +217,14 @@ def _outcome(plan: Plan, width: float) -> _blocks.Block:
     return _blocks.stack(blocks, 1.0)
 
 
-def card_bytes(plan: Plan, paper: Paper = "letter") -> bytes:
+def card_bytes(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:
     """The card as a PDF file's content of one page; the same plan gives the same bytes."""
     title = typeface().printable(plan.job.title) or "Card"
-    return pdf_bytes(lambda: [card_figure(plan, paper)], title)
+    return pdf_bytes(lambda: [card_figure(plan, paper, units)], title)
 
 
-def write_card(plan: Plan, path: str | Path, paper: Paper = "letter") -> None:
+def write_card(
+    plan: Plan, path: str | Path, paper: Paper = "letter", units: Units = "fraction"
+) -> None:
     """Write the card to a PDF file, whole or not at all; InputError where that cannot be."""
-    write_atomic(path, card_bytes(plan, paper))
+    write_atomic(path, card_bytes(plan, paper, units))

@@ -264,14 +264,14 @@ def step_scene(plan: Plan, step: MarkingStep, units: Units = "fraction") -> Scen
     The marks are where the steps before really put them, within the rounding of the plan's.
     """
     sketch = _Sketch(plan, units)
-    sketch.at = {name: sketch.mirror(point) for name, point in landed(plan).items()}
+    sketch.at = {name: sketch.mirror(point) for name, point in landed(plan, units).items()}
     sketch.step(step)
     return sketch.scene()
 
 
-def step_view(plan: Plan, step: MarkingStep) -> View:
+def step_view(plan: Plan, step: MarkingStep, units: Units = "fraction") -> View:
     """The view straight at the middle of a marking step's arc, with the fingers' side up."""
-    at = landed(plan)
+    at = landed(plan, units)
     here, there = (np.array(at[name]) for name in (step.at, step.new))
     middle = here + there
     # of opposite marks no middle is nearer than another

@@ -93,8 +93,8 @@ def do_not_drill(plan: Plan) -> str:
 def report(plan: Plan, units: Units = "fraction") -> str:
     """The whole plan as text of several lines, each of at most 100 columns.
 
-    ``units`` is the form of lengths and weights. The marking steps' arcs and the cautions stay in
-    inches; beside a step another unit is added.
+    ``units`` is the form of lengths and weights. The cautions stay in inches; a marking step, which is
+    measured with a rule, has its decimals beside the fraction.
     """
     sections = filter(
         None,
@@ -194,7 +194,7 @@ def table(rows: Iterable[Sequence[str]], indent: str = "  ", between: str = "  "
 def _head(plan: Plan, units: Units) -> list[str]:
     job = plan.job
     ball, bowler = job.ball, job.bowler
-    size = format_length(ball.diameter, "decimal" if units == "fraction" else units)
+    size = decimal_length(ball.diameter, units)
     lines = wrap(job.title, indent="") if job.title else []
     lines += wrap(f"{bowler.name or 'not named'}, {bowler.hand} hand", "Bowler   ", indent="")
     lines += wrap(
@@ -269,8 +269,8 @@ def _marks(plan: Plan, units: Units) -> list[str]:
     )
     for name, mark, distance in named:
         if mark is not None:
-            arc = "" if distance is None else _on_ball(distance, units)
-            rows.append((name, _on_ball(mark.over, units), _on_ball(mark.up, units), arc))
+            arc = "" if distance is None else on_ball(distance, units)
+            rows.append((name, on_ball(mark.over, units), on_ball(mark.up, units), arc))
     title = _title("Marks", "from the grip centre; over toward the PAP side, up toward the fingers")
     return [title, *table(rows)]
 
@@ -281,8 +281,8 @@ def _layout(plan: Plan, units: Units) -> list[str]:
     rows: list[tuple[str, ...]] = [
         (
             "by placement",
-            f"pin over {_on_ball(pin.over, units)}",
-            f"pin up {_on_ball(pin.up, units)}",
+            f"pin over {on_ball(pin.over, units)}",
+            f"pin up {on_ball(pin.up, units)}",
             "" if n.bearing is None else f"bearing {n.bearing:.0f} deg",
         )
     ]
@@ -291,7 +291,7 @@ def _layout(plan: Plan, units: Units) -> list[str]:
             (
                 "by angles",
                 f"angle at the pin {angles[0]:.0f} deg",
-                f"pin to PAP {_on_ball(angles[1], units)}",
+                f"pin to PAP {on_ball(angles[1], units)}",
                 f"angle at the PAP {angles[2]:.0f} deg",
             )
         )
@@ -300,9 +300,9 @@ def _layout(plan: Plan, units: Units) -> list[str]:
         rows.append(
             (
                 "by distances",
-                f"pin to PAP {_on_ball(away, units)}",
-                f"PSA to PAP {_on_ball(from_psa, units)}",
-                f"pin to VAL {_on_ball(offset, units)}",
+                f"pin to PAP {on_ball(away, units)}",
+                f"PSA to PAP {on_ball(from_psa, units)}",
+                f"pin to VAL {on_ball(offset, units)}",
             )
         )
     lines = [_title("Layout", "one layout, stated in each way that can state it"), *table(rows)]
@@ -317,26 +317,37 @@ def _layout(plan: Plan, units: Units) -> list[str]:
     return lines
 
 
-def layout_words(plan: Plan, units: Units = "fraction") -> list[str]:
-    """The layout in sentences: where the pin lies first, then what the PAP adds to that."""
+def layout_words(plan: Plan, units: Units = "fraction", degree: str = " deg") -> str:
+    """The layout in one sentence: where the pin lies first, then what the PAP adds to that.
+
+    Each figure has its name; ``degree`` stands behind an angle.
+    """
     n, pin = plan.layout, plan.marks.pin
-    up = f"{_on_ball(abs(pin.up), units)} {'down' if pin.up < 0.0 else 'up'}"
-    placed = f"pin {_on_ball(pin.over, units)} over and {up} from the grip centre"
-    if n.bearing is not None:
-        mark = "CG mark" if plan.marks.psa is None else "PSA mark"
-        placed += f", the {mark} at bearing {n.bearing:.0f} deg"
-    if n.pin_to_pap is None or n.angle_at_pap is None:
-        return [f"{placed}."]
-    turns = [f"angle at the PAP {n.angle_at_pap:.0f} deg"]
-    if n.angle_at_pin is not None:
-        turns.insert(0, f"angle at the pin {n.angle_at_pin:.0f} deg")
-    return [f"{placed};", f"pin to PAP {_on_ball(n.pin_to_pap, units)}, {', '.join(turns)}."]
+    mark = "CG mark" if plan.marks.psa is None else "PSA mark"
+    way = "down" if pin.up < 0.0 else "up"
+    arcs = {
+        "pin to PAP": n.pin_to_pap,
+        "PSA to PAP": n.psa_to_pap,
+        "pin to VAL": n.pin_to_val,
+    }
+    turns = {
+        f"bearing of the {mark}": n.bearing,
+        "angle at the pin": n.angle_at_pin,
+        "angle at the PAP": n.angle_at_pap,
+    }
+    said = {k: f"{k} {on_ball(v, units)}" for k, v in arcs.items() if v is not None}
+    said |= {k: f"{k} {round(v, 1):g}{degree}" for k, v in turns.items() if v is not None}
+    placed = [f"pin {on_ball(pin.over, units)} over", f"{on_ball(abs(pin.up), units)} {way}"]
+    bearing, *others = turns
+    order = ("pin to PAP", *others, "PSA to PAP", "pin to VAL")
+    parts = ([*placed, said.get(bearing)], [said.get(k) for k in order])
+    return "; ".join(", ".join(filter(None, part)) for part in parts if any(part)) + "."
 
 
 def _steps(plan: Plan, units: Units) -> list[str]:
     lines = [_title("Mark the ball", "turns as seen from outside the ball")]
-    for step in marking_steps(plan):
-        other = "" if units == "fraction" else f" [{_on_ball(step.length, units)}]"
+    for step in marking_steps(plan, units):
+        other = f" [{on_ball(step.length, units)}]" if units == "decimal" else ""
         lines += wrap(step.text + other, f"{step.number:>2}. ")
     return lines + wrap(ROUNDING_NOTE)
 
@@ -405,8 +416,8 @@ def difference_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ..
     rows: list[tuple[str, ...]] = [("", "planned", "as drilled", "off", "")]
     for d in plan.differences:
         ways = _WAYS.get(d.name.split()[1], ("", ""))
-        planned, measured = (_way(v, *ways, units).strip() for v in (d.planned, d.measured))
-        off = format_length(d.off, "decimal" if units == "fraction" else units)
+        planned, measured = (way_words(v, *ways, units).strip() for v in (d.planned, d.measured))
+        off = decimal_length(d.off, units)
         most = format_length(d.tolerance, units)
         sign = "+" if d.off > 0.0 else ""
         rows.append((d.name, planned, measured, sign + off, f"beyond {most}" if d.beyond else ""))
@@ -464,9 +475,8 @@ def today_words(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
 
 def cuts_section(plan: Plan, units: Units) -> list[str]:
     """The work at the press in its order."""
-    unit = "millimetres" if units == "metric" else "inches"
-    units_words = "degrees, in the order of work; travel is from the bit's first touch"
-    lines = [_title("Holes", f"{unit} and {units_words}")]
+    words = "degrees, in the order of work; travel is from the bit's first touch"
+    lines = [_title("Holes", f"{whole_unit(units)} and {words}")]
     lines += wrap(only_words(plan)) if only_words(plan) else []
     rows = operation_rows(plan, units)
     lines += _operations(rows)
@@ -485,7 +495,9 @@ def operation_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...
     """
     holes = plan.in_order
     pitch = ("forward/reverse", "right/left", "tilt")
-    rows: list[tuple[str, ...]] = [("", "", "size", "bit (in)", "point", "depth", "travel", *pitch)]
+    # of a metric shop's own bits some may be inch bits, and are named so
+    bit = "bit" if plan.bits else "bit (mm)" if units == "metric" else "bit (in)"
+    rows: list[tuple[str, ...]] = [("", "", "size", bit, "point", "depth", "travel", *pitch)]
     for h in holes:
         if h.bore is not None:
             b = h.bore
@@ -535,7 +547,11 @@ def lean_words(plan: Plan, hole: ExtraHolePlan, units: Units = "fraction") -> tu
     over, up = axes_at(hole.entry)  # in the grip frame over is to the right
     right, forth = (plan.radius * dot(hole.axis, way) for way in (over, up))
     tilt = math.degrees(math.asin(min(math.hypot(right, forth) / plan.radius, 1.0)))
-    return _way(forth, "up", "down", units), _way(right, "right", "left", units), f"{tilt:.1f}"
+    return (
+        way_words(forth, "up", "down", units),
+        way_words(right, "right", "left", units),
+        f"{tilt:.1f}",
+    )
 
 
 def oval_rows(oval: OvalPlan, units: Units = "fraction") -> list[tuple[str, ...]]:
@@ -546,8 +562,8 @@ def oval_rows(oval: OvalPlan, units: Units = "fraction") -> list[tuple[str, ...]
     """
     rows: list[tuple[str, ...]] = [("bore", "along", "decimal", "across", "decimal")]
     for n, cut in enumerate(oval.cuts, 1):
-        along = _way(cut.along, "to fingers", "to thumb side", units)
-        across = _way(cut.across, "right", "left", units)
+        along = way_words(cut.along, "to fingers", "to thumb side", units)
+        across = way_words(cut.across, "right", "left", units)
         rows.append((f"{n}", along, f"{cut.along:+.3f}", across, f"{cut.across:+.3f}"))
     return [(n, a, c) for n, a, _, c, _ in rows] if units == "metric" else rows
 
@@ -578,7 +594,7 @@ def extra_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
         aim = "the ball's centre"
         if e.into:
             aim = f"the {e.into} hole's axis, {format_length(next(vents).meets, units)} down it"
-        place = _bare(e.over, units), _bare(e.up, units)
+        place = bare(e.over, units), bare(e.up, units)
         rows.append((e.name, *place, aim, format_ounces(e.removed_oz, units)))
     return rows
 
@@ -596,11 +612,11 @@ def old_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
                 o.name,
                 format_length(from_pin, units, ARC_STEP).rsplit(" ", 1)[0],
                 "-" if turn is None else f"{round(wrap180(turn))} deg",
-                _bare(o.diameter, units),
-                _bare(o.depth, units),
+                bare(o.diameter, units),
+                bare(o.depth, units),
                 plug_words(o, units),
-                _bare(o.over, units),
-                _bare(o.up, units),
+                bare(o.over, units),
+                bare(o.up, units),
                 format_ounces(o.removed_oz, units, signed=True),
             )
         )
@@ -617,9 +633,14 @@ def plug_words(hole: OldHolePlan, units: Units = "fraction") -> str:
     return f"{filled}, {format_length(hole.plugged, units)} down" if part else filled
 
 
-def _way(length: float, plus: str, minus: str, units: Units) -> str:
+def whole_unit(units: Units) -> str:
+    """The name of the unit of bare lengths."""
+    return "millimetres" if units == "metric" else "inches"
+
+
+def way_words(length: float, plus: str, minus: str, units: Units) -> str:
     """A bare length with its direction; one that prints as 0 has none."""
-    size = _bare(abs(length), units)
+    size = bare(abs(length), units)
     some = any(c in "123456789" for c in size)
     return f"{size} {minus if length < 0.0 else plus}" if some else "0"
 
@@ -632,12 +653,12 @@ def hole_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
     places += [
         (
             h.name,
-            _bare(h.over, units),
-            _bare(h.up, units),
-            "" if h.span is None else _bare(h.span, units),
-            "" if h.bored_span is None else _bare(h.bored_span, units),
+            bare(h.over, units),
+            bare(h.up, units),
+            "" if h.span is None else bare(h.span, units),
+            "" if h.bored_span is None else bare(h.bored_span, units),
             format_ounces(h.removed_oz, units),
-            _bare(h.clearance, units) if h.clearance > 0.0 else "cuts it",
+            bare(h.clearance, units) if h.clearance > 0.0 else "cuts it",
         )
         for h in plan.holes
     ]
@@ -656,21 +677,22 @@ def _cut(
     travel: float,
     units: Units,
 ) -> tuple[str, ...]:
-    bit = nearest_bit(diameter)
-    # shops that measure in millimetres may own metric bits: say which inch bit is only near
-    near = "" if abs(bit - diameter) < SAME else "~"
-    stocked = near + fraction(bit)
     if plan.bits:
         own = bit_for(plan, diameter)
         stocked = NO_BIT if own is None else own.name
+    elif units == "metric":
+        stocked = bare(diameter, units)
+    else:
+        bit = nearest_bit(diameter)
+        stocked = ("" if abs(bit - diameter) < SAME else "~") + fraction(bit)
     point = "flat" if tip_angle is None or tip_angle >= 180.0 else f"{tip_angle:g}"
-    return _bare(diameter, units), stocked, point, _bare(depth, units), _bare(travel, units)
+    return bare(diameter, units), stocked, point, bare(depth, units), bare(travel, units)
 
 
 def _pitch(hole: HolePlan, units: Units) -> tuple[str, ...]:
     """Pitches in words; a pitch that prints as 0 has no direction."""
-    forward = _way(hole.forward, "forward", "reverse", units)
-    return forward, _way(hole.right, "right", "left", units), f"{hole.tilt:.1f}"
+    forward = way_words(hole.forward, "forward", "reverse", units)
+    return forward, way_words(hole.right, "right", "left", units), f"{hole.tilt:.1f}"
 
 
 def _oval(plan: Plan, units: Units) -> list[str]:
@@ -739,9 +761,7 @@ def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
 
 def _statics(plan: Plan, units: Units) -> list[str]:
     s, before = plan.statics, plan.statics.undrilled
-    arm, *ends = (
-        format_length(a, "decimal" if units == "fraction" else units) for a in arms(plan.job)
-    )
+    arm, *ends = (decimal_length(a, units) for a in arms(plan.job))
     lines = [
         _title(
             "Weights",
@@ -922,8 +942,8 @@ def _axes(inertia: Inertia, units: Units) -> list[str]:
         [
             (
                 f"{name} RG axis, drilled",
-                f"over {_on_ball(axis.over, units)}",
-                f"up {_on_ball(axis.up, units)}",
+                f"over {on_ball(axis.over, units)}",
+                f"up {on_ball(axis.up, units)}",
             )
             for name, axis in (("low", inertia.low_axis), ("high", inertia.high_axis))
         ]
@@ -1000,12 +1020,23 @@ def _title(name: str, words: str) -> str:
     return f"{name.upper()} ({words})"
 
 
-def _on_ball(arc: float, units: Units) -> str:
+def on_ball(arc: float, units: Units) -> str:
     """An arc that someone measures on a ball: to the sixteenth."""
     return format_length(arc, units, ARC_STEP)
 
 
-def _bare(length: float, units: Units) -> str:
+def decimal_length(length: float, units: Units) -> str:
+    """A length that is no rule's: decimal inches also where others are fractions."""
+    return format_length(length, "decimal" if units == "fraction" else units)
+
+
+def gross_words(pounds: float, units: Units) -> str:
+    """A ball's weight in pounds, as the rules have it, with kilograms beside where metric."""
+    words = format_weight(pounds, "decimal")
+    return f"{words} ({format_weight(pounds, units)})" if units == "metric" else words
+
+
+def bare(length: float, units: Units) -> str:
     """A length that is set on a machine or a rule, to the sixty-fourth, without its unit."""
     return format_length(length, units).rsplit(" ", 1)[0]
 

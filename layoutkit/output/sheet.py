@@ -30,22 +30,29 @@ from layoutkit.output.report import (
     INNER_BORE,
     NO_BIT,
     PLUG_CAUTION,
+    bare,
     certainty_rows,
+    decimal_length,
     difference_words,
     do_not_drill,
     drilling_words,
     extra_rows,
     finished_note,
+    gross_words,
+    layout_words,
     lean_words,
     old_rows,
+    on_ball,
     only_words,
     outcome_reasons,
     oval_rows,
     oval_words,
     plug_words,
+    proof_words,
     today_words,
     todays_edges,
     weighed_words,
+    whole_unit,
 )
 from layoutkit.output.roll_report import summary_rows
 from layoutkit.output.typeset import LEAD, PAPERS, TYPE, Paper, pdf_bytes, shorten, typeface, wrap
@@ -55,7 +62,7 @@ from layoutkit.planning.marking import ROUNDING_NOTE, MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, nearest_bit
 from layoutkit.planning.unknown import open_fields, unknown
 from layoutkit.planning.values import HolePlan, Mark, OvalPlan, Plan
-from layoutkit.units import format_ounces, fraction
+from layoutkit.units import Units, format_length, format_ounces, format_weight, on_rule
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -69,6 +76,8 @@ OLD_NAMED = 8  # old holes, of more of which only the circles are drawn
 MOST_BALL = 330.0  # points in height for the balls of a second page
 LABEL_LINES = 3  # for the label and a job's notes; more of them is cut off
 
+DEGREE = "\N{DEGREE SIGN}"
+
 SHOP = (
     "At the press: clamp the ball before the spindle turns, keep hands, sleeves and hair from the "
     "spinning bit, wear eye protection. Dust and resin fumes harm: extraction on, gloves for resin."
@@ -80,12 +89,17 @@ SHOP = (
 # --- what the sheet says --------------------------------------------------------------------------
 
 
-def _inches(value: float) -> str:
+def _size(value: float, units: Units) -> str:
     """A size as a rule or a bit has it, decimal where it lies between the sixty-fourths."""
-    return fraction(value) if abs(value * 64.0 - round(value * 64.0)) < 1e-6 else f"{value:.3f}"
+    divided = units == "metric" or abs(value * 64.0 - round(value * 64.0)) < 1e-6
+    return bare(value, units) if divided else f"{value:.3f}"
 
 
-def _head(plan: Plan, width: float) -> _blocks.Block:
+def _unit(units: Units) -> str:
+    return "mm" if units == "metric" else "in"
+
+
+def _head(plan: Plan, units: Units, width: float) -> _blocks.Block:
     job, work = plan.job, plan.job.work
     ball, pap = job.ball, job.bowler.pap
     kind = do_not_drill(plan) or "Work sheet"
@@ -94,7 +108,9 @@ def _head(plan: Plan, width: float) -> _blocks.Block:
     where = NOT_KNOWN
     if pap is not None:
         up = pap.up_net
-        where = f"{_inches(pap.over)} over, {_inches(abs(up))} {'down' if up < 0 else 'up'}"
+        where = (
+            f"{_size(pap.over, units)} over, {_size(abs(up), units)} {'down' if up < 0 else 'up'}"
+        )
     none = "-"
     cells = (
         ("Order", (work and work.order) or none),
@@ -108,17 +124,21 @@ def _head(plan: Plan, width: float) -> _blocks.Block:
         ("Ball", ball.name or none),
         ("Serial", ball.serial or none),
         ("Ball is", (work and work.ball_is) or none),
-        ("Diameter", f"{ball.diameter:.3f} in"),
+        ("Diameter", decimal_length(ball.diameter, units)),
     )
     top, to_cg = ball.top_weight, plan.distances.pin_to_cg
     label = (
-        f"Label: {ball.weight:.2f} lb, top weight {NOT_KNOWN if top is None else f'{top:.2f} oz'}, "
-        f"pin to CG {NOT_KNOWN if to_cg is None else f'{fraction(to_cg, 16)} in'}."
+        f"Label: {gross_words(ball.weight, units)}, top weight "
+        f"{NOT_KNOWN if top is None else f'{top:.2f} oz'}, "
+        f"pin to CG {NOT_KNOWN if to_cg is None else on_ball(to_cg, units)}."
     )
     if job.notes.strip():
         label += f" Notes: {job.notes}"
     label_lines = wrap(label, width)
-    lines = [*wrap(_layout_line(plan), width), *label_lines[: LABEL_LINES - 1]]
+    lines = [
+        *wrap(f"Layout: {layout_words(plan, units, DEGREE)}", width),
+        *label_lines[: LABEL_LINES - 1],
+    ]
     if len(label_lines) >= LABEL_LINES:
         lines.append(shorten(" ".join(label_lines[LABEL_LINES - 1 :]), width))
     shares = (0.28, 0.2, 0.25, 0.27)
@@ -144,31 +164,10 @@ def _head(plan: Plan, width: float) -> _blocks.Block:
     return _blocks.Block(20.0 + LEAD * (3 + len(lines)) + 2.0, paint)
 
 
-def _layout_line(plan: Plan) -> str:
-    """The layout: where the pin lies first, then what the PAP adds, each figure with its name."""
-    n, pin = plan.layout, plan.marks.pin
-    up = f"{fraction(abs(pin.up), 16)} in {'down' if pin.up < 0.0 else 'up'}"
-    line = f"Layout: pin {fraction(pin.over, 16)} in over, {up}"
-    if n.bearing is not None:
-        mark = "CG mark" if plan.marks.psa is None else "PSA mark"
-        line += f", bearing of the {mark} {round(n.bearing, 1):g}°"
-    if n.pin_to_pap is None:
-        return f"{line}."
-    parts = [f"pin to PAP {fraction(n.pin_to_pap, 16)} in"]
-    if n.angle_at_pin is not None:
-        parts.append(f"angle at the pin {round(n.angle_at_pin, 1):g}°")
-    if n.angle_at_pap is not None:
-        parts.append(f"angle at the PAP {round(n.angle_at_pap, 1):g}°")
-    if n.psa_to_pap is not None:
-        parts.append(f"PSA to PAP {fraction(n.psa_to_pap, 16)} in")
-    if n.pin_to_val is not None:
-        parts.append(f"pin to VAL {fraction(n.pin_to_val, 16)} in")
-    return f"{line}; {', '.join(parts)}."
-
-
-def _pitch(value: float, plus: str, minus: str) -> str:
-    size = _inches(abs(value))
-    return "0" if size == "0" else f"{size} {plus if value > 0 else minus}"
+def _pitch(value: float, plus: str, minus: str, units: Units) -> str:
+    size = _size(abs(value), units)
+    some = any(c in "123456789" for c in size)
+    return f"{size} {plus if value > 0 else minus}" if some else "0"
 
 
 _CUT_HEAD = (
@@ -200,33 +199,47 @@ def _cuts(rows: Sequence[Sequence[str]], width: float, vents: bool = False) -> _
         _blocks.Column(56.0, "right"),
         _blocks.Column(32.0, "right"),
         _blocks.Column(50.0, "right"),
-        _blocks.Column(64.0),
     ]
-    columns.append(_blocks.Column(width - sum(c.width for c in columns), "right"))
+    tick = _blocks.Column(14.0, "right")
+    columns += [_blocks.Column(width - sum(c.width for c in (*columns, tick))), tick]
     head = ["up/down" if vents and cell == "fwd/reverse" else cell for cell in _CUT_HEAD]
     return _blocks.table(columns, head, rows)
 
 
-def _bit(plan: Plan, diameter: float) -> str:
-    """The shop's bit of a diameter; where its bits are not known, the nearest sixty-fourth."""
+def _bit(plan: Plan, diameter: float, units: Units) -> str:
+    """The shop's bit of a diameter; where its bits are not known, the nearest that may be stocked."""
     if not plan.bits:
-        return fraction(nearest_bit(diameter))
+        return bare(diameter if units == "metric" else nearest_bit(diameter), units)
     own = bit_for(plan, diameter)
     return NO_BIT if own is None else own.name
 
 
-def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
+def _cut_rows(plan: Plan, units: Units) -> list[tuple[str, ...]]:
     """One row for each cut of the grip, in the order of the work: bores, sleeves, finished holes."""
 
     def cut(what: str, hole: HolePlan, size: tuple[float, float, float], tip: float | None) -> None:
         diameter, depth, travel = size
         point = "flat" if tip is None or tip >= 180.0 else f"{tip:g}° point"
-        pitches = _pitch(hole.forward, "fwd", "reverse"), _pitch(hole.right, "right", "left")
-        sizes = BOLD + _bit(plan, diameter), _inches(diameter), _inches(depth)
+        forward = _pitch(hole.forward, "fwd", "reverse", units)
+        pitches = forward, _pitch(hole.right, "right", "left", units)
+        sizes = (
+            BOLD + _bit(plan, diameter, units),
+            *(_size(length, units) for length in (diameter, depth)),
+        )
         name = f"{BOLD}{what} {hole.name}"
         tilt = f"{hole.tilt:.1f}°"
         rows.append(
-            (f"{len(rows) + 1}", name, *sizes, fraction(travel), *pitches, tilt, point, BLANK, TICK)
+            (
+                f"{len(rows) + 1}",
+                name,
+                *sizes,
+                bare(travel, units),
+                *pitches,
+                tilt,
+                point,
+                BLANK,
+                TICK,
+            )
         )
 
     def words(what: str, text: str) -> None:
@@ -238,13 +251,14 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
         cut("bore", hole, (bore.diameter, bore.depth, bore.travel), None)
     if sleeved:
         lengths = [
-            f"{h.name}{' (outer)' if h.inner else ''} {_inches(b.sleeve_length)} long"
+            f"{h.name}{' (outer)' if h.inner else ''} {_size(b.sleeve_length, units)} long"
             for h, b in sleeved
         ]
-        words("set sleeves", f"{', '.join(lengths)} (in); glue and cure as below")
+        words("set sleeves", f"{', '.join(lengths)} ({_unit(units)}); glue and cure as below")
     for hole, bore in ((h, h.inner) for h, _ in sleeved if h.inner is not None):
         cut(INNER_BORE, hole, (bore.diameter, bore.depth, bore.travel), None)
-        words("set inner sleeve", f"{hole.name} {_inches(bore.sleeve_length)} long (in)")
+        long = _size(bore.sleeve_length, units)
+        words("set inner sleeve", f"{hole.name} {long} long ({_unit(units)})")
     for said, names in _sleeves_said(plan).items():
         words(f"  {', '.join(names)}", said)
     for hole in filter(plan.finished_at_the_press, plan.in_order):
@@ -255,7 +269,7 @@ def _cut_rows(plan: Plan) -> list[tuple[str, ...]]:
             hole.tip_angle,
         )
     bevels = [(h.name, plan.bevel_of(h)) for h in plan.in_order]
-    rounded = [f"{name} {_inches(radius)} radius" for name, radius in bevels if radius]
+    rounded = [f"{name} {_size(radius, units)} radius" for name, radius in bevels if radius]
     if rounded:
         words("bevel edges", ", ".join(rounded))
     return rows
@@ -272,16 +286,19 @@ def _sleeves_said(plan: Plan) -> dict[str, list[str]]:
     return holes
 
 
-def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
+def _extra_cut_rows(plan: Plan, units: Units, done: int) -> list[tuple[str, ...]]:
     """One row for each vent and the inspection hole, after ``done`` cuts of the grip."""
     rows: list[tuple[str, ...]] = []
     for number, e in enumerate(plan.for_today.extra_holes, done + 1):
-        sizes = BOLD + _bit(plan, e.diameter), _inches(e.diameter), _inches(e.depth)
-        up, right, tilt = lean_words(plan, e)
+        sizes = (
+            BOLD + _bit(plan, e.diameter, units),
+            *(_size(length, units) for length in (e.diameter, e.depth)),
+        )
+        up, right, tilt = lean_words(plan, e, units)
         cells = (
             BOLD + e.name,
             *sizes,
-            fraction(e.travel),
+            bare(e.travel, units),
             up,
             right,
             f"{tilt}°",
@@ -293,25 +310,27 @@ def _extra_cut_rows(plan: Plan, done: int) -> list[tuple[str, ...]]:
     return rows
 
 
-def _operations(plan: Plan, width: float, odd: bool, later: Sequence[str]) -> _blocks.Block:
+def _operations(
+    plan: Plan, units: Units, width: float, odd: bool, later: Sequence[str]
+) -> _blocks.Block:
     """The work at the press, with ``odd`` also how an oval and vents are cut, else what is on page 2."""
-    rows = _cut_rows(plan)
-    order = "Order of operations (inches)"
+    rows = _cut_rows(plan, units)
+    order = f"Order of operations ({whole_unit(units)})"
     if any(h.bore is not None for h in plan.for_today.holes):
         order += ": all bores, then all sleeves set and cured, then the finished holes"
     only = only_words(plan)
     said = [_blocks.paragraph(only, width, bold=True)] if only else []
-    said += [_blocks.paragraph(words, width, bold=True) for words in missing_bits(plan)]
-    measures = MEASURES + (OWN_BITS if plan.bits else NEAREST_BITS)
+    said += [_blocks.paragraph(words, width, bold=True) for words in missing_bits(plan, units)]
+    measures = MEASURES + (OWN_BITS if plan.bits else NEAREST_BITS[units])
     glue = [_blocks.initials(GLUE, width)] if any(h.bore for h in plan.for_today.holes) else []
     if not odd:
         blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
         if later:
             blocks.append(_blocks.paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
         return _blocks.stack([*blocks, _blocks.paragraph(measures, width)], 1.0)
-    rows += _extra_cut_rows(plan, len(rows))
+    rows += _extra_cut_rows(plan, units, len(rows))
     blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
-    blocks += [*_ovals(plan, width), *_aims(plan, width)]
+    blocks += [*_ovals(plan, units, width), *_aims(plan, units, width)]
     return _blocks.stack([*blocks, _blocks.paragraph(measures, width)], 1.0)
 
 
@@ -331,36 +350,42 @@ def _extra_words(plan: Plan) -> str:
     return " and ".join(["vents"] * vents + ["inspection hole"] * inspection)
 
 
-def _ovals(plan: Plan, width: float) -> list[_blocks.Block]:
-    return [_oval(h, h.oval, width) for h in plan.for_today.holes if h.oval is not None]
+def _ovals(plan: Plan, units: Units, width: float) -> list[_blocks.Block]:
+    return [_oval(h, h.oval, units, width) for h in plan.for_today.holes if h.oval is not None]
 
 
-def _aims(plan: Plan, width: float) -> list[_blocks.Block]:
+def _aims(plan: Plan, units: Units, width: float) -> list[_blocks.Block]:
     """Where vents and the inspection hole start and aim."""
     plan = plan.for_today
     if not plan.extra_holes:
         return []
-    _, *rows = extra_rows(plan)
+    _, *rows = extra_rows(plan, units)
     words = []
     for e, (name, *_, aim, _) in zip(plan.extra_holes, rows, strict=True):
-        up = f"{fraction(abs(e.up))} {'down' if e.up < 0.0 else 'up'}"
-        words.append(f"{name}: starts {fraction(e.over)} over, {up}, aims at {aim}.")
+        up = f"{bare(abs(e.up), units)} {'down' if e.up < 0.0 else 'up'}"
+        words.append(f"{name}: starts {bare(e.over, units)} over, {up}, aims at {aim}.")
     lean = "Up, down, right and left in the table tell where a bottom leans, as a pitch."
     return [_blocks.paragraph(" ".join([*words, lean]), width)]
 
 
-def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _blocks.Block:
+def _oval(hole: HolePlan, oval: OvalPlan, units: Units, width: float) -> _blocks.Block:
     """Where the bit stands for each bore of an oval hole, two bores to a row."""
-    _, *bores = oval_rows(oval)
-    cells = [
-        (BOLD + n, f"{a} ({along})", f"{c} ({across})", TICK) for n, a, along, c, across in bores
-    ]
+    _, *bores = oval_rows(oval, units)
+    cells = []
+    for n, *offsets in bores:
+        # of inches each offset has its decimal beside it
+        beside = (
+            offsets
+            if units == "metric"
+            else [f"{a} ({b})" for a, b in zip(offsets[::2], offsets[1::2], strict=True)]
+        )
+        cells.append((BOLD + n, *beside, TICK))
     if len(cells) % 2:
         cells.append(("", "", "", ""))
     rows = [(*left, *right) for left, right in zip(cells[::2], cells[1::2], strict=True)]
     narrow = (_blocks.Column(16.0, "right"), _blocks.Column(132.0), _blocks.Column(104.0))
     half = (*narrow, _blocks.Column(width / 2.0 - sum(c.width for c in narrow), "right"))
-    before, after = oval_words(hole, oval)
+    before, after = oval_words(hole, oval, units)
     blocks = (
         _blocks.paragraph(f"Oval {hole.name}: {before}", width, bold=True),
         _blocks.table((*half, *half), ("", "along", "across", "") * 2, rows),
@@ -369,10 +394,11 @@ def _oval(hole: HolePlan, oval: OvalPlan, width: float) -> _blocks.Block:
     return _blocks.stack(blocks, 1.0)
 
 
-def _old_holes(plan: Plan, width: float, columns: int) -> _blocks.Block:
+def _old_holes(plan: Plan, units: Units, width: float, columns: int) -> _blocks.Block:
     """The holes that were drilled before, by the ball's own marks, and the care that plugs need."""
-    _, *rows = old_rows(plan)
-    plugs = [plug_words(o).replace(" g/cm3", "").replace(" in ", " ") for o in plan.old_holes]
+    _, *rows = old_rows(plan, units)
+    plugs = [plug_words(o, units).replace(" g/cm3", "") for o in plan.old_holes]
+    plugs = [plug.replace(f" {_unit(units)} ", " ") for plug in plugs]
     shown = [(BOLD + row[0], *row[1:4], plug) for row, plug in zip(rows, plugs, strict=True)]
     share = (width - GUTTER * (columns - 1)) / columns
     widths = [0.25, 0.15, 0.16, 0.12]
@@ -385,7 +411,10 @@ def _old_holes(plan: Plan, width: float, columns: int) -> _blocks.Block:
     tables = [_blocks.table(narrow, head, shown[i : i + each]) for i in range(0, len(shown), each)]
     mark = "CG mark" if plan.marks.psa is None else "PSA mark"
     words = f"Bearing: at the pin, clockwise from the line to the {mark}. {PLUG_CAUTION}"
-    heading, after = _blocks.heading("Old holes (in)", width), _blocks.paragraph(words, width)
+    heading, after = (
+        _blocks.heading(f"Old holes ({_unit(units)})", width),
+        _blocks.paragraph(words, width),
+    )
     return _blocks.stack((heading, _blocks.beside(tables, share + GUTTER), after), 1.0)
 
 
@@ -396,13 +425,14 @@ MEASURES = (
     "Depth: along the axis to the end of the full diameter. Travel: from the bit's first touch to the "
     "end of the cut. Bit: "
 )
-NEAREST_BITS, OWN_BITS = "nearest sixty-fourth.", "of those in the shop's file."
+OWN_BITS = "of those in the shop's file."
+NEAREST_BITS = {"fraction": "nearest sixty-fourth.", "metric": "its diameter."}
 
 
-def _marking(plan: Plan, width: float, odd: bool) -> _blocks.Block:
+def _marking(plan: Plan, units: Units, width: float, odd: bool) -> _blocks.Block:
     """The marking steps, those of vents and the inspection hole only with ``odd``."""
     later = [] if odd else [e.name for e in plan.extra_holes]
-    steps = _steps(width, [s for s in marking_steps(plan) if s.new not in later])
+    steps = _steps(width, [s for s in marking_steps(plan, units) if s.new not in later])
     steps.append(_blocks.paragraph(ROUNDING_NOTE, width))
     return _blocks.stack((_blocks.heading("Mark the ball", width), _blocks.stack(steps, 0.6)), 1.0)
 
@@ -411,32 +441,33 @@ def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_blocks.Block]:
     return [_blocks.paragraph(s.text, width, f"{s.number}.") for s in steps]
 
 
-def _proof(plan: Plan, width: float) -> _blocks.Block:
-    """Arcs to measure before the bit, with boxes; in thirty-seconds, to leave room to the stop."""
+def _proof(plan: Plan, units: Units, width: float) -> _blocks.Block:
+    """Arcs to measure before the bit, with boxes; of inches in thirty-seconds, under the stop."""
     there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
     head = ["hole centre to", "pin", *there]
     rows = []
     for h in plan.for_today.holes:
         arcs = [h.from_pin, h.from_cg, h.from_psa]
-        shown = [fraction(a, 32) + TICK for a in arcs if a is not None]
+        shown = [proof_words(a, units).rsplit(" ", 1)[0] + TICK for a in arcs if a is not None]
         rows.append([BOLD + h.name, *shown])
     marks = len(head) - 1
     columns = [_blocks.Column(70.0)] + [_blocks.Column((width - 70.0) / marks, "right")] * marks
-    stop = f"Stop if an arc is off by {fraction(PROOF_TOLERANCE)} in, an edge by {fraction(STOP)}."
+    off, edge = format_length(PROOF_TOLERANCE, units), bare(STOP, units)
+    stop = f"Stop if an arc is off by {off}, an edge by {edge}."
     blocks = (
-        _blocks.heading("Before the bit: measure these arcs (in)", width),
+        _blocks.heading(f"Before the bit: measure these arcs ({_unit(units)})", width),
         _blocks.table(columns, head, rows, 11.0),
-        _edges(plan, width),
+        _edges(plan, units, width),
         _blocks.paragraph(stop, width, bold=True),
         _blocks.initials(("measured by", "second initials"), width),
     )
     return _blocks.stack(blocks, 1.0)
 
 
-def _edges(plan: Plan, width: float) -> _blocks.Block:
+def _edges(plan: Plan, units: Units, width: float) -> _blocks.Block:
     """Spans and bridge as a rule reads them from edge to edge, with boxes."""
     rows = [
-        [BOLD + c.name, fraction(c.cut) + TICK, fraction(c.finished) + finished_note(c)]
+        [BOLD + c.name, bare(c.cut, units) + TICK, bare(c.finished, units) + finished_note(c)]
         for c in todays_edges(plan)
     ]
     columns = [
@@ -458,7 +489,7 @@ def _fit(plan: Plan, width: float) -> _blocks.Block:
     return _blocks.stack(blocks, 1.0)
 
 
-def _statics(plan: Plan, width: float) -> _blocks.Block:
+def _statics(plan: Plan, units: Units, width: float) -> _blocks.Block:
     """Predicted statics beside blanks for the measured ones."""
     s = plan.statics
     words = (
@@ -467,7 +498,9 @@ def _statics(plan: Plan, width: float) -> _blocks.Block:
         (s.finger_oz, s.range.finger_oz, *SIDES["finger"]),
     )
     measured = recorded(plan, "drilled")
-    first = ["gross weight", f"{BOLD}{s.weight_lb:.2f} lb"]
+    metric = format_weight(s.weight_lb, units)
+    first = [f"gross, {metric}" if units == "metric" else "gross weight"]
+    first.append(f"{BOLD}{s.weight_lb:.2f} lb")
     weighed = f"{measured['gross']:.2f} lb" if "gross" in measured else BLANK
     rows = [[*first, "", weighed] if s.calibrated else [*first, "", "", weighed]]
     for value, ends, plus, minus in words:
@@ -489,7 +522,7 @@ def _statics(plan: Plan, width: float) -> _blocks.Block:
     columns = [_blocks.Column(72.0), _blocks.Column(54.0 if s.calibrated else 82.0, "right")]
     head = ["", "predicted"]
     if not s.calibrated:
-        columns.append(_blocks.Column(60.0, "right"))
+        columns.append(_blocks.Column(56.0, "right"))
         head.append("default arm")
     columns.append(_blocks.Column(8.0))
     columns.append(_blocks.Column(width - sum(c.width for c in columns)))
@@ -505,11 +538,12 @@ def _statics(plan: Plan, width: float) -> _blocks.Block:
     if plan.job.scale is not None and plan.job.scale.calibrated:
         blocks.append(
             _blocks.paragraph(
-                f"Scale's arm {s.arm:.3f} in, calibrated: {plan.job.scale.calibrated}.", width
+                f"Scale's arm {decimal_length(s.arm, units)}, calibrated: {plan.job.scale.calibrated}.",
+                width,
             )
         )
     blocks += [_blocks.paragraph(words, width) for words in weighed_words(plan)[-1:] if measured]
-    blocks += [_blocks.paragraph(words, width) for words in difference_words(plan)]
+    blocks += [_blocks.paragraph(words, width) for words in difference_words(plan, units)]
     return _blocks.stack(blocks, 1.0)
 
 
@@ -523,10 +557,12 @@ def _certainty(plan: Plan, width: float) -> _blocks.Block:
     )
 
 
-def _lane(shot: Roll, width: float) -> _blocks.Block:
+def _lane(shot: Roll, units: Units, width: float) -> _blocks.Block:
     """The ball's path on the lane in short, with its cautions."""
     blocks = [_blocks.heading("On the lane", width)]
-    blocks += [_blocks.paragraph(words, width, f"{name}:") for name, words in summary_rows(shot)]
+    blocks += [
+        _blocks.paragraph(words, width, f"{name}:") for name, words in summary_rows(shot, units)
+    ]
     blocks += [_blocks.paragraph(caution, width, "!") for caution in shot.cautions]
     return _blocks.stack(blocks, 0.6)
 
@@ -721,19 +757,24 @@ def _split(blocks: Sequence[_blocks.Block]) -> tuple[_blocks.Block, _blocks.Bloc
     return best
 
 
-def _compose(plan: Plan, paper: Paper, rolled: bool) -> list[tuple[_blocks.Page, list[_Picture]]]:
+def _compose(
+    plan: Plan, paper: Paper, rolled: bool, units: Units
+) -> list[tuple[_blocks.Page, list[_Picture]]]:
     """Everything in its place: one page, or two where the first has too little room."""
     wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
     shot = roll(plan) if wanted else None
     odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
-    front = _front(plan, paper, True, shot, odd)
+    front = _front(plan, units, paper, True, shot, odd)
     if front.fits and front.shown == len(plan.cautions):
         return [(front.page, front.pictures)]
-    front = _front(plan, paper, False, shot, odd)
+    front = _front(plan, units, paper, False, shot, odd)
     inertia = front.fits
     if not inertia:  # the RGs go to the second page as well
-        front = _front(plan, paper, False, shot, odd, inertia)
-    return [(front.page, front.pictures), *_back(plan, paper, shot, front.shown, not inertia)]
+        front = _front(plan, units, paper, False, shot, odd, inertia)
+    return [
+        (front.page, front.pictures),
+        *_back(plan, units, paper, shot, front.shown, not inertia),
+    ]
 
 
 class _Front(NamedTuple):
@@ -747,6 +788,7 @@ class _Front(NamedTuple):
 
 def _front(
     plan: Plan,
+    units: Units,
     paper: Paper,
     odd: bool,
     shot: Roll | None,
@@ -761,21 +803,26 @@ def _front(
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     left, top = MARGIN, MARGIN + height
     half = (full - GUTTER) / 2.0
-    scene = drawing.scene(plan)
+    scene = drawing.scene(plan, units)
     if not odd:
         scene = _without_odd_names(plan, scene)
     hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
-    head, shop = _head(plan, full), _blocks.paragraph(SHOP, full)
-    operations = _operations(plan, full, odd, parts)
+    head, shop = _head(plan, units, full), _blocks.paragraph(SHOP, full)
+    operations = _operations(plan, units, full, odd, parts)
 
     # checks and inertia stand beside the ball unless a second view needs that place
-    below = [_marking(plan, half, odd), _proof(plan, half), _statics(plan, half), _fit(plan, half)]
+    below = [
+        _marking(plan, units, half, odd),
+        _proof(plan, units, half),
+        _statics(plan, units, half),
+        _fit(plan, half),
+    ]
     if certainty_rows(plan) and odd:
         below.insert(3, _certainty(plan, half))
     if odd and shot is not None:
-        below.append(_lane(shot, half))
+        below.append(_lane(shot, units, half))
     if odd and plan.old_holes:
-        below.insert(2, _old_holes(plan, half, 1))
+        below.insert(2, _old_holes(plan, units, half, 1))
     side = _panel(plan)
     if hidden:
         below += [_checks(plan, half), *([_inertia(plan, half)] if inertia else [])]
@@ -823,7 +870,7 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
 
 
 def _back(
-    plan: Plan, paper: Paper, shot: Roll | None, shown: int, inertia: bool
+    plan: Plan, units: Units, paper: Paper, shot: Roll | None, shown: int, inertia: bool
 ) -> list[tuple[_blocks.Page, list[_Picture]]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
@@ -834,27 +881,31 @@ def _back(
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     half = (full - GUTTER) / 2.0
     title = _page_title(plan, 2)
-    blocks = [*_ovals(plan, full)]
+    blocks = [*_ovals(plan, units, full)]
     extras = plan.for_today.extra_holes
     if extras:
-        rows = _extra_cut_rows(plan, len(_cut_rows(plan)))
+        rows = _extra_cut_rows(plan, units, len(_cut_rows(plan, units)))
         words = _extra_words(plan)
-        lines = _blocks.heading(f"{words[:1].upper()}{words[1:]}, drilled last (inches)", full)
-        blocks += [_blocks.stack((lines, _cuts(rows, full, vents=True), *_aims(plan, full)), 1.0)]
+        lines = _blocks.heading(
+            f"{words[:1].upper()}{words[1:]}, drilled last ({whole_unit(units)})", full
+        )
+        blocks += [
+            _blocks.stack((lines, _cuts(rows, full, vents=True), *_aims(plan, units, full)), 1.0)
+        ]
     names = [e.name for e in extras]
-    steps = _steps(half, [s for s in marking_steps(plan) if s.new in names])
+    steps = _steps(half, [s for s in marking_steps(plan, units) if s.new in names])
     if steps:
         each = -(-len(steps) // 2)
         columns = [_blocks.stack(steps[i : i + each], 0.6) for i in range(0, len(steps), each)]
         blocks += [_blocks.heading("Mark them", full), _blocks.beside(columns, half + GUTTER)]
     if plan.old_holes:
-        blocks.append(_old_holes(plan, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
+        blocks.append(_old_holes(plan, units, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
     if inertia:
         blocks.append(_inertia(plan, half))
     if certainty_rows(plan):
         blocks.append(_certainty(plan, full))
     if shot is not None:
-        blocks.append(_lane(shot, full))
+        blocks.append(_lane(shot, units, full))
     room = height - (BALL_ROOM if _odd_parts(plan) or shot is not None else 0.0)
     rest = [("!", c) for c in plan.cautions[shown:]] + [("?", q.words) for q in plan.questions]
     # all that are left, or as many of the gravest as leave the ball its place
@@ -866,7 +917,9 @@ def _back(
     text.paint(page, MARGIN, MARGIN + height)
     space = height - text.height - GAP / 2.0
     # without room for the ball even then, the ball on the first page has to do
-    pictures = _sides(plan, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
+    pictures = (
+        _sides(plan, units, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
+    )
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
     return [(page, pictures), *_rest(plan, rest[count:], paper)]
@@ -914,13 +967,15 @@ def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> lis
     return [_blocks.stack((heading, _blocks.stack(lines, 0.6)), 1.0)]
 
 
-def _sides(plan: Plan, box: tuple[float, float, float, float], shot: Roll | None) -> list[_Picture]:
+def _sides(
+    plan: Plan, units: Units, box: tuple[float, float, float, float], shot: Roll | None
+) -> list[_Picture]:
     """The ball with all holes named: from the grip, and from the other side if some are there.
 
     That is where some holes are odd. With a shot also the rings on the ball.
     """
     x, y, width, room = box
-    scene = drawing.scene(plan)
+    scene = drawing.scene(plan, units)
     kinds: tuple[str, ...] = ("hole", "plugged", "open", "pin", "cg", "psa", "grip_center")
     if len(plan.old_holes) > OLD_NAMED:
         kinds = tuple(kind for kind in kinds if kind not in ("plugged", "open"))
@@ -970,15 +1025,21 @@ def _pictures(
     return [first, _place(marks, view, (left + share, bottom, width - share, height), caption)]
 
 
-def sheet_figures(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> list[Figure]:
+def sheet_figures(
+    plan: Plan, paper: Paper = "letter", rolled: bool = False, units: Units = "fraction"
+) -> list[Figure]:
     """The work sheet as a figure a page; ``paper`` is letter (8 1/2 x 11 in) or a4.
+
+    Lengths are in fractions of an inch, or in millimetres where ``units`` are metric; static weights are
+    ounces in either, as in the rules.
 
     One page, or two where odd or old holes or cautions leave the first one too little room; more only
     for more cautions than two can hold. Where the record has a
     release, or with ``rolled``, it also says what the ball does on the lane. Raises InputError where it
     is to be ``rolled`` and the record leaves open what that needs.
     """
-    return [_figure(page, pictures, paper) for page, pictures in _compose(plan, paper, rolled)]
+    pages = _compose(plan, paper, rolled, on_rule(units))
+    return [_figure(page, pictures, paper) for page, pictures in pages]
 
 
 def _figure(page: _blocks.Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
@@ -996,17 +1057,23 @@ def _figure(page: _blocks.Page, pictures: Sequence[_Picture], paper: Paper) -> F
     return figure
 
 
-def sheet_bytes(plan: Plan, paper: Paper = "letter", rolled: bool = False) -> bytes:
+def sheet_bytes(
+    plan: Plan, paper: Paper = "letter", rolled: bool = False, units: Units = "fraction"
+) -> bytes:
     """The work sheet as a PDF file's content, as `sheet_figures`; the same plan gives the same bytes."""
     title = typeface().printable(plan.job.title) or "Work sheet"
-    return pdf_bytes(lambda: sheet_figures(plan, paper, rolled), title)
+    return pdf_bytes(lambda: sheet_figures(plan, paper, rolled, units), title)
 
 
 def write_sheet(
-    plan: Plan, path: str | Path, paper: Paper = "letter", rolled: bool = False
+    plan: Plan,
+    path: str | Path,
+    paper: Paper = "letter",
+    rolled: bool = False,
+    units: Units = "fraction",
 ) -> None:
     """Write the work sheet to a PDF file, whole or not at all; as `sheet_figures`.
 
     Raises InputError where the file cannot be written.
     """
-    write_atomic(path, sheet_bytes(plan, paper, rolled))
+    write_atomic(path, sheet_bytes(plan, paper, rolled, units))

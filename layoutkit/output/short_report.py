@@ -41,7 +41,7 @@ def short_report(plan: Plan, units: Units = "fraction") -> str:
         title,
         outcome_lines(plan, units),
         [
-            *_named("Layout", [" ".join(layout_words(plan, units))]),
+            *_named("Layout", [layout_words(plan, units)]),
             *_named("Weights", _weights(plan, units)),
         ],
         cuts_section(plan, units),

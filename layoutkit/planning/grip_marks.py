@@ -59,7 +59,7 @@ def grip_arcs(
     return GripArcs(arc(t, m, radius), offset, arc(t, r, radius), arc(m, r, radius))
 
 
-def rounded(exact: GripArcs, radius: float, step: int = STEP) -> GripArcs:
+def rounded(exact: GripArcs, radius: float, step: float = STEP) -> GripArcs:
     """Of the sixteen ways to round the measures up or down, the one whose worst error is least.
 
     The errors are those of both spans, of the bridge from edge to edge, and of the bridge square to

@@ -2,9 +2,10 @@
 
 A step is a value. Up to the grip centre each one starts at a mark that is on the ball already, sights
 along the great circle toward another one, swings a whole number of degrees, and measures an arc in
-thirty-seconds. What follows a rounded step is worked out from where that step really lands, so
-roundings do not add up. The gripping holes follow by the arcs that their spans and the bridge are
-made of (`grip_marks`), in sixty-fourths, so that these hold whatever the steps before lost.
+thirty-seconds of an inch, or in half millimetres. What follows a rounded step is worked out from where
+that step really lands, so roundings do not add up. The gripping holes follow by the arcs that their
+spans and the bridge are made of (`grip_marks`), in sixty-fourths or tenths of a millimetre, so that
+these hold whatever the steps before lost.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
 from layoutkit.planning.grip import FINGER_SIDE, NEIGHBOUR
 from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
 from layoutkit.planning.values import Plan
-from layoutkit.units import fraction
+from layoutkit.units import MM_PER_INCH, Units, format_length, on_rule
 
 ARC_STEP = 16  # arcs that are read off are printed in sixteenths of an inch
 MARK_STEP = 32  # arcs that carry the marks up to the grip centre
@@ -41,7 +42,27 @@ EDGE = " edge"  # ends the name of a place on a hole's edge, from which an arc i
 ANY = "any"  # a point on the first line from the pin of a ball that has no other mark
 _ORDER = ("middle", "ring", "index", "little")  # of holes that are there, after the thumb's
 AXIS, CENTRELINE = "foot", "centreline"  # what the holes are sighted from, beside the grip centre
-CENTRELINE_LENGTH = 4.0  # inches; how far the centreline is drawn where no PAP leads to it
+
+
+class _Rule(NamedTuple):
+    """What the steps are measured with: parts of an inch up to the grip centre, and for its holes.
+
+    ``centreline`` is how far the centreline is drawn where no PAP leads to it, in inches.
+    """
+
+    units: Units
+    marks: float
+    holes: float
+    centreline: float
+
+    def words(self, length: float) -> str:
+        """A measure of some inches as the rule has it."""
+        return format_length(length, self.units)
+
+
+_INCHES = _Rule("fraction", MARK_STEP, STEP, 4.0)
+# half millimetres could cost a span most of the 1/64 in that it may lose
+_MILLIMETRES = _Rule("metric", 2.0 * MM_PER_INCH, 10.0 * MM_PER_INCH, 100.0 / MM_PER_INCH)
 
 
 class Crossing(NamedTuple):
@@ -62,7 +83,8 @@ class MarkingStep:
     """Stand at ``at``, sight toward ``toward``, swing ``turn`` degrees, measure ``length`` inches.
 
     ``turn`` is clockwise seen from outside the ball, whole degrees in -180..180; ``length`` is a
-    whole number of thirty-seconds, or of sixty-fourths for a gripping hole. With a ``crossing`` nothing
+    whole number of thirty-seconds, or of sixty-fourths for a gripping hole; of half millimetres, or of
+    tenths, where the steps are metric. With a ``crossing`` nothing
     is swung: the place is ``length`` from ``at`` and also at its crossing. The point reached is called
     ``new``. ``text`` says the same, but may swing from another line than the one sighted along: by
     ``swing`` degrees from the line that lies ``start`` degrees clockwise of it, toward the arc or the
@@ -81,48 +103,51 @@ class MarkingStep:
     crossing: Crossing | None = None
 
 
-def round_arc(length: float, step: int = MARK_STEP) -> float:
+def round_arc(length: float, step: float) -> float:
     """An arc to the nearest whole step of a rule that has ``step`` of them in an inch."""
     return math.floor(length * step + 0.5) / step
 
 
-def marking_steps(plan: Plan) -> tuple[MarkingStep, ...]:
+def marking_steps(plan: Plan, units: Units = "fraction") -> tuple[MarkingStep, ...]:
     """The steps from the marks on the ball to every hole centre, in order.
 
+    Their measures are fractions of an inch, or millimetres where ``units`` are metric.
     They lead over the PAP and the midline; without a PAP from the pin to the grip centre. A ball with
     no mark but its pin lies alike all ways round it, so the first line is drawn anywhere.
     """
-    return tuple(_bench(plan).done)
+    return tuple(_bench(plan, units).done)
 
 
-def landed(plan: Plan) -> dict[str, Vector]:
+def landed(plan: Plan, units: Units = "fraction") -> dict[str, Vector]:
     """Where each mark and hole centre lies when the rounded steps are followed.
 
     By the steps' names, in inches in the grip frame; the factory's marks are where they are. `fingers`
     is a place of the centreline as drawn, on the fingers' side.
     """
-    bench = _bench(plan)
+    bench = _bench(plan, units)
     bench.made["fingers"] = bench.front
     return {name: mirror(point, bench.hand) for name, point in bench.made.items()}
 
 
-def _bench(plan: Plan) -> _Bench:
+def _bench(plan: Plan, units: Units) -> _Bench:
     """The plan laid out, its first measures rounded so that the holes land near their places.
 
     Rounding to the nearest is kept while every hole lands near enough; else the two swings and the
     first arc are tried one step to either side.
     """
-    plain = _Bench(plan)
+    rule = _MILLIMETRES if on_rule(units) == "metric" else _INCHES
+    plain = _Bench(plan, rule)
     if plan.marks.pap is None or plain.miss() <= GOOD_LANDING:
         return plain
     nudges = product((0, -1, 1), repeat=3)
-    return min((_Bench(plan, nudge) for nudge in nudges), key=_Bench.miss)
+    return min((_Bench(plan, rule, nudge) for nudge in nudges), key=_Bench.miss)
 
 
 class _Bench:
     """Lays the plan out step by step, in the bowler's frame, keeping where each mark really landed."""
 
-    def __init__(self, plan: Plan, nudge: tuple[int, ...] = (0, 0, 0)) -> None:
+    def __init__(self, plan: Plan, rule: _Rule, nudge: tuple[int, ...] = (0, 0, 0)) -> None:
+        self.rule = rule
         # steps away from the nearest: degrees at the pin, steps of the rule there, degrees at the PAP
         self.nudge = nudge
         self.plan = plan
@@ -171,11 +196,13 @@ class _Bench:
         return round(float(wrap180(turn)))
 
     def nearest(self, at: str, toward: str, target: Vector) -> tuple[int, float]:
-        """Of the whole degrees and thirty-seconds around it, those that lead nearest to the target."""
+        """Of the whole degrees and steps of the rule around it, those that lead nearest to the target."""
         turn = self.swing(at, toward, target)
-        length = round_arc(arc(self.made[at], target, self.radius))
+        length = round_arc(arc(self.made[at], target, self.radius), self.rule.marks)
         near = [
-            (turn + i, max(length + j / MARK_STEP, 0.0)) for i in (-1, 0, 1) for j in (-1, 0, 1)
+            (turn + i, max(length + j / self.rule.marks, 0.0))
+            for i in (-1, 0, 1)
+            for j in (-1, 0, 1)
         ]
         return min(near, key=lambda n: arc(self.walk(at, toward, *n), target, self.radius))
 
@@ -234,7 +261,7 @@ class _Bench:
         target = self.wanted[name]
         reach = [self._reach(n, name) for n in (a, b)]
         lengths = [
-            round_arc(arc(self.made[n], target, r) - edge, STEP)
+            round_arc(arc(self.made[n], target, r) - edge, self.rule.holes)
             for n, edge in zip((a, b), reach, strict=True)
         ]
         cosines = [math.cos((n + edge) / r) for n, edge in zip(lengths, reach, strict=True)]
@@ -250,9 +277,9 @@ class _Bench:
         self.cross(
             f"{a}{EDGE}", lengths[0], name, Crossing(f"{b}{EDGE}", lengths[1], right),
             scaled(place, r),
-            f"From the {a} hole's near edge measure {fraction(lengths[0])} in and from the {b} hole's "
-            f"near edge {fraction(lengths[1])} in, both holes finished: where the two arcs cross, "
-            f"{where}, mark the centre of the {name} hole{oval}.",
+            f"From the {a} hole's near edge measure {self.rule.words(lengths[0])} and from the "
+            f"{b} hole's near edge {self.rule.words(lengths[1])}, both holes finished: where the two "
+            f"arcs cross, {where}, mark the centre of the {name} hole{oval}.",
         )  # fmt: skip
 
     def _pitch_line(self, name: str) -> None:
@@ -263,7 +290,7 @@ class _Bench:
             f"At that centre, from the line to the {a} hole's centre, {self.turned(swing)}: draw a line "
             "there. The hole's pitch toward the fingers lies along it, the other one square to it."
         )
-        self.add(name, a, swing, CENTRELINE_LENGTH, CENTRELINE, text)
+        self.add(name, a, swing, self.rule.centreline, CENTRELINE, text)
         self.front = self.made[CENTRELINE]
 
     def _nearby(self, new: str) -> list[str]:
@@ -304,7 +331,7 @@ class _Bench:
             text = f"{line} The grip centre is the pin{palm}."
         else:
             text = (
-                f"{line} At the pin {self.turned(swing)} and measure {fraction(length)} in: "
+                f"{line} At the pin {self.turned(swing)} and measure {self.rule.words(length)}: "
                 f"mark the grip centre{palm}."
             )
         self.add("pin", self.reference, swing, length, "grip_center", text)
@@ -317,10 +344,10 @@ class _Bench:
         swing = round(float(wrap180(-bearing(here, self.made[sight]))))
         text = (
             f"At the grip centre, from {self.line_to(sight)}, {self.turned(swing)}: draw the "
-            f"centreline, its finger side there, {fraction(CENTRELINE_LENGTH)} in long, and the midline "
-            "square to it."
+            f"centreline, its finger side there, {self.rule.words(self.rule.centreline)} long, and the "
+            "midline square to it."
         )
-        self.add("grip_center", sight, swing, CENTRELINE_LENGTH, CENTRELINE, text)
+        self.add("grip_center", sight, swing, self.rule.centreline, CENTRELINE, text)
 
     def palm_mark(self) -> str:
         """What a grip without a thumb hole asks for at the grip centre."""
@@ -328,17 +355,17 @@ class _Bench:
         return " (the palm mark: engrave a plus sign there)" if grip.thumb is None else ""
 
     def _pap(self) -> None:
-        length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius))
+        length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius), self.rule.marks)
         turn = self.plan.layout.angle_at_pin or 0.0
         swing = 0 if self.reference == ANY else round(-turn) + self.nudge[0]
         if length > 0.0:
-            length = max(length + self.nudge[1] / MARK_STEP, 0.0)
+            length = max(length + self.nudge[1] / self.rule.marks, 0.0)
         line = self.first_line()
         if length == 0.0:
             text = f"{line} The PAP is the pin."
         else:
             text = (
-                f"{line} At the pin {self.turned(swing)} and measure {fraction(length)} in: "
+                f"{line} At the pin {self.turned(swing)} and measure {self.rule.words(length)}: "
                 "mark the PAP."
             )
         self.add("pin", self.reference, swing, length, "pap", text)
@@ -347,7 +374,7 @@ class _Bench:
         """From the PAP down (or up) the VAL to the midline."""
         here = self.made["pap"]
         up = self.radius * math.asin(here[1] / self.radius)
-        length = round_arc(abs(up))
+        length = round_arc(abs(up), self.rule.marks)
         if length <= NO_LINE:  # too short to sight back along: the PAP itself is the foot
             length = 0.0
         # a pin on the PAP gives no line back to it: sight toward the reference mark instead
@@ -361,7 +388,7 @@ class _Bench:
             text = f"{line}, its finger side there. The PAP itself is the foot on the midline."
         else:
             text = (
-                f"{line}, its finger side there. Along it {away} measure {fraction(length)} in: "
+                f"{line}, its finger side there. Along it {away} measure {self.rule.words(length)}: "
                 "mark the midline foot."
             )
         self.val = (sight, north)
@@ -372,9 +399,9 @@ class _Bench:
         """From the foot, square to the VAL, along the midline to the grip centre."""
         sight, north = self.val
         here = self.made["foot"]
-        length = round_arc(arc(here, self.wanted["grip_center"], self.radius))
+        length = round_arc(arc(here, self.wanted["grip_center"], self.radius), self.rule.marks)
         what = (
-            f"measure {fraction(length)} in to the grip centre{self.palm_mark()}. Draw the "
+            f"measure {self.rule.words(length)} to the grip centre{self.palm_mark()}. Draw the "
             "centreline there, square to the midline"
         )
         if arc(here, self.made["pap"], self.radius) < NO_LINE:
@@ -406,13 +433,13 @@ class _Bench:
         exact = grip_arcs(
             places.get(base, (0.0, 0.0)), places["middle"], places["ring"], self.radius
         )
-        arcs = rounded(exact, self.radius)
+        arcs = rounded(exact, self.radius, self.rule.holes)
         self._centreline()
         if self._between_two:  # the marks may be off by more than a span may
             self._between(*self.new)
             return
         if base in self.new:
-            self._thumb(round_arc(-places["thumb"][1], STEP))
+            self._thumb(round_arc(-places["thumb"][1], self.rule.holes))
         self._fingers(base, arcs)
         for name in NEIGHBOUR:
             if name in self.new:
@@ -432,7 +459,7 @@ class _Bench:
             if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE:
                 return mark
         # all marks lie here, so the ball may be turned about them: any centreline will do
-        self.made[CENTRELINE] = walk(here, 0.0, CENTRELINE_LENGTH)[0]
+        self.made[CENTRELINE] = walk(here, 0.0, self.rule.centreline)[0]
         return CENTRELINE
 
     def _square(self) -> tuple[str, int]:
@@ -453,7 +480,7 @@ class _Bench:
         self.add(
             "grip_center", sight, swing, down, "thumb",
             f"From the grip centre along the centreline, away from the fingers, measure "
-            f"{fraction(down)} in: mark the centre of the thumb hole{oval}.", swing, 0,
+            f"{self.rule.words(down)}: mark the centre of the thumb hole{oval}.", swing, 0,
         )  # fmt: skip
 
     def _fingers(self, base: str, arcs: GripArcs) -> None:
@@ -472,9 +499,9 @@ class _Bench:
                 self._edges((base,), (far,), place)
             self.cross(
                 at, length, "middle", Crossing("centreline", arcs.offset, right), place,
-                f"From {origin} measure {fraction(length)} in toward the fingers, to the place that is "
-                f"{fraction(arcs.offset)} in {sides[right]} of the centreline, square to it: mark the "
-                "centre of the middle hole.",
+                f"From {origin} measure {self.rule.words(length)} toward the fingers, to the place that "
+                f"is {self.rule.words(arcs.offset)} {sides[right]} of the centreline, square to it: mark "
+                "the centre of the middle hole.",
             )  # fmt: skip
         if "ring" not in self.new:
             return
@@ -488,8 +515,8 @@ class _Bench:
                 self._edges((name,), (edge,), place)
         self.cross(
             at, length, "ring", Crossing(mark, apart, not right), place,
-            f"From {origin} measure {fraction(length)} in and from {second} "
-            f"{fraction(apart)} in: where the two arcs cross, {sides[not right]} of the middle "
+            f"From {origin} measure {self.rule.words(length)} and from {second} "
+            f"{self.rule.words(apart)}: where the two arcs cross, {sides[not right]} of the middle "
             "hole, mark the centre of the ring hole.",
         )  # fmt: skip
 
@@ -497,8 +524,8 @@ class _Bench:
         """An outer finger's hole by two arcs, from where the spans begin and from the hole beside it."""
         r, beside = self.radius, NEIGHBOUR[name]
         ideal = [arc(self.wanted[n], self.wanted[name], r) for n in (base, beside)]
-        origin, at, length, far = self._from(base, name, round_arc(ideal[0], STEP))
-        second, mark, apart, reach = self._from(beside, name, round_arc(ideal[1], STEP))
+        origin, at, length, far = self._from(base, name, round_arc(ideal[0], self.rule.holes))
+        second, mark, apart, reach = self._from(beside, name, round_arc(ideal[1], self.rule.holes))
         one, other = (scaled(self.made[n], 1.0 / r) for n in (base, beside))
         places = _places(one, math.cos((length + far) / r), other, math.cos((apart + reach) / r))
         place = scaled(max(places, key=lambda point: dot(point, self.wanted[name])), r)
@@ -508,8 +535,8 @@ class _Bench:
         right = self.side * FINGER_SIDE[beside] > 0.0
         self.cross(
             at, length, name, Crossing(mark, apart, right), place,
-            f"From {origin} measure {fraction(length)} in and from {second} "
-            f"{fraction(apart)} in: where the two arcs cross, {'right' if right else 'left'} of the "
+            f"From {origin} measure {self.rule.words(length)} and from {second} "
+            f"{self.rule.words(apart)}: where the two arcs cross, {'right' if right else 'left'} of the "
             f"{beside} hole, mark the centre of the {name} hole.",
         )  # fmt: skip
 
@@ -521,7 +548,12 @@ class _Bench:
         if start in self.there:
             far = self._reach(start, new)
             exact = arc(self.made[start], self.wanted[new], self.radius) - far
-            return f"the {start} hole's near edge", f"{start}{EDGE}", round_arc(exact, STEP), far
+            return (
+                f"the {start} hole's near edge",
+                f"{start}{EDGE}",
+                round_arc(exact, self.rule.holes),
+                far,
+            )
         words = "the palm mark" if start == "grip_center" else f"the {start} hole's centre"
         return words, start, measure, 0.0
 
@@ -544,7 +576,7 @@ class _Bench:
         square = 90 if sight == AXIS else 0  # from the centreline's finger side to what is sighted
         center = self.wanted["grip_center"]
         swing = round(float(wrap180(bearing(center, ideal) - square)))
-        length = round_arc(arc(center, ideal, self.radius))
+        length = round_arc(arc(center, ideal, self.radius), self.rule.marks)
         miss = arc(self.walk("grip_center", sight, swing, length), ideal, self.radius)
         if not drawn or miss > NEAR_ENOUGH:
             swing, length = self.nearest("grip_center", sight, ideal)
@@ -556,7 +588,7 @@ class _Bench:
             line = f"from {self.line_to(sight)} {self.turned(swing)} and"
         self.add(
             "grip_center", sight, swing, length, name,
-            f"At the grip centre, {line} measure {fraction(length)} in: mark the centre of the "
+            f"At the grip centre, {line} measure {self.rule.words(length)}: mark the centre of the "
             f"{name} hole.", start, told,
         )  # fmt: skip
 

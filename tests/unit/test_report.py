@@ -333,12 +333,16 @@ def test_a_ready_made_sleeve_weighs_as_one_that_is_finished(record: dict[str, An
     assert "finish middle" in report(drilled)
 
 
-def test_metric_bits_are_said_to_be_near_only() -> None:
-    holes = section(report(sample("09"), "metric"), "Holes")
-    assert re.search(r"drill middle +19\.0 +~3/4 +flat ", holes)
-    assert re.search(r"drill thumb +25\.0 +63/64 +118 ", holes)  # 25 mm is 0.9843 in, 63/64 0.9844
+def test_bits_of_millimetres_are_near_only_where_inches_are_wanted() -> None:
+    holes = section(report(sample("09")), "Holes")
+    assert re.search(r"drill middle +3/4 +~3/4 +flat ", holes)  # 19 mm is 0.7480 in
+    assert re.search(r"drill thumb +63/64 +63/64 +118 ", holes)  # 25 mm is 0.9843 in, 63/64 0.9844
     assert "~ marks the nearest stocked inch bit" in holes
     assert "~" not in section(report(sample("01")), "Holes")
+    metric = section(report(sample("09"), "metric"), "Holes")
+    assert "bit (mm)" in metric
+    assert re.search(r"drill middle +19\.0 +19\.0 +flat ", metric)
+    assert "~" not in metric
 
 
 def test_a_point_of_half_a_turn_is_flat(record: dict[str, Any]) -> None:
@@ -349,9 +353,13 @@ def test_a_point_of_half_a_turn_is_flat(record: dict[str, Any]) -> None:
 
 
 def test_marking_steps_get_their_arcs_in_the_shops_unit() -> None:
-    steps = unwrapped(section(report(sample("01"), "metric"), "Mark the ball"))
-    assert "measure 4 1/2 in: mark the PAP. [114.3 mm]" in steps
-    assert "[" not in section(report(sample("01")), "Mark the ball")
+    decimal, metric = (
+        unwrapped(section(report(sample("01"), units), "Mark the ball"))
+        for units in ("decimal", "metric")
+    )
+    assert "measure 4 1/2 in: mark the PAP. [4.500 in]" in decimal
+    assert "measure 114.5 mm: mark the PAP." in metric  # 114.3 on a rule of half millimetres
+    assert "[" not in metric + section(report(sample("01")), "Mark the ball")
 
 
 def test_holes_that_meet_and_walls() -> None:

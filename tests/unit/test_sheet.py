@@ -300,6 +300,27 @@ def check_page(texts, circles, squares, page):
             assert math.hypot(near[0] - x, near[1] - y) >= radius, text
 
 
+@pytest.mark.parametrize("name", ["02_left_asymmetric.json", "12_oval_thumb.json"])
+def test_a_metric_sheet_has_millimetres_that_fit_and_ounces(name):
+    job = made(name)
+    first, *others = sheet_figures(job, "a4", units="metric")
+    pages = [boxes(first), *map(boxes, others)]
+    for page in pages:
+        check_page(*page, PAGES["a4"])
+    words = [text for texts, *_ in pages for text, *_ in texts]
+    assert not any("..." in text for text in words[1:])  # the title may be too long
+    thumb = job.holes[-1]
+    cells = [f"{25.4 * size:.1f}" for size in (thumb.diameter, thumb.depth, thumb.travel)]
+    row = words.index("drill thumb")
+    assert words[row + 1 : row + 5] == [cells[0], *cells]  # the bit first
+    printed_steps = " ".join(words)
+    for step in marking_steps(job, "metric"):
+        assert " in " not in step.text.replace(" in toward", "")
+        assert all(word in printed_steps for word in step.text.split())
+    assert f"{job.statics.weight_lb:.2f} lb" in words
+    assert f"gross, {job.statics.weight_lb * 0.45359237:.2f} kg" in words
+
+
 _files = {}
 
 

@@ -56,8 +56,8 @@ def test_the_pin_s_place_leads_the_layout(plans: dict[str, Plan]) -> None:
     """The angles of demo 01 stand where they are measured, after the place of the pin."""
     words = flat(short_report(plans["01"]))
     assert (
-        "Layout pin 1 1/4 in over and 3 3/4 in up from the grip centre, the PSA mark at bearing 168 deg; "
-        "pin to PAP 4 1/2 in, angle at the pin 50 deg, angle at the PAP 35 deg."
+        "Layout pin 1 1/4 in over, 3 3/4 in up, bearing of the PSA mark 167.9 deg; pin to PAP 4 1/2 in, "
+        "angle at the pin 50 deg, angle at the PAP 35 deg, PSA to PAP "
     ) in words
     rows = report(plans["01"]).split("LAYOUT (")[1].splitlines()[1:4]
     assert [row.split()[1] for row in rows] == ["placement", "angles", "distances"]

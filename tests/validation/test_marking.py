@@ -4,11 +4,13 @@ A step says where to stand, toward which mark to sight, how many whole degrees t
 measure; a finger hole lies where two measures meet. Nothing else of the plan is used: the marks that
 steps make are those that the steps themselves lead to. PAP, foot and grip centre must come out within
 1/16 in of the plan, hole centres within 3/32, and every span and bridge within 1/64: a driller who
-follows the page perfectly may lose no more of a span than a careful hand does.
+follows the page perfectly may lose no more of a span than a careful hand does. The same holds for the
+steps in millimetres.
 
 The pole of the globe is the fingers' pole, so an azimuth in the grip frame grows clockwise.
 """
 
+import dataclasses
 import json
 import math
 import re
@@ -29,12 +31,16 @@ from layoutkit.planning.grip_marks import GripArcs, edge_checks, grip_arcs, roun
 from layoutkit.planning.marking import MarkingStep, marking_steps
 from layoutkit.planning.plan import PROOF_TOLERANCE, plan
 from layoutkit.planning.values import Plan
+from layoutkit.units import Units
 
 MARK, HOLE, EDGE = 1.0 / 16.0, 3.0 / 32.0, 1.0 / 64.0  # inches; what may be off
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
 FACTORY = ("pin", "cg", "psa")
 
 GRIP = ("thumb", "middle", "ring", "index", "little")
+
+INCH_RULE = (32.0, 64.0)
+MM_RULE = (2.0 * 25.4, 10.0 * 25.4)  # an inch is 25.4 mm exactly, by the agreement of 1959
 
 Place = tuple[float, float]
 
@@ -50,8 +56,10 @@ def factory(p: Plan) -> dict[str, Place]:
     return {name: place(mark.xyz) for name, mark in marks.items() if mark is not None}
 
 
-def execute(p: Plan, steps: tuple[MarkingStep, ...]) -> dict[str, Place]:
-    """Where the steps lead, by their values."""
+def execute(
+    p: Plan, steps: tuple[MarkingStep, ...], rule: tuple[float, float] = INCH_RULE
+) -> dict[str, Place]:
+    """Where the steps lead, by their values; ``rule`` has the parts of an inch for marks and holes."""
     globe = Geod(a=p.radius, b=p.radius)
     made = factory(p)
     if set(made) == {"pin"}:
@@ -64,7 +72,8 @@ def execute(p: Plan, steps: tuple[MarkingStep, ...]) -> dict[str, Place]:
         assert isinstance(step.turn, int)
         assert -180 <= step.turn <= 180
         assert step.length >= 0.0
-        assert (step.length * (64.0 if step.new in GRIP else 32.0)).is_integer()
+        parts = step.length * rule[step.new in GRIP]
+        assert parts == pytest.approx(round(parts), abs=1e-9)
         if step.crossing is not None:
             made[step.new] = crossed(globe, made, step, p.job.bowler.hand)
             continue
@@ -165,6 +174,16 @@ def measured(text: str) -> float | None:
     return float(sum(Fraction(part) for part in found[0].split())) if found else None
 
 
+def in_inches(step: MarkingStep) -> MarkingStep:
+    """A metric step with its printed millimetres as inches, exact as decimals."""
+    text = re.sub(
+        r"([0-9]+\.[0-9]) mm",
+        lambda found: f"{Fraction(found[1]) / Fraction('25.4')} in",
+        step.text,
+    )
+    return dataclasses.replace(step, text=text)
+
+
 def swung(text: str) -> int:
     """The swing in words, clockwise positive; none is 0."""
     found = SWING.findall(text)
@@ -206,11 +225,13 @@ def check_words(p: Plan, steps: tuple[MarkingStep, ...]) -> None:
     val = 0
     for step in steps:
         length = measured(step.text)
-        assert (0.0 if length is None else length) == step.length, step
+        assert (0.0 if length is None else length) == pytest.approx(step.length, abs=1e-12), step
         if step.crossing is not None:
             second = (OFFSET if step.new == "middle" else SECOND).search(step.text)
             assert second is not None, step.text
-            assert float(sum(Fraction(part) for part in second[1].split())) == step.crossing.length
+            assert float(sum(Fraction(part) for part in second[1].split())) == pytest.approx(
+                step.crossing.length, abs=1e-12
+            )
             assert (second[2] == "right") == step.crossing.right
             if step.new != "middle":
                 assert f"from the {step.crossing.mark} hole's centre" in step.text
@@ -233,10 +254,10 @@ def check_words(p: Plan, steps: tuple[MarkingStep, ...]) -> None:
             assert ("the middle of its oval" in step.text) == (step.new in oval)
 
 
-def check(record: dict[str, Any]) -> Plan:
+def check(record: dict[str, Any], units: Units = "fraction") -> Plan:
     p = plan(parse_job(record))
-    steps = marking_steps(p)
-    made = execute(p, steps)
+    steps = marking_steps(p, units)
+    made = execute(p, steps, MM_RULE if units == "metric" else INCH_RULE)
     for name, miss in misses(p, made).items():
         assert miss <= HOLE, f"{name} hole {miss:.3f} in off"
     for name, error in edges(p, made).items():
@@ -248,13 +269,27 @@ def check(record: dict[str, Any]) -> Plan:
             if arc is not None:
                 found = globe.inv(*made[hole.name], *made[mark])[2]
                 assert abs(found - round(arc * 32.0) / 32.0) <= PROOF_TOLERANCE, (hole.name, mark)
-    check_words(p, steps)
+    check_words(p, tuple(map(in_inches, steps)) if units == "metric" else steps)
     return p
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda each: each.stem)
 def test_samples(path: Path) -> None:
     check(json.loads(path.read_text(encoding="utf-8")))
+
+
+@pytest.mark.parametrize("number", ["01", "04", "05", "08", "12"])
+def test_samples_in_millimetres(number: str) -> None:
+    (path,) = (each for each in SAMPLES if each.stem.startswith(number))
+    check(json.loads(path.read_text(encoding="utf-8")), "metric")
+
+
+@settings(max_examples=40, suppress_health_check=list(HealthCheck))
+@given(data=st.data())
+def test_random_jobs_in_millimetres(
+    records: st.SearchStrategy[dict[str, Any]], data: st.DataObject
+) -> None:
+    check(data.draw(records), "metric")
 
 
 @settings(max_examples=120, suppress_health_check=list(HealthCheck))

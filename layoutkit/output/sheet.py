@@ -522,7 +522,7 @@ def _statics(plan: Plan, units: Units, width: float) -> _blocks.Block:
     columns = [_blocks.Column(72.0), _blocks.Column(54.0 if s.calibrated else 82.0, "right")]
     head = ["", "predicted"]
     if not s.calibrated:
-        columns.append(_blocks.Column(56.0, "right"))
+        columns.append(_blocks.Column(54.0, "right"))
         head.append("default arm")
     columns.append(_blocks.Column(8.0))
     columns.append(_blocks.Column(width - sum(c.width for c in columns)))

@@ -310,7 +310,8 @@ def test_a_metric_sheet_has_millimetres_that_fit_and_ounces(name):
     words = [text for texts, *_ in pages for text, *_ in texts]
     assert not any("..." in text for text in words[1:])  # the title may be too long
     thumb = job.holes[-1]
-    cells = [f"{25.4 * size:.1f}" for size in (thumb.diameter, thumb.depth, thumb.travel)]
+    tenths = [math.floor(254.0 * x + 0.5) for x in (thumb.diameter, thumb.depth, thumb.travel)]
+    cells = [f"{tenth / 10:.1f}" for tenth in tenths]
     row = words.index("drill thumb")
     assert words[row + 1 : row + 5] == [cells[0], *cells]  # the bit first
     printed_steps = " ".join(words)

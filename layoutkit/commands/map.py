@@ -25,23 +25,30 @@ def arguments(p: argparse.ArgumentParser) -> None:
     job_arguments(p)
     p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
     force_argument(p, "the file")
+    p.add_argument(
+        "--surface",
+        action="store_true",
+        help="show on the ball itself where the pin may go, the reference mark at its present bearing",
+    )
     p.add_argument("--angle-at-pin", metavar="FROM:TO", help="angles at the pin, degrees")
     p.add_argument("--angle-at-pap", metavar="FROM:TO", help="angles at the PAP, degrees")
     p.add_argument(
         "--pin-to-pap", metavar="FROM:TO", help="arcs, a page each half inch; one value: one page"
     )
-    p.add_argument("--step", metavar="DEGREES", default="1", help="between angles (default: 1)")
+    p.add_argument("--step", metavar="DEGREES", help="between angles (default: 1)")
 
 
 def run(args: argparse.Namespace) -> int:
     """Sweep the layouts, write the maps, print how many layouts fail."""
     refuse_input_as_output("--out", args.out, (args.job, args.rules))
     refuse_another_kind("--out", args.out, args.force)
+    if args.surface:
+        return _over_the_surface(args)
     plan = planned_job(args)
     from layoutkit.job.rules import CLOSE, FAIL
     from layoutkit.output import maps
 
-    step = _number("--step", args.step, "degrees")
+    step = 1.0 if args.step is None else _number("--step", args.step, "degrees")
     if not 0.1 <= step <= 30.0:
         raise InputError(
             f"--step: {quoted(args.step)} is not possible; possible: 0.1 to 30 degrees."
@@ -75,6 +82,23 @@ def run(args: argparse.Namespace) -> int:
     return exit_code(plan.outcome)
 
 
+def _over_the_surface(args: argparse.Namespace) -> int:
+    """Map places of the pin over the ball, write the picture, print how many fail."""
+    for option in ("angle_at_pin", "angle_at_pap", "pin_to_pap", "step"):
+        if getattr(args, option) is not None:
+            raise InputError(
+                f"--{option.replace('_', '-')}: is for the map of angles; leave it or --surface out."
+            )
+    from layoutkit.output import maps, surface_map
+
+    maps.check_name(args.out, 1)
+    plan = planned_job(args)
+    found = surface_map.surface_map(plan, progress_bar())
+    surface_map.write(found, args.out)
+    write(f"{surface_map.summary(found)}\nMap written to {named(args.out)}\n{surface_map.FLARE}\n")
+    return exit_code(plan.outcome)
+
+
 def _number(option: str, text: str, unit: str) -> float:
     from layoutkit.units import parse_quantity
 
@@ -105,10 +129,13 @@ COMMAND = Command(
     "Sweep angle at the pin, angle at the PAP and pin-to-PAP, and draw side weight, differential, "
     "intermediate\ndifferential and flare potential; what fails the rules is hatched. Exit "
     "code 1 where the plan itself\nfails a rule, 3 where a figure that a check needs is missing. "
-    "Write a range that begins with a\nminus as --angle-at-pap=-20:60.",
+    "Write a range that begins with a\nminus as --angle-at-pap=-20:60. With --surface the map lies on "
+    "the ball: each place of the pin, with\nthe reference mark at its present bearing, and round the "
+    "present pin every bearing.",
     "  layoutkit map job.json --out maps.pdf\n"
     "  layoutkit map job.json --out maps.pdf --angle-at-pin 20:90 \\\n"
-    "      --angle-at-pap 10:80 --pin-to-pap 3:5",
+    "      --angle-at-pap 10:80 --pin-to-pap 3:5\n"
+    "  layoutkit map job.json --surface --out where.pdf",
     arguments,
     run,
 )

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields
 from functools import partial
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -936,16 +937,17 @@ def layouts(job: Job, drilling: Array, pin_to_pap: Array, val: Array) -> Outcome
     return at_layouts(job, _layout.Angles(drilling, pin_to_pap, val))
 
 
-def at_layouts(job: Job, layout: _layout.Angles, arm: float | None = None) -> Outcomes:
+def at_layouts(
+    job: Job, layout: _layout.Angles | _layout.Placement, arm: float | None = None
+) -> Outcomes:
     """The same, of a scale with this arm where one is given, in inches."""
     if job.history is None:
         return evaluate(model(job, layout=layout, arm=arm))
     # old holes turn with the layout: their places take room, so these go batch by batch
-    d, p, v = np.broadcast_arrays(layout.angle_at_pin, layout.pin_to_pap, layout.angle_at_pap)
+    stated = np.broadcast_arrays(*(getattr(layout, each.name) for each in fields(layout)))
     parts = []
-    for at in range(0, len(d), TURNED):
+    for at in range(0, len(stated[0]), TURNED):
         some = slice(at, at + TURNED)
-        parts.append(
-            evaluate(model(job, layout=_layout.Angles(d[some], p[some], v[some]), arm=arm))
-        )
+        there = type(layout)(*(values[some] for values in stated))
+        parts.append(evaluate(model(job, layout=there, arm=arm)))
     return Outcomes(*(np.concatenate(values) for values in zip(*parts, strict=True)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -154,3 +155,24 @@ def test_progress_is_told_to_the_end() -> None:
     )
     assert heard[-1] == (len(d) ** 2, len(d) ** 2)
     assert [h[0] for h in heard] == sorted(h[0] for h in heard)
+
+
+@pytest.mark.parametrize(("name", "start"), [("m.pdf", b"%PDF"), ("m.png", b"\x89PNG")])
+def test_the_map_over_the_surface_is_a_picture_of_the_ball(
+    name: str, start: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / name
+    assert main(["map", BAD, "--surface", "--out", str(out)]) == 1
+    assert out.read_bytes().startswith(start)
+    text = capsys.readouterr().out
+    assert re.search(r"[0-9]+ places of the pin: [0-9]+ fail the rules or ruin the ball", text)
+    assert "72 bearings at the pin" in text
+
+
+def test_the_map_over_the_surface_takes_no_ranges_of_angles(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "m.pdf"
+    assert main(["map", BAD, "--surface", "--out", str(out), "--angle-at-pin", "20:40"]) == 2
+    assert "--angle-at-pin: is for the map of angles" in capsys.readouterr().err
+    assert not out.exists()

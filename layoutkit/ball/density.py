@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -164,17 +165,21 @@ class _Painter:
         WHOLE where they meet only inside a centred sphere: what two bores share ends where their
         walls cross outside, and at a bottom inside.
         """
-        a, b = self.bores[bores[0]], self.bores[bores[1]]
         if layer == CORE:
+            a, b = self.bores[bores[0]], self.bores[bores[1]]
             above = all(_plainly_above(a, b, core) for core in self.cores)
             return None if above else (CORE, bores)
-        one, other = self.line[bores[0]], self.line[bores[1]]
-        if layer != WHOLE and one != other:
-            crossing = self.outermost(one, other)
-            reach = bottom_reach(a)
-            if crossing is not None and max(crossing, reach) < self.spheres[layer] - 1e-6:
-                layer = WHOLE
+        if layer != WHOLE and any(self.deep(i, j, layer) for i, j in combinations(bores, 2)):
+            layer = WHOLE
         return (layer, bores)
+
+    def deep(self, i: int, j: int, layer: int) -> bool:
+        """Whether all that two bores on different lines share lies inside a layer's sphere."""
+        one, other = self.line[i], self.line[j]
+        crossing = None if one == other else self.outermost(one, other)
+        if crossing is None:
+            return False
+        return max(crossing, bottom_reach(self.bores[i])) < self.spheres[layer] - 1e-6
 
     def crowded(self, group: set[int]) -> bool:
         """Whether so many holes meet that lines across them tell more quickly what they take.

@@ -12,7 +12,14 @@ from typing import Any, NamedTuple
 
 from layoutkit.ball.density import Step
 from layoutkit.errors import InputError
-from layoutkit.geometry.bores import Bore, axis_offset, bore_gap, bottom_reach, outermost_common
+from layoutkit.geometry.bores import (
+    Bore,
+    axis_offset,
+    bore_gap,
+    bottom_reach,
+    outermost_common,
+    rounded_gap,
+)
 from layoutkit.geometry.sphere import arc, axes_at, axes_by_parts, hole_arc, meeting
 from layoutkit.geometry.vectors import (
     Vector,
@@ -443,7 +450,11 @@ def wall(
     common = max([outermost_common(a, b) for a, b in pairs])
     if common > 0.0:
         return Wall(names, 0.0, max(radius - common, 0.0))
-    thickness, place = min([bore_gap(a, b, radius) for a, b in pairs])
+    thickness, place = math.inf, (0.0, 0.0, 0.0)
+    # the nearest first: of what is surely farther apart nothing need be known
+    for a, b in sorted(pairs, key=lambda pair: rounded_gap(*pair)):
+        if rounded_gap(a, b) - a.tip_height - b.tip_height <= thickness:
+            thickness, place = min((thickness, place), bore_gap(a, b, radius))
     return Wall(names, thickness, max(radius - length(place), 0.0))
 
 

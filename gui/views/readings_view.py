@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from gui.views.tooltips import Help
 
 _WAITING = "The readings appear when the record is complete."
+ANOTHER_HEIGHT = "<<AnotherHeight>>"  # a bar has come to need another line, or one less
 _COLUMNS = {"text": "value", "before": "undrilled", "difference": "from kept"}
 _ABOUT = "about "  # tags of the texts that have a help
 _BANDS = {"pass": "#bfe0d5", "close": "#f1cf9f", "incomplete": "#f1cf9f", "fail": "#f1cf9f"}
@@ -394,6 +395,7 @@ class BarView(tk.Canvas):
         if self._done.get("height") != lower:
             self._done["height"] = lower
             self.configure(height=round(em * 3.75) + lower)
+            self.event_generate(ANOTHER_HEIGHT)
         middle, reach = (left + right) / 2.0, (right - left) / 2.0 / (bar.scale * 1.06)
 
         def at(ounces: float) -> int:

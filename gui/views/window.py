@@ -42,7 +42,7 @@ from gui.views.dialogs import (
     Reader,
 )
 from gui.views.form_view import FormView
-from gui.views.readings_view import ReadingsView
+from gui.views.readings_view import ANOTHER_HEIGHT, ReadingsView
 from gui.views.rows_dialog import RedrillDialog, RowsDialog
 from gui.views.scale_dialog import FitDialog, ScaleDialog
 from gui.views.shelf_dialog import TABLES, ShelfDialog
@@ -186,6 +186,8 @@ class Window(tk.Toplevel):
         self.readings = ReadingsView(
             self._down, self.presenter, self.style, self.help, help_texts.reading_words
         )
+        for bar in self.readings.bars.values():
+            bar.bind(ANOTHER_HEIGHT, self._asked)
         self._down.add(self.ball, weight=2)
         self._down.add(self.readings, weight=1)
 
@@ -264,6 +266,11 @@ class Window(tk.Toplevel):
         if event.height > 1 and event.width > 1 and not self._dividing:
             self._dividing = self.after_idle(self._keep_room if self._divided else self._divide)
 
+    def _asked(self, _: tk.Event[tk.Misc]) -> None:
+        """Give the readings the room that they have come to need, as of another job."""
+        if self._divided and not self._dividing:
+            self._dividing = self.after_idle(self._keep_room)
+
     def _divide(self) -> None:
         """Give form and readings the room that they ask for, and the ball the rest."""
         self._dividing = ""
@@ -276,6 +283,7 @@ class Window(tk.Toplevel):
     def _keep_room(self) -> None:
         """After another size of the window: what the form and the readings need, the ball gives."""
         self._dividing = ""
+        self.update_idletasks()  # what they ask for is known after that
         if self._across.sashpos(0) < self.form.winfo_reqwidth():
             self._across.sashpos(0, self.form.winfo_reqwidth())
         most = self._down.winfo_height() - self.readings.winfo_reqheight()

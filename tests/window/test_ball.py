@@ -59,8 +59,13 @@ def check_readings(window):
     assert shown.outcome.upper() in str(window.outcome.cget("text"))
 
 
-@pytest.mark.parametrize("by", LAYOUTS)
-def test_dragging_the_pin(sample, hands, pump, by, where):
+def test_dragging_the_pin(sample, hands, pump, where):
+    for by in LAYOUTS:
+        drag_the_pin(sample, hands, pump, by, where)
+        hands.key(sample, "Control-z")
+
+
+def drag_the_pin(sample, hands, pump, by, where):
     state_by(sample, hands, by)
     settled(sample, pump)
     before, kept = record(sample), sample.presenter.entry(KEPT[by])
@@ -180,32 +185,32 @@ def test_dragging_the_ball_turns_it_and_changes_nothing_else(sample, hands, pump
     assert sample.ball.view.frame == pytest.approx(view.frame, abs=1e-12)
 
 
-@pytest.mark.parametrize("what", ["grip", "pin", "pap", "psa", "cg"])
-def test_buttons_keys_and_double_clicks_face_a_mark(sample, hands, pump, what, where):
+def test_buttons_keys_and_double_clicks_face_a_mark(sample, hands, pump, where):
     settled(sample, pump)
-    name = "grip_center" if what == "grip" else what
 
-    def middle():
+    def middle(what):
         settled(sample, pump)
+        name = "grip_center" if what == "grip" else what
         spot = next(s for s in sample.ball.shown.spots if s.name == name)
         return math.hypot(spot.x, spot.y) < 1e-9 and not spot.far
 
-    sample.ball.face("underside")
-    settled(sample, pump)
-    hands.press(sample.ball.face_buttons[what])
-    assert middle()
-    sample.ball.face("underside")
-    key = {"grip": "g", "pin": "p", "pap": "a", "psa": "s", "cg": "c"}[what]
-    hands.key(sample.ball.widget, f"Key-{key}")
-    assert middle()
-    hands.press(sample.ball.reset_button)
-    settled(sample, pump)
-    x, y = where(sample, name)
-    for _ in range(2):
-        sample.ball.widget.event_generate("<Button-1>", x=x, y=y)
-        sample.ball.widget.event_generate("<ButtonRelease-1>", x=x, y=y)
-    sample.update()
-    assert middle()
+    for what in ("grip", "pin", "pap", "psa", "cg"):
+        sample.ball.face("underside")
+        settled(sample, pump)
+        hands.press(sample.ball.face_buttons[what])
+        assert middle(what), what
+        sample.ball.face("underside")
+        key = {"grip": "g", "pin": "p", "pap": "a", "psa": "s", "cg": "c"}[what]
+        hands.key(sample.ball.widget, f"Key-{key}")
+        assert middle(what), what
+        hands.press(sample.ball.reset_button)
+        settled(sample, pump)
+        x, y = where(sample, "grip_center" if what == "grip" else what)
+        for _ in range(2):
+            sample.ball.widget.event_generate("<Button-1>", x=x, y=y)
+            sample.ball.widget.event_generate("<ButtonRelease-1>", x=x, y=y)
+        sample.update()
+        assert middle(what), what
 
 
 def test_ball_without_a_psa_mark_cannot_face_it(open_window, pump):
@@ -216,33 +221,34 @@ def test_ball_without_a_psa_mark_cannot_face_it(open_window, pump):
     assert window.ball.view is view
 
 
-@pytest.mark.parametrize(("keys", "over", "up"), [
-    (("Right",), 1 / 32, 0.0), (("Left",), -1 / 32, 0.0), (("Up",), 0.0, 1 / 32),
-    (("Shift-Down",), 0.0, -1 / 4), (("Shift-Right", "Shift-Right"), 1 / 2, 0.0),
-])  # fmt: skip
-def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, keys, over, up, where):
+def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, where):
     state_by(sample, hands, "placement")
     settled(sample, pump)
     x, y = where(sample, "pin")
     hands.drag(sample.ball.widget, [(x, y)])  # a press selects
     assert sample.presenter.selected == "pin"
-    was = sample.presenter.plan.marks.pin
-    hands.key(sample.ball.widget, *keys)
-    now = sample.presenter.plan.marks.pin
-    assert now.over - was.over == pytest.approx(over, abs=1e-6)
-    assert now.up - was.up == pytest.approx(up, abs=1e-6)
-    settled(sample, pump)
-    assert sample.ball._painting.style.selected == "pin"
-    check_readings(sample)
+    for keys, over, up in (
+        (("Right",), 1 / 32, 0.0), (("Left",), -1 / 32, 0.0), (("Up",), 0.0, 1 / 32),
+        (("Shift-Down",), 0.0, -1 / 4), (("Shift-Right", "Shift-Right"), 1 / 2, 0.0),
+    ):  # fmt: skip
+        was = sample.presenter.plan.marks.pin
+        hands.key(sample.ball.widget, *keys)
+        now = sample.presenter.plan.marks.pin
+        assert now.over - was.over == pytest.approx(over, abs=1e-6), keys
+        assert now.up - was.up == pytest.approx(up, abs=1e-6), keys
+        settled(sample, pump)
+        assert sample.ball._painting.style.selected == "pin"
+        check_readings(sample)
 
 
-@pytest.mark.parametrize("key", [k for c in COMMANDS if c.where == "window" for k in c.keys])
-def test_the_window_s_keys_work_on_the_ball_and_do_nothing_else(sample, hands, monkeypatch, key):
+def test_the_window_s_keys_work_on_the_ball_and_do_nothing_else(sample, hands, monkeypatch):
     done = []
     monkeypatch.setattr(sample, "run", lambda command: done.append(command.id))
     sample.presenter.select("pin")
-    hands.key(sample.ball.widget, key[1:-1])
-    assert done == [c.id for c in COMMANDS if key in c.keys]
+    for key in [k for c in COMMANDS if c.where == "window" for k in c.keys]:
+        done.clear()
+        hands.key(sample.ball.widget, key[1:-1])
+        assert done == [c.id for c in COMMANDS if key in c.keys], key
 
 
 def test_alt_and_an_arrow_walk_through_the_steps_and_do_not_move_the_pin(sample, hands):
@@ -342,14 +348,14 @@ def test_what_was_undrilled_stays_beside_the_difference_where_there_is_room(samp
     )
 
 
-@pytest.mark.parametrize(("units", "text"), [("Decimals", "4.500 in"), ("Metric", "114.3 mm")])
-def test_units_are_switched_everywhere(sample, hands, pump, units, text, where):
-    hands.choose(sample.unit_box, units)
-    settled(sample, pump)
-    assert sample.readings.numbers.cell("pin_to_pap") == text
-    assert any(x.text == f"pin to PAP {text}" for x in sample.ball.shown.labels)
-    assert sample.form.rows["layout.pin_to_pap"].text == "4 1/2"  # as typed
-    check_readings(sample)
+def test_units_are_switched_everywhere(sample, hands, pump):
+    for units, text in (("Decimals", "4.500 in"), ("Metric", "114.3 mm")):
+        hands.choose(sample.unit_box, units)
+        settled(sample, pump)
+        assert sample.readings.numbers.cell("pin_to_pap") == text
+        assert any(x.text == f"pin to PAP {text}" for x in sample.ball.shown.labels)
+        assert sample.form.rows["layout.pin_to_pap"].text == "4 1/2"  # as typed
+        check_readings(sample)
 
 
 def test_checks_holes_and_cautions_are_told(open_window, pump):

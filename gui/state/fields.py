@@ -157,6 +157,7 @@ LABELS: dict[str, str] = {
     "plug.length": "Plug length",
     "ball.name": "Ball name",
     "ball.serial": "Serial number",
+    "ball.diameter_now": "Diameter now",
     "ball.weight": "Weight",
     "ball.top_weight": "Top weight",
     "ball.pin_to_cg": "Pin to CG",

@@ -500,6 +500,13 @@ FIELDS: dict[str, Explanation] = {
         "Tape round the ball divided by pi, or a large caliper; measure it two ways.",
         "8.54 to 8.59 in.",
     ),
+    "ball.diameter_now": Explanation(
+        "The diameter of a ball that was resurfaced since. Diameter, weight, top weight, marks and RGs "
+        "stay those of the label; layout, grip and old holes are those of the ball as it is now. Left "
+        "empty the ball has its label's diameter.",
+        "Tape round the ball divided by pi, or a large caliper; measure it two ways.",
+        "empty; 0.01 to 0.05 in less than the label's.",
+    ),
     "ball.weight": Explanation(
         "Gross weight of the undrilled ball.",
         "Weigh the ball before drilling; the name's weight is only its class.",

@@ -58,7 +58,7 @@ def with_pin(
     on_rule: bool = False,
 ) -> dict[str, str]:
     """The pin at (over, up), the layout stated as it is; ``on_rule`` writes fractions where whole."""
-    mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
+    mark, pap, radius = psa_arc(job), _pap(job), job.ball.radius
     before = _layout.stated(job.layout)
     moved = _layout.with_pin_at(before, mark, pap, radius, *place)
     metric = _metric(entries, _lengths(job.layout.by), units)
@@ -136,7 +136,7 @@ def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dic
     """
     if by != "placement":
         require(job, f"a layout by {by}", *FIELDS)
-    mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
+    mark, pap, radius = psa_arc(job), _pap(job), job.ball.radius
     stated = _layout.stated(job.layout)
     wanted = _CONVERT[by](stated, mark, pap, radius)
     earlier = {**entries, "layout.by": by}
@@ -158,7 +158,7 @@ def with_angles(
 
     Raises InputError where that statement cannot say them.
     """
-    mark, pap, radius = psa_arc(job), _pap(job), job.ball.diameter / 2.0
+    mark, pap, radius = psa_arc(job), _pap(job), job.ball.radius
     stated = _layout.stated(job.layout)
     if isinstance(stated, Angles):
         texts = {"layout.angle_at_pin": _number(at_pin), "layout.angle_at_pap": _number(at_pap)}
@@ -180,7 +180,7 @@ def basis(entries: Mapping[str, str], last: Job) -> Job | None:
         old = last.model_dump(exclude_none=True)
         old["bowler"]["pap"] = present["bowler"].get("pap")
         old["bowler"]["grip"].setdefault("thumb", None)
-        for name in ("diameter", "psa", "pin_to_cg", "top_weight"):
+        for name in ("diameter", "diameter_now", "psa", "pin_to_cg", "top_weight"):
             old["ball"].pop(name, None)
             if name in present["ball"]:
                 old["ball"][name] = present["ball"][name]

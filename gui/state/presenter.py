@@ -367,7 +367,7 @@ class Presenter:
         record = self.document.record_with({**self.entries, path: text})
         try:
             job = parse_job(record)
-            radius = job.ball.diameter / 2.0
+            radius = job.ball.radius
             holes = place_holes(job.bowler.grip, radius, job.bowler.hand)
             place_extras(job.extra_holes, holes, radius)
         except InputError as error:

@@ -261,7 +261,7 @@ def _pap_beside_psa(plan: Plan) -> tuple[str, ...]:
 SPECS: tuple[Spec, ...] = (
     Spec(
         "gross", "weights", "Gross weight", lambda p: p.statics.weight_lb, ball_weight,
-        lambda p: p.job.ball.weight,
+        lambda p: p.undrilled_lb,
     ),
     Spec("removed", "weights", "Removed in all", lambda p: p.statics.removed_oz, format_ounces),
     Spec("arm", "weights", "Scale's arm", lambda p: p.statics.arm, _arm),

@@ -59,8 +59,9 @@ def fit_track(text: str, entries: Mapping[str, str], units: Units = "fraction") 
 def _diameter(entries: Mapping[str, str]) -> float:
     limit = limit_at("ball.diameter")
     assert limit is not None
+    now = entries.get("ball.diameter_now", "").strip()
     try:
-        value = limit.parse(entries.get("ball.diameter", ""))
+        value = limit.parse(now or entries.get("ball.diameter", ""))
     except ValueError:  # not filled in yet; the form says so
         return USUAL_DIAMETER
     return float(value)

@@ -309,6 +309,37 @@ def fit_layers(label: Label, moment: float) -> Layers | None:
     return None
 
 
+class Lost(NamedTuple):
+    """What a concentric outer layer takes with it: ounces, and oz in2 about any axis through the centre.
+
+    Numbers, or arrays (n,). The first moment about the centre does not change.
+    """
+
+    weight: Any
+    inertia: Any
+
+
+def lost_shell(radius: Any, now: Any, density: Any) -> Lost:
+    """What goes from a ball of ``radius`` that is ground down evenly to a radius of ``now``, inches.
+
+    ``density`` of what goes in g/cm3; a sphere's 2/5 M R^2 (Meriam & Kraige, Dynamics, table of mass
+    moments), the outer one less the inner one. Numbers or arrays (n,).
+    """
+    unit = 4.0 / 3.0 * math.pi * OZ_PER_IN3 * density
+    return Lost(unit * (radius**3 - now**3), 0.4 * unit * (radius**5 - now**5))
+
+
+def uniform_density(label: Label) -> float:
+    """The density in g/cm3 of a ball that is the same all through."""
+    return label.weight_oz / (4.0 / 3.0 * math.pi * label.radius**3 * OZ_PER_IN3)
+
+
+def lost_of(label: Label, layers: Layers | None, now: float) -> Lost:
+    """What a ball of this label has lost when it is ground down evenly to a radius of ``now``."""
+    density = uniform_density(label) if layers is None else layers.shell_density
+    return lost_shell(label.radius, now, density)
+
+
 class Body(NamedTuple):
     """An undrilled ball as a sum of weighted solids: the ball, and where known filler and core.
 
@@ -323,19 +354,25 @@ class Body(NamedTuple):
 
 
 def build_body(
-    label: Label, layers: Layers | None, axes: tuple[Vector, Vector, Vector], moment: Vector
+    label: Label,
+    layers: Layers | None,
+    axes: tuple[Vector, Vector, Vector],
+    moment: Vector,
+    now: float | None = None,
 ) -> Body:
     """The undrilled ball with its core turned and set off centre.
 
     ``axes``: unit vectors along the pin, along the reference mark made square to it, and the third.
     ``moment``: first moment in oz in. The uniform ball takes its moment without a body to cause it.
+    ``now`` is the radius of a ball that was ground down evenly since its label was printed.
     """
     center = (0.0, 0.0, 0.0)
-    ball = sphere(center, label.radius)
-    weight = label.weight_oz
+    radius = label.radius if now is None else now
+    ball = sphere(center, radius)
+    weight = label.weight_oz - lost_of(label, layers, radius).weight
     if layers is None:
-        density = weight / (4.0 / 3.0 * math.pi * label.radius**3)
-        second = weight * label.radius**2 / 5.0 * np.eye(3)
+        density = label.weight_oz / (4.0 / 3.0 * math.pi * label.radius**3)
+        second = weight * radius**2 / 5.0 * np.eye(3)
         return Body(((density, ball),), weight, moment, second)
     s, f, c = (
         OZ_PER_IN3 * d for d in (layers.shell_density, layers.filler_density, layers.core_density)
@@ -343,7 +380,7 @@ def build_body(
     inner = label.radius - layers.shell_thickness
     offset = scaled(moment, 1.0 / layers.excess_oz)
     core = Ellipsoid(offset, layers.semi_axes, axes)
-    spread = 4.0 * math.pi / 15.0 * (s * (label.radius**5 - inner**5) + f * inner**5)
+    spread = 4.0 * math.pi / 15.0 * (s * (radius**5 - inner**5) + f * inner**5)
     e = layers.excess_oz
     p, q, r = (e * a * a / 5.0 for a in layers.semi_axes)
     (ax, ay, az), (bx, by, bz), (cx, cy, cz), (x, y, z) = *axes, offset

@@ -185,7 +185,7 @@ def fit_shop(jobs: Sequence[WeighedJob], calibration: Calibration | None = None)
             f"{len(jobs)} weighed job{'' if len(jobs) == 1 else 's'} cannot tell the shop's habits; "
             f"at least {FEWEST_JOBS} are needed, weighed after drilling."
         )
-    radius = sum(each.job.ball.diameter for each in jobs) / (2.0 * len(jobs))
+    radius = sum(each.job.ball.radius for each in jobs) / len(jobs)
     arm, arm_sd = UNCALIBRATED_ARM * radius, ARM_SD
     if calibration is not None:
         arm, arm_sd = calibration.arm, calibration.sd

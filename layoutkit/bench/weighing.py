@@ -16,6 +16,7 @@ from layoutkit.errors import InputError
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Scale, Weighing, scale_kind
 from layoutkit.job.rules import STATICS, Check, Outcome, Static, check_weights, overall
+from layoutkit.planning.given import undrilled_lb
 from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_LB
 
@@ -75,7 +76,7 @@ def values(job: Job, stage: Stage) -> dict[str, float]:
     weighing = _weighing(job, stage)
     weights = {name: getattr(weighing, name) for name in NAMES}
     if unread_pairs(job, stage) is None:
-        pairs = from_pairs(job, stated(weighing.pairs), weighing.gross or job.ball.weight)
+        pairs = from_pairs(job, stated(weighing.pairs), weighing.gross or undrilled_lb(job))
         weights |= {name: pair.weight for name, pair in pairs.items()}
     return {name: float(value) for name, value in weights.items() if value is not None}
 
@@ -105,7 +106,7 @@ def pair_weights(
     readings means, and for a name that has no pair.
     """
     weighing = _weighing(plan.job, stage)
-    planned = plan.statics.weight_lb if stage == "drilled" else plan.job.ball.weight
+    planned = plan.statics.weight_lb if stage == "drilled" else plan.undrilled_lb
     return from_pairs(
         plan.job,
         stated(weighing.pairs) if pairs is None else pairs,
@@ -118,7 +119,7 @@ def predicted(plan: Plan, stage: Stage = "drilled") -> dict[str, float]:
     drilled = stage == "drilled"
     s = plan.statics if drilled else plan.statics.undrilled
     weights = {
-        "gross": plan.statics.weight_lb if drilled else plan.job.ball.weight,
+        "gross": plan.statics.weight_lb if drilled else plan.undrilled_lb,
         "top": s.top_oz,
         "side": s.side_oz,
         "finger": s.finger_oz,
@@ -154,7 +155,7 @@ def from_undrilled(plan: Plan) -> dict[str, float]:
     and the marks' errors drop out. Only what was weighed undrilled is in it.
     """
     s = plan.statics
-    change = {"gross": s.weight_lb - plan.job.ball.weight}
+    change = {"gross": s.weight_lb - plan.undrilled_lb}
     change |= {name: getattr(s.change, f"{name}_oz") for name in STATICS}
     return {name: value + change[name] for name, value in recorded(plan, "undrilled").items()}
 

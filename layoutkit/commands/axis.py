@@ -136,7 +136,7 @@ def _fit(args: argparse.Namespace, track: Track, job: Job | None) -> AxisFit:
         if text is not None:
             deviation = setting(DEVIATION, text.strip(), option)
     if diameter is None:
-        diameter = USUAL_DIAMETER if job is None else job.ball.diameter
+        diameter = USUAL_DIAMETER if job is None else 2.0 * job.ball.radius
     radius = diameter / 2.0
     return bench_axis.fit_axis(
         track.rings(radius), radius, deviation or bench_axis.DEVIATION, args.shared

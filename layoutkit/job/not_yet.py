@@ -14,7 +14,6 @@ from layoutkit.errors import InputError
 
 # what this version does not do, by the field's dotted path; * stands for one part of it
 NOT_YET = {
-    "ball.diameter_now": "does not plan a ball that was resurfaced",
     "wants": "does not choose a layout",
 }
 

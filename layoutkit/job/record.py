@@ -327,8 +327,9 @@ class Ball(Model):
     """The undrilled ball: its label, its marks and what is known of its body.
 
     Inches, ``weight`` pounds, ``top_weight`` ounces, densities g/cm3. ``psa`` is None on a ball
-    with no PSA mark. ``diameter_now`` is that of a ball that was resurfaced. What a box, a used ball
-    or a plain one does not tell is None.
+    with no PSA mark. ``diameter_now`` is that of a ball that was resurfaced: all else here is the
+    label's, of the ball of ``diameter``, while layout, grip and history are of the ball as it is now.
+    What a box, a used ball or a plain one does not tell is None.
     """
 
     name: _Line
@@ -346,6 +347,39 @@ class Ball(Model):
     )
     shell: Shell | None = None
     filler_density: Annotated[float, limit("ball.filler_density")] | None = None
+
+    @property
+    def radius(self) -> float:
+        """The ball's radius as it is now."""
+        return (self.diameter if self.diameter_now is None else self.diameter_now) / 2.0
+
+    @property
+    def resurfaced(self) -> bool:
+        """Whether the ball is smaller now than its label's figures are about."""
+        return self.diameter_now is not None and self.diameter_now < self.diameter
+
+    @property
+    def shrunk(self) -> float:
+        """The radius now over that of the label: an arc between the ball's marks shrank by that."""
+        return 2.0 * self.radius / self.diameter
+
+    @model_validator(mode="after")
+    def _shell_is_left(self) -> "Ball":
+        now = self.diameter_now
+        if now is not None and now > self.diameter:
+            raise InputError(
+                f"{now:g} in is more than the label's; possible: up to {self.diameter:g} in, diameter.",
+                "diameter_now",
+            )
+        if now is not None and self.shell is not None:
+            least = self.diameter - 2.0 * self.shell.thickness
+            if now <= least:
+                raise InputError(
+                    f"{now:g} in leaves nothing of a shell {self.shell.thickness:g} in thick; "
+                    f"possible: more than {least:g} in.",
+                    "diameter_now",
+                )
+        return self
 
     @model_validator(mode="after")
     def _agrees(self) -> "Ball":

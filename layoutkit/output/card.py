@@ -86,7 +86,7 @@ def card_figure(plan: Plan, paper: Paper = "letter", units: Units = "fraction") 
 
 def _whose(plan: Plan, units: Units, width: float) -> _blocks.Block:
     job = plan.job
-    size = decimal_length(job.ball.diameter, units)
+    size = decimal_length(2.0 * job.ball.radius, units)
     rows = [
         ("bowler", f"{job.bowler.name or '-'}, {job.bowler.hand} hand"),
         ("ball", f"{job.ball.name or '-'}, {size}"),

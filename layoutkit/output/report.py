@@ -113,6 +113,7 @@ def report(plan: Plan, units: Units = "fraction") -> str:
             _extra_holes(plan, units),
             _old_holes(plan, units),
             _walls(plan, units),
+            _resurfaced(plan, units),
             _statics(plan, units),
             _certainty(plan, units),
             _weighed(plan, units),
@@ -195,6 +196,8 @@ def _head(plan: Plan, units: Units) -> list[str]:
     job = plan.job
     ball, bowler = job.ball, job.bowler
     size = decimal_length(ball.diameter, units)
+    if ball.resurfaced:
+        size = f"{decimal_length(2.0 * ball.radius, units)} now, {size} on its label"
     lines = wrap(job.title, indent="") if job.title else []
     lines += wrap(f"{bowler.name or 'not named'}, {bowler.hand} hand", "Bowler   ", indent="")
     lines += wrap(
@@ -759,6 +762,39 @@ def wall_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str]]:
     return rows
 
 
+def _resurfaced(plan: Plan, units: Units) -> list[str]:
+    """The label's figures and what they come to on the ball as it is now; empty where it is as it was."""
+    if plan.resurfaced is None:
+        return []
+    title = _title("Resurfaced", "undrilled; RGs about the centre, as a label has them")
+    return [title, *table(resurfaced_rows(plan, units))]
+
+
+def resurfaced_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, str, str]]:
+    """For each figure of a resurfaced ball its name, the label's and the one of the ball as it is now."""
+    assert plan.resurfaced is not None
+    label, now = plan.resurfaced.label, plan.resurfaced.now
+
+    def arc_words(value: float | None) -> str:
+        return NOT_KNOWN if value is None else decimal_length(value, units)
+
+    def ounces(value: float | None) -> str:
+        return NOT_KNOWN if value is None else format_ounces(value, units)
+
+    rows = [
+        ("", "label", "as it is now"),
+        ("diameter", arc_words(label.diameter), arc_words(now.diameter)),
+        ("weight", ball_weight(label.weight_lb, units), ball_weight(now.weight_lb, units)),
+        ("top weight", ounces(label.top_oz), ounces(now.top_oz)),
+        ("pin to CG", arc_words(label.pin_to_cg), arc_words(now.pin_to_cg)),
+    ]
+    for name in ("rg_low", "rg_mid", "rg_high", "differential", "intermediate_differential"):
+        if label.rg_low is not None:
+            words = name.replace("_", " ").replace("rg", "RG")
+            rows.append((words, arc_words(getattr(label, name)), arc_words(getattr(now, name))))
+    return rows
+
+
 def _statics(plan: Plan, units: Units) -> list[str]:
     s, before = plan.statics, plan.statics.undrilled
     arm, *ends = (decimal_length(a, units) for a in arms(plan.job))
@@ -773,9 +809,7 @@ def _statics(plan: Plan, units: Units) -> list[str]:
     if plan.job.scale is not None and plan.job.scale.calibrated:
         lines += wrap(f"Arm calibrated: {plan.job.scale.calibrated}.")
     rows = [["", "undrilled", "drilled"]]
-    rows.append(
-        ["gross", ball_weight(plan.job.ball.weight, units), ball_weight(s.weight_lb, units)]
-    )
+    rows.append(["gross", ball_weight(plan.undrilled_lb, units), ball_weight(s.weight_lb, units)])
     named = (
         ("top", before.top_oz, s.top_oz, s.range.top_oz),
         ("side", before.side_oz, s.side_oz, s.range.side_oz),

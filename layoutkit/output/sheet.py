@@ -124,14 +124,21 @@ def _head(plan: Plan, units: Units, width: float) -> _blocks.Block:
         ("Ball", ball.name or none),
         ("Serial", ball.serial or none),
         ("Ball is", (work and work.ball_is) or none),
-        ("Diameter", decimal_length(ball.diameter, units)),
+        ("Diameter", decimal_length(2.0 * ball.radius, units)),
     )
     top, to_cg = ball.top_weight, plan.distances.pin_to_cg
+    if plan.resurfaced is not None:
+        to_cg = plan.resurfaced.label.pin_to_cg
     label = (
         f"Label: {gross_words(ball.weight, units)}, top weight "
         f"{NOT_KNOWN if top is None else f'{top:.2f} oz'}, "
         f"pin to CG {NOT_KNOWN if to_cg is None else on_ball(to_cg, units)}."
     )
+    if plan.resurfaced is not None:
+        now = plan.resurfaced.now
+        size, weight = decimal_length(ball.diameter, units), gross_words(now.weight_lb, units)
+        label = f"Resurfaced from {size}. {label[:-1]}; now {weight}"
+        label += "." if now.top_oz is None else f", top weight {now.top_oz:.2f} oz."
     if job.notes.strip():
         label += f" Notes: {job.notes}"
     label_lines = wrap(label, width)

@@ -64,7 +64,7 @@ def as_measured(job: Job) -> Job:
             parts[name] = _as_found(name, getattr(job.bowler.grip, name), found)
     grip = job.bowler.grip.model_copy(update=parts)
     if measured.bridge is not None:
-        bridge = square_bridge(grip, measured.bridge, job.ball.diameter / 2.0)
+        bridge = square_bridge(grip, measured.bridge, job.ball.radius)
         grip = grip.model_copy(update={"bridge": bridge})
     bowler = job.bowler.model_copy(update={"grip": grip})
     done = job.model_copy(update={"bowler": bowler, "as_drilled": None})
@@ -161,7 +161,7 @@ def differences(job: Job) -> tuple[Difference, ...]:
 
 
 def _differences(job: Job, measured: AsDrilled) -> Iterator[Difference]:
-    grip, radius = job.bowler.grip, job.ball.diameter / 2.0
+    grip, radius = job.bowler.grip, job.ball.radius
     allowed = job.tolerances or Tolerances()
     if measured.bridge is not None:
         yield Difference(BRIDGE, edge_bridge(grip, radius), measured.bridge, allowed.spans)

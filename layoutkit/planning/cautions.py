@@ -15,6 +15,7 @@ from layoutkit.planning import history as _history
 from layoutkit.planning.given import UNCALIBRATED_HIGH, UNCALIBRATED_LOW
 from layoutkit.planning.old_places import place_cautions
 from layoutkit.planning.placing import Placed
+from layoutkit.planning.resurfaced import span_now
 from layoutkit.planning.unknown import LABEL, without
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction
@@ -37,6 +38,7 @@ def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ..
         *_palm_mark(plan),
         *_weight_classes(plan),
         *_undrilled_ball(plan, layers),
+        *_resurfaced(plan),
         *_model(plan, layers),
         *_core_centred(plan),
         *_scale(plan),
@@ -114,6 +116,48 @@ def _undrilled_ball(plan: Plan, layers: Layers | None) -> tuple[str, ...]:
         has_psa=ball.psa is not None,
         core_density=None if layers is None else layers.core_density,
     )
+
+
+def _resurfaced(plan: Plan) -> Iterator[str]:
+    """What is left out of a resurfaced ball's figures, what is left of its cover, and of older holes."""
+    gone = plan.resurfaced
+    if gone is None:
+        return
+    was, now = gone.label.diameter, gone.now.diameter
+    yield (
+        f"Resurfaced from {was:.3f} to {now:.3f} in: weight, top weight and RGs are the label's less "
+        f"an even cover of {gone.depth_lost:.4f} in ({gone.lost_oz:.2f} oz). A cover that came off "
+        "unevenly, which moves the centre, or a flat is left out: measure the ball two ways and weigh it."
+    )
+    least = plan.rules.undrilled.diameter_min_in
+    left = now - least.value
+    yield (
+        (
+            f"{left:.3f} in of its diameter are left to {least.value:.3f} in"
+            if left >= 0.0
+            else f"It is {-left:.3f} in below {least.value:.3f} in"
+        )
+        + f", the least of an undrilled ball ({least.told}); whether that binds a resurfaced one, ask "
+        "whoever runs the event."
+    )
+    job = plan.job
+    only = None if job.work is None else job.work.only
+    if plan.old_holes or plan.differences or only is not None:
+        yield (
+            f"Holes that are older than the resurfacing lost {gone.depth_lost:.4f} in of depth, and "
+            f"their spans and bridge shrank{_span_words(plan)}: old holes, and those of the grip that "
+            "are there already, count as they measure on the ball now, not as on the old sheet."
+        )
+
+
+def _span_words(plan: Plan) -> str:
+    """What a span of this grip on the old sheet reads now: ` (a span of 4 3/8 in to 4.357 in)`."""
+    grip, ball = plan.job.bowler.grip, plan.job.ball
+    if grip.thumb is None:
+        return ""
+    span, digits = grip.middle.span, (grip.thumb.diameter, grip.middle.diameter)
+    now = span_now(span, *digits, ball.diameter / 2.0, ball.radius)
+    return f" (a span of {fraction(span)} in to {now:.3f} in)"
 
 
 def _model(plan: Plan, layers: Layers | None) -> Iterator[str]:

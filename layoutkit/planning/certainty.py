@@ -26,7 +26,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, Scale, Tolerances
 from layoutkit.job.rules import Check
 from layoutkit.planning import variants as _variants
-from layoutkit.planning.given import arms, imbalance, psa_arc
+from layoutkit.planning.given import arms, imbalance, pin_to_cg, psa_arc
 from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.layout import pin_to_val
 from layoutkit.planning.plan import taken
@@ -116,10 +116,10 @@ def tolerances(job: Job) -> Tolerances:
 def inputs(job: Job) -> tuple[Input, ...]:
     """Every measured input of a job that may be off; what the record leaves open is none."""
     t, ball, grip = tolerances(job), job.ball, job.bowler.grip
-    radius = ball.diameter / 2.0
+    radius = ball.radius
     # the line to the reference mark is laid out by that mark: nearer by, it turns more
     arc = psa_arc(job)
-    reach = ball.pin_to_cg if arc is None else arc
+    reach = pin_to_cg(job) if arc is None else arc
     lever = 0.0 if reach is None else radius * math.sin(reach / radius)
     turn = math.degrees(t.marks / lever) if lever > 1e-6 else MOST_TURN
     line = 0.0 if not t.marks or reach is None else min(turn, MOST_TURN)
@@ -136,6 +136,7 @@ def inputs(job: Job) -> tuple[Input, ...]:
         Input("cg.across", "CG mark", cg),
         Input("grip.bridge", "bridge", t.spans),
         Input("diameter", "ball's diameter", t.diameter),
+        Input("diameter_now", "ball's diameter", t.diameter if ball.resurfaced else 0.0),
         Input("weight", "label weight", t.weight),
         Input("top_weight", "label top weight", top),
         Input("sleeves", "sleeves' density", t.densities),
@@ -200,7 +201,7 @@ def figures_of(job: Job, moved: _variants.VariantModel, change: Array) -> dict[s
         for name in STATICS:
             out.pop(name)
     n = len(change)
-    radius = float(job.ball.diameter) / 2.0
+    radius = float(job.ball.radius)
     center = np.array([[0.0, 0.0, radius]])
     pairs = {
         "pin_to_pap": (moved.pin, moved.pap),

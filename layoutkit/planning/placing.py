@@ -18,7 +18,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import History, Job, OldHole
 from layoutkit.planning import layout as _layout
 from layoutkit.planning.extras import ExtraHole, place_extras
-from layoutkit.planning.given import psa_arc
+from layoutkit.planning.given import pin_to_cg, psa_arc
 from layoutkit.planning.grip import Hole, place_holes, runs_out
 from layoutkit.planning.history import Old, left_open, place_old, told_by_marks
 
@@ -55,7 +55,7 @@ def place_marks(
     ``layout`` replaces the record's. ``shift`` maps names of `certainty.inputs` to what is added to
     a measurement, each (n,). Raises InputError where the layout cannot be on this ball.
     """
-    ball, radius = job.ball, job.ball.diameter / 2.0
+    ball, radius = job.ball, job.ball.radius
     reference = psa_arc(job)
     stated = layout or _layout.stated(job.layout)
     pap = _layout.axis_point(job.bowler)
@@ -67,8 +67,9 @@ def place_marks(
         # the CG mark's bearing belongs to the ball: clockwise whatever the hand
         turn = ball.psa.cg_bearing if job.bowler.hand == "right" else -ball.psa.cg_bearing
     cg = axis = None
-    if ball.pin_to_cg is not None:
-        cg = _put_off(walk(pin, bearing + turn, ball.pin_to_cg)[0], "cg", shift)
+    to_cg = pin_to_cg(job)
+    if to_cg is not None:
+        cg = _put_off(walk(pin, bearing + turn, to_cg)[0], "cg", shift)
     if pap is not None:
         over, up = pap.over + shift.get("pap.over", 0.0), pap.up + shift.get("pap.up", 0.0)
         axis = from_over_up(over, up, radius)
@@ -140,7 +141,7 @@ class Placed(NamedTuple):
 
 def place(job: Job) -> Placed:
     """A job's marks and holes. Raises InputError where the layout or the grip cannot be."""
-    radius, hand = job.ball.diameter / 2.0, job.bowler.hand
+    radius, hand = job.ball.radius, job.bowler.hand
     marks = place_marks(job)
     holes = place_holes(job.bowler.grip, radius, hand)
     extras = place_extras(job.extra_holes, holes, radius)
@@ -151,7 +152,7 @@ def old_of(job: Job, marks: MarkPoints) -> tuple[Old, ...]:
     """The holes that a job's ball had before, told from the marks of its own layout."""
     if job.history is None:
         return ()
-    radius = job.ball.diameter / 2.0
+    radius = job.ball.radius
     points = {**marks.factory, "grip_center": (0.0, 0.0, radius)}
     return place_old(job.history.holes, points, float(marks.bearing), job.bowler.hand, radius)
 

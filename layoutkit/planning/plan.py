@@ -32,6 +32,7 @@ from layoutkit.planning import history as _history
 from layoutkit.planning import layout as _layout
 from layoutkit.planning import oval as _oval
 from layoutkit.planning import placing as _placing
+from layoutkit.planning import resurfaced as _resurfaced
 from layoutkit.planning import ruin as _ruin
 from layoutkit.planning.cautions import cautions
 from layoutkit.planning.placing import MarkPoints, Placed
@@ -109,6 +110,7 @@ def plan(job: Job, rules: _rules.RuleSet | None = None) -> Plan:
         old_holes=_old_plans(placed, changes[0].removed_oz[holes + extras :]),
         today=_todays_work(job, bodies, placed, changes[0]),
         differences=differences,
+        resurfaced=_resurfaced.resurfaced(job, layers),
     )
     return replace(result, cautions=cautions(result, placed, layers))
 
@@ -140,7 +142,7 @@ def _mark(point: Vector, radius: float, hand: str) -> Mark:
 
 
 def _layout_numbers(job: Job, marks: MarkPoints) -> LayoutNumbers:
-    radius = job.ball.diameter / 2.0
+    radius = job.ball.radius
     bearing = None if marks.psa is None and marks.cg is None else float(marks.bearing)
     pap = _layout.axis_point(job.bowler)
     if pap is None:
@@ -182,9 +184,9 @@ def _bodies(job: Job, marks: MarkPoints, layers: _layers.Layers | None) -> list[
     if top_weight is None:
         top_weight, cg = 0.0, marks.pin
     else:
-        cg = _v.scaled(marks.cg, 2.0 / job.ball.diameter)
+        cg = _v.scaled(marks.cg, 1.0 / job.ball.radius)
     return [
-        _layers.build_body(label, layers, axes, _v.scaled(cg, top_weight * arm))
+        _layers.build_body(label, layers, axes, _v.scaled(cg, top_weight * arm), job.ball.radius)
         for arm in _given.arms(job)
     ]
 
@@ -247,7 +249,7 @@ def _statics(job: Job, weight: float, changes: list[_density.Change], marks: Mar
             gross, removed, *unknown, arms[0], calibrated, StaticRanges(*unknown),
             UndrilledStatics(*unknown), change,
         )  # fmt: skip
-    cg = _v.scaled(marks.cg, 2.0 / job.ball.diameter)
+    cg = _v.scaled(marks.cg, 1.0 / job.ball.radius)
     readings = [
         _drilled.readings(top_weight, cg, one.first, arm)
         for one, arm in zip(changes, arms, strict=True)
@@ -499,7 +501,7 @@ def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
     return _rules.Facts(
         weight_lb=s.weight_lb,
         ruined=ruined,
-        diameter_in=job.ball.diameter,
+        diameter_in=2.0 * job.ball.radius,
         top=static(s.top_oz, s.range.top_oz),
         side=static(s.side_oz, s.range.side_oz),
         finger=static(s.finger_oz, s.range.finger_oz),

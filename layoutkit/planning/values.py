@@ -16,6 +16,7 @@ from layoutkit.job.rules import Check, Outcome, RuleSet
 from layoutkit.job.shop import Bit
 from layoutkit.planning.as_drilled import Difference
 from layoutkit.planning.grip import Wall
+from layoutkit.planning.resurfaced import Resurfaced
 
 if TYPE_CHECKING:
     from layoutkit.planning.certainty import Spread
@@ -273,7 +274,8 @@ class Plan:
     the check `drillable` passes. ``questions`` are about figures outside their usual ranges. ``spreads``
     are the figures' uncertainties where the record carries tolerances, else None. ``today`` is there
     where only some of the holes are cut today. Where the holes were measured after drilling, ``job`` has
-    them as they were measured, and ``differences`` from what was planned. ``bits`` are the shop's own,
+    them as they were measured, and ``differences`` from what was planned. ``resurfaced`` is there where
+    the ball is smaller now than its label says. ``bits`` are the shop's own,
     which whoever prints the cuts adds; none where they are not known.
     """
 
@@ -298,7 +300,13 @@ class Plan:
     old_holes: tuple[OldHolePlan, ...] = ()
     today: TodaysWork | None = None
     differences: tuple[Difference, ...] = ()
+    resurfaced: Resurfaced | None = None
     bits: tuple[Bit, ...] = ()
+
+    @property
+    def undrilled_lb(self) -> float:
+        """The weight of the undrilled ball as it is now, in pounds."""
+        return self.job.ball.weight if self.resurfaced is None else self.resurfaced.now.weight_lb
 
     @property
     def for_today(self) -> Plan:
@@ -359,6 +367,8 @@ class Plan:
             "cautions": list(self.cautions),
             "questions": [_plain(q) for q in self.questions],
         }
+        if self.resurfaced is not None:
+            record["resurfaced"] = _plain(self.resurfaced)
         if self.today is not None:
             record["today"] = _plain(self.today)
         if self.differences:

@@ -158,13 +158,15 @@ def model(
     moved = partial(_moved, by)
 
     ball = job.ball
-    radius = moved("diameter", ball.diameter) / 2.0
-    nominal = ball.diameter / 2.0
+    labelled = moved("diameter", ball.diameter) / 2.0
+    radius = moved("diameter_now", 2.0 * ball.radius) / 2.0 if ball.resurfaced else labelled
+    nominal = ball.radius
     own = given.arms(job)[0]
     lever = moved("arm", own if arm is None else arm)
     weight = OZ_PER_LB * moved("weight", ball.weight)
-    imbalance = given.imbalance(job)
-    top = None if imbalance is None else moved("top_weight", imbalance)
+    top = None
+    if given.imbalance(job) is not None:
+        top = moved("top_weight", ball.top_weight or 0.0) * given.top_growth(job)
 
     marks = _placing.place_marks(job, layout, by)
     pin = np.atleast_2d(marks.pin)
@@ -176,7 +178,14 @@ def model(
     axes = np.stack(np.broadcast_arrays(*map(np.atleast_2d, rows)), axis=-2)
 
     layers = given.layers_of(job)
-    body = _layered(job, layers, by, radius, weight, None if top is None else top * own)
+    body = _layered(job, layers, by, labelled, weight, None if top is None else top * own)
+    if ball.resurfaced:
+        shell = body.densities[:, 0] / OZ_PER_IN3
+        weight = weight - _layers.lost_shell(labelled, radius, shell).weight
+        if body.inner is not None:  # either may be off by itself
+            radius, inner = np.broadcast_arrays(radius, body.inner)
+            many = np.broadcast_to(body.densities, (len(weight), body.densities.shape[1]))
+            body = body._replace(inner=inner, densities=many)
     holes = _grip.place_holes(job.bowler.grip, nominal, job.bowler.hand)
     extras = _extras.place_extras(job.extra_holes, holes, nominal)
     steps = _grip.drilling_steps(holes) + _extras.extra_steps(extras, len(holes))
@@ -220,7 +229,10 @@ def _layered(
     weight: Array,
     moment: Array | None,
 ) -> _Layered:
-    """The layers of balls that are off by ``by``; ``moment`` (n,) in oz in sets a core off centre."""
+    """The layers of balls that are off by ``by``; ``moment`` (n,) in oz in sets a core off centre.
+
+    ``radius`` and ``weight`` (n,) are those of the label.
+    """
     if layers is None:
         uniform = (weight / (4.0 / 3.0 * math.pi * radius**3))[:, None]
         return _Layered(uniform, np.ones(1, dtype=bool))
@@ -256,7 +268,7 @@ def _old_holes(
     ``lever`` is the arm under which the ball is as the record has it; None where it is not.
     """
     assert job.history is not None
-    radius = job.ball.diameter / 2.0
+    radius = job.ball.radius
     at_first = _placing.place_marks(job)
     first = (at_first.pin, float(at_first.bearing))
     steps = _history.history_steps(_placing.old_of(job, at_first), 0)
@@ -268,7 +280,7 @@ def _old_holes(
     if imbalance is not None:
         cg_now = scaled(at_first.cg, imbalance * lever / radius)
     axes = _placing.core_axes(at_first)
-    there = _layers.build_body(given.label_of(job), layers, axes, cg_now)
+    there = _layers.build_body(given.label_of(job), layers, axes, cg_now, radius)
     return _before(steps, turn, there, radius)
 
 

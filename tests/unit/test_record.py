@@ -638,7 +638,6 @@ def test_every_number_of_the_record_has_a_limit() -> None:
 
 # one record a row of the table: what states the field, and nothing else that is not yet
 STATED: dict[str, tuple[str, Any]] = {
-    "ball.diameter_now": ("ball.diameter_now", 8.5),
     "wants": ("wants", {"anything": 1}),
 }
 

@@ -27,7 +27,7 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import Units, shown
 
 COLUMNS = (
-    "name", "serial", "diameter", "weight", "top_weight", "pin_to_cg", "psa.distance",
+    "name", "serial", "diameter", "diameter_now", "weight", "top_weight", "pin_to_cg", "psa.distance",
     "psa.cg_bearing", "rg_low", "differential", "intermediate_differential", "shell.thickness",
     "shell.density", "filler_density",
 )  # fmt: skip

@@ -42,8 +42,8 @@ COMMAND = Command(
     "rank the balls on the shelf under a job's layout",
     "Plan the bowler and layout of a job on each ball of a table of labels, and rank them by\n"
     "outcome, static weights and differential. The first line names the columns, as in the\n"
-    "record's ball: name, serial, diameter, weight, top_weight, pin_to_cg, psa.distance,\n"
-    "psa.cg_bearing, rg_low, differential, intermediate_differential, shell.thickness,\n"
+    "record's ball: name, serial, diameter, diameter_now, weight, top_weight, pin_to_cg,\n"
+    "psa.distance, psa.cg_bearing, rg_low, differential, intermediate_differential, shell.thickness,\n"
     "shell.density, filler_density. Exit code 1 where every ball fails,\n"
     "3 where none is better than incomplete.",
     "  layoutkit shelf job.json sample_bowlers/shelf.csv",

@@ -108,12 +108,34 @@ def test_a_plan_is_that_of_a_ball_made_as_it_is_now(
     odd["bowler"]["hand"] = hand
     odd["ball"] |= {"diameter_now": odd["ball"]["diameter"] - 0.04, "top_weight": 2.5}
     odd["scale"] = {} if arm is None else {"arm": arm}
-    was = copy.deepcopy(odd)
-    p, fresh = plan(parse_job(was)), plan(parse_job(as_it_is(odd, 0.04)))
+    odd["ball"]["psa"]["distance"] = 6.5  # the label's too, on the ball of its diameter
+    made = as_it_is(odd, 0.04)
+    made["ball"]["psa"]["distance"] = 6.5 * 8.51 / 8.55
+    p, fresh = plan(parse_job(odd)), plan(parse_job(made))
     assert p.core is not None  # the filler is stated, so both have the same core
     one, other = numbers(p.as_dict()), numbers(fresh.as_dict())
     assert one.keys() == other.keys()
     assert list(one.values()) == pytest.approx(list(other.values()), rel=1e-7, abs=1e-7)
+
+
+def test_a_uniform_ball_loses_of_its_own_density(record: dict[str, Any]) -> None:
+    """Without RG data all parts weigh alike, so weight goes with the cube of the diameter."""
+    for name in ("rg_low", "differential", "intermediate_differential", "shell", "filler_density"):
+        del record["ball"][name]
+    fresh = copy.deepcopy(record)
+    record["ball"]["diameter_now"] = 8.5
+    fresh["ball"] |= {
+        "diameter": 8.5,
+        "weight": 15.12 * (8.5 / 8.55) ** 3,
+        "pin_to_cg": 3 * 8.5 / 8.55,
+    }
+    p, made = plan(parse_job(record)), plan(parse_job(fresh))
+    assert p.statics.weight_lb == pytest.approx(made.statics.weight_lb, abs=1e-9)
+    assert p.statics.side_oz == pytest.approx(made.statics.side_oz, abs=1e-9)
+    assert p.inertia.rg_low == pytest.approx(made.inertia.rg_low, abs=1e-9)
+    figures = certainty.figures(p.job, {})
+    assert figures["weight_lb"][0] == pytest.approx(p.statics.weight_lb, abs=1e-9)
+    assert figures["rg_low"][0] == pytest.approx(p.inertia.rg_low, abs=1e-9)
 
 
 def test_a_diameter_now_that_is_the_labels_changes_nothing(odd: dict[str, Any]) -> None:

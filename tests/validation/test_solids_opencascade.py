@@ -252,6 +252,12 @@ def undrilled(p: Plan, shell: tuple[float, float]) -> tuple[Array, Array]:
     return first, round_ * np.eye(3) + m * own + np.outer(first, first) / m
 
 
+def weight_oz(p: Plan, shell: tuple[float, float]) -> float:
+    """The undrilled ball's weight: the label's, less the shell's outer layer where that is gone."""
+    gone = (p.job.ball.diameter / 2.0) ** 3 - p.radius**3
+    return 16.0 * p.job.ball.weight - 4.0 / 3.0 * math.pi * OZ_PER_IN3 * shell[1] * gone
+
+
 def compare(
     occ: SimpleNamespace,
     record: dict[str, Any],
@@ -273,7 +279,7 @@ def compare(
         near = pytest.approx(found.removed[i], abs=allowed * found.handled[i])
         assert removed_oz == near, name
     handled = float(found.handled.sum())
-    total = 16.0 * p.job.ball.weight - float(found.removed.sum())
+    total = weight_oz(p, shell) - float(found.removed.sum())
     assert 16.0 * p.statics.weight_lb == pytest.approx(total, abs=allowed * handled)
 
     first, second = undrilled(p, shell)
@@ -287,6 +293,15 @@ def compare(
     inertia = about_cg(total, first, second)
     assert tensor(p) == pytest.approx(inertia, abs=allowed * handled * lever**2)
     return found
+
+
+# --- a resurfaced ball ----------------------------------------------------------------------------
+
+
+def test_a_ball_that_was_resurfaced(occ: SimpleNamespace, record: dict[str, Any]) -> None:
+    changed = apart(record)
+    changed["ball"]["diameter_now"] = 8.51
+    compare(occ, changed, THROUGH_CORE, shell=(0.73, 1.20))
 
 
 # --- uniform balls --------------------------------------------------------------------------------

@@ -52,28 +52,67 @@ class Flare(NamedTuple):
     crossings: tuple[tuple[Vector, ...], ...]
 
 
-def rings(
-    turned: Array, axes: Array, touch: Array, x: Array, oil_end: float
-) -> tuple[FlareRing, ...]:
-    """The rings of a shot: one at every whole turn.
+class Track(NamedTuple):
+    """What the rings of a shot are read from, step by step: s and, in ``values`` (t, 5), the angular
+    velocity in the ball (three parts) and its part up from the lane, rad/s, and x in inches.
 
-    ``turned`` (t,): turns since the release, rising. ``axes`` and ``touch`` (t, 3): unit vectors of the
-    axis and of the point that touches the lane. ``x`` (t,) and ``oil_end`` in inches.
+    ``begun`` and ``ended`` (t - 1, 5) are how fast these change at the beginning and at the end of each
+    step: where friction or the motion changes, a step ends with another rate than the next begins with.
     """
-    if len(turned) < 2 or turned[-1] <= 0.0:
+
+    time: Array
+    values: Array
+    begun: Array
+    ended: Array
+
+
+def rings(track: Track, oil_end: float) -> tuple[FlareRing, ...]:
+    """The rings of a shot: one at every whole turn; ``oil_end`` in inches.
+
+    Between two steps all is a cubic with its rates at both ends. The turns are the speed's integral by
+    the trapezoids corrected at their ends (Euler and Maclaurin).
+    """
+    speed = np.linalg.norm(track.values[:, :3], axis=1)
+    if len(speed) < 2 or speed.min() <= 0.0:
         return ()
-    whole = np.arange(math.floor(turned[-1]) + 1)
-    axis = np.stack([np.interp(whole, turned, axes[:, i]) for i in range(3)], axis=1)
-    axis /= np.linalg.norm(axis, axis=1, keepdims=True)
-    at = np.interp(whole, turned, x)
-    opening = np.arccos(np.clip(np.sum(axes * touch, axis=1), -1.0, 1.0))
-    wide = np.degrees(np.interp(whole, turned, opening))
-    return tuple(
-        FlareRing(n, (a, b, c), w, f / 12.0, f < oil_end)
-        for n, ((a, b, c), w, f) in enumerate(
-            zip(axis.tolist(), wide.tolist(), at.tolist(), strict=True)
+    step = np.diff(track.time)
+    rise, fall = (
+        np.sum(spin * rate[:, :3], axis=1) / size
+        for spin, rate, size in (
+            (track.values[:-1, :3], track.begun, speed[:-1]),
+            (track.values[1:, :3], track.ended, speed[1:]),
         )
     )
+    by = step * (0.5 * (speed[1:] + speed[:-1]) + step * (rise - fall) / 12.0)
+    turned = np.concatenate([[0.0], np.cumsum(by)]) / (2.0 * math.pi)
+    if turned[-1] <= 0.0:
+        return ()
+    whole = np.arange(math.floor(turned[-1]) + 1)
+    i = np.minimum(np.searchsorted(turned, whole, "right") - 1, len(step) - 1)
+    share = (whole - turned[i]) / (turned[i + 1] - turned[i])
+    h, pace = step[i], speed / (2.0 * math.pi)
+    for _ in range(4):  # Newton's method
+        off = cubic(turned[i], turned[i + 1], h * pace[i], h * pace[i + 1], share) - whole
+        share = share - off / (h * (pace[i] + share * (pace[i + 1] - pace[i])))
+    h, share = h[:, None], share[:, None]
+    there = cubic(
+        track.values[i], track.values[i + 1], h * track.begun[i], h * track.ended[i], share
+    )
+    size = np.linalg.norm(there[:, :3], axis=1)
+    axis = there[:, :3] / size[:, None]
+    wide = np.degrees(np.arccos(np.clip(-there[:, 3] / size, -1.0, 1.0)))
+    return tuple(
+        FlareRing(n, (a, b, c), w, x / 12.0, x < oil_end)
+        for n, ((a, b, c), w, x) in enumerate(
+            zip(axis.tolist(), wide.tolist(), there[:, 4].tolist(), strict=True)
+        )
+    )
+
+
+def cubic(a: Array, b: Array, rise: Array, fall: Array, u: Array) -> Array:
+    """At a share u of the way from a to b, the cubic that leaves a and reaches b with these slopes."""
+    v = 1.0 - u
+    return v * v * (1.0 + 2.0 * u) * a + u * u * (3.0 - 2.0 * u) * b + u * v * (v * rise - u * fall)
 
 
 def spread(found: Sequence[FlareRing], radius: float) -> Flare:

@@ -277,6 +277,18 @@ def _force(s: Any, rates: Any, ball: Any) -> tuple[Any, Any, Any]:
     )
 
 
+def turning(s: Array, mu: Array, ball: RollingBall, modes: NDArray[np.int8]) -> Array:
+    """Angular accelerations (t, 3) in the lane's frame at states (t, 11) of one ball, in the modes (t,)
+    of their steps."""
+    found = np.empty((len(s), 3))
+    laws: tuple[tuple[int, Rates], ...] = ((SLIDING, _slide), (ROLLING, _roll))
+    for mode, law in laws:
+        at = modes == mode
+        _, _, vx, vy, *turned = s[at].T
+        found[at] = np.transpose(law(*turned, vx, vy, mu[at], ball, np.sqrt)[:3])
+    return found
+
+
 def _may_hop(ball: Any, w: Any, mu: Any, f: Any) -> Any:
     """Whether a ball's own turning could come near to lifting it off the lane."""
     r, k1, _, _, d1, d2, d3 = ball
@@ -312,19 +324,23 @@ class Trail(NamedTuple):
 # --- one shot -------------------------------------------------------------------------------------
 
 
-def one(ball: RollingBall, start: State, lane: Sequence[Stretch]) -> Trail:
+def one(
+    ball: RollingBall, start: State, lane: Sequence[Stretch], longest_turn: float = math.inf
+) -> Trail:
     """One shot, in plain floats; the lane's first stretch starts at the foul line.
 
+    No step turns the ball by more than ``longest_turn`` radians, whatever the engine's own steps are.
     It ends at the head pin, in a gutter, behind the foul line, where the ball rests or would hop, or
     after `LONGEST_TIME` or `MOST_STEPS`.
     """
-    table = np.array(_onward(ball, lane, tuple(start)))
+    table = np.array(_onward(ball, lane, tuple(start), longest_turn=longest_turn))
     return Trail(table[:, 0], table[:, 2:], table[:, 1].astype(np.int8))
 
 
 def _onward(
     ball: RollingBall, lane: Sequence[Stretch], s: tuple[Any, ...],
     time: float = 0.0, mode: int = SLIDING, piece: int = 0, freed: bool = False,
+    longest_turn: float = math.inf,
 ) -> list[tuple[Any, ...]]:  # fmt: skip
     """The rest of a shot: rows of time, mode and state, the last one where it ends.
 
@@ -365,7 +381,7 @@ def _onward(
         if up < 0.0:
             mode = HOPS
             break
-        turn = COARSE_TURN if size > COARSE else LONGEST_TURN
+        turn = min(COARSE_TURN if size > COARSE else LONGEST_TURN, longest_turn)
         h = min(LONGEST_STEP, turn / (w + 1e-9), limit)
         if mode == SLIDING:
             gx, gy = begun[3] - r * begun[1], begun[4] + r * begun[0]

@@ -31,6 +31,8 @@ from layoutkit.units import OZ_PER_LB
 BOARD = 2.0 * _motion.HALF_WIDTH / 39.0  # inches
 ARROWS = 15.0  # ft from the foul line; common practice: the arrows lie from some 12 to 16 ft
 IN_S_PER_MPH = 17.6
+LONGEST_TURN = 0.8  # radians in a step of one shot: its rings are then within 0.03 in
+ROLLS = 3.0  # in/s; a ball whose slip stays below it rolls. A convention: a hundredth of its speed
 NEAR_HOLE = 0.25  # inches; a ring that passes a hole's edge closer than this is told
 NO_FLARE = (
     "No RG data: the ball is taken as one uniform density, so its axis keeps its place and flare "
@@ -41,8 +43,10 @@ NO_TURN = (
 )
 THE_LANE = "what the ball does on the lane"
 LEFT_OUT = (
-    "Left out: oil that is carried and burnt away, pins, a worn or sanded surface, and what varies from "
-    "shot to shot. It compares layouts; it promises no score."
+    "Left out: oil that moves (is carried and burnt away), oil that differs across the boards, friction "
+    "that depends on speed or is larger at rest than sliding, the spin's own friction about the upright "
+    "axis, rolling resistance, loft (the ball starts on the lane), pins, a worn or sanded surface, and "
+    "what varies from shot to shot. It compares layouts; it promises no score."
 )
 CONVENTIONAL = {
     (
@@ -127,6 +131,13 @@ class Roll:
         """Inches to the left of the lane's middle, (t,), for both hands."""
         sign = 1.0 if self.plan.job.bowler.hand == "right" else -1.0
         return sign * (self.board - 20.0) * BOARD
+
+    @property
+    def gutter_side(self) -> str | None:
+        """The gutter into which the ball falls, "left" or "right"; None where it stays on the lane."""
+        return (
+            None if self.path.gutter is None else side_of(self.plan, float(self.board[-1]) < 20.0)
+        )
 
 
 class Difference(NamedTuple):
@@ -275,14 +286,15 @@ def roll(plan: Plan) -> Roll:
     """
     release, lane = plan.job.release or Release(), plan.job.lane or Lane()
     ball, axes = ball_of(plan)
-    trail = _motion.one(ball, start_of(plan, release, axes), stretches(lane))
-    return _shot(plan, release, lane, axes, trail)
+    trail = _motion.one(ball, start_of(plan, release, axes), stretches(lane), LONGEST_TURN)
+    return _shot(plan, release, lane, ball, axes, trail)
 
 
 def _shot(
     plan: Plan,
     release: Release,
     lane: Lane,
+    ball: _motion.RollingBall,
     axes: tuple[Vector, Vector, Vector],
     trail: _motion.Trail,
 ) -> Roll:
@@ -291,16 +303,11 @@ def _shot(
     states, x = trail.states, trail.states[:, 0]
     to_ball = _matrices(states[:, 7:]).transpose(0, 2, 1)  # the lane's axes as columns
     touch = -to_ball[:, :, 2] @ rows
-    spin = np.einsum("tij,tj->ti", to_ball, states[:, 4:7]) @ rows
-    speed = np.linalg.norm(spin, axis=1)
-    path = _path(trail, lane)
+    path = _path(trail, ball, lane)
     found: _flare.Flare | None = None
     near: tuple[_flare.Near, ...] = ()
-    if _has_rg(plan) and speed.min() > 1e-6:
-        turned = np.concatenate([[0.0], np.cumsum(np.diff(trail.time) * (speed[1:] + speed[:-1]))])
-        rings = _flare.rings(
-            turned / (4.0 * math.pi), spin / speed[:, None], touch, x, oil_end(lane)
-        )
+    if _has_rg(plan) and np.linalg.norm(states[:, 4:7], axis=1).min() > 1e-6:
+        rings = _flare.rings(_track(trail, ball, lane, to_ball, rows), oil_end(lane))
         found = _flare.spread(rings, plan.radius)
         holes = [(m.hole, mirror(m.center, hand), m.radius) for m in mouths(plan)]
         near = _flare.near_holes(found.rings, holes, plan.radius, NEAR_HOLE)
@@ -308,8 +315,36 @@ def _shot(
     return Roll(
         plan, release, lane, trail.time, x / 12.0, _board(states[:, 1]),
         plan.radius * touch * [sign, 1.0, 1.0], _frames(states[:, 7:], rows, hand), path, found, near,
-        _cautions(plan, path, found, near),
+        _cautions(plan, path, float(states[-1, 1]) < 0.0, found, near),
     )  # fmt: skip
+
+
+def _track(
+    trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane, to_ball: Array, rows: Array
+) -> _flare.Track:
+    """What the rings are read from; ``to_ball`` (t, 3, 3) has the lane's axes as columns, ``rows`` the
+    ball's as rows in the bowler's frame."""
+    states = trail.states
+    starts, mu, slope = np.array(stretches(lane)).T
+    # a step lies on one stretch, on which it begins
+    piece = np.searchsorted(starts, states[:-1, 0], "right") - 1
+
+    def within(turns: Array, v: Array) -> Array:
+        return np.asarray(np.einsum("tij,tj->ti", turns, v) @ rows)
+
+    changes = []
+    for s, turns in ((states[:-1], to_ball[:-1]), (states[1:], to_ball[1:])):
+        friction = mu[piece] + slope[piece] * (s[:, 0] - starts[piece])
+        rate = _motion.turning(s, friction, ball, trail.modes[:-1])
+        # w is the same from either frame, so the derivative of w is too
+        changes.append(np.column_stack([within(turns, rate), rate[:, 2], s[:, 2]]))
+    values = np.column_stack([within(to_ball, states[:, 4:7]), states[:, 6], states[:, 0]])
+    return _flare.Track(trail.time, values, *changes)
+
+
+def side_of(plan: Plan, own: bool) -> str:
+    """The bowler's own side, or the other one: "left" or "right"."""
+    return "right" if (plan.job.bowler.hand == "right") is own else "left"
 
 
 def no_flare(plan: Plan) -> str:
@@ -368,20 +403,14 @@ def mouths(plan: Plan) -> tuple[Mouth, ...]:
     )
 
 
-def _path(trail: _motion.Trail, lane: Lane) -> Path:
+def _path(trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane) -> Path:
     s, modes = trail.states, trail.modes
     x, y = s[:, 0], s[:, 1]
     end = float(x[-1])
     arrived = end >= _motion.LANE_LENGTH - 1e-6
     gutter = abs(float(y[-1])) >= _motion.HALF_WIDTH - 1e-9
     oil = min(oil_end(lane), end)
-    rolling = np.flatnonzero(modes == _motion.ROLLING)
-    # the last time that it takes to rolling: before that it may have slid off again
-    sliding = np.flatnonzero(modes == _motion.SLIDING)
-    settled = end
-    if len(rolling):
-        last = sliding[-1] + 1 if len(sliding) else 0
-        settled = float(x[last]) if last < len(x) - 1 else end
+    settled = _settled(trail, ball)
     skid = min(oil, settled)
     phases = [Phase("skid", 0.0, skid / 12.0)]
     if settled > skid:
@@ -402,6 +431,31 @@ def _path(trail: _motion.Trail, lane: Lane) -> Path:
         not arrived and not gutter,
         bool(modes[-1] == _motion.HOPS),
     )
+
+
+def _settled(trail: _motion.Trail, ball: _motion.RollingBall) -> float:
+    """Where the ball takes to rolling for good, in inches: from there on its slip stays below `ROLLS`.
+
+    Its centre of gravity may let it slip by an inch or two a second now and then while it rolls: that
+    is no sliding, and neither the ball's path nor its turning shows it.
+    """
+    s = trail.states
+    sx, sy = _motion.slip(s.T, ball)
+    rolls = trail.modes == _motion.ROLLING
+    sx, sy = np.where(rolls, 0.0, sx), np.where(rolls, 0.0, sy)
+    slides = np.flatnonzero(np.hypot(sx, sy) >= ROLLS)
+    if not len(slides):
+        return 0.0
+    i = int(slides[-1])
+    if i == len(s) - 1:
+        return float(s[-1, 0])
+
+    def slips(u: float) -> bool:
+        return math.hypot(sx[i] + u * (sx[i + 1] - sx[i]), sy[i] + u * (sy[i + 1] - sy[i])) >= ROLLS
+
+    # friction is even within a step, so the slip shrinks evenly
+    share = bisection(slips, 0.0, 1.0, 1e-9)
+    return _cubic(s[i], s[i + 1], float(trail.time[i + 1] - trail.time[i]), share)[1]
 
 
 def _cubic(a: Array, b: Array, h: float, u: float) -> tuple[float, float]:
@@ -447,12 +501,14 @@ def _breakpoint(trail: _motion.Trail) -> Breakpoint | None:
 def _cautions(
     plan: Plan,
     path: Path,
+    own_gutter: bool,
     found: _flare.Flare | None,
     near: Sequence[_flare.Near],
 ) -> tuple[str, ...]:
     told = []
     if path.gutter is not None:
-        told.append(f"The ball falls into the gutter {path.gutter:.1f} ft down the lane.")
+        side = side_of(plan, own_gutter)
+        told.append(f"The ball falls into the {side} gutter {path.gutter:.1f} ft down the lane.")
     if path.hops:
         told.append(
             f"The ball hops {sum(p.length for p in path.phases):.1f} ft down the lane, as its centre of "
@@ -591,6 +647,6 @@ def _varied_figures(plan: Plan, drawn: Sequence[tuple[Release, Lane]]) -> dict[s
         for k, i in enumerate(at):
             over = int(np.argmax(trail.modes[:, k] >= _motion.DONE)) + 1
             own = _motion.Trail(trail.time[:over, k], trail.states[:over, k], trail.modes[:over, k])
-            shots[i] = _shot(plan, *drawn[i], axes, own)
+            shots[i] = _shot(plan, *drawn[i], ball, axes, own)
     told = [figures(shot) for shot in shots if shot is not None]
     return {name: np.array([each[name] for each in told]) for name, _ in FIGURES}

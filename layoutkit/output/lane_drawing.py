@@ -165,7 +165,9 @@ def _spots(shot: Roll, number: int) -> list[LaneSpot]:
         text = f"board {p.board_at_pins:.1f}, entry {p.entry_angle:.1f}°"
         found.append(LaneSpot("pins", number, LANE_FEET, y, text))
     elif p.gutter is not None:
-        found.append(LaneSpot("gutter", number, x, y, f"gutter, {p.gutter:.1f} ft"))
+        found.append(
+            LaneSpot("gutter", number, x, y, f"{shot.gutter_side} gutter, {p.gutter:.1f} ft")
+        )
     else:
         found.append(LaneSpot("stopped", number, x, y, f"stops, {x:.1f} ft"))
     return found

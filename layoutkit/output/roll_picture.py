@@ -5,6 +5,7 @@ matplotlib is imported by the functions that paint.
 
 from __future__ import annotations
 
+import textwrap
 import io
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Literal
@@ -185,7 +186,8 @@ def figure(shots: Sequence[Roll], units: Units = "fraction") -> Figure:
         "Shaded: oil."
     )
     _text(made, 0.03, 0.065, note, 8.0)
-    _text(made, 0.03, 0.045, LEFT_OUT, 8.0)
+    for line, words in enumerate(textwrap.wrap(LEFT_OUT, 200)):
+        _text(made, 0.03, 0.046 - 0.017 * line, words, 7.5)
     _phase_legend(made, 0.03)
     _balls(made, shots)
     if len(shots) == 1:
@@ -316,7 +318,7 @@ def _legend(made: Figure, shots: Sequence[Roll], units: Units) -> None:
             _fitted(f"{i + 1}  {shot.plan.job.title or 'Untitled job'}", 0.195 * 72.0 * _SIZE[0]),
             _number(p.board_at_arrows),
             point,
-            "gutter" if p.gutter is not None else _number(p.board_at_pins),
+            _number(p.board_at_pins) if p.gutter is None else f"{shot.gutter_side} gutter",
             ABSENT if p.entry_angle is None else f"{p.entry_angle:.1f}°",
             ABSENT if shot.flare is None else format_length(shot.flare.width, units, 16),
         )

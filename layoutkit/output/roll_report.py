@@ -122,13 +122,18 @@ def path_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
         (f"board at the arrows ({feet_words(ARROWS, units)})", _board(p.board_at_arrows)),
         ("breakpoint", ABSENT if p.breakpoint is None else feet_words(p.breakpoint.x, units)),
         ("board at the breakpoint", _board(None if p.breakpoint is None else p.breakpoint.board)),
-        ("board at the pins", "gutter" if p.gutter is not None else _board(p.board_at_pins)),
+        ("board at the pins", _at_pins(shot)),
         ("entry angle", ABSENT if p.entry_angle is None else f"{p.entry_angle:.1f} degrees"),
         ("speed at the pins", speed_words(p.end_speed, units) if arrived else ABSENT),
         ("revs at the pins", f"{p.end_revs:.0f} rpm" if arrived else ABSENT),
         ("time to the pins", f"{p.time:.2f} s" if arrived else ABSENT),
     ]
     return rows
+
+
+def _at_pins(shot: Roll) -> str:
+    side = shot.gutter_side
+    return _board(shot.path.board_at_pins) if side is None else f"{side} gutter"
 
 
 def flare_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
@@ -352,6 +357,7 @@ def _shot(shot: Roll) -> dict[str, Any]:
         "end_revs": p.end_revs,
         "time": p.time,
         "gutter": p.gutter,
+        "gutter_side": shot.gutter_side,
         "stopped": p.stopped,
         "hops": p.hops,
         "path": {

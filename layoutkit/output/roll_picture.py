@@ -5,8 +5,8 @@ matplotlib is imported by the functions that paint.
 
 from __future__ import annotations
 
-import textwrap
 import io
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Literal
 

@@ -179,15 +179,15 @@ def figure(shots: Sequence[Roll], units: Units = "fraction") -> Figure:
         title = f"{len(shots)} layouts under one release"
     _text(made, 0.03, 0.965, title, 13.0, bold=True)
     _text(made, 0.03, 0.937, conditions(shots[0], units), 8.0)
-    ax = made.add_axes((0.075, 0.13, 0.37, 0.785))
+    ax = made.add_axes((0.075, 0.142, 0.37, 0.773))
     draw_lane(ax, lane_drawing(shots), units=units)
     note = (
         f"Lane from above, drawn {stretch(ax):.0f} times as wide as long, and all angles with it. "
         "Shaded: oil."
     )
-    _text(made, 0.03, 0.065, note, 8.0)
+    _text(made, 0.03, 0.077, note, 8.0)
     for line, words in enumerate(textwrap.wrap(LEFT_OUT, 200)):
-        _text(made, 0.03, 0.046 - 0.017 * line, words, 7.5)
+        _text(made, 0.03, 0.058 - 0.017 * line, words, 7.5)
     _phase_legend(made, 0.03)
     _balls(made, shots)
     if len(shots) == 1:

@@ -199,6 +199,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
     ),
     MenuCommand("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
     MenuCommand("scale", "Edit", "Shop's &scale ...", group=3),
+    MenuCommand("bits", "Edit", "Shop's &bits ...", group=3),
     MenuCommand("fit", "Edit", "Fit to &weighed jobs ...", group=3),
     MenuCommand(
         "fitted", "Edit", "Ta&ke the shop's fit", (), "toggle_fitted",

@@ -12,7 +12,7 @@ from types import MappingProxyType, NoneType
 from typing import Any, NamedTuple
 
 from gui.state import files, recovery, settings
-from gui.state.entries import HIDDEN, NEW, PARTS, Opened, from_record, to_record, value_at
+from gui.state.entries import CONFIRMED, NEW, PARTS, Opened, from_record, to_record, value_at
 from gui.state.fields import Field, field_at
 from gui.state.undo import UndoStep, UndoSteps, difference
 from layoutkit.errors import InputError
@@ -285,4 +285,4 @@ def _can_show(
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in (*PARTS, *HIDDEN)
+    return field_at(path) is not None or path in (*PARTS, CONFIRMED)

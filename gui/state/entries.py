@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -26,7 +26,7 @@ from gui.state.fields import (
     names_in_order,
     row_fields,
 )
-from layoutkit.job.record import FORMAT, VERSION
+from layoutkit.job.record import DIGITS, FORMAT, VERSION
 from layoutkit.units import LONGEST_TEXT
 
 Entries = Mapping[str, str]
@@ -48,9 +48,8 @@ NEW: Entries = {
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
 PARTS = ("work", "scale", "weighings", "extra_holes", "history")
-CONFIRMED = "confirmed"  # the answers to questions
-# entries that no field shows, each what the record has at its path, as JSON text
-HIDDEN = (CONFIRMED, "work.only", "as_drilled")
+CONFIRMED = "confirmed"  # the answers to questions, which no field shows: an object as JSON text
+TODAY = "work.only"
 THUMB = (
     "bowler.grip.thumb"  # the part that a record must state, and states as null where there is none
 )
@@ -67,10 +66,9 @@ def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     for part in PARTS:
         if record.get(part) == {}:
             entries[part] = YES
-    for path in HIDDEN:
-        value = value_at(record, path)
-        if isinstance(value, dict | list) and value:
-            entries[path] = json.dumps(value)
+    answers = record.get(CONFIRMED)
+    if isinstance(answers, dict) and answers:
+        entries[CONFIRMED] = json.dumps(answers)
     return entries
 
 
@@ -109,25 +107,35 @@ def _stated_record(entries: Entries) -> dict[str, Any]:
         if entries.get(part) == YES:
             record[part] = {}
     _write(all_fields(), entries, record)
-    for path in HIDDEN:
-        if entries.get(path):
-            _put(record, path, _Stated(entries[path], _hidden(entries, path)))
+    if entries.get(CONFIRMED):
+        record[CONFIRMED] = _Stated(entries[CONFIRMED], confirmed_values(entries))
     return record
 
 
 def confirmed_values(entries: Entries) -> dict[str, Any]:
     """The answers to the plan's questions that these entries hold: a field's path, and its value."""
-    values = _hidden(entries, CONFIRMED)
+    try:
+        values = json.loads(entries.get(CONFIRMED, "{}"))
+    except (ValueError, RecursionError):  # a recovery copy may hold anything
+        return {}
     return values if isinstance(values, dict) else {}
 
 
-def _hidden(entries: Entries, path: str) -> Any:
-    """What an entry that no field shows has at its path; an empty object where that is no JSON."""
-    try:
-        value = json.loads(entries.get(path, "{}"))
-    except (ValueError, RecursionError):  # a recovery copy may hold anything
-        return {}
-    return value if isinstance(value, dict | list) else {}
+def cut_today(text: str, there: Collection[str]) -> dict[str, bool]:
+    """The holes that can be chosen for today, and whether the entry of `TODAY` names them.
+
+    They are those that are ``there``, and what the entry names beside them. An empty entry stands for
+    all.
+    """
+    named = rows_of(TODAY, text)
+    return {
+        digit: not text or digit in named for digit in DIGITS if digit in there or digit in named
+    }
+
+
+def today_text(chosen: Mapping[str, bool]) -> str:
+    """The entry of `TODAY` for these holes, chosen or not: empty where all are."""
+    return "" if all(chosen.values()) else json.dumps([d for d, on in chosen.items() if on])
 
 
 def rows_of(path: str, text: str) -> list[Any]:
@@ -369,7 +377,7 @@ def value_of(field: Field, text: str) -> Any:
     """What the record holds for a text in a field."""
     if field.kind in ("text", "lines"):
         return text
-    if field.kind == "rows":
+    if field.kind in ("rows", "digits"):
         return _decoded(text)
     text = text.strip()
     if field.kind == "switch":
@@ -411,7 +419,7 @@ def _place(record: dict[str, Any], path: str) -> dict[str, Any]:
     """The object of the record that a required path stands in; made where it is not yet there."""
     place = record
     for name in path.split(".")[:-1]:
-        if name in PARTS or name in ("pitch", "pap"):
+        if name in PARTS or name in ("pitch", "pap", "as_drilled"):
             return place.get(name) or {}
         place = place.setdefault(name, {})
     return place

@@ -1,7 +1,7 @@
 """Every field of the record as the window shows it, derived from the record's own models.
 
 An entry is what stands in one widget, always text: what was typed, the value of a choice, or `yes`
-and `no` of a switch. It is named by the dotted path of the record's field. Two kinds of entries are
+and `no` of a switch. It is named by the dotted path of the record's field. Three kinds of entries are
 the window's own: `ball.rg_data`, the switch for three fields that come and go together, for each
 pair such as `up` and `down` the direction, named `bowler.pap.up/down`, and for each two readings of a
 weighing the second one, named `weighings.drilled.pairs.side/turned`.
@@ -24,6 +24,7 @@ from layoutkit.job.built_in_rules import BUILT_IN
 from layoutkit.job.limits import Limit, limit_at
 from layoutkit.job.not_yet import is_not_yet
 from layoutkit.job.record import (
+    DIGITS,
     LAYOUTS,
     MOST_FRICTIONS,
     MOST_OLD_HOLES,
@@ -39,7 +40,7 @@ from layoutkit.units import as_hand
 
 Kind = Literal[
     "text", "lines", "date", "length", "weight", "ounces", "density", "angle", "speed", "rate",
-    "boards", "feet", "friction", "choice", "switch", "rows", "readings",
+    "boards", "feet", "friction", "choice", "switch", "rows", "readings", "digits",
 ]  # fmt: skip
 Group = Literal["bowler", "grip", "ball", "layout", "scale", "work"]
 
@@ -68,6 +69,10 @@ SECTIONS: dict[str, str] = {
     "ball.rg_data": "Radii of gyration",
     "ball.shell": "Shell and filler",
     "extra_holes": "Vents and inspection hole",
+    "as_drilled": "As drilled",
+    "as_drilled.middle": "Middle finger as drilled",
+    "as_drilled.ring": "Ring finger as drilled",
+    "as_drilled.thumb": "Thumb as drilled",
     "history": "Holes drilled before",
     "layout": "Layout",
     "layout.pin": "Layout",
@@ -88,6 +93,7 @@ LABELS: dict[str, str] = {
     "work.driller": "Driller",
     "work.checked_by": "Checked by",
     "work.ball_is": "Ball is",
+    "work.only": "Cut today",
     "work.order_of_cuts": "Order of cuts",
     "bowler.name": "Name",
     "bowler.hand": "Hand",
@@ -110,6 +116,8 @@ LABELS: dict[str, str] = {
     "table.*.at": "From the foul line",
     "table.*.friction": "Friction",
     "bridge": "Bridge",
+    "as_drilled": "Measured after drilling",
+    "as_drilled.bridge": "Bridge at the cut edges",
     "span": "Span",
     "diameter": "Diameter",
     "depth": "Depth",
@@ -260,6 +268,7 @@ _SWITCHED = {
     "bowler.grip.thumb.oval",
     "extra_holes.inspection",
     "history.holes.*.plug",
+    "as_drilled",
     "ball.psa",
     "ball.shell",
     "tolerances",
@@ -269,11 +278,20 @@ _SWITCHED = {
 # fields that no widget shows
 _UNSHOWN = {
     "confirmed",
-    "work.only",
-    "as_drilled",
+    "as_drilled.index",
+    "as_drilled.little",
+    "bowler.grip.index",
+    "bowler.grip.little",
+    "bowler.grip.middle.used",
+    "bowler.grip.ring.used",
+    "bowler.grip.thumb.used",
+    "bowler.grip.thumb.sleeve.outer",
+    "bowler.grip.thumb.inners",
 }
 # fields that mean something only while a switch is off
 _UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
+# parts that mean something only while another part's switch is on
+_BESIDE = {"as_drilled.thumb": "bowler.grip.thumb"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,7 +312,8 @@ class Field:
 
     ``path`` names the entry. A field with ``directions`` is a pair of the record's fields: its
     direction is the entry ``direction_path``. A field of kind "readings" is the record's list of two:
-    the second is the entry ``turned_path``. ``options`` are (value, label) of a choice or switch.
+    the second is the entry ``turned_path``. ``options`` are (value, label) of a choice or switch, and
+    of the holes that one of kind "digits" names some of.
     ``optional`` may stay empty. The field is shown when every condition of ``shown_if`` holds.
     """
 
@@ -450,6 +469,7 @@ def _by_path() -> dict[str, Field]:
     found["bowler.pap"] = found[
         "bowler.pap.over"
     ]  # a PAP that a layout needs and that is not given
+    found["as_drilled.thumb"] = found["as_drilled"]  # measured on a grip that has none
     return found
 
 
@@ -475,7 +495,8 @@ def _table() -> tuple[Field, ...]:
 
 def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) -> Iterator[Field]:
     names = model.model_fields
-    for name, info in names.items():
+    # a hole begins with its span, as at the bench
+    for name, info in sorted(names.items(), key=lambda each: each[0] != "span"):
         path = prefix + name
         if path in ("format", "version") or (name in _PAIRS.values() and _first(name) in names):
             continue
@@ -495,6 +516,8 @@ def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) 
             conditions = (*shown_if, Condition(RG_DATA, (YES,)))
         if path in _UNLESS:
             conditions = (*shown_if, Condition(_UNLESS[path], (NO,)))
+        if path in _BESIDE:
+            conditions = (*shown_if, Condition(_BESIDE[path], (YES,)))
         if path in LISTS:
             yield _field(path, "rows", shown_if, optional=True)
             continue
@@ -538,8 +561,10 @@ def _kind(
     if path.rpartition(".")[0].endswith(".pairs"):
         return "readings", ()
     if path == "work.order_of_cuts":
-        names = ("", *(word for each in get_args(annotation) for word in get_args(each)))
-        return "choice", tuple((name, name or "fingers first, as usual") for name in names)
+        # left out it means fingers first: one choice for both, as nothing tells them apart
+        return "choice", (("", "fingers first"), ("thumb first", "thumb first"))
+    if path == "work.only":
+        return "digits", tuple((digit, digit) for digit in DIGITS)
     if path in _OPTIONAL_CHOICES:
         names = ("", *(word for each in get_args(annotation) for word in get_args(each)))
         return "choice", tuple((name, _OPTIONAL_CHOICES[path].get(name, name)) for name in names)
@@ -583,7 +608,7 @@ def _field(
 
 def _group(path: str) -> Group:
     top = path.partition(".")[0]
-    if path.startswith("bowler.grip.") or top == "extra_holes":
+    if path.startswith("bowler.grip.") or top in ("extra_holes", "as_drilled"):
         return "grip"
     if top == "history":
         return "ball"

@@ -41,6 +41,34 @@ _LATERAL = Explanation(
     "0 to 1/4 in to either side.",
 )
 
+_DRILLED_SPAN = Explanation(
+    "The span as it came out, from finished edge to finished edge, inserts in place.",
+    "Lay a rule along the ball from edge to edge, as the span itself is measured.",
+    "within 1/32 in of the planned span.",
+)
+_DRILLED_DIAMETER = Explanation(
+    "The finished hole's diameter as it came out, insert or slug in place.",
+    "Caliper across the hole in two directions, or the plug gauge that just goes in.",
+    "within 1/64 in of the planned diameter.",
+)
+_DRILLED_DEPTH = Explanation(
+    "The hole's depth as it came out, along its axis to the end of the full diameter.",
+    "Hold the depth gauge along the axis.",
+    "within 1/32 in of the planned depth.",
+)
+_DRILLED_ALONG = Explanation(
+    "The pitch along the grip as it came out. Where only one of a hole's two pitches is typed, the other "
+    "counts as none.",
+    "Read both pitches with a pitch gauge.",
+    "within 1/32 in of the planned pitch.",
+)
+_DRILLED_ACROSS = Explanation(
+    "The sideways pitch as it came out; right as seen from outside with the fingers up. Where only one "
+    "of a hole's two pitches is typed, the other counts as none.",
+    "Read both pitches with a pitch gauge.",
+    "within 1/32 in of the planned pitch.",
+)
+
 # by the longest matching end of a field's path
 FIELDS: dict[str, Explanation] = {
     "title": Explanation(
@@ -71,6 +99,12 @@ FIELDS: dict[str, Explanation] = {
         "Whether the ball is new, plugged or drilled before.",
         "Look for plugs and cracks all over the ball.",
         "new, plugged or the bowler's own.",
+    ),
+    "work.only": Explanation(
+        "Which holes are cut today. What is not ticked is in the ball already: it counts in the plan, "
+        "but work sheet, marking steps and paper strips leave it out.",
+        "Look which holes the ball has already.",
+        "all of a new ball; one where a single hole is plugged and drilled again.",
     ),
     "work.order_of_cuts": Explanation(
         "Whose holes are cut first; the sheet lists the cuts in that order.",
@@ -192,6 +226,32 @@ FIELDS: dict[str, Explanation] = {
         "Measure between the near edges of the two bores, along the ball.",
         "1/4 in; 3/16 to 3/8 in.",
     ),
+    "as_drilled": Explanation(
+        "Whether the holes were measured after drilling. What is typed takes the place of what was "
+        "planned in weights, inertia and checks; the rest counts as planned. What is off is told at the "
+        "field, among the holes and, where it is beyond its tolerance, among the cautions.",
+        "Measure the drilled ball, inserts and slug in place.",
+        "no, until the ball is drilled.",
+    ),
+    "as_drilled.bridge": Explanation(
+        "The width of ball between the two finger holes as it came out, from cut edge to cut edge. With "
+        "unequal spans that is a little more than the planned bridge, which lies square to the "
+        "centreline.",
+        "Lay a rule between the near edges of the two bores, the shortest way along the ball.",
+        "within 1/32 in of what the cut edges were planned to be apart.",
+    ),
+    **{
+        f"as_drilled.{digit}.{measure}": explanation
+        for digit in ("middle", "ring", "thumb")
+        for measure, explanation in (
+            ("span", _DRILLED_SPAN),
+            ("diameter", _DRILLED_DIAMETER),
+            ("depth", _DRILLED_DEPTH),
+            ("pitch.forward", _DRILLED_ALONG),
+            ("pitch.right", _DRILLED_ACROSS),
+        )
+        if (digit, measure) != ("thumb", "span")
+    },
     "span": Explanation(
         "From the finished edge of the thumb hole to the finished edge of the finger hole, inserts in "
         "place. Without a thumb hole, from the palm mark.",
@@ -1281,8 +1341,8 @@ SHELF: dict[str, str] = {
     "differential": READINGS["differential"].what,
 }
 
-# by what the dialogs about the shop's scale ask for: a column of the tests, or a box
-SCALE: dict[str, Explanation] = {
+# by what the dialogs about the shop's file ask for: a column of the tests, or a box
+SHOP: dict[str, Explanation] = {
     "weight": Explanation(
         "The weight that is fixed on the ball's surface, where the beam's axis leaves it.",
         "Weigh it on a finer scale first, with whatever holds it; 60 g or 2 oz as you like.",
@@ -1321,6 +1381,12 @@ SCALE: dict[str, Explanation] = {
         "is silent. It is off whenever the program starts; while it is on, the outcome says so.",
         "Weigh drilled balls and keep the weighings in their records: from three on a fit can be made.",
         "off, until the errors with a job left out are clearly smaller than with the defaults.",
+    ),
+    "bit": Explanation(
+        "A bit's size as the shop writes it: inches, or millimetres with mm behind. The table of cuts "
+        "names the bit of a hole, and where there is none of that size, the two nearest.",
+        "Read the shank, and measure a bit that was ground again; what it cuts counts.",
+        "31/32, 3/4, 18.5 mm.",
     ),
 }
 
@@ -1420,7 +1486,9 @@ def _possible(field: Field) -> str:
         return limit.range
     if field.kind == "rows":
         return f"up to {LISTS[field.path][2]}"
-    return " or ".join(value or "empty" for value, _ in field.options)
+    if field.kind == "digits":
+        return f"all, or some of {', '.join(label for _, label in field.options)}"
+    return " or ".join(label for _, label in field.options)
 
 
 def reading_words(key: str) -> str:

@@ -50,7 +50,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from gui.state import moves, recovery, settings
 from gui.state.document import Document, read_entries
-from gui.state.entries import CONFIRMED, NEW, confirmed_values, from_record, to_record
+from gui.state.entries import CONFIRMED, NEW, confirmed_values, from_record, to_record, value_at
 from gui.state.fields import all_fields, field_at, row_words
 from gui.state.moves import Direction
 from gui.state.odds import Odds, OddsWork
@@ -60,7 +60,7 @@ from gui.state.shop import ShopFile
 from gui.state.undo import UndoStep
 from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
-from layoutkit.job.record import LAYOUTS, Digit, Job, parse_job
+from layoutkit.job.record import DIGITS, LAYOUTS, Digit, Job, parse_job
 from layoutkit.job.record import problems as record_problems
 from layoutkit.job.store import kept_words
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
@@ -238,6 +238,12 @@ class Presenter:
     def stale(self) -> bool:
         """Whether `plan` is of an earlier record than the present one, which is invalid."""
         return self._last is not None and self._judged.plan is None
+
+    @property
+    def digits(self) -> tuple[Digit, ...]:
+        """The digits for which the present record has a hole, be it finished or not."""
+        record = self.document.record()
+        return tuple(d for d in DIGITS if value_at(record, f"bowler.grip.{d}") is not None)
 
     def sound_plan(self, purpose: str) -> Plan | None:
         """The present plan; None, with a message, while the record is invalid."""
@@ -990,9 +996,16 @@ def _judge(record: dict[str, Any], shop: ShopFile, dragging: bool = False) -> _J
 
 def _wrong(record: dict[str, Any], error: InputError) -> tuple[Problem, ...]:
     """All problems of the record, or if there are none the one that the plan ended with."""
-    if field_at(error.field) is None:
-        return record_problems(record) or (Problem("", str(error)),)
-    return record_problems(record) or (Problem(error.field, error.words),)
+    if field_at(error.field) is not None:
+        own = Problem(error.field, error.words)
+    elif error.field.startswith("as_drilled."):
+        # what was measured does not go with what was planned, and was not measured, of that hole
+        planned = field_at(error.field.replace("as_drilled", "bowler.grip", 1))
+        name = "" if planned is None else f"{planned.section}, {planned.label}: "
+        own = Problem("as_drilled", f"{name}{error.words}")
+    else:
+        own = Problem("", str(error))
+    return record_problems(record) or (own,)
 
 
 def sheet(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> bytes:

@@ -28,6 +28,7 @@ from layoutkit.output.report import (
     VERDICTS,
     ball_weight,
     check_row,
+    difference_rows,
     difference_words,
     extra_rows,
     hole_rows,
@@ -51,6 +52,7 @@ from layoutkit.output.weighing_report import (
     weighing_rows,
     weighing_verdict,
 )
+from layoutkit.planning.as_drilled import BRIDGE
 from layoutkit.planning.unknown import LABEL, unknown, without
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length, format_ounces
@@ -186,6 +188,7 @@ class Readings:
     oval: Table
     extra: Table
     old: Table
+    drilled: Table  # as drilled, beside what was planned
     holes: Table
     proof: Table
     walls: Table
@@ -410,6 +413,7 @@ def readings(
         _oval(plan, units),
         _table(extra_rows(plan, units)),
         _table(old_rows(plan, units)),
+        _table(difference_rows(plan, units)) if plan.differences else Table((), ()),
         Table(hole_heading, tuple(holes)),
         Table(proof_heading, tuple(proof)),
         Table(("holes", "the least wall between them"), tuple(wall_rows(plan, units))),
@@ -478,6 +482,20 @@ def pair_notes(plan: Plan, units: Units = "fraction") -> dict[str, str]:
         if unread_pairs(plan.job, stage) is None
         for name, pair in pair_weights(plan, stage).items()
     }
+
+
+def drilled_notes(plan: Plan, units: Units = "fraction") -> dict[str, str]:
+    """What was planned and how far the measure is off, by the field of each measure after drilling."""
+    rows = difference_rows(plan, units)[1:] if plan.differences else []
+    notes = {}
+    for d, (_, planned, _, off, beyond) in zip(plan.differences, rows, strict=True):
+        digit, *measure = d.name.split()
+        path = ".".join(
+            (digit, *reversed(measure))
+        )  # of "middle forward pitch" middle.pitch.forward
+        words = f"planned {planned}, off by {off}{f', {beyond}' if beyond else ''}"
+        notes[f"as_drilled.{'bridge' if d.name == BRIDGE else path}"] = words
+    return notes
 
 
 def _short(angle: float) -> str:

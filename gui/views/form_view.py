@@ -8,16 +8,16 @@ under it, but under the field that is being typed in only after a moment's rest.
 from __future__ import annotations
 
 import tkinter as tk
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from itertools import groupby
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any, Protocol
 
-from gui.state.entries import summary
+from gui.state.entries import cut_today, summary, today_text
 from gui.state.fields import NO, YES, Field, Group, all_fields
 from gui.state.presenter import Presenter, Refresh
-from gui.state.readings import pair_notes
+from gui.state.readings import drilled_notes, pair_notes
 from gui.views.choice import choice_box
 from gui.views.dialogs import focused
 from gui.views.timer import Timer
@@ -107,7 +107,10 @@ class FormView(ttk.Frame):
                 if field.section != section:
                     section = field.section
                     page.heading(section)
-                row = FieldRow(page, field, presenter, style, self._messages.typed, change_list)
+                row = FieldRow(
+                    page, field, presenter, style, self._messages.typed, change_list,
+                    lambda: presenter.digits,
+                )  # fmt: skip
                 page.add(row)
                 self.rows[field.path] = row
                 for widget in (*row.inputs, row.label):
@@ -158,12 +161,16 @@ class FormView(ttk.Frame):
         self._show_notes()
 
     def _show_notes(self) -> None:
-        """What two readings make, under them; nothing while the record is not whole."""
+        """What two readings make, and what came out otherwise than planned, under their fields.
+
+        Nothing while the record is not whole.
+        """
         p = self._presenter
-        notes = {} if p.plan is None or p.stale else pair_notes(p.plan, p.units)
+        notes: dict[str, str] = {}
+        if p.plan is not None and not p.stale:
+            notes = pair_notes(p.plan, p.units) | drilled_notes(p.plan, p.units)
         for path, row in self.rows.items():
-            if row.field.kind == "readings":
-                row.note(notes.get(path, ""))
+            row.note(notes.get(path, ""))
 
     def _show_questions(self) -> None:
         """What the plan asks, under the fields, each with a button that confirms the value."""
@@ -420,8 +427,9 @@ class FieldRow:
         style: Appearance,
         typed: Callable[[], None],
         change_list: Callable[[str], object] = lambda _: None,
+        digits: Callable[[], Collection[str]] = tuple,
     ) -> None:
-        self._change_list = change_list
+        self._change_list, self._digits_there = change_list, digits
         self.field, self._presenter, self._style, self._typed = field, presenter, style, typed
         self.visible = False
         self.words_shown = ""
@@ -441,6 +449,7 @@ class FieldRow:
         self.direction = tk.StringVar(inner)
         self.second = tk.StringVar(inner)  # the second of two readings
         self._text: tk.Text | None = None
+        self._holes: dict[str, tuple[tk.BooleanVar, ttk.Checkbutton]] = {}
         self._make()
         self.mark = ttk.Label(self.box, text="needed", style="Quiet.TLabel")
         self.resize()
@@ -473,6 +482,8 @@ class FieldRow:
             self._lines()
         elif kind == "rows":
             self._list()
+        elif kind == "digits":
+            self._digits()
         else:
             self._entry()
 
@@ -557,6 +568,36 @@ class FieldRow:
         button.pack(side="left")
         self.inputs.append(button)
 
+    def _digits(self) -> None:
+        """A box to tick for each hole."""
+        boxes = ttk.Frame(self.box)
+        boxes.pack(side="left")
+        for digit, label in self.field.options:
+            ticked = tk.BooleanVar(boxes, True)
+            check = ttk.Checkbutton(boxes, text=label, variable=ticked, command=self._ticked)
+            self._holes[digit] = ticked, check
+            self.inputs.append(check)
+
+    def _ticked(self) -> None:
+        there = {
+            digit: ticked.get()
+            for digit, (ticked, check) in self._holes.items()
+            if check.winfo_manager()
+        }
+        self._presenter.edit(self.field.path, today_text(there))
+        self.load()
+
+    def _load_digits(self, text: str) -> None:
+        there = cut_today(text, self._digits_there())
+        place = 0
+        for digit, (ticked, check) in self._holes.items():
+            ticked.set(there.get(digit, False))
+            if digit in there:
+                check.grid(row=place // 3, column=place % 3, sticky="w", padx=(0, 6))
+                place += 1
+            else:
+                check.grid_forget()
+
     def _onward(self, event: tk.Event[tk.Misc]) -> str:
         following = event.widget.tk_focusNext()
         if following is not None:
@@ -624,7 +665,8 @@ class FieldRow:
 
     def take_focus(self) -> None:
         """Put the keyboard into the field."""
-        self.inputs[0].focus_set()
+        there = (each for each in self.inputs if each.winfo_manager())
+        next(there, self.inputs[0]).focus_set()
 
     def on_focus(self, see: Callable[[FieldRow], None]) -> None:
         """Call ``see`` whenever the keyboard comes to the field."""
@@ -638,12 +680,15 @@ class FieldRow:
 
     @property
     def text(self) -> str:
-        """What stands in the widget; of a list, which shows only a few words of it, the entry."""
-        if self.field.kind == "rows":
+        """What stands in the widget; the entry of a list, of which it shows only a few words."""
+        if self.field.kind in ("rows", "digits"):
             return self._presenter.entry(self.field.path)
         if self._text is not None:
             return self._text.get("1.0", "end-1c")
         if self.field.kind == "choice":
+            entry = self._presenter.entry(self.field.path)
+            if self.value.get() == self.field.label_of(entry):
+                return entry  # two values may be called the same
             labels = {label: value for value, label in self.field.options}
             return labels.get(self.value.get(), "")
         return self.value.get()
@@ -653,6 +698,9 @@ class FieldRow:
         text = self._presenter.entry(self.field.path)
         if self.field.kind == "rows":
             self.value.set(summary(self.field.path, text))
+            return
+        if self.field.kind == "digits":
+            self._load_digits(text)
             return
         self._loading = True
         try:
@@ -761,9 +809,8 @@ class FieldRow:
             return
         self.words_shown, self._hint = words, hint
         kind = self.field.kind
-        name = {"choice": "TCombobox", "switch": "TCheckbutton", "lines": "", "rows": ""}.get(
-            kind, "TEntry"
-        )
+        plain = dict.fromkeys(("switch", "lines", "rows", "digits"), "")
+        name = {"choice": "TCombobox", **plain}.get(kind, "TEntry")
         if name in ("TEntry", "TCombobox"):
             style = f"Bad.{name}" if words and not hint else name
             self.inputs[0].configure(style=style)  # type: ignore[call-arg]

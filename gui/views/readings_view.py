@@ -226,6 +226,7 @@ class ReadingsView(ttk.Notebook):
 
 def _holes(readings: Readings) -> Iterator[tuple[str, str]]:
     tables = (
+        ("As drilled: the plan is made of these measures", readings.drilled),
         ("Bits and depths, in the order of work", readings.operations),
         ("The oval thumb hole: where the press sets the bit, from its middle", readings.oval),
         ("Holes", readings.holes),

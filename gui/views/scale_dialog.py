@@ -10,7 +10,7 @@ from pathlib import Path
 from tkinter import filedialog, ttk
 from typing import TYPE_CHECKING
 
-from gui.state.help_texts import SCALE
+from gui.state.help_texts import SHOP
 from gui.state.presenter import Presenter, Refresh
 from gui.state.scale import (
     COLUMNS,
@@ -46,7 +46,7 @@ _HOW_FIT = (
 )
 
 
-class _Helped(Dialog):
+class Helped(Dialog):
     """A dialog with help on what has the keyboard: a hint at its foot, and more on F1."""
 
     def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
@@ -65,7 +65,7 @@ class _Helped(Dialog):
 
     def explained(self, widget: tk.Widget, key: str, label: str) -> None:
         """Give a widget its help from the table of explanations."""
-        self.help.attach(widget, f"{label}\n{SCALE[key].words()}")
+        self.help.attach(widget, f"{label}\n{SHOP[key].words()}")
 
     def _explain(self) -> str:
         words = self.help.of(focused(self))
@@ -74,7 +74,7 @@ class _Helped(Dialog):
         return "break"
 
 
-class ScaleDialog(_Helped):
+class ScaleDialog(Helped):
     """Rows of tests, the arm that they give, and a button that keeps it in the shop's file."""
 
     def __init__(self, parent: tk.Misc, style: Appearance, presenter: Presenter) -> None:
@@ -246,7 +246,7 @@ class ScaleDialog(_Helped):
         self.show()
 
 
-class FitDialog(_Helped):
+class FitDialog(Helped):
     """A folder of weighed jobs, what is fitted to them, and the switch that takes it."""
 
     def __init__(
@@ -295,7 +295,7 @@ class FitDialog(_Helped):
         ):
             made = self.button(foot, name, text, 0, command)
             made.pack(side="left", padx=(pad, 0))
-            if name in SCALE:
+            if name in SHOP:
                 self.explained(made, name, text.removesuffix(" ..."))
 
     def choose(self) -> None:

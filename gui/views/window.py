@@ -30,6 +30,7 @@ from gui.state.shop import ShopFile
 from gui.views import style as look
 from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
+from gui.views.bits_dialog import BitsDialog
 from gui.views.choice import choice_box
 from gui.views.dialogs import (
     CLOSE,
@@ -318,6 +319,7 @@ class Window(tk.Toplevel):
             "axis": self.find_axis,
             "shelf": self.rank_shelf,
             "scale": self.calibrate_scale,
+            "bits": self.list_bits,
             "fit": self.fit_shop,
             "next_problem": form.next_problem,
             "confirm": lambda: self.presenter.confirm(form.focused_path),
@@ -588,6 +590,10 @@ class Window(tk.Toplevel):
     def calibrate_scale(self) -> None:
         """Find the arm of the shop's scale from known weights, in a window of its own."""
         self.dialog = ScaleDialog(self, self.style, self.presenter)
+
+    def list_bits(self) -> None:
+        """See, add and remove the sizes of the shop's bits, in a window of its own."""
+        self.dialog = BitsDialog(self, self.style, self.presenter.shop)
 
     def fit_shop(self) -> None:
         """Fit the shop's arm and densities to weighed jobs, in a window of its own."""

@@ -135,6 +135,7 @@ def _bit(text: object) -> str:
 
 
 SMALLEST_BIT, LARGEST_BIT = 1.0 / 32.0, 2.5  # inches
+SAME_BIT = 5e-4  # inches; no bit is ground closer to its size
 _MOST_BITS = 300
 
 
@@ -151,6 +152,28 @@ class Shop(Model):
     def owned(self) -> tuple[Bit, ...]:
         """The bits with their sizes in inches."""
         return tuple(Bit(name, parse_length(name)) for name in self.bits)
+
+
+def with_bit(shop: Shop, text: str) -> Shop:
+    """The shop with one more bit, its size as typed.
+
+    Raises InputError for a text that is no bit's size, for a size that the shop owns already, and where
+    the file has no room for one more.
+    """
+    name = _bit(text)
+    size = parse_length(name)
+    owned = next((bit for bit in shop.owned if abs(bit.size - size) < SAME_BIT), None)
+    if owned is not None:
+        alike = "" if owned.name == name else f", as {shown(owned.name)}"
+        raise InputError(f"{shown(name)} is there already{alike}; possible: another size.")
+    if len(shop.bits) >= _MOST_BITS:
+        raise InputError(f"{_MOST_BITS} bits are all that a shop's file holds; remove one first.")
+    return shop.model_copy(update={"bits": (*shop.bits, name)})
+
+
+def without_bit(shop: Shop, name: str) -> Shop:
+    """The shop without the bit that it writes so; the same shop where it owns none."""
+    return shop.model_copy(update={"bits": tuple(bit for bit in shop.bits if bit != name)})
 
 
 def config_dir(environ: Mapping[str, str] | None = None) -> Path:

@@ -16,8 +16,9 @@ from layoutkit.geometry.sphere import arc, axes_at, bearing, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import ExtraHoles, Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, DRILLABLE, YES_NO, Check, RuleSet, overall
+from layoutkit.job.shop import SAME_BIT
 from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
-from layoutkit.planning.bits import SAME, bit_for, missing_bits
+from layoutkit.planning.bits import bit_for, missing_bits
 from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
 from layoutkit.planning.grip_marks import BRIDGE, STOP, EdgeCheck, edge_checks
@@ -687,7 +688,7 @@ def _cut(
         stocked = bare(diameter, units)
     else:
         bit = nearest_bit(diameter)
-        stocked = ("" if abs(bit - diameter) < SAME else "~") + fraction(bit)
+        stocked = ("" if abs(bit - diameter) < SAME_BIT else "~") + fraction(bit)
     point = "flat" if tip_angle is None or tip_angle >= 180.0 else f"{tip_angle:g}"
     return bare(diameter, units), stocked, point, bare(depth, units), bare(travel, units)
 

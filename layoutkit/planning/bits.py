@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from layoutkit.job.shop import Bit
+from layoutkit.job.shop import SAME_BIT, Bit
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, format_length
-
-SAME = 5e-4  # inches; no bit is ground closer to its size
 
 
 def bit_for(plan: Plan, diameter: float) -> Bit | None:
     """The shop's bit of this diameter; None where it owns none, or where its bits are not known."""
-    return next((bit for bit in plan.bits if abs(bit.size - diameter) < SAME), None)
+    return next((bit for bit in plan.bits if abs(bit.size - diameter) < SAME_BIT), None)
 
 
 def missing_bits(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:

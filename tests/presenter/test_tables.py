@@ -87,6 +87,7 @@ def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
         "bowler.grip.thumb.sleeve",
         "bowler.grip.thumb.oval",
         "extra_holes.inspection",
+        "as_drilled",
         "ball.psa",
         "ball.shell",
         "tolerances",
@@ -151,8 +152,8 @@ def test_no_explanation_is_left_over() -> None:
     keys = {s.key for s in readings.SPECS} | {b[0] for b in readings.BARS} | set(CHECKS)
     keys |= {odds.KEY, readings.WEIGH_IN}
     assert set(help_texts.READINGS) == keys
-    asked = {"reading", "by", "take"} | {name for _, name, _ in scale.COLUMNS}
-    assert set(help_texts.SCALE) == asked
+    asked = {"reading", "by", "take", "bit"} | {name for _, name, _ in scale.COLUMNS}
+    assert set(help_texts.SHOP) == asked
     assert list(help_texts.SHELF) == [heading for heading in shelf.HEADINGS if heading]
     assert list(help_texts.MAPS) == [panel.name for panel in maps.PANELS]
 

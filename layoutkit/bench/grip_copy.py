@@ -23,14 +23,14 @@ from layoutkit.job.problems import problems_of
 from layoutkit.job.record import DIGITS, Grip, Pitch, dump_grip
 from layoutkit.job.usual import LEAST_SLEEVE_WALL, MOST_APART, SAME, USUAL, value_at
 from layoutkit.planning.as_drilled import bridge_between
-from layoutkit.planning.grip import FINGERS, NEIGHBOUR, place_holes, runs_out, wall
+from layoutkit.planning.grip import FINGERS, NEIGHBOUR, place_holes, wall
 from layoutkit.units import fraction
 
 READING = 1.0 / 64.0  # standard deviation of an arc, a diameter or a depth as read
 PITCH_READING = 1.0 / 32.0  # of a pitch as read on a gauge
 SLEEVE_DENSITY = 1.15  # g/cm3; common practice, no source
 MOST_PITCH = 0.75  # inches; common practice, no source
-UNSURE = 1.0 / 16.0  # inches; a standard deviation beyond which a figure is worth another reading
+UNSURE = 2.0  # readings' deviations, beyond which a figure is worth reading again
 DISAGREE = 1.0 / 16.0  # inches; what two readings of one span may differ by
 _STEP = 1e-4  # inches by which a reading is moved to see what moves with it
 _GRIP = "bowler.grip."
@@ -403,13 +403,6 @@ def _pitches(measured: MeasuredGrip, grip: Grip, radius: float) -> Iterator[Rema
         holes = place_holes(grip, radius, measured.hand)
     except InputError as error:
         raise InputError(error.words, error.field.removeprefix(_GRIP)) from None
-    for placed in holes:
-        if runs_out(placed.finished, radius):
-            yield Remark(
-                f"{placed.name}.depth",
-                f"{_inches(placed.finished.depth)} in deep, the hole would come out of the ball's far "
-                "side; measure the depth again.",
-            )
     for one, other in combinations(holes, 2):
         # the finished holes alone: nobody sees whether bores meet behind their sleeves
         least = wall((one.name, other.name), one.cuts, other.cuts, radius)
@@ -426,7 +419,8 @@ def _pitches(measured: MeasuredGrip, grip: Grip, radius: float) -> Iterator[Rema
 def _unsure(figures: tuple[Figure, ...]) -> Iterator[Remark]:
     """Figures that small errors of the readings change much."""
     for figure in figures:
-        if figure.deviation > UNSURE:
+        reading = PITCH_READING if ".pitch." in figure.field else READING
+        if figure.deviation > UNSURE * reading:
             size = f"{figure.deviation:.3f} in" if math.isfinite(figure.deviation) else "any amount"
             yield Remark(
                 _source(figure.field),

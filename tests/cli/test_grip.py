@@ -115,6 +115,8 @@ ODD = [
     (changed("middle.straight", "4 3/8"), "middle.span", 'set rule to "stiff".'),
     (changed("middle.straight", "4"), "middle.span", "measure this span both ways again."),
     (changed("middle.span", "5 1/8") | {"bridge": "3/4"}, "middle.span", "measure it again."),
+    (changed("ring.span", "3 1/2") | {"bridge": "1/2"}, "ring.span", "measure both again."),
+    (changed("ring.span", 3.3) | {"bridge": 0.5}, "bridge", "twice and take the means."),
     (changed("ring.bore", "25/32"), "ring.bore", "measure both diameters again."),
     (changed("thumb.pitch", {"forward": "7/8"}), "thumb.pitch", "read it again."),
     (changed("middle.depth", "1/4"), "middle.pitch", "or leave the pitch out."),
@@ -168,6 +170,14 @@ def test_a_bridge_between_finished_edges_is_that_between_bores_and_walls() -> No
     data = changed("bridge", 17 / 64 + 2 * wall) | {"bridge_between": "finished edges"}
     # along the ball a wall is a little longer than straight: rho(31/32) - rho(3/4) is 0.0006 in more
     assert copied(parse_measured(data)).grip.bridge == pytest.approx(bored.grip.bridge, abs=0.0015)
+
+
+def test_a_figure_that_is_a_reading_is_as_sure_as_that() -> None:
+    """The stated errors of one reading: 1/64 in, of a pitch 1/32 in."""
+    copy = copied(parse_measured(MEASURED))
+    for field, deviation in (("ring.span", 1 / 64), ("thumb.diameter", 1 / 64)):
+        assert copy.figure(field).deviation == pytest.approx(deviation, rel=1e-9)
+    assert copy.figure("thumb.pitch.forward").deviation == pytest.approx(1 / 32, rel=1e-9)
 
 
 def test_an_outer_finger_keeps_its_span_and_gap() -> None:

@@ -133,6 +133,8 @@ LABELS: dict[str, str] = {
     "thumb.sleeve.density": "Slug density",
     "sleeve.ready": "Ready-made",
     "sleeve.name": "Called",
+    "sleeve.size": "Size",
+    "sleeve.lift": "Lift",
     "tip_angle": "Drill point",
     "bevel": "Bevel's radius",
     "thumb.oval": "Oval",

@@ -319,9 +319,21 @@ FIELDS: dict[str, Explanation] = {
         "yes for finger inserts, no for a slug.",
     ),
     "sleeve.name": Explanation(
-        "What the shop calls it: size, lift, make-up. It stands on the sheet and the card.",
+        "What the shop calls it, and its make-up. It stands on the sheet and the card.",
         "Nothing to measure.",
-        "a size and a lift.",
+        "a name and a make-up.",
+    ),
+    "sleeve.size": Explanation(
+        "The size as the shop calls it. It stands on the sheet and the card, and no figure follows "
+        "from it.",
+        "Read it off the box or the insert.",
+        "31/32.",
+    ),
+    "sleeve.lift": Explanation(
+        "How far the insert lifts the finger, as the shop calls it. It stands on the sheet and the card, "
+        "and no figure follows from it.",
+        "Read it off the box or the insert.",
+        "1/8.",
     ),
     "bevel": Explanation(
         "The radius to which the hole's edge is rounded at the bench; its mass is left out.",

@@ -136,11 +136,19 @@ class OuterSleeve(Model):
 class Sleeve(OuterSleeve):
     """A finger insert or a thumb slug; inches and g/cm3.
 
-    A ``ready`` one comes with its hole. ``name`` is its size, lift and make-up in the shop's words.
+    A ``ready`` one comes with its hole. ``name``, ``size`` and ``lift`` are in the shop's words.
     """
 
     ready: bool = False
     name: _Line = ""
+    size: _Line = ""
+    lift: _Line = ""
+
+    @property
+    def called(self) -> str:
+        """Name, size and lift in words, as far as they are known."""
+        parts = (self.name, self.size and f"size {self.size}", self.lift and f"lift {self.lift}")
+        return ", ".join(filter(None, parts))
 
 
 class ThumbSleeve(Sleeve):

@@ -26,12 +26,14 @@ TICK_SIDE = 6.5  # points, the side of a tick box
 
 @dataclass
 class Page:
-    """What is to be painted: texts, rules, tick boxes and shaded bands."""
+    """What is to be painted: texts, rules, tick boxes, shaded bands, and a sketch's lines and circles."""
 
     texts: list[tuple[float, float, str, bool, float, Align, str]] = field(default_factory=list)
     rules: list[tuple[float, float, float, float, float]] = field(default_factory=list)
     ticks: list[tuple[float, float]] = field(default_factory=list)
     bands: list[tuple[float, float, float, float]] = field(default_factory=list)
+    lines: list[tuple[float, float, float, float, float]] = field(default_factory=list)
+    circles: list[tuple[float, float, float]] = field(default_factory=list)
 
     def text(
         self,
@@ -50,6 +52,14 @@ class Page:
     def rule(self, x0: float, x1: float, y: float, width: float = 0.5) -> None:
         """A level line of some points in width."""
         self.rules.append((x0, x1, y, y, width))
+
+    def line(self, x0: float, y0: float, x1: float, y1: float, width: float) -> None:
+        """A line of a sketch, some points in width."""
+        self.lines.append((x0, y0, x1, y1, width))
+
+    def circle(self, x: float, y: float, radius: float) -> None:
+        """A circle of a sketch."""
+        self.circles.append((x, y, radius))
 
 
 Paint = Callable[[Page, float, float], None]  # page, left edge, top edge
@@ -186,7 +196,7 @@ def figure(page: Page, width: float, height: float) -> Figure:
     """A page of these points in width and height, painted."""
     from matplotlib.collections import LineCollection, PatchCollection
     from matplotlib.figure import Figure
-    from matplotlib.patches import Rectangle
+    from matplotlib.patches import Circle, Rectangle
 
     figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72.0, facecolor="white")
     sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
@@ -204,6 +214,12 @@ def figure(page: Page, width: float, height: float) -> Figure:
     )
     ticks = [Rectangle((x, y), TICK_SIDE, TICK_SIDE) for x, y in page.ticks]
     sheet.add_collection(PatchCollection(ticks, fc="white", ec=render.INK, lw=0.6))
+    if page.lines:
+        circles = [Circle((x, y), radius) for x, y, radius in page.circles]
+        sheet.add_collection(PatchCollection(circles, fc="none", ec=render.INK, lw=0.8))
+        strokes = [[(x0, y0), (x1, y1)] for x0, y0, x1, y1, _ in page.lines]
+        widths = [line[4] for line in page.lines]
+        sheet.add_collection(LineCollection(strokes, linewidths=widths, colors=render.INK))
     for x, y, text, bold, size, align, color in page.texts:
         sheet.text(
             x,

@@ -152,7 +152,7 @@ def _sleeve(plan: Plan, hole: HolePlan, units: Units) -> str:
     sleeve = plan.sleeve_of(hole)
     if hole.bore is None or sleeve is None:
         return "none"
-    return sleeve.name or f"in a bore of {bare(hole.bore.diameter, units)}"
+    return sleeve.called or f"in a bore of {bare(hole.bore.diameter, units)}"
 
 
 def _layout(plan: Plan, units: Units, width: float) -> _blocks.Block:

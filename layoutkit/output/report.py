@@ -539,7 +539,7 @@ def sleeve_words(plan: Plan, hole: HolePlan, length: str) -> str:
     """A sleeve's length, what the shop calls it, and whether it comes with its hole."""
     sleeve = plan.sleeve_of(hole)
     assert sleeve is not None, hole.name
-    name = f", {sleeve.name}" if sleeve.name else ""
+    name = f", {sleeve.called}" if sleeve.called else ""
     return f"{length} long{name}{READY if sleeve.ready else ''}"
 
 
@@ -587,6 +587,26 @@ def oval_words(hole: HolePlan, oval: OvalPlan, units: Units = "fraction") -> tup
         left = f"{len(oval.cuts)} bores leave scallops {high} high to work off."
     stop = PRESS_STOP.format(travel=format_length(hole.travel, units))
     return f"{long} long {way}, bit {size}.", f"{THE_BIT} {left} {stop}"
+
+
+def slug_words(hole: HolePlan, oval: OvalPlan, units: Units = "fraction") -> tuple[str, ...]:
+    """How the slug of an oval hole is turned so that its long way comes right; none without a slug."""
+    slug = hole.inner or hole.bore
+    if slug is None:
+        return ()
+    way, place = "along the centreline", "on the centreline"
+    # the oval's end on the fingers' side
+    turn = (oval.direction + 90.0) % 180.0 - 90.0
+    if turn != 0.0:
+        side = "right" if turn > 0.0 else "left"
+        along = format_length(math.radians(abs(turn)) * slug.diameter / 2.0, units)
+        way = f"{abs(turn):g} degrees to the {side} of the centreline"
+        place = f"{along} round the edge to the {side} of the centreline"
+    return (
+        f"Before the slug is glued: its oval's long way lies {way}, seen from outside, fingers up. Mark "
+        f"the edge of its bore on the fingers' side, {place}, mark the slug's rim where the long way "
+        "ends, and set mark to mark.",
+    )
 
 
 def extra_rows(plan: Plan, units: Units = "fraction") -> list[tuple[str, ...]]:
@@ -710,6 +730,8 @@ def _oval(plan: Plan, units: Units) -> list[str]:
         lines += wrap(before)
         lines += table(oval_rows(h.oval, units))
         lines += wrap(after)
+        for words in slug_words(h, h.oval, units):
+            lines += wrap(words)
     return lines
 
 

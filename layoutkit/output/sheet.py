@@ -25,6 +25,7 @@ from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import blocks as _blocks
 from layoutkit.output import drawing, lane_drawing, render
 from layoutkit.output.blocks import BLANK, BLANK_LEAD, BOLD, GAP, SPAN, TICK
+from layoutkit.output.leans import leans
 from layoutkit.output.report import (
     EDGE_HEAD,
     INNER_BORE,
@@ -49,6 +50,7 @@ from layoutkit.output.report import (
     oval_words,
     plug_words,
     proof_words,
+    slug_words,
     today_words,
     todays_edges,
     weighed_words,
@@ -283,13 +285,14 @@ def _cut_rows(plan: Plan, units: Units) -> list[tuple[str, ...]]:
 
 
 def _sleeves_said(plan: Plan) -> dict[str, list[str]]:
-    """What is to be said of sleeves, and the holes of which it is: ready-made, the shop's name."""
+    """What is to be said of sleeves, and the holes of which it is: ready-made, name, size, lift."""
     holes: dict[str, list[str]] = {}
     for hole in plan.in_order:
         sleeve = plan.sleeve_of(hole)
-        if sleeve is not None and (sleeve.ready or sleeve.name):
+        if sleeve is not None and (sleeve.ready or sleeve.called):
             made = "ready-made with its hole: no cut in it" if sleeve.ready else ""
-            holes.setdefault("; ".join(filter(None, (made, sleeve.name))), []).append(hole.name)
+            said = "; ".join(filter(None, (made, sleeve.called)))
+            holes.setdefault(said, []).append(hole.name)
     return holes
 
 
@@ -338,6 +341,8 @@ def _operations(
     rows += _extra_cut_rows(plan, units, len(rows))
     blocks = [_blocks.heading(order, width), *said, _cuts(rows, width), *glue]
     blocks += [*_ovals(plan, units, width), *_aims(plan, units, width)]
+    if later:
+        blocks.append(_blocks.paragraph(f"Page 2: {', '.join(later)}.", width, bold=True))
     return _blocks.stack([*blocks, _blocks.paragraph(measures, width)], 1.0)
 
 
@@ -397,6 +402,7 @@ def _oval(hole: HolePlan, oval: OvalPlan, units: Units, width: float) -> _blocks
         _blocks.paragraph(f"Oval {hole.name}: {before}", width, bold=True),
         _blocks.table((*half, *half), ("", "along", "across", "") * 2, rows),
         _blocks.paragraph(after, width),
+        *(_blocks.paragraph(words, width, bold=True) for words in slug_words(hole, oval, units)),
     )
     return _blocks.stack(blocks, 1.0)
 
@@ -436,12 +442,12 @@ OWN_BITS = "of those in the shop's file."
 NEAREST_BITS = {"fraction": "nearest sixty-fourth.", "metric": "its diameter."}
 
 
-def _marking(plan: Plan, units: Units, width: float, odd: bool) -> _blocks.Block:
+def _marking(plan: Plan, steps: Sequence[MarkingStep], width: float, odd: bool) -> _blocks.Block:
     """The marking steps, those of vents and the inspection hole only with ``odd``."""
     later = [] if odd else [e.name for e in plan.extra_holes]
-    steps = _steps(width, [s for s in marking_steps(plan, units) if s.new not in later])
-    steps.append(_blocks.paragraph(ROUNDING_NOTE, width))
-    return _blocks.stack((_blocks.heading("Mark the ball", width), _blocks.stack(steps, 0.6)), 1.0)
+    lines = _steps(width, [s for s in steps if s.new not in later])
+    lines.append(_blocks.paragraph(ROUNDING_NOTE, width))
+    return _blocks.stack((_blocks.heading("Mark the ball", width), _blocks.stack(lines, 0.6)), 1.0)
 
 
 def _steps(width: float, steps: Iterable[MarkingStep]) -> list[_blocks.Block]:
@@ -770,47 +776,67 @@ def _compose(
     """Everything in its place: one page, or two where the first has too little room."""
     wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
     shot = roll(plan) if wanted else None
-    odd = _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
-    front = _front(plan, units, paper, True, shot, odd)
-    if front.fits and front.shown == len(plan.cautions):
-        return [(front.page, front.pictures)]
-    front = _front(plan, units, paper, False, shot, odd)
-    inertia = front.fits
-    if not inertia:  # the RGs go to the second page as well
-        front = _front(plan, units, paper, False, shot, odd, inertia)
-    return [
-        (front.page, front.pictures),
-        *_back(plan, units, paper, shot, front.shown, not inertia),
-    ]
+    steps = marking_steps(plan, units)
+    scene = drawing.scene(plan, units)
+
+    def front(odd: bool, leans: bool, inertia: bool = True, anyway: bool = False) -> _Front | None:
+        return _front(plan, units, paper, scene, steps, shot, odd, leans, inertia, anyway)
+
+    whole = front(True, True)
+    if whole is not None:
+        return [(whole.page, whole.pictures)]
+    only = front(True, False)
+    if only is not None:
+        return [(only.page, only.pictures), (_only_leans(plan, units, paper), [])]
+    first = front(False, False)
+    inertia = first is not None
+    if first is None:  # the RGs go to the second page as well
+        first = front(False, False, inertia, True)
+        assert first is not None
+    back = _back(plan, units, paper, scene, steps, shot, first.shown, not inertia)
+    return [(first.page, first.pictures), *back]
+
+
+def _only_leans(plan: Plan, units: Units, paper: Paper) -> _blocks.Page:
+    """A second page with nothing but the sketches of the leaning holes."""
+    page = _blocks.Page()
+    full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
+    blocks = (_blocks.heading(_page_title(plan, 2), full), leans(plan, units, full))
+    _blocks.stack(blocks).paint(page, MARGIN, MARGIN + height)
+    return page
 
 
 class _Front(NamedTuple):
-    """The first page: how many cautions are on it, and whether all that it has fits on it."""
+    """The first page, and how many cautions are on it."""
 
     page: _blocks.Page
     pictures: list[_Picture]
     shown: int
-    fits: bool
 
 
 def _front(
     plan: Plan,
     units: Units,
     paper: Paper,
-    odd: bool,
+    scene: drawing.Scene,
+    steps: Sequence[MarkingStep],
     shot: Roll | None,
-    parts: Sequence[str],
-    inertia: bool = True,
-) -> _Front:
-    """The first page, with ``odd`` all of the plan's odd parts and questions on it.
+    odd: bool,
+    sketched: bool,
+    inertia: bool,
+    anyway: bool,
+) -> _Front | None:
+    """The first page, with ``odd`` all of the plan's odd parts, cautions and questions on it.
 
-    Without, it says that ``parts`` are on the second one; without ``inertia`` the RGs are not on it.
+    What is not on it, it says to be on the second one: the odd parts, without ``sketched`` how the holes
+    lean, without ``inertia`` the RGs. None where that does not fit, unless it is to be made ``anyway``.
     """
+    parts = [] if odd else _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
+    parts += [] if sketched else ["how each hole leans in the jig"]
     page = _blocks.Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     left, top = MARGIN, MARGIN + height
     half = (full - GUTTER) / 2.0
-    scene = drawing.scene(plan, units)
     if not odd:
         scene = _without_odd_names(plan, scene)
     hidden = _hidden(drawing.project(scene, drawing.facing(plan, "grip")))
@@ -819,7 +845,7 @@ def _front(
 
     # checks and inertia stand beside the ball unless a second view needs that place
     below = [
-        _marking(plan, units, half, odd),
+        _marking(plan, steps, half, odd),
         _proof(plan, units, half),
         _statics(plan, units, half),
         _fit(plan, half),
@@ -828,6 +854,8 @@ def _front(
         below.insert(3, _certainty(plan, half))
     if odd and shot is not None:
         below.append(_lane(shot, units, half))
+    if sketched:
+        below.append(leans(plan, units, half))
     if odd and plan.old_holes:
         below.insert(2, _old_holes(plan, units, half, 1))
     side = _panel(plan)
@@ -844,6 +872,8 @@ def _front(
         fits = band >= max(LEAST_BAND, panel.height)
         if fits:
             break
+    if not anyway and not (fits and (shown == len(plan.cautions) or not odd)):
+        return None
 
     place = top - head.height - GAP
     pictures = _pictures(plan, scene, hidden, (left, place - band, full, band))
@@ -867,7 +897,7 @@ def _front(
         column.paint(page, x, top)
     page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
     shop.paint(page, left, MARGIN + shop.height)
-    return _Front(page, pictures, shown, fits)
+    return _Front(page, pictures, shown)
 
 
 def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
@@ -877,7 +907,14 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
 
 
 def _back(
-    plan: Plan, units: Units, paper: Paper, shot: Roll | None, shown: int, inertia: bool
+    plan: Plan,
+    units: Units,
+    paper: Paper,
+    scene: drawing.Scene,
+    steps: Sequence[MarkingStep],
+    shot: Roll | None,
+    shown: int,
+    inertia: bool,
 ) -> list[tuple[_blocks.Page, list[_Picture]]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
@@ -900,13 +937,14 @@ def _back(
             _blocks.stack((lines, _cuts(rows, full, vents=True), *_aims(plan, units, full)), 1.0)
         ]
     names = [e.name for e in extras]
-    steps = _steps(half, [s for s in marking_steps(plan, units) if s.new in names])
-    if steps:
-        each = -(-len(steps) // 2)
-        columns = [_blocks.stack(steps[i : i + each], 0.6) for i in range(0, len(steps), each)]
+    marks = _steps(half, [s for s in steps if s.new in names])
+    if marks:
+        each = -(-len(marks) // 2)
+        columns = [_blocks.stack(marks[i : i + each], 0.6) for i in range(0, len(marks), each)]
         blocks += [_blocks.heading("Mark them", full), _blocks.beside(columns, half + GUTTER)]
     if plan.old_holes:
         blocks.append(_old_holes(plan, units, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
+    blocks.append(leans(plan, units, full))
     if inertia:
         blocks.append(_inertia(plan, half))
     if certainty_rows(plan):
@@ -925,7 +963,7 @@ def _back(
     space = height - text.height - GAP / 2.0
     # without room for the ball even then, the ball on the first page has to do
     pictures = (
-        _sides(plan, units, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
+        _sides(plan, scene, (MARGIN, MARGIN, full, space), shot) if space > LEAST_SIDES else []
     )
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
@@ -975,14 +1013,16 @@ def _continued(rest: Sequence[tuple[str, str]], count: int, width: float) -> lis
 
 
 def _sides(
-    plan: Plan, units: Units, box: tuple[float, float, float, float], shot: Roll | None
+    plan: Plan,
+    scene: drawing.Scene,
+    box: tuple[float, float, float, float],
+    shot: Roll | None,
 ) -> list[_Picture]:
     """The ball with all holes named: from the grip, and from the other side if some are there.
 
     That is where some holes are odd. With a shot also the rings on the ball.
     """
     x, y, width, room = box
-    scene = drawing.scene(plan, units)
     kinds: tuple[str, ...] = ("hole", "plugged", "open", "pin", "cg", "psa", "grip_center")
     if len(plan.old_holes) > OLD_NAMED:
         kinds = tuple(kind for kind in kinds if kind not in ("plugged", "open"))

@@ -779,8 +779,8 @@ def _compose(
     steps = marking_steps(plan, units)
     scene = drawing.scene(plan, units)
 
-    def front(odd: bool, leans: bool, inertia: bool = True, anyway: bool = False) -> _Front | None:
-        return _front(plan, units, paper, scene, steps, shot, odd, leans, inertia, anyway)
+    def front(odd: bool, leans: bool, inertia: bool = True, weights: bool = True) -> _Front | None:
+        return _front(plan, units, paper, scene, steps, shot, odd, leans, inertia, weights)
 
     whole = front(True, True)
     if whole is not None:
@@ -788,12 +788,17 @@ def _compose(
     only = front(True, False)
     if only is not None:
         return [(only.page, only.pictures), (_only_leans(plan, units, paper), [])]
+    later: list[_blocks.Block] = []  # what has to go to the second page as well
+    half = (PAPERS[paper][0] - 2.0 * MARGIN - GUTTER) / 2.0
     first = front(False, False)
-    inertia = first is not None
-    if first is None:  # the RGs go to the second page as well
-        first = front(False, False, inertia, True)
+    if first is None:
+        later.append(_inertia(plan, half))
+        first = front(False, False, False)
+    if first is None:
+        later.append(_statics(plan, units, half))
+        first = front(False, False, False, False)
         assert first is not None
-    back = _back(plan, units, paper, scene, steps, shot, first.shown, not inertia)
+    back = _back(plan, units, paper, scene, steps, shot, first.shown, later)
     return [(first.page, first.pictures), *back]
 
 
@@ -824,15 +829,17 @@ def _front(
     odd: bool,
     sketched: bool,
     inertia: bool,
-    anyway: bool,
+    weights: bool,
 ) -> _Front | None:
     """The first page, with ``odd`` all of the plan's odd parts, cautions and questions on it.
 
     What is not on it, it says to be on the second one: the odd parts, without ``sketched`` how the holes
-    lean, without ``inertia`` the RGs. None where that does not fit, unless it is to be made ``anyway``.
+    lean, without ``inertia`` the RGs, without ``weights`` the weights. None where that does not fit; the
+    last resort, without weights, is always made.
     """
     parts = [] if odd else _odd_parts(plan) + ([] if shot is None else ["the ball on the lane"])
     parts += [] if sketched else ["how each hole leans in the jig"]
+    parts += [] if weights else ["weights, drilled"]
     page = _blocks.Page()
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     left, top = MARGIN, MARGIN + height
@@ -847,7 +854,7 @@ def _front(
     below = [
         _marking(plan, steps, half, odd),
         _proof(plan, units, half),
-        _statics(plan, units, half),
+        *([_statics(plan, units, half)] if weights else []),
         _fit(plan, half),
     ]
     if certainty_rows(plan) and odd:
@@ -872,7 +879,7 @@ def _front(
         fits = band >= max(LEAST_BAND, panel.height)
         if fits:
             break
-    if not anyway and not (fits and (shown == len(plan.cautions) or not odd)):
+    if weights and not (fits and (shown == len(plan.cautions) or not odd)):
         return None
 
     place = top - head.height - GAP
@@ -914,7 +921,7 @@ def _back(
     steps: Sequence[MarkingStep],
     shot: Roll | None,
     shown: int,
-    inertia: bool,
+    later: Sequence[_blocks.Block],
 ) -> list[tuple[_blocks.Page, list[_Picture]]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
@@ -945,8 +952,8 @@ def _back(
     if plan.old_holes:
         blocks.append(_old_holes(plan, units, full, 1 if len(plan.old_holes) <= FEW_OLD else 2))
     blocks.append(leans(plan, units, full))
-    if inertia:
-        blocks.append(_inertia(plan, half))
+    if later:
+        blocks.append(_blocks.beside(later, half + GUTTER))
     if certainty_rows(plan):
         blocks.append(_certainty(plan, full))
     if shot is not None:

@@ -1,23 +1,23 @@
 """The balls on the shelf under one layout: a table of labels in, the balls in order of merit out.
 
-The table is CSV. Its first line names the columns as the record's `ball` does (`weight`,
-`psa.distance`, `shell.density` and so on, in any order). A cell holds what a record accepts, and an
-empty cell leaves the field out.
+The table is CSV, as `tables` reads it. Its first line names the columns as the record's `ball` does
+(`weight`, `psa.distance`, `shell.density` and so on, in any order). A cell holds what a record
+accepts, and an empty cell leaves the field out. Other columns are kept as they stand.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from layoutkit.errors import InputError
 from layoutkit.geometry.sphere import wrap180
-from layoutkit.job.files import LABEL_TABLE, file_name, read_text
+from layoutkit.job.files import LABEL_TABLE, file_name
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Job, Tolerances, dump_job, parse_job
 from layoutkit.job.rules import DRILLABLE, OUTCOMES, STATICS, YES_NO, Check, RuleSet
+from layoutkit.job.tables import Row, Table, Wanted, load_table
 from layoutkit.job.words import check_words, range_words, static_words
 from layoutkit.planning.certainty import tolerances
 from layoutkit.planning.changes import ANGLE_TOLERANCE
@@ -99,55 +99,43 @@ class OtherBall(NamedTuple):
     unknown: tuple[str, ...]
 
 
-def read_labels(text: str, name: str) -> list[tuple[int, dict[str, Any] | InputError]]:
+def label_table(path: str, columns: Mapping[str, Wanted] | None = None) -> Table:
+    """The table of a file of labels; ``columns`` as `tables.read_columns` makes them.
+
+    Raises InputError where it cannot be read.
+    """
+    return load_table(path, LABEL_TABLE, COLUMNS, columns, "ball.")
+
+
+def read_labels(table: Table, name: str) -> list[tuple[int, dict[str, Any] | InputError]]:
     """The labels of a table: for each row its line and the record's `ball`, or what is wrong with it.
 
-    Raises InputError where the table as a whole cannot be read; ``name`` stands for its file.
+    Raises InputError where the table as a whole makes no labels; ``name`` stands for its file.
     """
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    rows: list[tuple[int, list[str]]] = []
-    try:
-        rows += [
-            (reader.line_num, [cell.strip() for cell in cells])
-            for cells in reader
-            if any(cell.strip() for cell in cells)
-        ]
-    except csv.Error as error:
-        raise InputError(f"{name}: line {reader.line_num} is no CSV: {error}.") from None
-    if not rows:
-        raise InputError(f"{name}: is empty; its first line names the columns.")
-    columns = [cell.removeprefix("ball.") for cell in rows[0][1]]
-    for column in columns:
-        if column not in COLUMNS:
-            raise InputError(
-                f"{name}: unknown column {shown(column)}; possible: {', '.join(COLUMNS)}."
-            )
-        if columns.count(column) > 1:
-            raise InputError(f"{name}: the column {column} is given twice; give it once.")
     for column in NEEDED:
-        if column not in columns:
-            raise InputError(f"{name}: has no column {column}; needed: {', '.join(NEEDED)}.")
-    if len(rows) == 1:
+        if column not in table.names:
+            others = ", ".join(map(shown, table.others))
+            raise InputError(
+                f"{name}: has no column {column}; needed: {', '.join(NEEDED)}"
+                + (f"; its other columns: {others}." if others else ".")
+            )
+    if not table.rows:
         raise InputError(f"{name}: has no ball below its line of names.")
-    if len(rows) - 1 > MOST_BALLS:
-        raise InputError(f"{name}: has {len(rows) - 1} balls; at most {MOST_BALLS} are compared.")
-    return [(line, _label(columns, cells)) for line, cells in rows[1:]]
+    if len(table.rows) > MOST_BALLS:
+        raise InputError(f"{name}: has {len(table.rows)} balls; at most {MOST_BALLS} are compared.")
+    return [(row.line, _label(row)) for row in table.rows]
 
 
 def load_labels(path: str) -> list[tuple[int, dict[str, Any] | InputError]]:
     """The labels of a table's file. Raises InputError as `read_labels`, or where it cannot be read."""
-    return read_labels(read_text(path, LABEL_TABLE), file_name(path))
+    return read_labels(label_table(path), file_name(path))
 
 
-def _label(columns: list[str], cells: list[str]) -> dict[str, Any] | InputError:
-    if len(cells) > len(columns):
-        return InputError(
-            f"has {len(cells)} cells for {len(columns)} columns; quote a cell that has a comma."
-        )
+def _label(row: Row) -> dict[str, Any] | InputError:
+    if row.fault:
+        return InputError(f"{row.fault}.")
     ball: dict[str, Any] = {}
-    for column, cell in zip(columns, cells, strict=False):
-        if not cell:
-            continue
+    for column, cell in row.values.items():
         place = ball
         part, _, leaf = column.rpartition(".")
         if part:

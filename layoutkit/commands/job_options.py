@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from layoutkit.job.record import Job
     from layoutkit.job.rules import RuleSet
     from layoutkit.job.shop import Bit, Shop
+    from layoutkit.job.tables import Wanted
     from layoutkit.planning.values import Plan
 
 
@@ -76,6 +77,28 @@ def units_argument(p: argparse._ActionsContainer, of: str) -> None:
         default="fraction",
         help=f"{of} (default: %(default)s)",
     )
+
+
+def columns_argument(p: argparse.ArgumentParser, example: str) -> None:
+    """The option --columns of a command that reads a table; ``example`` is one of its names."""
+    p.add_argument(
+        "--columns",
+        metavar="MAP",
+        action="append",
+        default=[],
+        help="what the table's own headings stand for, with a unit where its cells have none: "
+        f"'Ser. no.=serial,Wt={example} kg'",
+    )
+
+
+def read_columns_argument(args: argparse.Namespace, possible: Sequence[str]) -> dict[str, Wanted]:
+    """What --columns says of a table's headings; ``possible`` are the names they may stand for."""
+    from layoutkit.job.tables import read_columns
+
+    try:
+        return read_columns(args.columns, possible)
+    except InputError as error:
+        raise InputError(f"--columns: {error}") from None
 
 
 # --- from arguments to a plan -----------------------------------------------------------------------

@@ -27,6 +27,7 @@ JOB_RECORD = "a job record"
 RULE_SET = "a rule set"
 SHOP_FILE = "a shop's file"
 LABEL_TABLE = "a table of labels"
+BALL_LIST = "a list of balls"
 TRACK_FILE = "a track"
 MEASURED_GRIP = "a measured grip"
 
@@ -45,11 +46,11 @@ class _Refused(ValueError):
 # --- reading --------------------------------------------------------------------------------------
 
 
-def read_bytes(path: str | Path, what: str) -> bytes:
+def read_bytes(path: str | Path, what: str, most_bytes: int = LARGEST_FILE) -> bytes:
     """The bytes of a file; raises InputError where it cannot be read or is too large."""
     try:
         with open(path, "rb") as file:
-            data = file.read(LARGEST_FILE + 1)
+            data = file.read(most_bytes + 1)
     except FileNotFoundError:
         raise InputError(f"no such file; give the path of {what}.", file=file_name(path)) from None
     except IsADirectoryError:
@@ -58,7 +59,7 @@ def read_bytes(path: str | Path, what: str) -> bytes:
         ) from None
     except (OSError, ValueError) as error:
         raise InputError(f"cannot be read: {_reason(error)}.", file=file_name(path)) from None
-    _limit_size(len(data), path, what)
+    _limit_size(len(data), path, what, most_bytes)
     return data
 
 
@@ -111,9 +112,9 @@ def read_json(path: str | Path, what: str) -> dict[str, Any]:
     return decode_json(read_bytes(path, what), path, what)
 
 
-def _limit_size(size: int, name: str | Path, what: str) -> None:
-    if size > LARGEST_FILE:
-        words = f"is too large; {what} has at most {LARGEST_FILE} bytes."
+def _limit_size(size: int, name: str | Path, what: str, most_bytes: int = LARGEST_FILE) -> None:
+    if size > most_bytes:
+        words = f"is too large; {what} has at most {most_bytes} bytes."
         raise InputError(words, file=file_name(name))
 
 

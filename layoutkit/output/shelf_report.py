@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from layoutkit.bench.shelf import RANKING, UNCALIBRATED_RANKING, Shelf, reason, static_range
+from layoutkit.bench.shelf import (
+    COLUMNS,
+    RANKING,
+    UNCALIBRATED_RANKING,
+    Shelf,
+    reason,
+    static_range,
+)
 from layoutkit.job.record import Job
 from layoutkit.job.rules import STATICS
+from layoutkit.job.tables import Table, nearest_name
 from layoutkit.job.words import static_words
 from layoutkit.output.report import ball_weight, table, wrap
 from layoutkit.planning.values import Plan
-from layoutkit.units import Units, format_ounces
+from layoutkit.units import Units, format_ounces, shown
 
 
 def static_cell(plan: Plan, name: str, units: Units = "fraction") -> str:
@@ -40,8 +49,26 @@ def ranking_words(shelf: Shelf) -> str:
     return f"{RANKING} {UNCALIBRATED_RANKING}" if open_arm else RANKING
 
 
-def shelf_dict(shelf: Shelf) -> dict[str, Any]:
-    """A ranked shelf as plain values."""
+def _kept(table: Table | None) -> dict[int, tuple[tuple[str, str], ...]]:
+    """The cells of a table that are kept as they stand, by line."""
+    return {} if table is None else {row.line: table.kept(row) for row in table.rows}
+
+
+def other_columns(table: Table, possible: Sequence[str]) -> str:
+    """A sentence on the columns that are kept as they stand, empty without any.
+
+    Of one that is probably misspelt it says what may be meant.
+    """
+    parts = []
+    for heading in table.others:
+        near = nearest_name(heading, [name for name in possible if name not in table.names])
+        parts.append(shown(heading, 30) + (f" ({near}?)" if near else ""))
+    return f"Columns that are kept as they stand: {', '.join(parts)}." if parts else ""
+
+
+def shelf_dict(shelf: Shelf, table: Table | None = None) -> dict[str, Any]:
+    """A ranked shelf as plain values; ``others`` are the cells of its table that are no label's."""
+    others = _kept(table)
     ranked = [
         {
             "rank": i,
@@ -58,6 +85,7 @@ def shelf_dict(shelf: Shelf) -> dict[str, Any]:
             "weight_lb": r.plan.statics.weight_lb,
             "differential": None if r.plan.core is None else r.plan.inertia.differential,
             "reason": reason(r),
+            "others": dict(others.get(r.line, ())),
         }
         for i, r in enumerate(shelf.ranked, 1)
     ]
@@ -69,8 +97,11 @@ def shelf_dict(shelf: Shelf) -> dict[str, Any]:
     }
 
 
-def shelf_text(job: Job, shelf: Shelf, units: Units = "fraction") -> str:
-    """A shelf, ranked under the layout of ``job``, as text."""
+def shelf_text(
+    job: Job, shelf: Shelf, units: Units = "fraction", table_read: Table | None = None
+) -> str:
+    """A shelf, ranked under the layout of ``job``, as text; with what else its table has."""
+    others = _kept(table_read)
     who = job.bowler.name or "the bowler"
     lines = wrap(f"The layout of {job.title or who} on {len(shelf.ranked)} balls", indent="")
     rows = [("", "ball", "gross", "side", "finger/thumb", "top", "")]
@@ -90,11 +121,15 @@ def shelf_text(job: Job, shelf: Shelf, units: Units = "fraction") -> str:
     lines += ["", *table(rows, indent=""), ""]
     for i, r in enumerate(shelf.ranked, 1):
         lines += wrap(f"{r.plan.job.ball.name}: {reason(r, units)}", f"{i}. ")
+        own = "; ".join(f"{head} {cell}" for head, cell in others.get(r.line, ()) if cell)
+        lines += wrap(own, "   ") if own else []
     if shelf.unusable:
         lines += ["", "Not ranked:"]
         for u in shelf.unusable:
             lines += wrap(f"line {u.line}{f', {u.name}' if u.name else ''}: {u.reason}", "- ")
     lines += [""]
+    if table_read is not None:
+        lines += wrap(other_columns(table_read, COLUMNS), indent="")
     if any(not r.plan.statics.calibrated for r in shelf.ranked):
         lines += wrap(
             "Beside each range of a static weight stands its value at the default arm; side, finger "

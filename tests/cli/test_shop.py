@@ -356,7 +356,10 @@ def test_rows_that_cannot_be_used_are_told_and_the_others_still_ranked(
     ("content", "words"),
     [
         ("", "empty"),
-        ("name,colour\na,b\n", "colour"),
+        (
+            "name,colour\na,b\n",
+            'no column diameter; needed: name, diameter, weight; its other columns: "colour"',
+        ),
         ("name,name\na,b\n", "twice"),
         ("name,weight\na,15\n", "no column diameter"),
         ("name,diameter,weight,top_weight,pin_to_cg\n", "no ball"),
@@ -370,6 +373,26 @@ def test_tables_that_cannot_be_used(content: str, words: str, run: Any, tmp_path
     code, out, err = run("shelf", ANGLES, table)
     assert (code, out) == (2, "")
     assert words in err
+
+
+def test_a_shops_own_table_is_read_and_its_other_columns_come_back(
+    run: Any, tmp_path: Path
+) -> None:
+    table = tmp_path / "stock.csv"
+    text = "Kugel;Maß;Gewicht;top_weight;pin_to_cg;price\nDemo;217,2;6,84;2,5;3;120,00\n"
+    table.write_bytes(text.encode("cp1252"))
+    columns = ("--columns", "Kugel=name,Maß=diameter mm,Gewicht=weight kg")
+    code, out, _ = run("shelf", ANGLES, table, "--json", *columns)
+    (ball,) = json.loads(out)["ranked"]
+    assert code in (0, 1)
+    assert ball["others"] == {"price": "120,00"}
+    plain = tmp_path / "plain.csv"
+    plain.write_text("name,diameter,weight,top_weight,pin_to_cg\nDemo,217.2 mm,6.84 kg,2.5,3\n")
+    (same,) = json.loads(run("shelf", ANGLES, plain, "--json")[1])["ranked"]
+    assert same == ball | {"others": {}}
+    words = run("shelf", ANGLES, table, *columns)[1]
+    assert "price 120,00" in words
+    assert 'kept as they stand: "price"' in words
 
 
 def test_a_shelf_on_which_every_ball_fails_ends_with_one(run: Any, tmp_path: Path) -> None:

@@ -111,7 +111,7 @@ def test_a_table_that_cannot_be_used_is_told_and_another_can_be_opened(
     wrong.write_text("ball,colour\n", encoding="utf-8")
     chosen(wrong)
     hands.press(dialog.buttons["open"])
-    pump(lambda: "unknown column" in dialog.reasons.content, "what is wrong")
+    pump(lambda: "no column name" in dialog.reasons.content, "what is wrong")
     assert shown(dialog) == []
     assert dialog.buttons["take"].instate(["disabled"])
     chosen(table)

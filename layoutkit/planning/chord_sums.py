@@ -81,6 +81,16 @@ class Solid(NamedTuple):
         return max(self.bores, key=lambda b: (b.tip_height, -b.radius))
 
     @property
+    def thin(self) -> bool:
+        """Whether `LIGHT` chords are enough wherever it ends."""
+        return self.carrier.radius <= THIN
+
+    @property
+    def crossed(self) -> bool:
+        """Whether it is what others hold of a thin bore, none of them the same one set over."""
+        return len(self.bores) > 1 and self.thin and _aside(self) is None
+
+    @property
     def reach(self) -> float:
         """How far an oval's bores stand from its middle, in radii; 0 of all else."""
         if not self.together:
@@ -326,10 +336,36 @@ def _cut_off(chords: Chords, o: Cavity, next_to_it: bool) -> Chords:
 
     Chords that meet it in no variant are left out.
     """
-    along, rests, across, lean, square = beside(chords.frame, o.entry, o.axis)
-    rests[0] -= o.radius * o.radius
-    met = _may_meet(chords, rests, across, square)
+    wall = _wall(chords, o)
+    met = _may_meet(chords, wall.rests, wall.across, wall.square)
     chords = chords.some(met, chords.low[:, met], chords.high[:, met])
+    enters, leaves = _inside(chords, o, wall, next_to_it)
+    return chords._replace(low=np.maximum(chords.low, enters), high=np.minimum(chords.high, leaves))
+
+
+def inside(chords: Chords, o: Cavity) -> tuple[Array, Array]:
+    """Where chords, were they endless, enter another bore and leave it, (n, L) each."""
+    return _inside(chords, o, _wall(chords, o), False)
+
+
+class _Wall(NamedTuple):
+    """A bore's wall and bottom as chords see them: what `chords.beside` gives, from the wall."""
+
+    along: Array
+    rests: Array
+    across: Array
+    lean: Array
+    square: Array
+
+
+def _wall(chords: Chords, o: Cavity) -> _Wall:
+    wall = _Wall(*beside(chords.frame, o.entry, o.axis))
+    wall.rests[0] -= o.radius * o.radius
+    return wall
+
+
+def _inside(chords: Chords, o: Cavity, wall: _Wall, next_to_it: bool) -> tuple[Array, Array]:
+    along, rests, across, lean, square = wall
     lean, square = lean[:, None], square[:, None]
     outside = chords.over(rests)
     if square.max() < 1e-12:  # parallel: in it everywhere, or nowhere
@@ -351,8 +387,7 @@ def _cut_off(chords: Chords, o: Cavity, next_to_it: bool) -> Chords:
     else:
         down = np.where(lean > 1e-9, lean, 1.0)
         leaves = np.minimum(leaves, np.where(lean > 1e-9, (end - start) / down, 99.0))
-    low, high = np.maximum(chords.low, enters), np.minimum(chords.high, leaves)
-    return chords._replace(low=low, high=high)
+    return enters, leaves
 
 
 def _may_meet(chords: Chords, rests: Array, across: Array, square: Array) -> NDArray[np.intp]:

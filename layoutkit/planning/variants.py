@@ -436,6 +436,7 @@ def changes(found: VariantModel) -> Array:
         total += _taken_before(found, found.before)
         _add_shared(found, found.before, total)
     moving: list[tuple[Bore, _density.Taken]] = []
+    crossed: dict[Bore, _Parts] = {}
     for solid, terms in _solids(found.taken):
         stays = all(_stays(t, found.cavities) for t in terms)
         by_chords = [
@@ -448,10 +449,14 @@ def changes(found: VariantModel) -> Array:
             continue
         if len(solid.bores) == 1 and not stays:
             moving += [(solid.bores[0], t) for t in by_chords]
+        elif solid.crossed:
+            crossed.setdefault(solid.carrier, []).extend((solid, t) for t in by_chords)
         else:
             _add(found, solid, by_chords, total)
     if moving:
         _add_moving(found, moving, total)
+    for carrier, parts in crossed.items():
+        _add_crossed(found, carrier, parts, total)
     return total
 
 
@@ -578,6 +583,54 @@ def _in_moving(
     return np.asarray(taken.reshape(len(own), n, 10).sum(axis=0))
 
 
+# what is taken in some solids that have their chords in common
+_Parts = list[tuple[Solid, _density.Taken]]
+
+
+def _add_crossed(found: VariantModel, carrier: Bore, parts: _Parts, total: Array) -> None:
+    """Add to ``total`` (n, 10) what is taken in a thin bore where others cross it.
+
+    All is counted on the same chords; of the core only in variants where it reaches the bore.
+    """
+    spheres = [part for part in parts if part[1].layer < _density.CORE]
+    cores = [part for part in parts if part[1].layer == _density.CORE]
+    for start in range(0, len(total), MOST):
+        at = np.arange(start, min(start + MOST, len(total)))
+        if spheres:
+            total[at] += _in_crossed(found, carrier, spheres, at)
+        if cores:
+            own = cavity_rows(found.cavities[carrier], at)
+            frame = _sums.frame_of(Solid((carrier,)), own)
+            far, _ = _sums.placed(_core_seen(found, frame, at), own, 0.0)
+            near = at[np.broadcast_to(~far, at.shape)]
+            if len(near):
+                total[near] += _in_crossed(found, carrier, cores, near)
+
+
+def _in_crossed(found: VariantModel, carrier: Bore, parts: _Parts, at: NDArray[np.intp]) -> Array:
+    """What is taken of some layers where others cross a thin bore, in some variants: (n, 10)."""
+    bores = {carrier, *(b for solid, _ in parts for b in solid.bores)}
+    cavities = {b: cavity_rows(found.cavities[b], at) for b in bores}
+    chords = _sums.laid(Solid((carrier,)), cavities, LIGHT)
+    if len(chords.low) == 1 and all(t.layer == _density.CORE for _, t in parts):
+        chords = _near(chords, found)
+        if not len(chords.weight):
+            return np.zeros((len(at), 10))
+    inside = {b: _sums.inside(chords, c) for b, c in cavities.items() if b != carrier}
+    layers: dict[int, tuple[Array, Array]] = {}
+    held = []
+    for solid, t in parts:
+        if t.layer not in layers:
+            (seen,) = _seen(found, [t], chords.frame, at)
+            layers[t.layer] = _sums.ends(chords, seen)
+        low, high = layers[t.layer]
+        for b in solid.bores:
+            if b != carrier:
+                low, high = np.maximum(low, inside[b][0]), np.minimum(high, inside[b][1])
+        held.append((_weight(found, t, at), low, high))
+    return _sums.moments(chords, held)
+
+
 class _Laid:
     """The chords of a solid in some variants, laid when they are asked for."""
 
@@ -586,7 +639,7 @@ class _Laid:
         self.cavities = {b: cavity_rows(found.cavities[b], part) for b in solid.bores}
         self.middle = _sums.middle_of(solid, self.cavities)
         self.frame = _sums.frame_of(solid, self.middle)
-        self.thin = solid.carrier.radius <= _sums.THIN
+        self.thin = solid.thin
         # where bores cut each other, there is an edge
         self.plain = solid.together or len(solid.bores) == 1
         self.varied = any(len(v) > 1 for c in self.cavities.values() for v in c)

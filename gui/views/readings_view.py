@@ -376,14 +376,7 @@ class BarView(tk.Canvas):
     def _place(self) -> None:
         bar, stale = self._shown
         if bar is None:
-            self._set("all", state="hidden")
-            if self._unknown:
-                em = self._style.em
-                room = self.winfo_width() - em
-                self._set(
-                    self.reading, state="normal", text=self._unknown, fill=look.QUIET, width=room
-                )
-                self._at(self.reading, em // 2, em // 6)
+            self._place_unknown()
             return
         em, width = self._style.em, self.winfo_width()
         pad = em // 2
@@ -441,6 +434,15 @@ class BarView(tk.Canvas):
         self._at(self.undrilled, width - pad, below)
         before = bar.before_text.split(" ")
         self._set(self.undrilled, text=f"△ {' '.join(before[:3])}", fill=quiet)
+
+    def _place_unknown(self) -> None:
+        """Nothing but the words for a reading that is not known."""
+        self._set("all", state="hidden")
+        if self._unknown:
+            em = self._style.em
+            room = self.winfo_width() - em
+            self._set(self.reading, state="normal", text=self._unknown, fill=look.QUIET, width=room)
+            self._at(self.reading, em // 2, em // 6)
 
     # while a mark is dragged, most of a bar stays as it is: Tk gets only the changes
 

@@ -491,14 +491,13 @@ def _divided(sweep: _Sweep, step: Index, y: Array, half: Array) -> tuple[Index, 
     return on, start, end - start
 
 
-def _sums(sweep: _Sweep, panels: _Panels, bodies: Sequence[Sequence[float]]) -> tuple[Array, Array]:
-    """What the steps take in parts of their cross-sections, (bodies, panels, 10), and how rough it is.
+def _laid(sweep: _Sweep, panels: _Panels) -> tuple[_Lines, Array, Index]:
+    """The lines that cross parts of cross-sections, n in all, with their weights and strips.
 
-    The sums are of 1, y, x, t, y^2, xy, x^2, yt, xt, t^2.
+    Panel p has the strips ``STRIPS`` p to ``STRIPS`` (p + 1) - 1.
     """
     place, share = gauss(STRIPS)
-    number = np.repeat(np.arange(len(panels.step)), STRIPS)
-    step = panels.step[number]
+    step = np.repeat(panels.step, STRIPS)
     radius = sweep.radius[step]
     wide = panels.high - panels.low
     turn = (panels.low[:, None] + wide[:, None] * place).ravel()
@@ -516,10 +515,17 @@ def _sums(sweep: _Sweep, panels: _Panels, bodies: Sequence[Sequence[float]]) -> 
             [width[at, None] * r[1] for at, r in zip(runs, rules, strict=True)],
         )
     )
-    w = w * strip_weight[strip]
-    lines = _Lines(step[strip], y[strip], x)
+    return _Lines(step[strip], y[strip], x), w * strip_weight[strip], strip
+
+
+def _sums(sweep: _Sweep, panels: _Panels, bodies: Sequence[Sequence[float]]) -> tuple[Array, Array]:
+    """What the steps take in parts of their cross-sections, (bodies, panels, 10), and how rough it is.
+
+    The sums are of 1, y, x, t, y^2, xy, x^2, yt, xt, t^2.
+    """
+    lines, w, strip = _laid(sweep, panels)
     parts = sweep.parts(lines)[0]
-    n = len(x)
+    x, n = lines.x, len(lines.x)
 
     def along(line: Index, low: Array, high: Array, density: Array | float) -> Array:
         """Sums of 1, t, t^2 over parts, by lines: (3, n)."""
@@ -544,7 +550,7 @@ def _sums(sweep: _Sweep, panels: _Panels, bodies: Sequence[Sequence[float]]) -> 
     if len(weights) > 1:
         common += along(*inside[0], weights[1])
     found = []
-    at, k = number[strip], len(panels.step)
+    at, k = strip // STRIPS, len(panels.step)
     for i, weights in enumerate(bodies):
         s = common if len(weights) < 3 else common + along(*inside[1 + i], weights[2])
         s = s * w
@@ -554,7 +560,7 @@ def _sums(sweep: _Sweep, panels: _Panels, bodies: Sequence[Sequence[float]]) -> 
         )  # fmt: skip
         found.append([np.bincount(at, row, k) for row in rows])
         if i == 0:
-            held = np.bincount(strip, s[0], len(y)).reshape(k, STRIPS)
+            held = np.bincount(strip, s[0], STRIPS * k).reshape(k, STRIPS)
     return np.array(found).transpose(0, 2, 1), np.abs(held @ _rough().T).sum(axis=1)
 
 

@@ -338,6 +338,17 @@ def _extra_holes(
     return _at_most(name, number, allowed, "holes", count.told)
 
 
+def _inspections(rules: RuleSet, holes: tuple[tuple[float, float], ...]) -> Iterator[Check]:
+    """Checks of inspection holes by their diameters and depths; none where there is no such hole."""
+    name, allowed = "inspection hole", rules.inspection_holes
+    if len(holes) > allowed.value:
+        yield _at_most(name, float(len(holes)), allowed.value, "holes", allowed.told)
+    elif holes:
+        widest, deepest = (max(sizes) for sizes in zip(*holes, strict=True))
+        yield _size(name, widest, rules.inspection_hole_diameter_in)
+        yield _size(f"{name} depth", deepest, rules.inspection_hole_depth_in)
+
+
 def _diameter(rules: RuleSet, diameter: float) -> Iterator[Check]:
     """A check of a diameter outside the rules' range; none inside it.
 
@@ -396,16 +407,7 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
     if facts.most_vents > vents.value:
         most_in_one = float(facts.most_vents)
         checks.append(_at_most("vents of one hole", most_in_one, vents.value, "holes", vents.told))
-    inspections = facts.inspection_holes
-    if inspections:
-        name, allowed = "inspection hole", rules.inspection_holes
-        if len(inspections) > allowed.value:
-            number = float(len(inspections))
-            checks.append(_at_most(name, number, allowed.value, "holes", allowed.told))
-        else:
-            widest, deepest = (max(sizes) for sizes in zip(*inspections, strict=True))
-            checks.append(_size(name, widest, rules.inspection_hole_diameter_in))
-            checks.append(_size(f"{name} depth", deepest, rules.inspection_hole_depth_in))
+    checks += _inspections(rules, facts.inspection_holes)
     if not facts.has_thumb and rules.palm_mark_without_thumb.required:
         palm = rules.palm_mark_without_thumb
         checks.append(_present("palm mark", facts.palm_marked, palm.told))
@@ -418,6 +420,30 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
 def overall(checks: tuple[Check, ...]) -> Outcome:
     """The worst outcome of some checks, in the order of `OUTCOMES`; "pass" of none."""
     return OUTCOMES[max((OUTCOMES.index(each.outcome) for each in checks), default=PASS)]
+
+
+def _rg_cautions(
+    limits: Undrilled, rg_low: float | None, rg_high: float | None, differential: float | None
+) -> Iterator[str]:
+    """Cautions of the lowest and highest RG and the differential of a ball heavy enough for limits."""
+    heavy = f"for a ball of {limits.rg_from_lb.value:g} lb or more"
+    low, high = limits.rg_min_in, limits.rg_max_in
+    if rg_low is not None and rg_low < low.value - _ROUNDING:
+        yield (
+            f"The ball's lowest RG {rg_low:.7g} in is below the {low.value:.3f} in {heavy} "
+            f"({low.told})."
+        )
+    if rg_high is not None and rg_high > high.value + _ROUNDING:
+        yield (
+            f"The ball's highest RG {rg_high:.7g} in is above the {high.value:.3f} in {heavy} "
+            f"({high.told})."
+        )
+    most = limits.differential_max_in
+    if differential is not None and differential > most.value + _ROUNDING:
+        yield (
+            f"The ball's differential {differential:.7g} in is above the {most.value:.3f} in "
+            f"{heavy} ({most.told})."
+        )
 
 
 def undrilled_cautions(
@@ -448,24 +474,7 @@ def undrilled_cautions(
             f"{limits.circumference_max_in.value:.3f} in; {broken.told})."
         )
     if weight_lb >= limits.rg_from_lb.value:
-        heavy = f"for a ball of {limits.rg_from_lb.value:g} lb or more"
-        low, high = limits.rg_min_in, limits.rg_max_in
-        if rg_low is not None and rg_low < low.value - _ROUNDING:
-            told.append(
-                f"The ball's lowest RG {rg_low:.7g} in is below the {low.value:.3f} in {heavy} "
-                f"({low.told})."
-            )
-        if rg_high is not None and rg_high > high.value + _ROUNDING:
-            told.append(
-                f"The ball's highest RG {rg_high:.7g} in is above the {high.value:.3f} in {heavy} "
-                f"({high.told})."
-            )
-        most = limits.differential_max_in
-        if differential is not None and differential > most.value + _ROUNDING:
-            told.append(
-                f"The ball's differential {differential:.7g} in is above the {most.value:.3f} in "
-                f"{heavy} ({most.told})."
-            )
+        told += _rg_cautions(limits, rg_low, rg_high, differential)
     if differential is not None and intermediate_differential is not None:
         share = limits.asymmetric_share
         asymmetric = intermediate_differential > share.value * differential + _ROUNDING

@@ -35,8 +35,8 @@ OZ_PER_IN3 = 2.54**3 / 28.349523125  # of 1 g/cm3; inch and ounce by definition
 UNIFORM = 1e-6  # relative accuracy of holes in a uniform ball
 THROUGH_CORE = 1e-4
 
-quick = settings(max_examples=50, suppress_health_check=list(HealthCheck))
-few = settings(max_examples=25, suppress_health_check=list(HealthCheck))
+quick = settings(max_examples=30, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=15, suppress_health_check=list(HealthCheck))
 
 
 def drilled(model: Body, steps: list[Step], holes: int) -> Change:
@@ -209,7 +209,7 @@ def test_the_range_of_an_uncalibrated_scale_ends_at_two_calibrated_ones(
 # --- layouts --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=300, suppress_health_check=list(HealthCheck))
+@settings(max_examples=120, suppress_health_check=list(HealthCheck))
 @given(
     radius=st.floats(4.25, 4.2975),
     drilling=st.floats(0.5, 179.5),

@@ -156,7 +156,7 @@ def fields(data: dict[str, Any]) -> dict[str, Any]:
     return {k: fields(v) if isinstance(v, dict) else None for k, v in data.items()}
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(records())
 def test_a_dump_reads_back_as_the_same_job(data: dict[str, Any]) -> None:
     job = parse_job(data)
@@ -302,7 +302,7 @@ def refused(text: str) -> str | None:
     return message
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(3))
 def test_thousands_of_spoilt_records_are_refused_in_one_sentence(seed: int) -> None:
     rng = random.Random(seed)
     told = [refused(json.dumps(mutate(rng))) for _ in range(1000)]
@@ -315,7 +315,7 @@ def test_spoilt_text_is_refused_in_one_sentence() -> None:
     rng = random.Random(1)
     whole = json.dumps(BASE, indent=1)
     kinds = set()
-    for _ in range(3000):
+    for _ in range(1500):
         text = list(whole)
         for _ in range(rng.randint(1, 3)):
             at = rng.randrange(len(text))
@@ -328,7 +328,7 @@ def test_spoilt_text_is_refused_in_one_sentence() -> None:
     assert len(kinds) > 500
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(
     st.recursive(
         st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20),
@@ -351,5 +351,5 @@ def test_any_json_in_any_place_is_taken_or_refused(value: Any, path: str) -> Non
 
 
 def test_very_many_wrong_fields_are_refused_soon() -> None:
-    data = {**copy.deepcopy(BASE), **{f"x{i}": i for i in range(60_000)}}
+    data = {**copy.deepcopy(BASE), **{f"x{i}": i for i in range(20_000)}}
     assert refused(json.dumps(data)) is not None

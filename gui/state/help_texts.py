@@ -1145,12 +1145,12 @@ MAPS: dict[str, Explanation] = {
     "differential": READINGS["differential"],
     "intermediate_differential": READINGS["intermediate_differential"],
     "flare": Explanation(
-        "How far the axis would migrate over the ball in one revolution of a freely spinning ball. "
+        "How far the axis would migrate over the ball in the first revolution of a freely spinning ball. "
         "The figure "
         "compares layouts, and promises nothing about a lane.",
         "Nothing to measure; the oil rings of a thrown ball show the flare on a lane.",
-        "the more, the farther the rings lie apart; least with the pin on the PAP or a quarter off.",
-        "pi R (1 - (low RG / high RG)^2) sin(2 x angle between PAP and low RG axis)",
+        "the more, the farther the rings lie apart; none with the PAP on one of the RG axes.",
+        "Euler's equations of a free ball with all three RGs, over one turn about the PAP",
     ),
 }
 

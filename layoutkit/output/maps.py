@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 SPREAD = 45.0  # degrees to both sides of the present layout, where no range is given
 FLARE = (
-    "Flare potential is the migration per revolution of a free ball with one odd axis: it compares "
-    "layouts, it promises nothing about a lane."
+    "Flare potential is how far the axis of a freely turning ball moves in its first revolution, by all "
+    "three RGs: it compares layouts, it promises nothing about a lane."
 )
 FORMS = (".pdf", ".png")
 

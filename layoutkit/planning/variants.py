@@ -926,7 +926,7 @@ def evaluate(found: VariantModel, change: Array | None = None) -> Outcomes:
     flare = none
     if found.pap is not None:
         pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)
-        flare = flare_potential(tensor, squares, pap, found.radius)
+        flare = flare_potential(tensor, pap, found.radius)
     bad = np.where(found.possible, 0.0, np.nan)
     return Outcomes(
         *(
@@ -974,24 +974,40 @@ def _principal(t: Array) -> Array:
     return np.stack((low, 3.0 * mean - low - high, high), axis=-1)
 
 
-def flare_potential(tensor: Array, squares: Array, pap: Array, radius: Array) -> Array:
-    """How far the axis migrates in one revolution, in inches (n,): a comparison, not a promise.
+def flare_potential(tensor: Array, pap: Array, radius: Array) -> Array:
+    """How far the axis moves over the ball in its first revolution, in inches (n,): a comparison.
 
-    pi R (1 - (k_low / k_high)^2) sin 2 theta with theta between the PAP, ``pap`` (n, 3) of length
-    one, and the drilled low axis: free precession of a body with one odd axis (Landau & Lifshitz,
-    Mechanics, section 33). The lane's friction and the third RG are left out.
+    The ball turns freely about the PAP, ``pap`` (n, 3) of length one: Euler's equations without a
+    torque, J w' = (J w) x w, with all three RGs (Landau & Lifshitz, Mechanics, sections 36 and 37). The
+    lane's friction is left out. Over an angle turned, the axis a = w / |w| has the rate f - a (a . f)
+    with f = J^-1 (J a x a), whatever the speed. An axis moves by less than a quarter of a radian in a
+    turn, and evenly, so that one step of Runge and Kutta is within 1e-3 in.
     """
-    low, mid, high = squares.T
-    x, y, z = pap.T
     a, b, c, d, e, f = tensor.T
-    u = (a * x + d * y + e * z, d * x + b * y + f * z, e * x + f * y + c * z)
-    once = u[0] * x + u[1] * y + u[2] * z
-    twice = u[0] * u[0] + u[1] * u[1] + u[2] * u[2]
-    # the share of the PAP's direction along the low axis, by the other two roots
-    apart = np.maximum((mid - low) * (high - low), 1e-12)
-    share = np.clip((twice - (mid + high) * once + mid * high) / apart, 0.0, 1.0)
-    sin2 = 2.0 * np.sqrt(share * (1.0 - share))
-    return np.asarray(math.pi * radius * (1.0 - low / high) * sin2)
+    # the inverse times the determinant
+    i, j, k = b * c - f * f, a * c - e * e, a * b - d * d
+    o, p, q = e * f - c * d, d * f - b * e, d * e - a * f
+    whole = 2.0 * math.pi / (a * i + d * o + e * p)
+
+    def rate(x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
+        """What the axis would move by in a turn at this rate."""
+        u, v, w = a * x + d * y + e * z, d * x + b * y + f * z, e * x + f * y + c * z
+        u, v, w = v * z - w * y, w * x - u * z, u * y - v * x
+        u, v, w = i * u + o * v + p * w, o * u + j * v + q * w, p * u + q * v + k * w
+        along = x * u + y * v + z * w
+        return whole * (u - along * x), whole * (v - along * y), whole * (w - along * z)
+
+    start = pap.T
+    first = rate(*start)
+    second = rate(*(s + 0.5 * r for s, r in zip(start, first, strict=True)))
+    third = rate(*(s + 0.5 * r for s, r in zip(start, second, strict=True)))
+    fourth = rate(*(s + r for s, r in zip(start, third, strict=True)))
+    x, y, z = (
+        (r1 + 2.0 * (r2 + r3) + r4) / 6.0
+        for r1, r2, r3, r4 in zip(first, second, third, fourth, strict=True)
+    )
+    chord = np.sqrt(x * x + y * y + z * z)
+    return np.asarray(2.0 * radius * np.arcsin(np.minimum(0.5 * chord, 1.0)))
 
 
 def layouts(job: Job, drilling: Array, pin_to_pap: Array, val: Array) -> Outcomes:

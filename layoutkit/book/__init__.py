@@ -1,0 +1,1 @@
+"""The shop's book: customers, their grips over time, balls, jobs and weighings in one SQLite file."""

@@ -1,0 +1,653 @@
+"""What the shop's book can do: add people, balls and jobs, find them, and tell their history.
+
+A `Book` holds one connection; each of its changes is one transaction. Dates are year-month-day, moments
+are UTC with a trailing Z. A job's record is kept as the text that it was, its figures as they were shown
+when it was added.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import uuid
+import zlib
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import UTC, date, datetime, timedelta
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from layoutkit.book.schema import connect, indexed, sentences
+from layoutkit.errors import InputError
+from layoutkit.job.files import decode_json
+from layoutkit.job.record import DIGITS, Job, dump_job, parse_job
+from layoutkit.planning.values import Plan
+
+MOST_FOUND = 200  # rows that a search gives
+BIN_DAYS = 30
+PARTS = {"person": "people", "ball": "balls", "job": "jobs"}
+
+
+class Person(NamedTuple):
+    """A customer; ``deleted`` is the moment at which he went into the bin, None else."""
+
+    id: int
+    name: str
+    hand: str
+    contact: str
+    notes: str
+    changed: str
+    deleted: str | None
+
+
+class BallEntry(NamedTuple):
+    """A ball: serial and name, its label as the record states it, and its owner's number."""
+
+    id: int
+    serial: str
+    name: str
+    label: Mapping[str, Any]
+    owner: int | None
+    changed: str
+    deleted: str | None
+
+
+class JobEntry(NamedTuple):
+    """A job: whose, on which ball, and what was shown of its plan when it was added."""
+
+    id: int
+    person: int | None
+    ball: int | None
+    name: str
+    serial: str
+    title: str
+    order_no: str
+    date: str
+    rules: str
+    program: str
+    outcome: str
+    changed: str
+    deleted: str | None
+
+
+class DatedGrip(NamedTuple):
+    """A grip and since when it was drilled: the record's own, why it changed, and of which job."""
+
+    date: str
+    why: str
+    grip: Mapping[str, Any]
+    job: int | None
+
+
+class Event(NamedTuple):
+    """What happened to a ball: drilled, plugged, resurfaced, weighed or checked."""
+
+    date: str
+    kind: str
+    detail: Mapping[str, Any]
+    job: int | None
+
+
+class Added(NamedTuple):
+    """What became of a job that was added: its number, whether it is new, and what to be told."""
+
+    number: int
+    new: bool
+    warnings: tuple[str, ...]
+
+
+def now() -> str:
+    """This moment, in UTC."""
+    return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def digest_of(record: Mapping[str, Any]) -> str:
+    """What tells two records apart: the hash of what they state, however it is laid out."""
+    text = json.dumps(record, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return sha256(text.encode()).hexdigest()
+
+
+class Book:
+    """An open book. Use it as a context, or call `close`."""
+
+    def __init__(self, path: Path, *, create: bool = True, network: bool = False) -> None:
+        """Open the book at ``path``; raises InputError as `schema.connect` does."""
+        self.path = path
+        self._db = connect(path, create=create, network=network)
+        self.indexed = indexed(self._db)
+
+    def __enter__(self) -> Book:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._db.close()
+
+    @property
+    def db(self) -> sqlite3.Connection:
+        """The connection, for what else works on a book."""
+        return self._db
+
+    @contextmanager
+    def change(self) -> Iterator[sqlite3.Connection]:
+        """One change, whole or not at all; raises InputError where the file refuses it."""
+        with sentences(self.path):
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._db
+                self._db.execute("COMMIT")
+            except BaseException:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+
+    def rows(self, sql: str, *values: object) -> list[sqlite3.Row]:
+        """What a query gives; raises InputError where the file cannot be read."""
+        with sentences(self.path):
+            return self._db.execute(sql, values).fetchall()
+
+    # --- adding ---------------------------------------------------------------------------------
+
+    def add_person(self, name: str, hand: str, contact: str = "", notes: str = "") -> int:
+        """A new customer's number. Raises InputError for an empty name or another hand."""
+        if not name.strip():
+            raise InputError("is empty; possible: how the customer is called.", "name")
+        if hand not in ("right", "left"):
+            raise InputError(f'"{hand}" is no hand; possible: right or left.', "hand")
+        with self.change() as db:
+            return self._person(db, name.strip(), hand, contact, notes)
+
+    def _person(
+        self, db: sqlite3.Connection, name: str, hand: str, contact: str = "", notes: str = ""
+    ) -> int:
+        number = _inserted(
+            db.execute(
+                "INSERT INTO people (uid, name, contact, hand, notes, changed) VALUES (?,?,?,?,?,?)",
+                (uuid.uuid4().hex, name, contact, hand, notes, now()),
+            )
+        )
+        self._say(db, "person", number, name, contact, notes)
+        return number
+
+    def change_person(self, number: int, **new: str) -> None:
+        """Change a customer's name, contact, hand or notes. Raises InputError where he is not there."""
+        known = {"name", "contact", "hand", "notes"}
+        if not set(new) <= known:
+            raise ValueError(f"a person has {sorted(known)}")
+        person = self.person(number)
+        values = {**{n: getattr(person, n) for n in known}, **new}
+        with self.change() as db:
+            db.execute(
+                "UPDATE people SET name = ?, contact = ?, hand = ?, notes = ?, changed = ? WHERE id = ?",
+                (values["name"], values["contact"], values["hand"], values["notes"], now(), number),
+            )
+            self._say(db, "person", number, values["name"], values["contact"], values["notes"])
+
+    def add_job(
+        self, text: str, plan: Plan, report: str, program: str, source: str = "", why: str = ""
+    ) -> Added:
+        """Add a job, with the person, the ball and the grip that its record tells.
+
+        ``text`` is the record as it was written, ``plan`` its plan, ``report`` what was shown of it, and
+        ``program`` who computed that. A record that is in the book already is one job; one that was read
+        from the same ``source`` before takes the place of what it was. ``why`` says why the grip changed.
+        """
+        record = decode_json(text, source or "the record", "record")
+        digest, job = digest_of(record), plan.job
+        order = (job.work and job.work.order) or ""
+        day = (job.work and job.work.date) or now()[:10]
+        with self.change() as db:
+            same = db.execute("SELECT id FROM jobs WHERE digest = ?", (digest,)).fetchone()
+            if same is not None:
+                db.execute("UPDATE jobs SET deleted = NULL WHERE id = ?", (same["id"],))
+                return Added(same["id"], False, ())
+            person = self._person_of(db, job)
+            ball, warnings = self._ball_of(db, job, person)
+            values = {
+                "digest": digest,
+                "person": person,
+                "ball": ball,
+                "title": job.title,
+                "order_no": order,
+                "date": day,
+                "record": text,
+                "rules": plan.rules.name,
+                "program": program,
+                "outcome": plan.outcome,
+                "thumb": None if job.bowler.grip.thumb is None else job.bowler.grip.thumb.diameter,
+                "pin_over": plan.marks.pin.over,
+                "pin_up": plan.marks.pin.up,
+                "figures": json.dumps(figures_of(plan), separators=(",", ":")),
+                "report": zlib.compress(report.encode()),
+                "changed": now(),
+            }
+            before = (
+                source
+                and db.execute(
+                    "SELECT id FROM jobs WHERE source = ? AND source <> ''", (source,)
+                ).fetchone()
+            )
+            if before:
+                number = int(before["id"])
+                names = ", ".join(f"{name} = ?" for name in values)
+                db.execute(
+                    f"UPDATE jobs SET {names}, deleted = NULL WHERE id = ?",
+                    (*values.values(), number),
+                )
+                db.execute("DELETE FROM grips WHERE job = ?", (number,))
+                db.execute("DELETE FROM events WHERE job = ?", (number,))
+            else:
+                values |= {"uid": uuid.uuid4().hex, "source": source}
+                marks = ", ".join("?" for _ in values)
+                number = _inserted(
+                    db.execute(
+                        f"INSERT INTO jobs ({', '.join(values)}) VALUES ({marks})",
+                        tuple(values.values()),
+                    )
+                )
+            self._add_grip(db, person, number, day, job, why)
+            self._add_events(db, ball, number, day, job)
+            self.say_again(db, "job", number)
+        return Added(number, not before, warnings)
+
+    def _person_of(self, db: sqlite3.Connection, job: Job) -> int | None:
+        """The customer of a record, by name and hand; made where there is none."""
+        name, hand = job.bowler.name.strip(), job.bowler.hand
+        if not name:
+            return None
+        row = db.execute(
+            "SELECT id FROM people WHERE name = ? COLLATE NOCASE AND hand = ? AND deleted IS NULL "
+            "ORDER BY id LIMIT 1",
+            (name, hand),
+        ).fetchone()
+        return int(row["id"]) if row is not None else self._person(db, name, hand)
+
+    def _ball_of(
+        self, db: sqlite3.Connection, job: Job, person: int | None
+    ) -> tuple[int, tuple[str, ...]]:
+        """The ball of a record by its serial number, and what is odd about that."""
+        ball, warnings = job.ball, []
+        label = json.dumps(dump_job(job)["ball"], separators=(",", ":"), ensure_ascii=False)
+        serial = ball.serial.strip()
+        row = (
+            serial
+            and db.execute(
+                "SELECT * FROM balls WHERE serial = ? COLLATE NOCASE AND deleted IS NULL", (serial,)
+            ).fetchone()
+        )
+        if row:
+            if row["owner"] is not None and person is not None and row["owner"] != person:
+                owner = db.execute(
+                    "SELECT name FROM people WHERE id = ?", (row["owner"],)
+                ).fetchone()
+                warnings.append(
+                    f"Serial {serial} was {owner['name']}'s ball before: is it the same ball?"
+                )
+            db.execute(
+                "UPDATE balls SET label = ?, name = ?, owner = coalesce(?, owner), changed = ? "
+                "WHERE id = ?",
+                (label, ball.name, person, now(), row["id"]),
+            )
+            number = int(row["id"])
+        else:
+            number = _inserted(
+                db.execute(
+                    "INSERT INTO balls (uid, serial, name, label, owner, changed) "
+                    "VALUES (?,?,?,?,?,?)",
+                    (uuid.uuid4().hex, serial, ball.name, label, person, now()),
+                )
+            )
+        self._say(db, "ball", number, serial, ball.name)
+        return number, tuple(warnings)
+
+    def _add_grip(
+        self,
+        db: sqlite3.Connection,
+        person: int | None,
+        job_number: int,
+        day: str,
+        job: Job,
+        why: str,
+    ) -> None:
+        if person is None:
+            return
+        grip = json.dumps(dump_job(job)["bowler"]["grip"], separators=(",", ":"))
+        last = db.execute(
+            "SELECT grip FROM grips WHERE person = ? AND date <= ? ORDER BY date DESC, id DESC LIMIT 1",
+            (person, day),
+        ).fetchone()
+        if last is None or last["grip"] != grip:
+            db.execute(
+                "INSERT INTO grips (person, job, date, why, grip) VALUES (?,?,?,?,?)",
+                (person, job_number, day, why, grip),
+            )
+
+    def _add_events(
+        self, db: sqlite3.Connection, ball: int, number: int, day: str, job: Job
+    ) -> None:
+        found: list[tuple[str, dict[str, Any]]] = []
+        if job.ball.diameter_now is not None and job.ball.diameter_now < job.ball.diameter:
+            found.append(("resurfaced", {"diameter": job.ball.diameter_now}))
+        old = () if job.history is None else job.history.holes
+        plugged = [hole.name for hole in old if hole.plug is not None]
+        if plugged:
+            found.append(("plugged", {"holes": plugged}))
+        only = job.work and job.work.only
+        found.append(("drilled", {"holes": list(only or job.bowler.grip.digits)}))
+        for stage in ("undrilled", "drilled"):
+            weighing = getattr(job.weighings, stage, None)
+            if weighing is not None:
+                stated = {n: v for n, v in weighing if isinstance(v, int | float | str)}
+                found.append(("weighed", {"stage": stage, **stated}))
+        db.executemany(
+            "INSERT INTO events (ball, job, date, kind, detail) VALUES (?,?,?,?,?)",
+            [(ball, number, day, kind, json.dumps(detail)) for kind, detail in found],
+        )
+
+    def _say(self, db: sqlite3.Connection, kind: str, number: int, *texts: str) -> None:
+        """Put a row's texts into the index, in place of those that it had."""
+        self._forget(db, kind, number)
+        text = "\n".join(filter(None, texts))
+        place = _place(kind, number)
+        if self.indexed:
+            db.execute(
+                "INSERT INTO words (rowid, text, kind, ref) VALUES (?,?,?,?)",
+                (place, text, kind, number),
+            )
+        else:
+            db.execute("INSERT INTO words (text, kind, ref) VALUES (?,?,?)", (text, kind, number))
+
+    def say_again(self, db: sqlite3.Connection, kind: str, number: int) -> None:
+        """Put a row's texts into the index as they are now."""
+        if kind == "person":
+            row = db.execute("SELECT * FROM people WHERE id = ?", (number,)).fetchone()
+            self._say(db, kind, number, row["name"], row["contact"], row["notes"])
+        elif kind == "ball":
+            row = db.execute("SELECT * FROM balls WHERE id = ?", (number,)).fetchone()
+            self._say(db, kind, number, row["serial"], row["name"])
+        else:
+            row = db.execute("SELECT * FROM jobs WHERE id = ?", (number,)).fetchone()
+            record = json.loads(row["record"])
+            ball, bowler = record.get("ball", {}), record.get("bowler", {})
+            texts = (record.get("notes"), bowler.get("name"), ball.get("serial"), ball.get("name"))
+            self._say(
+                db, kind, number, row["title"], row["order_no"], row["date"],
+                *(text or "" for text in texts),
+            )  # fmt: skip
+
+    def index_again(self, db: sqlite3.Connection) -> None:
+        """Make the whole index anew."""
+        db.execute("DELETE FROM words")
+        for kind, table in PARTS.items():
+            for row in db.execute(f"SELECT id FROM {table}").fetchall():
+                self.say_again(db, kind, row["id"])
+        if self.indexed:
+            db.execute("INSERT INTO words (words) VALUES ('rebuild')")
+            db.execute("INSERT INTO words (words) VALUES ('optimize')")
+
+    def _forget(self, db: sqlite3.Connection, kind: str, number: int) -> None:
+        if self.indexed:
+            db.execute("DELETE FROM words WHERE rowid = ?", (_place(kind, number),))
+        else:
+            db.execute("DELETE FROM words WHERE kind = ? AND ref = ?", (kind, number))
+
+    # --- reading --------------------------------------------------------------------------------
+
+    def person(self, number: int) -> Person:
+        """A customer by number. Raises InputError where there is none."""
+        return Person(*self._row("people", number, Person._fields))
+
+    def ball(self, number: int) -> BallEntry:
+        """A ball by number. Raises InputError where there is none."""
+        row = self._row("balls", number, BallEntry._fields)
+        return BallEntry(*row)._replace(label=json.loads(row["label"]))
+
+    def job(self, number: int) -> JobEntry:
+        """A job by number. Raises InputError where there is none."""
+        return self._jobs("j.id = ?", (number,), 1, "job", number)[0]
+
+    def _row(self, table: str, number: int, fields: Sequence[str]) -> sqlite3.Row:
+        found = self.rows(f"SELECT {', '.join(fields)} FROM {table} WHERE id = ?", number)
+        if not found:
+            raise InputError(f"the book has no {table} number {number}.", file=str(self.path))
+        return found[0]
+
+    def _jobs(
+        self,
+        where: str,
+        values: Sequence[object],
+        most: int = MOST_FOUND,
+        asked: str = "",
+        number: int = 0,
+    ) -> list[JobEntry]:
+        found = self.rows(
+            "SELECT j.id, j.person, j.ball, coalesce(p.name, '') AS name, "
+            "coalesce(b.serial, '') AS serial, j.title, j.order_no, j.date, j.rules, j.program, "
+            "j.outcome, j.changed, j.deleted FROM jobs j LEFT JOIN people p ON p.id = j.person "
+            f"LEFT JOIN balls b ON b.id = j.ball WHERE {where} ORDER BY j.date DESC, j.id DESC LIMIT ?",
+            *values,
+            most,
+        )
+        if asked and not found:
+            raise InputError(f"the book has no {asked} number {number}.", file=str(self.path))
+        return [JobEntry(*row) for row in found]
+
+    def record(self, number: int) -> str:
+        """A job's record as it was written."""
+        return str(self._row("jobs", number, ("record",))["record"])
+
+    def shown_then(self, number: int) -> str:
+        """The text that was shown of a job's plan when it was added."""
+        return zlib.decompress(self._row("jobs", number, ("report",))["report"]).decode()
+
+    def figures(self, number: int) -> Mapping[str, Any]:
+        """The plan's figures of then."""
+        found: Mapping[str, Any] = json.loads(self._row("jobs", number, ("figures",))["figures"])
+        return found
+
+    def grips(self, person: int) -> list[DatedGrip]:
+        """A customer's grips, the earliest first."""
+        found = self.rows(
+            "SELECT date, why, grip, job FROM grips WHERE person = ? ORDER BY date, id", person
+        )
+        return [DatedGrip(r["date"], r["why"], json.loads(r["grip"]), r["job"]) for r in found]
+
+    def life(self, ball: int) -> list[Event]:
+        """What happened to a ball, in the order of the days."""
+        found = self.rows(
+            "SELECT date, kind, detail, job FROM events WHERE ball = ? ORDER BY date, id", ball
+        )
+        return [Event(r["date"], r["kind"], json.loads(r["detail"]), r["job"]) for r in found]
+
+    # --- finding --------------------------------------------------------------------------------
+
+    def find(self, text: str, most: int = MOST_FOUND) -> list[JobEntry]:
+        """Jobs by any parts of a name, a serial, a ball, a note, a date or an order number.
+
+        All parts of ``text`` must be there. Jobs of a customer or a ball that matches are found, too.
+        """
+        parts = text.split()
+        if not parts:
+            return self._jobs("j.deleted IS NULL", (), most)
+        keys = [self._matching(part) for part in parts]
+        where = " AND ".join(f"({key})" for key, _ in keys)
+        values = [value for _, part in keys for value in part]
+        return self._jobs(f"j.deleted IS NULL AND {where}", values, most)
+
+    def _matching(self, part: str) -> tuple[str, list[object]]:
+        """Which jobs have a part of a word, themselves or by their customer or ball."""
+        if self.indexed and len(part) >= 3:
+            quoted = '"' + part.replace('"', '""') + '"'
+            inner, value = "SELECT ref FROM words WHERE words MATCH ? AND kind = '{}'", quoted
+        else:
+            escaped = part.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+            inner = "SELECT ref FROM words WHERE text LIKE ? ESCAPE '\\' AND kind = '{}'"
+            value = f"%{escaped}%"
+        key = " OR ".join(
+            f"{column} IN ({inner.format(kind)})"
+            for column, kind in (("j.id", "job"), ("j.person", "person"), ("j.ball", "ball"))
+        )
+        return key, [value] * 3
+
+    def people(self, text: str = "", most: int = MOST_FOUND) -> list[Person]:
+        """Customers by a part of their name or contact, by name."""
+        columns = ", ".join(Person._fields)
+        escaped = text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+        found = self.rows(
+            f"SELECT {columns} FROM people WHERE deleted IS NULL AND "
+            "(name LIKE ? ESCAPE '\\' OR contact LIKE ? ESCAPE '\\') ORDER BY name LIMIT ?",
+            f"%{escaped}%",
+            f"%{escaped}%",
+            most,
+        )
+        return [Person(*row) for row in found]
+
+    def changed_since(self, day: str) -> list[JobEntry]:
+        """Jobs that were added or changed on a day or after it."""
+        return self._jobs("j.deleted IS NULL AND j.changed >= ?", (day,))
+
+    def not_seen_for(self, days: int, today: str) -> list[Person]:
+        """Customers whose last job is longer ago than that, the longest first."""
+        last = (date.fromisoformat(today) - timedelta(days=days)).isoformat()
+        columns = ", ".join(f"p.{name}" for name in Person._fields)
+        found = self.rows(
+            f"SELECT {columns} FROM people p JOIN jobs j ON j.person = p.id AND j.deleted IS NULL "
+            "WHERE p.deleted IS NULL GROUP BY p.id HAVING max(j.date) < ? ORDER BY max(j.date) LIMIT ?",
+            last,
+            MOST_FOUND,
+        )
+        return [Person(*row) for row in found]
+
+    def thumb_opened(self, times: int, year: str) -> list[Person]:
+        """Customers whose thumb hole became wider at least so many times in a year's jobs."""
+        columns = ", ".join(f"p.{name}" for name in Person._fields)
+        found = self.rows(
+            "WITH wider AS (SELECT person, thumb > lag(thumb) OVER (PARTITION BY person ORDER BY date, "
+            "id) AS opened, date FROM jobs WHERE deleted IS NULL AND thumb IS NOT NULL) "
+            f"SELECT {columns} FROM people p JOIN wider w ON w.person = p.id AND w.opened AND "
+            "substr(w.date, 1, 4) = ? WHERE p.deleted IS NULL GROUP BY p.id HAVING count(*) >= ? "
+            "ORDER BY p.name LIMIT ?",
+            year,
+            times,
+            MOST_FOUND,
+        )
+        return [Person(*row) for row in found]
+
+    def pin_above(self, finger: str = "ring") -> list[JobEntry]:
+        """Jobs whose pin lies above a finger's hole: no farther aside than a hole, and farther up."""
+        over, up = f"$.holes.{finger}.over", f"$.holes.{finger}.up"
+        return self._jobs(
+            "j.deleted IS NULL AND abs(j.pin_over - json_extract(j.figures, ?)) <= 0.75 "
+            "AND j.pin_up > json_extract(j.figures, ?)",
+            (over, up),
+        )
+
+    # --- the bin --------------------------------------------------------------------------------
+
+    def delete(self, kind: str, number: int) -> None:
+        """Put a person, a ball or a job into the bin, where it stays for thirty days."""
+        self._set_deleted(kind, number, now())
+
+    def undelete(self, kind: str, number: int) -> None:
+        """Take it out of the bin."""
+        self._set_deleted(kind, number, None)
+
+    def _set_deleted(self, kind: str, number: int, moment: str | None) -> None:
+        with self.change() as db:
+            done = db.execute(
+                f"UPDATE {PARTS[kind]} SET deleted = ? WHERE id = ?", (moment, number)
+            ).rowcount
+        if not done:
+            raise InputError(f"the book has no {kind} number {number}.", file=str(self.path))
+
+    def empty_bin(self, today: str | None = None) -> int:
+        """Delete for good what has been in the bin for thirty days; how many rows went."""
+        last = date.fromisoformat(today or now()[:10]) - timedelta(days=BIN_DAYS)
+        gone = 0
+        with self.change() as db:
+            for kind, table in PARTS.items():
+                numbers = [
+                    r["id"]
+                    for r in db.execute(
+                        f"SELECT id FROM {table} WHERE deleted < ?", (last.isoformat(),)
+                    )
+                ]
+                for number in numbers:
+                    self._forget(db, kind, number)
+                    db.execute(f"DELETE FROM {table} WHERE id = ?", (number,))
+                gone += len(numbers)
+        return gone
+
+
+def _inserted(cursor: sqlite3.Cursor) -> int:
+    """The number of the row that was put in."""
+    assert cursor.lastrowid is not None
+    return cursor.lastrowid
+
+
+def _place(kind: str, number: int) -> int:
+    """A row's place in the index."""
+    return 3 * number + list(PARTS).index(kind)
+
+
+def figures_of(plan: Plan) -> dict[str, Any]:
+    """The figures of a plan that the book keeps beside its record."""
+    s = plan.statics
+    return {
+        "outcome": plan.outcome,
+        "layout": dict(plan.layout._asdict()),
+        "statics": {
+            "weight_lb": s.weight_lb,
+            "side_oz": s.side_oz,
+            "finger_oz": s.finger_oz,
+            "top_oz": s.top_oz,
+            "arm": s.arm,
+            "calibrated": s.calibrated,
+        },
+        "holes": {h.name: {"over": h.over, "up": h.up, "diameter": h.diameter} for h in plan.holes},
+        "checks": {c.name: [c.value, c.outcome] for c in plan.checks},
+    }
+
+
+def job_of(text: str, name: str) -> Job:
+    """The job of a record's text. Raises InputError where it cannot be used."""
+    return parse_job(decode_json(text, name, "record"))
+
+
+def grip_differences(
+    earlier: Mapping[str, Any], later: Mapping[str, Any]
+) -> list[tuple[str, float | None, float | None]]:
+    """What differs between two grips of a record: the figure's name, then and now, in inches.
+
+    None stands for a figure that a grip has not.
+    """
+    from layoutkit.job.limits import limit_at
+
+    def lengths(grip: Mapping[str, Any]) -> dict[str, float]:
+        found: dict[str, float] = {}
+        for digit in ("", *DIGITS):
+            part = grip if not digit else grip.get(digit) or {}
+            for name, value in part.items():
+                row = limit_at(".".join(filter(None, ("bowler.grip", digit, name))))
+                if row is not None and value is not None and not isinstance(value, dict | list):
+                    found[" ".join(filter(None, (digit, name)))] = float(row.parse(value))
+            pitch = part.get("pitch") if digit else None
+            for plus, minus in (("forward", "reverse"), ("right", "left")):
+                if pitch and (plus in pitch or minus in pitch):
+                    row = limit_at(f"bowler.grip.{digit}.pitch.{plus}")
+                    assert row is not None
+                    size = float(row.parse(pitch.get(plus, pitch.get(minus))))
+                    found[f"{digit} {plus} pitch"] = size if plus in pitch else -size
+        return found
+
+    then, since = lengths(earlier), lengths(later)
+    names = dict.fromkeys((*then, *since))
+    return [
+        (n, then.get(n), since.get(n))
+        for n in names
+        if then.get(n) is None or since.get(n) is None or abs(then[n] - since[n]) > 1e-9
+    ]

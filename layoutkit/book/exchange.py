@@ -30,14 +30,16 @@ class Imported(NamedTuple):
     problem: str
 
 
-def add_file(book: Book, path: Path, shown: Callable[[Plan], str], program: str) -> Added:
+def add_file(
+    book: Book, path: Path, shown: Callable[[Plan], str], program: str, why: str = ""
+) -> Added:
     """Add a job's file. Raises InputError where it cannot be read or planned.
 
-    ``shown`` makes the text that is kept of its plan.
+    ``shown`` makes the text that is kept of its plan; ``why`` says why the grip changed.
     """
     text = read_text(path, JOB_RECORD)
     planned = plan(job_of(text, str(path)))
-    return book.add_job(text, planned, shown(planned), program, str(path.resolve()))
+    return book.add_job(text, planned, shown(planned), program, str(path.resolve()), why)
 
 
 def import_folder(

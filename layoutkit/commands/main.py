@@ -21,6 +21,7 @@ from typing import NoReturn
 from layoutkit import __version__
 from layoutkit.commands import (
     axis,
+    book,
     change,
     convert,
     grip,
@@ -59,6 +60,7 @@ COMMANDS: dict[str, Command] = {
         redrill.COMMAND,
         scale.COMMAND,
         shelf.COMMAND,
+        book.COMMAND,
         convert.COMMAND,
         new.COMMAND,
         schema.COMMAND,

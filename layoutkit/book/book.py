@@ -25,6 +25,8 @@ from layoutkit.job.record import DIGITS, Job, dump_job, parse_job
 from layoutkit.planning.values import Plan
 
 MOST_FOUND = 200  # rows that a search gives
+BESIDE = 0.75  # inches from a hole's centre within which the pin is above it
+MOST_PARTS = 12  # of a search's text
 BIN_DAYS = 30
 PARTS = {"person": "people", "ball": "balls", "job": "jobs"}
 
@@ -186,6 +188,8 @@ class Book:
                 (values["name"], values["contact"], values["hand"], values["notes"], now(), number),
             )
             self._say(db, "person", number, values["name"], values["contact"], values["notes"])
+            for row in db.execute("SELECT id FROM jobs WHERE person = ?", (number,)).fetchall():
+                self.say_again(db, "job", row["id"])
 
     def add_job(
         self, text: str, plan: Plan, report: str, program: str, source: str = "", why: str = ""
@@ -219,8 +223,7 @@ class Book:
                 "program": program,
                 "outcome": plan.outcome,
                 "thumb": None if job.bowler.grip.thumb is None else job.bowler.grip.thumb.diameter,
-                "pin_over": plan.marks.pin.over,
-                "pin_up": plan.marks.pin.up,
+                "pin_above": " ".join(fingers_below_pin(plan)),
                 "figures": json.dumps(figures_of(plan), separators=(",", ":")),
                 "report": zlib.compress(report.encode()),
                 "changed": now(),
@@ -370,14 +373,18 @@ class Book:
             row = db.execute("SELECT * FROM balls WHERE id = ?", (number,)).fetchone()
             self._say(db, kind, number, row["serial"], row["name"])
         else:
-            row = db.execute("SELECT * FROM jobs WHERE id = ?", (number,)).fetchone()
+            row = db.execute(
+                "SELECT j.title, j.order_no, j.date, j.record, p.name, p.contact, p.notes FROM jobs j "
+                "LEFT JOIN people p ON p.id = j.person WHERE j.id = ?",
+                (number,),
+            ).fetchone()
             record = json.loads(row["record"])
             ball, bowler = record.get("ball", {}), record.get("bowler", {})
-            texts = (record.get("notes"), bowler.get("name"), ball.get("serial"), ball.get("name"))
-            self._say(
-                db, kind, number, row["title"], row["order_no"], row["date"],
-                *(text or "" for text in texts),
-            )  # fmt: skip
+            texts = (
+                *(row[n] for n in ("title", "order_no", "date", "name", "contact", "notes")),
+                *(record.get("notes"), bowler.get("name"), ball.get("serial"), ball.get("name")),
+            )
+            self._say(db, kind, number, *dict.fromkeys(text for text in texts if text))
 
     def index_again(self, db: sqlite3.Connection) -> None:
         """Make the whole index anew."""
@@ -413,7 +420,8 @@ class Book:
     def _row(self, table: str, number: int, fields: Sequence[str]) -> sqlite3.Row:
         found = self.rows(f"SELECT {', '.join(fields)} FROM {table} WHERE id = ?", number)
         if not found:
-            raise InputError(f"the book has no {table} number {number}.", file=str(self.path))
+            kind = next(kind for kind, name in PARTS.items() if name == table)
+            raise InputError(f"the book has no {kind} number {number}.", file=str(self.path))
         return found[0]
 
     def _jobs(
@@ -424,11 +432,14 @@ class Book:
         asked: str = "",
         number: int = 0,
     ) -> list[JobEntry]:
+        # the rows are long: which ones is decided on the indexes alone where that can be
         found = self.rows(
             "SELECT j.id, j.person, j.ball, coalesce(p.name, '') AS name, "
             "coalesce(b.serial, '') AS serial, j.title, j.order_no, j.date, j.rules, j.program, "
-            "j.outcome, j.changed, j.deleted FROM jobs j LEFT JOIN people p ON p.id = j.person "
-            f"LEFT JOIN balls b ON b.id = j.ball WHERE {where} ORDER BY j.date DESC, j.id DESC LIMIT ?",
+            f"j.outcome, j.changed, j.deleted FROM (SELECT j.id FROM jobs j WHERE {where} "
+            "ORDER BY j.date DESC, j.id DESC LIMIT ?) q JOIN jobs j ON j.id = q.id "
+            "LEFT JOIN people p ON p.id = j.person LEFT JOIN balls b ON b.id = j.ball "
+            "ORDER BY j.date DESC, j.id DESC",
             *values,
             most,
         )
@@ -468,40 +479,37 @@ class Book:
     def find(self, text: str, most: int = MOST_FOUND) -> list[JobEntry]:
         """Jobs by any parts of a name, a serial, a ball, a note, a date or an order number.
 
-        All parts of ``text`` must be there. Jobs of a customer or a ball that matches are found, too.
+        All parts of ``text`` must be there. One or two letters are looked for in customers' names only.
         """
-        parts = text.split()
+        # no text of a book has what no file's text can have
+        plain = text.replace("\0", " ").encode("utf-8", "replace").decode()
+        parts = plain.split()[:MOST_PARTS]
         if not parts:
             return self._jobs("j.deleted IS NULL", (), most)
-        keys = [self._matching(part) for part in parts]
-        where = " AND ".join(f"({key})" for key, _ in keys)
-        values = [value for _, part in keys for value in part]
-        return self._jobs(f"j.deleted IS NULL AND {where}", values, most)
-
-    def _matching(self, part: str) -> tuple[str, list[object]]:
-        """Which jobs have a part of a word, themselves or by their customer or ball."""
-        if self.indexed and len(part) >= 3:
-            quoted = '"' + part.replace('"', '""') + '"'
-            inner, value = "SELECT ref FROM words WHERE words MATCH ? AND kind = '{}'", quoted
-        else:
-            escaped = part.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
-            inner = "SELECT ref FROM words WHERE text LIKE ? ESCAPE '\\' AND kind = '{}'"
-            value = f"%{escaped}%"
-        key = " OR ".join(
-            f"{column} IN ({inner.format(kind)})"
-            for column, kind in (("j.id", "job"), ("j.person", "person"), ("j.ball", "ball"))
-        )
-        return key, [value] * 3
+        long = [part for part in parts if self.indexed and len(part) >= 3]
+        keys, values = [], []
+        if long:
+            match = " AND ".join('"' + part.replace('"', '""') + '"' for part in long)
+            keys.append(
+                f"j.id IN (SELECT (rowid - {_JOB}) / 3 FROM words WHERE words MATCH ? "
+                f"AND rowid % 3 = {_JOB})"
+            )
+            values.append(match)
+        for part in parts:
+            if part not in long:  # too short for the index, or there is none
+                keys.append(_IN_NAME if self.indexed else _IN_TEXT)
+                values.append(_anywhere(part))
+        return self._jobs(f"j.deleted IS NULL AND {' AND '.join(keys)}", values, most)
 
     def people(self, text: str = "", most: int = MOST_FOUND) -> list[Person]:
         """Customers by a part of their name or contact, by name."""
         columns = ", ".join(Person._fields)
-        escaped = text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+        text = text.replace("\0", " ").encode("utf-8", "replace").decode()
         found = self.rows(
             f"SELECT {columns} FROM people WHERE deleted IS NULL AND "
             "(name LIKE ? ESCAPE '\\' OR contact LIKE ? ESCAPE '\\') ORDER BY name LIMIT ?",
-            f"%{escaped}%",
-            f"%{escaped}%",
+            _anywhere(text),
+            _anywhere(text),
             most,
         )
         return [Person(*row) for row in found]
@@ -515,8 +523,9 @@ class Book:
         last = (date.fromisoformat(today) - timedelta(days=days)).isoformat()
         columns = ", ".join(f"p.{name}" for name in Person._fields)
         found = self.rows(
-            f"SELECT {columns} FROM people p JOIN jobs j ON j.person = p.id AND j.deleted IS NULL "
-            "WHERE p.deleted IS NULL GROUP BY p.id HAVING max(j.date) < ? ORDER BY max(j.date) LIMIT ?",
+            f"SELECT {columns} FROM (SELECT id, (SELECT max(date) FROM jobs WHERE person = people.id AND "
+            "deleted IS NULL) AS last FROM people WHERE deleted IS NULL) q JOIN people p ON p.id = q.id "
+            "WHERE q.last < ? ORDER BY q.last LIMIT ?",
             last,
             MOST_FOUND,
         )
@@ -526,25 +535,22 @@ class Book:
         """Customers whose thumb hole became wider at least so many times in a year's jobs."""
         columns = ", ".join(f"p.{name}" for name in Person._fields)
         found = self.rows(
-            "WITH wider AS (SELECT person, thumb > lag(thumb) OVER (PARTITION BY person ORDER BY date, "
-            "id) AS opened, date FROM jobs WHERE deleted IS NULL AND thumb IS NOT NULL) "
-            f"SELECT {columns} FROM people p JOIN wider w ON w.person = p.id AND w.opened AND "
-            "substr(w.date, 1, 4) = ? WHERE p.deleted IS NULL GROUP BY p.id HAVING count(*) >= ? "
-            "ORDER BY p.name LIMIT ?",
-            year,
+            "WITH wider AS (SELECT j.person FROM jobs j WHERE j.deleted IS NULL "
+            "AND j.date BETWEEN ? AND ? AND j.thumb > (SELECT k.thumb FROM jobs k "
+            "WHERE k.person = j.person AND k.deleted IS NULL AND k.thumb IS NOT NULL AND (k.date, k.id) < (j.date, j.id) ORDER BY k.date DESC, k.id DESC "
+            "LIMIT 1)) "
+            f"SELECT {columns} FROM people p JOIN wider w ON w.person = p.id WHERE p.deleted IS NULL "
+            "GROUP BY p.id HAVING count(*) >= ? ORDER BY p.name LIMIT ?",
+            f"{year}-01-01",
+            f"{year}-12-31",
             times,
             MOST_FOUND,
         )
         return [Person(*row) for row in found]
 
     def pin_above(self, finger: str = "ring") -> list[JobEntry]:
-        """Jobs whose pin lies above a finger's hole: no farther aside than a hole, and farther up."""
-        over, up = f"$.holes.{finger}.over", f"$.holes.{finger}.up"
-        return self._jobs(
-            "j.deleted IS NULL AND abs(j.pin_over - json_extract(j.figures, ?)) <= 0.75 "
-            "AND j.pin_up > json_extract(j.figures, ?)",
-            (over, up),
-        )
+        """Jobs whose pin lies above a finger's hole, as `fingers_below_pin` has it."""
+        return self._jobs("j.deleted IS NULL AND instr(j.pin_above, ?)", (finger,))
 
     # --- the bin --------------------------------------------------------------------------------
 
@@ -592,6 +598,27 @@ def _inserted(cursor: sqlite3.Cursor) -> int:
 def _place(kind: str, number: int) -> int:
     """A row's place in the index."""
     return 3 * number + list(PARTS).index(kind)
+
+
+_JOB = _place("job", 0)
+_IN_NAME = "j.person IN (SELECT id FROM people WHERE name LIKE ? ESCAPE '\\')"
+_IN_TEXT = "(SELECT text FROM words WHERE kind = 'job' AND ref = j.id) LIKE ? ESCAPE '\\'"
+
+
+def _anywhere(text: str) -> str:
+    """A pattern for LIKE that finds a text anywhere, with backslash for its own signs."""
+    escaped = text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+    return f"%{escaped}%"
+
+
+def fingers_below_pin(plan: Plan) -> list[str]:
+    """The fingers above whose holes the pin lies: no farther aside than a hole, and farther up."""
+    pin = plan.marks.pin
+    return [
+        h.name
+        for h in plan.holes
+        if h.name != "thumb" and abs(pin.over - h.over) <= BESIDE and pin.up > h.up
+    ]
 
 
 def figures_of(plan: Plan) -> dict[str, Any]:

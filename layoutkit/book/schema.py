@@ -59,8 +59,7 @@ CREATE TABLE jobs (
     program TEXT NOT NULL,
     outcome TEXT NOT NULL,
     thumb REAL,
-    pin_over REAL NOT NULL,
-    pin_up REAL NOT NULL,
+    pin_above TEXT NOT NULL,
     figures TEXT NOT NULL,
     report BLOB NOT NULL,
     changed TEXT NOT NULL,
@@ -68,9 +67,9 @@ CREATE TABLE jobs (
 );
 CREATE INDEX jobs_by_digest ON jobs (digest);
 CREATE INDEX jobs_by_source ON jobs (source);
-CREATE INDEX jobs_by_person ON jobs (person, date);
+CREATE INDEX jobs_by_person ON jobs (person, date, id, thumb) WHERE deleted IS NULL;
 CREATE INDEX jobs_by_ball ON jobs (ball, date);
-CREATE INDEX jobs_by_date ON jobs (date);
+CREATE INDEX jobs_by_date ON jobs (date, id, pin_above) WHERE deleted IS NULL;
 CREATE INDEX jobs_by_change ON jobs (changed);
 CREATE TABLE grips (
     id INTEGER PRIMARY KEY,

@@ -22,9 +22,7 @@ PARTS = ("job", "person", "ball")
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    p.add_argument(
-        "action", metavar="ACTION", choices=tuple(_ACTIONS), help=", ".join(_ACTIONS)
-    )
+    p.add_argument("action", metavar="ACTION", choices=tuple(_ACTIONS), help=", ".join(_ACTIONS))
     p.add_argument("what", metavar="WHAT", nargs="*", help="what the action is about, as below")
     book_arguments(p)
     p.add_argument("--json", action="store_true", help="print JSON (find, show, erase --out -)")
@@ -36,11 +34,18 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument(
         "--pin-above", choices=("ring", "middle"), help="find: jobs with the pin above this finger"
     )
-    p.add_argument("--people", action="store_true", help="find: customers in place of jobs")
     p.add_argument("--why", metavar="TEXT", default="", help="add: why the grip changed")
-    p.add_argument("--columns", metavar="NAME=FIELD,...", help="import: what a table's columns are")
+    p.add_argument(
+        "--columns",
+        metavar="HEADING=NAME,...",
+        action="append",
+        default=[],
+        help="import: which columns of a table are name, hand, contact and notes",
+    )
     p.add_argument("--out", metavar="FILE", help="show: the job's record; erase: all that was held")
-    p.add_argument("--yes", action="store_true", help="erase, restore: do it without being asked again")
+    p.add_argument(
+        "--yes", action="store_true", help="erase, restore: do it without being asked again"
+    )
 
 
 def book_arguments(p: argparse.ArgumentParser) -> None:
@@ -85,7 +90,7 @@ def _find(args: argparse.Namespace) -> int:
             people = book.not_seen_for(_number("--not-seen", args.not_seen), today())
         elif args.thumb_opened is not None:
             people = book.thumb_opened(_number("--thumb-opened", args.thumb_opened), today()[:4])
-        elif args.people:
+        elif args.action == "people":
             people = book.people(text)
         else:
             jobs = book.find(text)
@@ -178,17 +183,33 @@ def _import(args: argparse.Namespace) -> int:
 
 def _import_people(args: argparse.Namespace, path: Path) -> int:
     from layoutkit.book.exchange import Customer, import_people
-    from layoutkit.job.tables import read_table
+    from layoutkit.job.tables import load_table, read_columns
+    from layoutkit.units import as_hand
 
-    table = read_table(path, Customer._fields, args.columns)
-    rows = []
+    columns = read_columns(args.columns, Customer._fields)
+    table = load_table(path, "table of customers", Customer._fields, columns)
+    rows, problems = [], []
     for row in table.rows:
-        hand = (row.get("hand") or "right").strip().lower()
-        hand = {"r": "right", "rh": "right", "l": "left", "lh": "left"}.get(hand, hand)
-        rows.append(Customer(row.get("name", ""), hand, row.get("contact", ""), row.get("notes", "")))
+        try:
+            if row.fault:
+                raise InputError(row.fault)
+            name = row.values.get("name", "").strip()
+            if not name:
+                raise InputError("has no name.")
+            hand = str(as_hand(row.values.get("hand", "right")))
+            if hand not in ("right", "left"):
+                raise InputError(f"hand: {quoted(hand)} is no hand; possible: right or left.")
+            said = (row.values.get(each, "") for each in ("contact", "notes"))
+            rows.append(Customer(name, hand, *said))
+        except InputError as error:
+            problems.append(f"  ? {named(str(path))}, line {row.line}: {error}\n")
     with opened(args, create=True) as book:
         new, known = import_people(book, rows)
-    write(f"{new} customers added, {known} were there already.\n")
+    write("".join(problems))
+    write(
+        f"{new} customers added, {known} were there already, {len(problems)} rows passed over. Without a "
+        "hand the right one was taken.\n"
+    )
     return FINE
 
 
@@ -267,7 +288,9 @@ def _erase(args: argparse.Namespace) -> int:
 
     kind, number = _one("erase", args.what)
     if kind != "person":
-        raise InputError("erase: is about a customer; possible: person:NUMBER. Delete a job instead.")
+        raise InputError(
+            "erase: is about a customer; possible: person:NUMBER. Delete a job instead."
+        )
     with opened(args) as book:
         if args.out is not None:
             import json
@@ -294,7 +317,9 @@ def _delete(args: argparse.Namespace) -> int:
     with opened(args) as book:
         if args.action == "delete":
             book.delete(kind, number)
-            write(f"{kind} {number} is in the bin for 30 days: `layoutkit book undelete {kind}:{number}`.\n")
+            write(
+                f"{kind} {number} is in the bin for 30 days: `layoutkit book undelete {kind}:{number}`.\n"
+            )
         else:
             book.undelete(kind, number)
             write(f"{kind} {number} is back.\n")
@@ -329,6 +354,7 @@ def _day(option: str, text: str) -> str:
 
 _ACTIONS: dict[str, Callable[[argparse.Namespace], int]] = {
     "find": _find,
+    "people": _find,
     "show": _show,
     "add": _add,
     "import": _import,
@@ -345,11 +371,12 @@ _ACTIONS: dict[str, Callable[[argparse.Namespace], int]] = {
 COMMAND = Command(
     "book",
     "the shop's book: customers, grips over time, balls, jobs",
-    "Keep customers, balls and jobs in one file, find them again, and tell their history. A job keeps its "
-    "record\nand what was shown of its plan. Commands that take a job's file take book:NUMBER too. One "
-    "book belongs to one\nmachine: carry jobs as files or by merge. In a folder on a network use "
-    "--network and one program at a time.\nA backup holds names: keep it as safely as the book.\n\n"
+    "Keep customers, balls and jobs in one file, find them again, and tell their history. A job keeps "
+    "its record\nand what was shown of its plan. Commands that take a job's file take book:NUMBER "
+    "too. One book belongs to one\nmachine: carry jobs as files or by merge. In a folder on a network "
+    "use --network and one program at a time.\nA backup holds names: keep it as safely as the book.\n\n"
     "  find TEXT...      jobs by any parts of a name, serial, ball, note, date, order number\n"
+    "  people TEXT...    customers by any part of a name or contact\n"
     "  show NUMBER       a job as it was shown then; person:NUMBER, ball:NUMBER\n"
     "  add FILE...       job files        import FOLDER   all of a folder, or a CSV of customers\n"
     "  export FOLDER     all as files     merge BOOK      take in another book\n"

@@ -18,12 +18,20 @@ if TYPE_CHECKING:
     from layoutkit.planning.values import Plan
 
 
+BOOK = "book:"  # in front of a number, a job of the shop's book
+
+
 # --- arguments --------------------------------------------------------------------------------------
 
 
 def job_arguments(p: argparse.ArgumentParser) -> None:
     """The record, the rules and the shop's file."""
-    p.add_argument("job", metavar="JOB", help="the job record, a JSON file; - reads standard input")
+    p.add_argument(
+        "job",
+        metavar="JOB",
+        help="the job record, a JSON file; book:NUMBER is a job of the shop's book, - reads standard "
+        "input",
+    )
     p.add_argument(
         "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
     )
@@ -169,11 +177,25 @@ def read_job(source: str, args: argparse.Namespace) -> Job:
     if source == "-":
         data = read_standard_input(LARGEST_FILE + 1)  # one more shows what is too large
         record = decode_json(data, "standard input", JOB_RECORD)
+    elif source.startswith(BOOK):
+        record = decode_json(_from_book(source), source, JOB_RECORD)
     else:
         record = read_json(source, JOB_RECORD)
     if is_version_1(record):
         args.version_1 = record
     return parse_job(record)
+
+
+def _from_book(source: str) -> str:
+    """The record of a job in the shop's book, by ``book:NUMBER``."""
+    from layoutkit.book.book import Book
+    from layoutkit.book.schema import book_path
+
+    number = source.removeprefix(BOOK).strip()
+    if not number.isdigit():
+        raise InputError(f"{source}: is no job of the book; possible: book:NUMBER.")
+    with Book(book_path(), create=False) as book:
+        return book.record(int(number))
 
 
 def as_read(error: LayoutkitError, args: argparse.Namespace | None) -> LayoutkitError:

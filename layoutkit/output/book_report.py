@@ -61,14 +61,19 @@ def person_text(book: Book, number: int) -> str:
     lines += wrap(person.contact or "no contact kept", "contact  ", indent="")
     if person.notes:
         lines += wrap(person.notes, "notes    ", indent="")
-    lines += ["", "GRIPS (what changed, in sixty-fourths of an inch)", *grips_lines(book.grips(number))]
+    lines += [
+        "",
+        "GRIPS (what changed, in sixty-fourths of an inch)",
+        *grips_lines(book.grips(number)),
+    ]
     balls = book.rows("SELECT id FROM balls WHERE owner = ? AND deleted IS NULL", number)
     lines += ["", "BALLS"]
     for row in balls:
         ball = book.ball(row["id"])
         lines += wrap(f"ball {ball.id}: {ball.name or '-'}, serial {ball.serial or '-'}")
     jobs = book.rows(
-        "SELECT id FROM jobs WHERE person = ? AND deleted IS NULL ORDER BY date DESC, id DESC", number
+        "SELECT id FROM jobs WHERE person = ? AND deleted IS NULL ORDER BY date DESC, id DESC",
+        number,
     )
     return "\n".join([*lines, "", "JOBS"]) + "\n" + jobs_text([book.job(r["id"]) for r in jobs])
 
@@ -91,7 +96,9 @@ def _difference(name: str, then: float | None, since: float | None) -> str:
     if then is None or since is None:
         return f"{name} {'added' if then is None else 'gone'}"
     change = 64.0 * (since - then)
-    return f"{name} {change:+.0f}" if abs(change - round(change)) < 0.01 else f"{name} {change:+.2f}"
+    return (
+        f"{name} {change:+.0f}" if abs(change - round(change)) < 0.01 else f"{name} {change:+.2f}"
+    )
 
 
 def ball_text(book: Book, number: int) -> str:

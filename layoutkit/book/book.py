@@ -537,8 +537,8 @@ class Book:
         found = self.rows(
             "WITH wider AS (SELECT j.person FROM jobs j WHERE j.deleted IS NULL "
             "AND j.date BETWEEN ? AND ? AND j.thumb > (SELECT k.thumb FROM jobs k "
-            "WHERE k.person = j.person AND k.deleted IS NULL AND k.thumb IS NOT NULL AND (k.date, k.id) < (j.date, j.id) ORDER BY k.date DESC, k.id DESC "
-            "LIMIT 1)) "
+            "WHERE k.person = j.person AND k.deleted IS NULL AND k.thumb IS NOT NULL "
+            "AND (k.date, k.id) < (j.date, j.id) ORDER BY k.date DESC, k.id DESC LIMIT 1)) "
             f"SELECT {columns} FROM people p JOIN wider w ON w.person = p.id WHERE p.deleted IS NULL "
             "GROUP BY p.id HAVING count(*) >= ? ORDER BY p.name LIMIT ?",
             f"{year}-01-01",

@@ -257,6 +257,27 @@ class Book:
             self.say_again(db, "job", number)
         return Added(number, not before, warnings)
 
+    def change_record(self, number: int, text: str, was: str) -> None:
+        """Put another text in the place of a job's record ``was``; what was shown of its plan stays.
+
+        That is for what is written down later: weighings, and answers to questions. Raises InputError
+        where the record is not what it was any more.
+        """
+        entry, job = self.job(number), job_of(text, f"job {number}")
+        with self.change() as db:
+            now_there = db.execute("SELECT record FROM jobs WHERE id = ?", (number,)).fetchone()
+            if now_there is None or now_there["record"] != was:
+                raise InputError("another program changed this job meanwhile; do it again.")
+            record = decode_json(text, f"job {number}", "record")
+            db.execute(
+                "UPDATE jobs SET record = ?, digest = ?, changed = ? WHERE id = ?",
+                (text, digest_of(record), now(), number),
+            )
+            if entry.ball is not None:
+                db.execute("DELETE FROM events WHERE job = ?", (number,))
+                self._add_events(db, entry.ball, number, entry.date, job)
+            self.say_again(db, "job", number)
+
     def _person_of(self, db: sqlite3.Connection, job: Job) -> int | None:
         """The customer of a record, by name and hand; made where there is none."""
         name, hand = job.bowler.name.strip(), job.bowler.hand

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from layoutkit.commands.streams import read_standard_input
 from layoutkit.errors import InputError, LayoutkitError
 
 if TYPE_CHECKING:
+    from layoutkit.book.book import Book
     from layoutkit.job.record import Job
     from layoutkit.job.rules import RuleSet
     from layoutkit.job.shop import Bit, Shop
@@ -188,14 +190,55 @@ def read_job(source: str, args: argparse.Namespace) -> Job:
 
 def _from_book(source: str) -> str:
     """The record of a job in the shop's book, by ``book:NUMBER``."""
+    with opened_book() as book:
+        return book.record(book_number(source))
+
+
+def book_number(source: str) -> int:
+    """The number in ``book:NUMBER``. Raises InputError where there is none."""
+    number = source.removeprefix(BOOK).strip()
+    if not (number.isascii() and number.isdigit()):
+        raise InputError(f"{source}: is no job of the book; possible: book:NUMBER.")
+    return int(number)
+
+
+def opened_book() -> Book:
+    """The shop's book, where it usually is."""
     from layoutkit.book.book import Book
     from layoutkit.book.schema import book_path
 
-    number = source.removeprefix(BOOK).strip()
-    if not number.isdigit():
-        raise InputError(f"{source}: is no job of the book; possible: book:NUMBER.")
-    with Book(book_path(), create=False) as book:
-        return book.record(int(number))
+    return Book(book_path(), create=False)
+
+
+def held(source: str) -> AbstractContextManager[None]:
+    """Holds a job's file while it is changed; a job of the book is compared when it is written."""
+    if source.startswith(BOOK):
+        return nullcontext()
+    from layoutkit.job.files import locked
+
+    return locked(source)
+
+
+def record_to_change(source: str, args: argparse.Namespace) -> dict[str, Any]:
+    """The decoded record of a file or of a job of the book, to be written by `write_record`."""
+    from layoutkit.job.files import JOB_RECORD, decode_json
+    from layoutkit.job.store import load_record
+
+    if not source.startswith(BOOK):
+        return load_record(source)
+    args.book_was = _from_book(source)
+    return decode_json(args.book_was, source, JOB_RECORD)
+
+
+def write_record(record: Mapping[str, Any], source: str, args: argparse.Namespace) -> Path | None:
+    """Write a changed record to where it came from; where a text of version 1 was kept, else None."""
+    from layoutkit.job.store import record_text, save_record
+
+    if not source.startswith(BOOK):
+        return save_record(record, source)
+    with opened_book() as book:
+        book.change_record(book_number(source), record_text(record), args.book_was)
+    return None
 
 
 def as_read(error: LayoutkitError, args: argparse.Namespace | None) -> LayoutkitError:

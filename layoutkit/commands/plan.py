@@ -19,10 +19,13 @@ from layoutkit.commands.common import (
 )
 from layoutkit.commands.job_options import (
     form_arguments,
+    held,
     job_arguments,
     planned_job,
+    record_to_change,
     shop_bits,
     with_confirmed,
+    write_record,
 )
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -119,14 +122,13 @@ def _text(plan: Plan, args: argparse.Namespace) -> str:
 
 def _keep_confirmed(args: argparse.Namespace, plan: Plan) -> str:
     """Write what is confirmed into the record's file; what to tell of it."""
-    from layoutkit.job.files import locked
     from layoutkit.job.record import parse_job
-    from layoutkit.job.store import kept_words, load_record, save_record
+    from layoutkit.job.store import kept_words
 
-    with locked(args.job):
-        record = with_confirmed(load_record(args.job), plan.job, args.confirm)
+    with held(args.job):
+        record = with_confirmed(record_to_change(args.job, args), plan.job, args.confirm)
         parse_job(record)
-        kept = save_record(record, args.job)
+        kept = write_record(record, args.job, args)
     if args.json:
         return ""
     fields = ", ".join(args.confirm)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import nullcontext
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +18,12 @@ from layoutkit.commands.common import (
 )
 from layoutkit.commands.job_options import (
     form_arguments,
+    held,
     job_arguments,
     planned_job,
+    record_to_change,
     with_confirmed,
+    write_record,
 )
 from layoutkit.commands.streams import write
 from layoutkit.errors import InputError
@@ -71,17 +74,8 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--by and --date: are kept in the record; give --record too.")
     stage: Stage = "undrilled" if args.undrilled else "drilled"
     plan = planned_job(args)
-    with _held(args.job if args.record else None):
+    with held(args.job) if args.record else nullcontext():
         return _judge(args, plan, stage, typed, pairs)
-
-
-def _held(path: str | None) -> AbstractContextManager[None]:
-    """Holds the file that is to be changed, where there is one."""
-    if path is None:
-        return nullcontext()
-    from layoutkit.job.files import locked
-
-    return locked(path)
 
 
 def _judge(
@@ -113,9 +107,9 @@ def _judge(
     else:
         text = weighing_text(plan, stage, compare(plan, measured, stage), args.units, made)
     if args.record:
-        from layoutkit.job.store import kept_words, save_record
+        from layoutkit.job.store import kept_words
 
-        kept = save_record(record, args.job)
+        kept = write_record(record, args.job, args)
         if not args.json:
             text += f"\nKept in {named(args.job)}, as weighed {stage}.{kept_words(kept)}\n"
     write(text)
@@ -132,10 +126,14 @@ def _record_with_weighing(
     """The record with what was measured put in, and the job that it then is."""
     from layoutkit.bench.weighing import with_weighing
     from layoutkit.job.record import parse_job
-    from layoutkit.job.store import load_record
 
     record = with_weighing(
-        load_record(args.job), stage, measured, args.date or today(), args.by or "", pairs
+        record_to_change(args.job, args),
+        stage,
+        measured,
+        args.date or today(),
+        args.by or "",
+        pairs,
     )
     record = with_confirmed(record, planned, args.confirm)
     return record, parse_job(record)

@@ -1,6 +1,7 @@
 """The command book, and jobs of the book where a command takes a file."""
 
 import json
+import os
 import signal
 import sqlite3
 import subprocess
@@ -77,6 +78,22 @@ def test_bad_words_get_one_sentence(
     message = capsys.readouterr().err
     assert said in message
     assert len(message.splitlines()) == 1
+
+
+def test_a_job_of_the_book_is_weighed_and_confirmed_in_the_book(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    main(["book", "add", ONE])
+    words = ["--gross", "14.9", "--top", "1", "--side", "0.5", "--finger", "0.25"]
+    assert main(["weigh", "book:1", *words, "--record", "--by", "Demo"]) == 0
+    assert main(["plan", "book:1", "--confirm", "bowler.grip.bridge"]) == 0
+    capsys.readouterr()
+    with Book(Path(os.environ["LAYOUTKIT_BOOK"]), create=False) as book:
+        record = json.loads(book.record(1))
+        assert record["weighings"]["drilled"]["side"] == 0.5
+        assert "bowler.grip.bridge" in record["confirmed"]
+        assert [e.kind for e in book.life(1)] == ["drilled", "weighed"]
+    assert main(["weigh", "book:1"]) == 0
 
 
 @pytest.mark.parametrize("source", ["book:9", "book:x", "book:"])

@@ -605,8 +605,13 @@ class Presenter:
         try:
             there = under(shot.plan, kept)
             done = self._kept_shot
-            if done is None or done.plan.marks is not kept.marks or done.plan.job != there.job:
-                self._kept_shot = roll(there)
+            if (
+                done is None
+                or done.plan.marks is not kept.marks
+                or done.plan.job != there.job
+                or done.release != shot.release
+            ):
+                self._kept_shot = roll(there, shot.release)
         except InputError:  # the kept plan leaves open what a shot needs
             self._kept_shot = None
         return self._kept_shot

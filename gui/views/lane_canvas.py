@@ -19,7 +19,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.lane import playback as pb
 from layoutkit.lane.motion import HALF_WIDTH
 from layoutkit.lane.playback import Moment, Playback
-from layoutkit.lane.roll import THE_LANE
+from layoutkit.lane.start import THE_LANE
 from layoutkit.output.drawing import view_at
 from layoutkit.output.lane_drawing import LANE_FEET, LaneDrawing, lane_drawing, rings_view
 from layoutkit.planning.unknown import pap_of

@@ -57,6 +57,20 @@ def arguments(p: argparse.ArgumentParser) -> None:
         default=[],
         help=f"other jobs to compare with JOB, up to {MOST_JOBS - 1}",
     )
+    p.add_argument(
+        "--aim", action="store_true", help="find the line into the pocket, and roll on it"
+    )
+    p.add_argument(
+        "--between",
+        nargs=2,
+        metavar=("LOW", "HIGH"),
+        help="with --aim: boards at the foul line between which the line starts (10 35)",
+    )
+    p.add_argument(
+        "--breakpoint",
+        metavar="BOARD",
+        help="with --aim: where the line is farthest out (the oil's length less 31)",
+    )
     p.add_argument("--png", metavar="OUT.png", help="also draw the lane and the rings")
     p.add_argument("--pdf", metavar="OUT.pdf", help="the same as a PDF")
     force_argument(p, "the picture's file")
@@ -73,7 +87,10 @@ def run(args: argparse.Namespace) -> int:
         refuse_another_kind(option, output, args.force)
     if args.force and args.png is None and args.pdf is None:
         raise InputError("--force: replaces a file; give --png or --pdf too.")
+    from layoutkit.job.record import Release
+    from layoutkit.lane.aim import aim, on_line, released, states_line
     from layoutkit.lane.roll import compare, roll, under
+    from layoutkit.lane.why import grounds, sensitivity
     from layoutkit.planning.plan import plan
 
     rules = read_named_rules(args)
@@ -81,8 +98,18 @@ def run(args: argparse.Namespace) -> int:
     jobs[0] = _overridden(jobs[0], args)
     plans = [plan(job, rules) for job in jobs]
     first, *others = plans
-    shots = [roll(first), *(roll(under(first, other)) for other in others)]
-    differences = compare(first, others) if others else ()
+    alike = [under(first, other) for other in others]
+    release = first.job.release or Release()
+    aims = []
+    if args.aim or (others and not states_line(release)):
+        between, breakpoint = _sought(args)
+        aims = [aim(each, release, between, breakpoint) for each in (first, *alike)]
+    line = aims[0].aim if aims else None
+    release = released(first) if line is None else on_line(release, line, stated=args.aim)
+    shots = [roll(each, release) for each in (first, *alike)]
+    differences = compare(first, others, release=release) if others else ()
+    reasons = [grounds(shot) for shot in shots] if others else []
+    moved = sensitivity(shots[0]) if others else None
     pictures_written = ""
     if args.png is not None or args.pdf is not None:
         from layoutkit.job.files import write_atomic
@@ -97,11 +124,11 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         from layoutkit.output.roll_report import roll_dict
 
-        write(json_line(roll_dict(shots, differences)))
+        write(json_line(roll_dict(shots, differences, aims, reasons, moved)))
     else:
         from layoutkit.output.roll_report import roll_text
 
-        write(roll_text(shots, differences, args.units) + pictures_written)
+        write(roll_text(shots, differences, args.units, aims, reasons, moved) + pictures_written)
     return FAILS if any(each.outcome == "fail" for each in plans) else FINE
 
 
@@ -113,11 +140,35 @@ def _check(args: argparse.Namespace) -> None:
         )
     if "-" in args.against:
         raise InputError("--against: standard input is read for JOB only; give files.")
+    for option, value in (("--between", args.between), ("--breakpoint", args.breakpoint)):
+        if value is not None and not args.aim:
+            raise InputError(f"{option}: it is where --aim looks for a line; give --aim too.")
+    for option, value in (("--board", args.board), ("--direction", args.direction)):
+        if value is not None and args.aim:
+            raise InputError(
+                f"{option}: --aim finds board and direction itself; possible: --between LOW HIGH."
+            )
     for form, name in (("png", args.png), ("pdf", args.pdf)):
         if name is not None and not name.lower().endswith(f".{form}"):
             raise InputError(
                 f"--{form}: {quoted(name)} is no {form.upper()} name; possible: OUT.{form}."
             )
+
+
+def _sought(args: argparse.Namespace) -> tuple[tuple[float, float], float | None]:
+    """The boards at the foul line and the breakpoint that --aim is held to."""
+    from layoutkit.lane.aim import BETWEEN
+
+    between = BETWEEN
+    if args.between is not None:
+        low, high = (float(quantity("release.board", v, "--between")) for v in args.between)
+        if low > high:
+            raise InputError(f"--between: {low:g} is above {high:g}; possible: LOW and then HIGH.")
+        between = (low, high)
+    breakpoint = None
+    if args.breakpoint is not None:
+        breakpoint = float(quantity("release.board", args.breakpoint, "--breakpoint"))
+    return between, breakpoint
 
 
 def _overridden(job: Job, args: argparse.Namespace) -> Job:
@@ -149,10 +200,12 @@ COMMAND = Command(
     "Roll the drilled ball down the lane, from its own inertia and centre of gravity: the path with "
     "skid,\nhook and roll, and the oil rings on the ball. Release and lane are the record's, or "
     "conventional ones,\nmarked *; options replace single values for a quick look. --against rolls "
-    "other jobs under the first\none's release and lane, and says by how much they differ and how sure "
-    "that is. It compares layouts and\npromises no score. Exit code 1 where a plan fails a rule.",
+    "other jobs under the first\none's release and lane, and says by how much they differ, how sure that "
+    "is and why. --aim finds\nwhere to start and in which direction to roll, so that the ball enters the "
+    "pocket. It compares layouts\nand promises no score. Exit code 1 where a plan fails a rule.",
     "  layoutkit roll job.json\n"
     "  layoutkit roll job.json --against pin-down.json --png roll.png\n"
+    "  layoutkit roll job.json --aim --between 15 25\n"
     "  layoutkit roll job.json --speed 15.5 --revs 380 --oil-length 44 --json",
     arguments,
     run,

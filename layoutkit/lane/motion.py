@@ -325,22 +325,26 @@ class Trail(NamedTuple):
 
 
 def one(
-    ball: RollingBall, start: State, lane: Sequence[Stretch], longest_turn: float = math.inf
-) -> Trail:
+    ball: RollingBall, start: State, lane: Sequence[Stretch],
+    longest_turn: float = math.inf, half_width: float = HALF_WIDTH,
+) -> Trail:  # fmt: skip
     """One shot, in plain floats; the lane's first stretch starts at the foul line.
 
     No step turns the ball by more than ``longest_turn`` radians, whatever the engine's own steps are.
+    The gutters are ``half_width`` inches from the lane's middle.
     It ends at the head pin, in a gutter, behind the foul line, where the ball rests or would hop, or
     after `LONGEST_TIME` or `MOST_STEPS`.
     """
-    table = np.array(_onward(ball, lane, tuple(start), longest_turn=longest_turn))
+    table = np.array(
+        _onward(ball, lane, tuple(start), longest_turn=longest_turn, half_width=half_width)
+    )
     return Trail(table[:, 0], table[:, 2:], table[:, 1].astype(np.int8))
 
 
 def _onward(
     ball: RollingBall, lane: Sequence[Stretch], s: tuple[Any, ...],
     time: float = 0.0, mode: int = SLIDING, piece: int = 0, freed: bool = False,
-    longest_turn: float = math.inf,
+    longest_turn: float = math.inf, half_width: float = HALF_WIDTH,
 ) -> list[tuple[Any, ...]]:  # fmt: skip
     """The rest of a shot: rows of time, mode and state, the last one where it ends.
 
@@ -398,8 +402,8 @@ def _onward(
             if cut == math.inf:
                 if new[0] > ends[piece]:
                     cut, aim = _reaches(x, vx, new[0], new[2], h, ends[piece]), _END
-                if abs(new[1]) > HALF_WIDTH:
-                    edge = math.copysign(HALF_WIDTH, new[1])
+                if abs(new[1]) > half_width:
+                    edge = math.copysign(half_width, new[1])
                     out = _reaches(y, vy, new[1], new[3], h, edge)
                     cut, aim = (out, _EDGE) if out < cut else (cut, aim)
                 if mode == ROLLING:
@@ -419,7 +423,7 @@ def _onward(
             new = (ends[piece], *new[1:])
             piece += 1
         elif aim == _EDGE:
-            new = (new[0], math.copysign(HALF_WIDTH, new[1]), *new[2:])
+            new = (new[0], math.copysign(half_width, new[1]), *new[2:])
         freed = aim == _RELEASE
         s = new
         if aim == _EDGE or piece == len(ends) or s[0] < 0.0 or time >= LONGEST_TIME:

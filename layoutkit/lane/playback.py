@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 from layoutkit.geometry.sphere import mirror
 from layoutkit.geometry.vectors import Array, Vector, scaled
 from layoutkit.lane.motion import LANE_LENGTH
-from layoutkit.lane.roll import IN_S_PER_MPH, THE_LANE, Roll
+from layoutkit.lane.roll import Roll
 from layoutkit.lane.roll import mouths as _mouths
+from layoutkit.lane.start import IN_S_PER_MPH, THE_LANE
 from layoutkit.planning.unknown import pap_of
 from layoutkit.planning.values import Plan
 

@@ -12,25 +12,31 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.sphere import hole_arc, mirror
-from layoutkit.geometry.vectors import Array, Vector, cross, dot, scaled
+from layoutkit.geometry.vectors import Array, Vector, scaled
 from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Lane, Release
 from layoutkit.lane import flare as _flare
 from layoutkit.lane import motion as _motion
-from layoutkit.planning import unknown
+from layoutkit.lane.aim import released
+from layoutkit.lane.places import Breakpoint, board_at, board_of, breakpoint_of, cubic
+from layoutkit.lane.start import (
+    ARROWS,
+    BOARD,
+    IN_S_PER_MPH,
+    ball_of,
+    oil_end,
+    side_of,
+    start_of,
+    stretches,
+)
 from layoutkit.planning.values import Plan
-from layoutkit.units import OZ_PER_LB
 
-BOARD = 2.0 * _motion.HALF_WIDTH / 39.0  # inches
-ARROWS = 15.0  # ft from the foul line; common practice: the arrows lie from some 12 to 16 ft
-IN_S_PER_MPH = 17.6
 LONGEST_TURN = 0.8  # radians in a step of one shot: its rings are then within 0.03 in
 ROLLS = 3.0  # in/s; a ball whose slip stays below it rolls. A convention: a hundredth of its speed
 NEAR_HOLE = 0.25  # inches; a ring that passes a hole's edge closer than this is told
@@ -41,7 +47,6 @@ NO_FLARE = (
 NO_TURN = (
     "The ball stops turning on its way or never turns, so it has no axis: flare cannot be computed."
 )
-THE_LANE = "what the ball does on the lane"
 LEFT_OUT = (
     "Left out: oil that moves (is carried and burnt away), oil that differs across the boards, friction "
     "that depends on speed or is larger at rest than sliding, the spin's own friction about the upright "
@@ -72,13 +77,6 @@ class Phase(NamedTuple):
     name: str
     start: float
     length: float
-
-
-class Breakpoint(NamedTuple):
-    """Where the path turns back from the gutter: ``x`` feet from the foul line, and on which board."""
-
-    x: float
-    board: float
 
 
 class Path(NamedTuple):
@@ -150,141 +148,17 @@ class Difference(NamedTuple):
     uncertainty: float
 
 
-# --- from the plan --------------------------------------------------------------------------------
-
-
-def ball_of(plan: Plan) -> tuple[_motion.RollingBall, tuple[Vector, Vector, Vector]]:
-    """The drilled ball for the lane, and its principal axes as unit rows, in the bowler's frame."""
-    hand, n = plan.job.bowler.hand, plan.inertia
-    low = scaled(mirror(n.low_axis.xyz, hand), 1.0 / plan.radius)
-    high = scaled(mirror(n.high_axis.xyz, hand), 1.0 / plan.radius)
-    axes = (low, cross(high, low), high)
-    gravity = _gravity(plan)
-    d = [dot(axis, gravity) for axis in axes]
-    return _motion.RollingBall(plan.radius, n.rg_low**2, n.rg_mid**2, n.rg_high**2, *d), axes
-
-
-def _gravity(plan: Plan) -> Vector:
-    """The drilled ball's centre of gravity from its middle, in inches in the bowler's frame."""
-    s = plan.statics
-    # a reading times the arm is the moment about the centre (section 6 of the record's meaning)
-    lever = s.arm / (OZ_PER_LB * s.weight_lb)
-    side, finger, top = unknown.statics_of(plan, THE_LANE)
-    return (side * lever, finger * lever, top * lever)
-
-
-def start_of(plan: Plan, release: Release, axes: tuple[Vector, Vector, Vector]) -> _motion.State:
-    """The state at the foul line: spinning about the PAP, the grip centre as high as that allows.
-
-    Speed and direction are the centre of gravity's: the hand's push gives it the same velocity however
-    the ball is balanced.
-    """
-    hand = plan.job.bowler.hand
-    out, turn, tilt, phase = (
-        math.radians(v)
-        for v in (release.direction, release.axis_rotation, release.axis_tilt, release.phase)
-    )
-    # the axis point: to the left of the way at no rotation, back toward the bowler at 90
-    way = -out + turn
-    axis = (-math.sin(way) * math.cos(tilt), math.cos(way) * math.cos(tilt), math.sin(tilt))
-    pap = scaled(mirror(unknown.pap_of(plan, THE_LANE).xyz, hand), 1.0 / plan.radius)
-    body = np.array(axes) @ _triad(pap, (0.0, 0.0, 1.0), 0.0)
-    lane = _triad(axis, (0.0, 0.0, 1.0), phase)
-    speed = IN_S_PER_MPH * release.speed
-    spin = 2.0 * math.pi * release.revs / 60.0
-    wx, wy, wz = spin * axis[0], spin * axis[1], spin * axis[2]
-    turned = lane @ body.T
-    dx, dy, dz = (turned @ np.array(axes) @ np.array(_gravity(plan))).tolist()
-    return _motion.State(
-        0.0, (release.board - 20.0) * BOARD, speed * math.cos(out) - (wy * dz - wz * dy),
-        -speed * math.sin(out) - (wz * dx - wx * dz), wx, wy, wz, *_quaternion(turned),
-    )  # fmt: skip
-
-
-def _triad(axis: Vector, up: Vector, phase: float) -> Array:
-    """Columns: a unit axis, what of ``up`` lies across it turned about it by ``phase``, and the third."""
-    a = np.array(axis)
-    across = np.array(up) - (np.array(up) @ a) * a
-    if np.linalg.norm(across) < 1e-9:  # the axis is the grip centre itself, or straight up
-        across = np.array((0.0, 1.0, 0.0)) - a[1] * a
-    b = across / np.linalg.norm(across)
-    c = np.cross(a, b)
-    b = math.cos(phase) * b + math.sin(phase) * c
-    return np.stack([a, b, np.cross(a, b)], axis=1)
-
-
-def _quaternion(m: Array) -> tuple[float, float, float, float]:
-    """The quaternion of a rotation matrix, by its largest part (S. W. Shepperd, 1978)."""
-    squares = np.array([np.trace(m), *np.diag(m)])
-    k = int(squares.argmax())
-    four = np.array(
-        [
-            [1.0 + squares[0], m[2, 1] - m[1, 2], m[0, 2] - m[2, 0], m[1, 0] - m[0, 1]],
-            [
-                m[2, 1] - m[1, 2],
-                1.0 + 2.0 * m[0, 0] - squares[0],
-                m[0, 1] + m[1, 0],
-                m[0, 2] + m[2, 0],
-            ],
-            [
-                m[0, 2] - m[2, 0],
-                m[0, 1] + m[1, 0],
-                1.0 + 2.0 * m[1, 1] - squares[0],
-                m[1, 2] + m[2, 1],
-            ],
-            [
-                m[1, 0] - m[0, 1],
-                m[0, 2] + m[2, 0],
-                m[1, 2] + m[2, 1],
-                1.0 + 2.0 * m[2, 2] - squares[0],
-            ],
-        ]
-    )[k]
-    q0, q1, q2, q3 = (four / np.linalg.norm(four)).tolist()
-    return q0, q1, q2, q3
-
-
-def stretches(lane: Lane) -> tuple[_motion.Stretch, ...]:
-    """The lane's friction as stretches in inches."""
-    if not lane.table:
-        oil = 12.0 * lane.oil_length
-        first = _motion.Stretch(0.0, lane.oil, 0.0)
-        if lane.oil_length >= 60.0:
-            return (first,)
-        dry = _motion.Stretch(oil, lane.dry, 0.0)
-        return (first, dry) if oil > 0.0 else (dry,)
-    rows = [(12.0 * row.at, row.friction) for row in lane.table]
-    if rows[0][0] > 0.0:
-        rows.insert(0, (0.0, rows[0][1]))
-    found = []
-    for (x, mu), (onward, then) in pairwise(rows):
-        found.append(_motion.Stretch(x, mu, (then - mu) / (onward - x)))
-    if rows[-1][0] < _motion.LANE_LENGTH:
-        found.append(_motion.Stretch(*rows[-1], 0.0))
-    return tuple(found)
-
-
-def oil_end(lane: Lane) -> float:
-    """Where the oil ends, in inches: in a table, where friction has risen half way to its last value."""
-    if not lane.table:
-        return 12.0 * lane.oil_length
-    first, last = lane.table[0].friction, lane.table[-1].friction
-    middle = 0.5 * (first + last)
-    for a, b in pairwise(lane.table):
-        if (a.friction - middle) * (b.friction - middle) <= 0.0 and a.friction != b.friction:
-            return 12.0 * (a.at + (middle - a.friction) / (b.friction - a.friction) * (b.at - a.at))
-    return _motion.LANE_LENGTH
-
-
 # --- one shot -------------------------------------------------------------------------------------
 
 
-def roll(plan: Plan) -> Roll:
-    """The shot of a plan under its record's release and lane, or the conventional ones.
+def roll(plan: Plan, release: Release | None = None) -> Roll:
+    """The shot of a plan under a release and its record's lane, or the conventional one.
 
-    Raises InputError where the record leaves open what a roll needs (`unknown.FIELDS`).
+    The release is the record's by default (`aim.released`): a record that states neither board nor
+    direction rolls on a line to the pocket. Raises InputError where the record leaves open what a roll
+    needs (`unknown.FIELDS`).
     """
-    release, lane = plan.job.release or Release(), plan.job.lane or Lane()
+    release, lane = release or released(plan), plan.job.lane or Lane()
     ball, axes = ball_of(plan)
     trail = _motion.one(ball, start_of(plan, release, axes), stretches(lane), LONGEST_TURN)
     return _shot(plan, release, lane, ball, axes, trail)
@@ -313,7 +187,7 @@ def _shot(
         near = _flare.near_holes(found.rings, holes, plan.radius, NEAR_HOLE)
     sign = 1.0 if hand == "right" else -1.0
     return Roll(
-        plan, release, lane, trail.time, x / 12.0, _board(states[:, 1]),
+        plan, release, lane, trail.time, x / 12.0, board_of(states[:, 1]),
         plan.radius * touch * [sign, 1.0, 1.0], _frames(states[:, 7:], rows, hand), path, found, near,
         _cautions(plan, path, float(states[-1, 1]) < 0.0, found, near),
     )  # fmt: skip
@@ -340,11 +214,6 @@ def _track(
         changes.append(np.column_stack([within(turns, rate), rate[:, 2], s[:, 2]]))
     values = np.column_stack([within(to_ball, states[:, 4:7]), states[:, 6], states[:, 0]])
     return _flare.Track(trail.time, values, *changes)
-
-
-def side_of(plan: Plan, own: bool) -> str:
-    """The bowler's own side, or the other one: "left" or "right"."""
-    return "right" if (plan.job.bowler.hand == "right") is own else "left"
 
 
 def no_flare(plan: Plan) -> str:
@@ -374,10 +243,6 @@ def _frames(q: Array, rows: Array, hand: str) -> Array:
     if hand == "left":
         found = np.diag([1.0, -1.0, 1.0]) @ found @ np.diag([-1.0, 1.0, 1.0])
     return np.asarray(found)
-
-
-def _board(y: Array) -> Array:
-    return 20.0 + y / BOARD
 
 
 class Mouth(NamedTuple):
@@ -420,9 +285,9 @@ def _path(trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane) -> Path:
     vx, vy = float(s[-1, 2]), float(s[-1, 3])
     return Path(
         tuple(phases),
-        _board_at(trail, 12.0 * ARROWS),
-        _breakpoint(trail),
-        float(_board(y[-1:])[0]) if arrived else None,
+        board_at(trail, 12.0 * ARROWS),
+        breakpoint_of(trail),
+        float(board_of(y[-1:])[0]) if arrived else None,
         math.degrees(math.atan2(vy, vx)) if arrived else None,
         math.hypot(vx, vy) / IN_S_PER_MPH,
         float(np.linalg.norm(s[-1, 4:7])) * 30.0 / math.pi,
@@ -455,47 +320,7 @@ def _settled(trail: _motion.Trail, ball: _motion.RollingBall) -> float:
 
     # friction is even within a step, so the slip shrinks evenly
     share = bisection(slips, 0.0, 1.0, 1e-9)
-    return _cubic(s[i], s[i + 1], float(trail.time[i + 1] - trail.time[i]), share)[1]
-
-
-def _cubic(a: Array, b: Array, h: float, u: float) -> tuple[float, float]:
-    """y and x at a share ``u`` of the h seconds between two states, by cubics with their slopes."""
-    v = 1.0 - u
-    y, x = (
-        v * v * (1.0 + 2.0 * u) * a[i]
-        + u * u * (3.0 - 2.0 * u) * b[i]
-        + h * u * v * (v * a[i + 2] - u * b[i + 2])
-        for i in (1, 0)
-    )
-    return float(y), float(x)
-
-
-def _board_at(trail: _motion.Trail, x: float) -> float | None:
-    """The board where the ball first passes this place; None where it does not get there."""
-    s = trail.states
-    past = np.flatnonzero(s[:, 0] >= x)
-    if not len(past):
-        return None
-    i = int(past[0])
-    h = float(trail.time[i] - trail.time[i - 1])
-    share = bisection(lambda u: _cubic(s[i - 1], s[i], h, u)[1] < x, 0.0, 1.0, 1e-12)
-    return float(_board(np.array([_cubic(s[i - 1], s[i], h, share)[0]]))[0])
-
-
-def _breakpoint(trail: _motion.Trail) -> Breakpoint | None:
-    """Where the path is farthest out toward the bowler's own side before it comes back.
-
-    None where it never turns.
-    """
-    s = trail.states
-    turns = np.flatnonzero((s[:-1, 3] < 0.0) & (s[1:, 3] >= 0.0))
-    if not len(turns):
-        return None
-    i = int(turns[s[turns, 1].argmin()])
-    low, high = s[i, 3], s[i + 1, 3]
-    h = float(trail.time[i + 1] - trail.time[i])
-    y, x = _cubic(s[i], s[i + 1], h, float(-low / (high - low)))
-    return Breakpoint(x / 12.0, float(_board(np.array([y]))[0]))
+    return cubic(s[i], s[i + 1], float(trail.time[i + 1] - trail.time[i]), share)[1]
 
 
 def _cautions(
@@ -570,21 +395,23 @@ def under(first: Plan, other: Plan) -> Plan:
 
 
 def compare(
-    first: Plan, others: Sequence[Plan], draws: int = DRAWS
+    first: Plan, others: Sequence[Plan], draws: int = DRAWS, release: Release | None = None
 ) -> tuple[tuple[Difference, ...], ...]:
-    """How each other plan's shot differs from the first one's, under that one's release and lane.
+    """How each other plan's shot differs from the first one's, under that one's lane and one release.
+
+    The release is the first plan's by default, as `roll` has it.
 
     Friction and release are varied within `VARIED`, alike for all plans, so that what they share drops
     out; seeded, so that the same plans give the same numbers. A figure that one of two shots lacks is
     left out.
     """
-    release, lane = first.job.release or Release(), first.job.lane or Lane()
+    release, lane = release or released(first), first.job.lane or Lane()
     drawn = _draws(release, lane, draws)
     base = _varied_figures(first, drawn)
-    own = figures(roll(first))
+    own = figures(roll(first, release))
     found = []
     for other in others:
-        theirs = figures(roll(under(first, other)))
+        theirs = figures(roll(under(first, other), release))
         varied = _varied_figures(other, drawn)
         rows = []
         for name, unit in FIGURES:

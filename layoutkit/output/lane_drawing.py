@@ -18,7 +18,8 @@ from layoutkit.geometry.sphere import axes_at, mirror
 from layoutkit.geometry.vectors import Array
 from layoutkit.lane.flare import FlareRing
 from layoutkit.lane.motion import LANE_LENGTH, Stretch
-from layoutkit.lane.roll import ARROWS, BOARD, Path, Roll, stretches
+from layoutkit.lane.roll import Path, Roll
+from layoutkit.lane.start import ARROWS, BOARD, stretches
 from layoutkit.output import drawing
 
 PhaseName = Literal["skid", "hook", "roll"]

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from layoutkit.geometry.sphere import mirror, to_over_up
 from layoutkit.geometry.vectors import Vector, scaled
 from layoutkit.job.record import Lane, Release
+from layoutkit.lane.aim import POCKET, Aim, Aiming
 from layoutkit.lane.flare import Flare
 from layoutkit.lane.motion import LANE_LENGTH
-from layoutkit.lane.roll import ARROWS, Difference, Roll, no_flare
-from layoutkit.output.report import VERDICTS, table, wrap
+from layoutkit.lane.roll import Difference, Roll, no_flare
+from layoutkit.lane.start import ARROWS, side_of
+from layoutkit.lane.why import FRICTION, SPEED, Grounds, Sensitivity
+from layoutkit.output.report import VERDICTS, rg_words, table, wrap
 from layoutkit.units import MM_PER_INCH, Units, format_length
 
 KM_PER_MILE = 1.609344  # by definition
@@ -39,21 +42,31 @@ def roll_text(
     shots: Sequence[Roll],
     differences: Sequence[Sequence[Difference]] = (),
     units: Units = "fraction",
+    aims: Sequence[Aiming] = (),
+    reasons: Sequence[Grounds] = (),
+    moved: Sensitivity | None = None,
 ) -> str:
     """Shots under one release and lane as text; the first one is that which others are compared with.
 
-    ``differences`` has the rows of each other shot. The table of rings is of a single shot only.
+    ``differences`` has the rows of each other shot, ``aims`` and ``reasons`` are those of each shot,
+    where there are any, and ``moved`` is of the first. The table of rings is of a single shot only.
     """
     sections = [
         _head(shots),
         _thrown(shots[0].release, units),
         _laid(shots[0].lane, units),
+        _aims(shots, aims),
         _path(shots, units),
         _flare(shots, units),
     ]
     if len(shots) == 1 and shots[0].flare is not None:
         sections.append(_rings(shots[0], shots[0].flare, units))
-    sections += [_near(shots, units), _compared(differences, units), _cautions(shots)]
+    sections += [
+        _near(shots, units),
+        _compared(differences, units),
+        _why(differences, reasons, moved, units),
+        _cautions(shots),
+    ]
     return "\n\n".join("\n".join(lines) for lines in sections if lines) + "\n"
 
 
@@ -79,8 +92,8 @@ def _thrown(release: Release, units: Units) -> list[str]:
         text = {
             "speed": speed_words(value, units),
             "revs": f"{value:.0f} rpm",
-            "board": f"{value:g}",
-        }.get(name, f"{value:g} degrees")
+            "board": _short(value),
+        }.get(name, f"{_short(value)} degrees")
         if name == "direction":
             text += f" {_OWN}"
         rows.append((words, text + _mark(release, name)))
@@ -100,6 +113,11 @@ def _laid(lane: Lane, units: Units) -> list[str]:
     return [f"LANE{_marked(lane)}", *table(rows)]
 
 
+def _short(value: float) -> str:
+    """A board or an angle as a record states it, one that was computed to hundredths."""
+    return f"{round(value, 2):g}"
+
+
 def _mark(what: Release | Lane, name: str) -> str:
     return "" if name in what.model_fields_set else f" {MARK}"
 
@@ -107,6 +125,63 @@ def _mark(what: Release | Lane, name: str) -> str:
 def _marked(what: Release | Lane) -> str:
     names = set(type(what).model_fields) - {"table"}
     return "" if names <= what.model_fields_set else f" ({MARK} the program's own convention)"
+
+
+def _aims(shots: Sequence[Roll], aims: Sequence[Aiming]) -> list[str]:
+    """The line into the pocket of each shot's ball, or why there is none."""
+    if not aims:
+        return []
+    more, fewer = (side_of(shots[0].plan, own) for own in (False, True))
+
+    def way(boards: float) -> str:
+        """Boards with the side, to the right or the left as the bowler sees the lane."""
+        size = f"{abs(boards):.1f}"
+        return size if size == "0.0" else f"{size} {more if boards > 0.0 else fewer}"
+
+    base = aims[0].aim
+    rows: list[list[tuple[str, str]]] = []
+    for i, each in enumerate(aims):
+        line, cells = each.aim, []
+        cells.append(("start at the foul line", _aimed(line, lambda a: f"board {a.board:.1f}")))
+        cells.append(("direction", _aimed(line, lambda a: f"{a.direction:.2f} degrees")))
+        cells.append(("at the arrows", _aimed(line, lambda a: f"board {a.board_at_arrows:.1f}")))
+        cells.append(("farthest out", _aimed(line, lambda a: f"board {a.outermost:.1f}")))
+        cells.append(("entry angle", _aimed(line, lambda a: f"{a.entry_angle:.1f} degrees")))
+        ends = each.boards
+        possible = ABSENT if ends is None else f"boards {ends[0]:.1f} to {ends[1]:.1f}"
+        cells.append(("lines start between", possible))
+        cells.append(("a board of feet*", _aimed(line, lambda a: way(a.feet))))
+        cells.append(("a board of target*", _aimed(line, lambda a: way(a.target))))
+        if len(aims) > 1:
+            move = aside = ABSENT
+            if i and line is not None and base is not None:
+                move = way(line.board - base.board)
+                aside = way(line.board_at_arrows - base.board_at_arrows)
+            cells += [("start, against 1", move), ("arrows, against 1", aside)]
+        rows.append(cells)
+    low, high = aims[0].between
+    sought = f"board {aims[0].wanted:.1f}" + ("" if aims[0].asked else " by convention")
+    lines = [
+        f"AIM (into the pocket, board {POCKET:g} at the head pin; boards of the ball)",
+        *wrap(
+            f"Sought: from boards {low:g} to {high:g} at the foul line, farthest out on {sought}."
+        ),
+        *_columns(shots, rows),
+        *wrap(
+            f"* what it does at the pins: a board {more} at the foul line with the arrows kept, or a "
+            f"board {more} at the arrows with the start kept."
+        ),
+    ]
+    for i, each in enumerate(aims, 1):
+        if each.aim is None:
+            lines += wrap(each.why, f"{i}: " if len(aims) > 1 else "")
+    if len(aims) > 1 and base is not None:
+        lines += wrap("All shots below are rolled from the line of 1.")
+    return lines
+
+
+def _aimed(line: Aim | None, words: Callable[[Aim], str]) -> str:
+    return ABSENT if line is None else words(line)
 
 
 def path_rows(shot: Roll, units: Units = "fraction") -> list[tuple[str, str]]:
@@ -186,7 +261,7 @@ def conditions(shot: Roll, units: Units = "fraction") -> str:
         oil = f"friction by a table of {len(lane.table)} rows"
     return (
         f"{speed_words(r.speed, units)}, {r.revs:.0f} rpm, axis rotation {r.axis_rotation:g}°, tilt "
-        f"{r.axis_tilt:g}°, from board {r.board:g}; {oil}"
+        f"{r.axis_tilt:g}°, from board {_short(r.board)}; {oil}"
     )
 
 
@@ -260,6 +335,85 @@ def _compared(differences: Sequence[Sequence[Difference]], units: Units) -> list
     return lines[:-1]
 
 
+def _why(
+    differences: Sequence[Sequence[Difference]],
+    reasons: Sequence[Grounds],
+    moved: Sensitivity | None,
+    units: Units,
+) -> list[str]:
+    """Of every comparison a line that says what is behind it, and what matters more."""
+    lines: list[str] = []
+    for i, rows in enumerate(differences[: len(reasons) - 1 if reasons else 0], 2):
+        lines += wrap(why_words(rows, reasons[0], reasons[i - 1], moved, units), f"{i}: ")
+    return ["WHY", *lines] if lines else []
+
+
+def why_words(
+    rows: Sequence[Difference],
+    first: Grounds,
+    other: Grounds,
+    moved: Sensitivity | None,
+    units: Units = "fraction",
+) -> str:
+    """What is behind a comparison of two balls. It leads with flare and RG where their paths cannot be
+    told apart."""
+    at_pins = next((d for d in rows if d.name == "board at the pins"), None)
+    width = next((d for d in rows if d.name == "flare width"), None)
+    parts = []
+    told_apart = at_pins is not None and abs(at_pins.value) > at_pins.uncertainty
+    if at_pins is not None and told_apart:
+        parts.append(f"At the pins they are {abs(at_pins.value):.1f} boards apart.")
+    elif at_pins is not None:
+        parts.append("At the pins they cannot be told apart; flare and RG are what differs.")
+    if width is not None:
+        by, band = difference_words(width, units)
+        parts.append(f"Flare width {by} ({band}).")
+    if first.gap is not None and other.gap is not None:
+        gaps = " and ".join(
+            f"{MM_PER_INCH * g.gap:.1f}" for g in (first, other) if g.gap is not None
+        )
+        contact = MM_PER_INCH * other.contact
+        clear = [g.gap is not None and g.gap > g.contact for g in (first, other)]
+        verdict = {
+            (True, True): "both flare past their own track",
+            (False, False): "both run over their own track again",
+            (True, False): "the first flares past its own track, this one runs over it again",
+            (False, True): "this one flares past its own track, the first runs over it again",
+        }[clear[0], clear[1]]
+        parts.append(
+            f"Rings lie {gaps} mm apart, and the ball touches the lane on some {contact:.1f} mm (by "
+            f"Hertz, an estimate): {verdict}."
+        )
+    angles = ", ".join(
+        f"{a:.0f} and {b:.0f} degrees from the {axis}"
+        for axis, a, b in zip(
+            ("low", "middle", "high RG axis"), first.pap_to_axes, other.pap_to_axes, strict=True
+        )
+    )
+    parts.append(f"The PAP lies {angles}.")
+    about = " and ".join(
+        f"{rg_words(g.rg_pap_undrilled, units, places=3)} to {rg_words(g.rg_pap, units, places=3)}"
+        for g in (first, other)
+    )
+    parts.append(f"Drilling takes the RG about the PAP from {about}.")
+    if first.off_moves is not None and other.off_moves is not None:
+        off = " and ".join(f"{MM_PER_INCH * g.off:.1f} mm" for g in (first, other))
+        by = " and ".join(f"{g.off_moves:+.2f}" for g in (first, other))
+        parts.append(
+            f"The centre of gravity lies {off} off the middle, which moves the balls {by} boards."
+        )
+    if moved is not None and moved.friction is not None:
+        effect = f"a change of {FRICTION:g} in friction moves it {abs(moved.friction):.1f} boards"
+        if moved.speed is not None:
+            effect += f", one of {speed_words(SPEED, units)} {abs(moved.speed):.1f}"
+        layout = 0.0 if at_pins is None else abs(at_pins.value)
+        if max(abs(moved.friction), abs(moved.speed or 0.0)) > layout:
+            parts.append(f"Friction and release matter more than this layout: {effect}.")
+        else:
+            parts.append(f"Friction and release matter less than these layouts: {effect}.")
+    return " ".join(parts)
+
+
 def _clear(d: Difference) -> str:
     if abs(d.value) > d.uncertainty:
         return ""
@@ -314,11 +468,16 @@ def _board(board: float | None) -> str:
 
 
 def roll_dict(
-    shots: Sequence[Roll], differences: Sequence[Sequence[Difference]] = ()
+    shots: Sequence[Roll],
+    differences: Sequence[Sequence[Difference]] = (),
+    aims: Sequence[Aiming] = (),
+    reasons: Sequence[Grounds] = (),
+    moved: Sensitivity | None = None,
 ) -> dict[str, Any]:
     """Shots as plain values for JSON: feet, inches, boards, degrees, mph, rpm, seconds.
 
-    ``y`` is to the left for both hands; points on the ball are inches in the grip frame.
+    ``aims`` and ``reasons`` are as of `roll_text`. ``y`` is to the left for both hands; points on the
+    ball are inches in the grip frame.
     """
     return {
         "format": "layoutkit-roll",
@@ -327,10 +486,16 @@ def roll_dict(
         "lane": _values(shots[0].lane),
         "lane_length": LANE_LENGTH / 12.0,
         "shots": [_shot(shot) for shot in shots],
+        "aims": [
+            {**each._asdict(), "aim": None if each.aim is None else each.aim._asdict()}
+            for each in aims
+        ],
         "comparison": [
             {"shot": i, "differences": [d._asdict() for d in rows]}
             for i, rows in enumerate(differences, 1)
         ],
+        "why": [each._asdict() for each in reasons],
+        "sensitivity": None if moved is None else moved._asdict(),
     }
 
 

@@ -126,6 +126,56 @@ def test_others_are_rolled_under_the_first_one_s_release(run: Run) -> None:
     assert "the same" in run(UP, "--against", UP)[1]
 
 
+def test_aim_rolls_into_the_pocket(run: Run) -> None:
+    told = json.loads(run(UP, "--aim", "--between", "20", "30", "--breakpoint", "9", "--json")[1])
+    (found,) = told["aims"]
+    assert found["why"] == ""
+    assert told["shots"][0]["board_at_pins"] == pytest.approx(17.5, abs=1e-3)
+    assert told["release"]["board"] == found["aim"]["board"]
+    assert told["release"]["conventional"] == ["phase"]
+    out = run(UP, "--aim")[1]
+    assert "AIM (into the pocket" in out
+    # a right-handed bowler who starts a board farther left sends the ball to the right
+    assert "a board of feet*        3.0 right" in out
+    assert "AIM" not in run(UP)[1]
+    out = run(UP, "--aim", "--breakpoint", "1")[1]
+    assert "A breakpoint on board 1 cannot be reached" in " ".join(out.split())
+
+
+def test_both_balls_roll_from_the_first_one_s_aim_and_the_second_has_its_own(run: Run) -> None:
+    left = next((ROOT / "sample_bowlers").glob("02*"))
+    told = json.loads(run(left, "--against", ONE, "--json")[1])
+    one, two = (each["aim"] for each in told["aims"])
+    first, second = told["shots"]
+    assert first["board_at_pins"] == pytest.approx(17.5, abs=1e-3)
+    assert first["path"]["board"][0] == second["path"]["board"][0] == one["board"]
+    out = run(left, "--against", ONE)[1]
+    # boards count from a left-handed bowler's left
+    assert two["board"] > one["board"]
+    assert (
+        f"start, against 1        -                   {two['board'] - one['board']:.1f} right"
+        in out
+    )
+    assert "a board of feet*        3.0 left" in out
+    assert "direction" in told["release"]["conventional"]
+
+
+def test_why_says_what_is_behind_a_comparison(run: Run) -> None:
+    told = json.loads(run(UP, "--against", DOWN, "--json")[1])
+    out = " ".join(run(UP, "--against", DOWN)[1].split())
+    assert len(told["why"]) == 2
+    assert "both flare past their own track" in out
+    moved = told["sensitivity"]["friction"]
+    more = json.loads(run(UP, "--oil", "0.05", "--json")[1])["shots"][0]["board_at_pins"]
+    assert moved == pytest.approx(more - told["shots"][0]["board_at_pins"], abs=1e-6)
+    sentence = (
+        "Friction and release matter more than this layout: a change of 0.01 in friction moves"
+    )
+    assert f"{sentence} it {abs(moved):.1f} boards" in out
+    same = " ".join(run(UP, "--against", UP)[1].split())
+    assert "they cannot be told apart; flare and RG are what differs" in same
+
+
 def test_a_plan_that_fails_makes_the_exit_code(run: Run) -> None:
     fails = next((ROOT / "sample_bowlers").glob("07*"))
     assert run(UP, "--against", fails)[0] == 1
@@ -151,6 +201,10 @@ def test_metric_text_has_metric_lengths_and_speeds(run: Run) -> None:
         (("--png", "x.jpg"), "--png: \"x.jpg\" is no PNG name; possible: OUT.png"),
         (("--pdf", "x.png"), "is no PDF name"),
         (("--against", "-"), "standard input"),
+        (("--breakpoint", "8"), "--breakpoint: it is where --aim looks for a line; give --aim too"),
+        (("--aim", "--board", "20"), "--board: --aim finds board and direction itself"),
+        (("--aim", "--between", "20", "15"), "--between: 20 is above 15"),
+        (("--aim", "--between", "0", "15"), '--between: "0" is outside 1 to 39 boards'),
         (("--against", "nowhere.json"), "nowhere.json"),
     ],
 )  # fmt: skip

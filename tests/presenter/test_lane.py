@@ -151,7 +151,7 @@ def test_a_moment_is_told_in_one_line(opened: Opened) -> None:
     shot = opened("01").shot()
     assert shot is not None
     assert lane.now(playback(shot).at(0.0)).startswith(
-        "0.00 s, skid: 0.0 ft, board 18.0, 17.0 mph, 30"
+        f"0.00 s, skid: 0.0 ft, board {shot.board[0]:.1f}, 17.0 mph, 30"
     )
 
 

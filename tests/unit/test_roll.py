@@ -12,7 +12,7 @@ import pytest
 
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import Lane, Release, parse_job
-from layoutkit.lane import flare, motion, roll
+from layoutkit.lane import flare, motion, roll, start
 from layoutkit.output.roll_report import flare_rows, path_rows
 from layoutkit.planning.plan import plan
 from layoutkit.planning.values import Plan
@@ -51,23 +51,23 @@ def thrown(
 
 def test_a_lane_of_39_boards_is_as_wide_as_the_rules_have_it() -> None:
     # 41 1/2 in of 39 boards: common practice, no source
-    assert pytest.approx(41.5) == 39.0 * roll.BOARD
-    right, left = thrown(made()), thrown(made("left"))
+    assert pytest.approx(41.5) == 39.0 * start.BOARD
+    right, left = (thrown(made(hand), {"board": 18.0}) for hand in ("right", "left"))
     # board 18 at the release, counted from the bowler's own side: two boards toward it from the middle
     assert right.board[0] == left.board[0] == 18.0
-    assert right.y[0] == pytest.approx(-2.0 * roll.BOARD)
-    assert left.y[0] == pytest.approx(2.0 * roll.BOARD)
+    assert right.y[0] == pytest.approx(-2.0 * start.BOARD)
+    assert left.y[0] == pytest.approx(2.0 * start.BOARD)
 
 
 def test_stretches_are_oil_and_then_none() -> None:
     lane = Lane(oil_length=38.0, oil=0.05, dry=0.18)
-    assert roll.stretches(lane) == (
+    assert start.stretches(lane) == (
         motion.Stretch(0.0, 0.05, 0.0),
         motion.Stretch(456.0, 0.18, 0.0),
     )
-    assert roll.oil_end(lane) == 456.0
-    assert roll.stretches(Lane(oil_length=60.0)) == (motion.Stretch(0.0, 0.04, 0.0),)
-    assert roll.stretches(Lane(oil_length=0.0)) == (motion.Stretch(0.0, 0.20, 0.0),)
+    assert start.oil_end(lane) == 456.0
+    assert start.stretches(Lane(oil_length=60.0)) == (motion.Stretch(0.0, 0.04, 0.0),)
+    assert start.stretches(Lane(oil_length=0.0)) == (motion.Stretch(0.0, 0.20, 0.0),)
 
 
 def test_stretches_of_a_table_run_through_its_rows() -> None:
@@ -75,19 +75,19 @@ def test_stretches_of_a_table_run_through_its_rows() -> None:
         {"table": [{"at": 5, "friction": 0.04}, {"at": 35, "friction": 0.04},
                    {"at": 45, "friction": 0.2}, {"at": 55, "friction": 0.18}]}
     )  # fmt: skip
-    found = roll.stretches(lane)
+    found = start.stretches(lane)
     xs = np.array([60.0, 420.0, 480.0, 540.0, 660.0])
     for x, mu in zip([0.0, *xs, 719.0], [0.04, 0.04, 0.04, 0.12, 0.2, 0.18, 0.18], strict=True):
         piece = [p for p in found if p.start <= x][-1]
         assert piece.mu + piece.slope * (x - piece.start) == pytest.approx(mu), x
     # half way from 0.04 to the last 0.18 is 0.11, at 7/16 of the way from 35 to 45 ft
-    assert roll.oil_end(lane) == pytest.approx(12.0 * (35.0 + 10.0 * 7.0 / 16.0))
+    assert start.oil_end(lane) == pytest.approx(12.0 * (35.0 + 10.0 * 7.0 / 16.0))
 
 
 def test_an_even_table_has_oil_to_the_pins() -> None:
     lane = Lane.model_validate({"table": [{"at": 0, "friction": 0.1}]})
-    assert roll.oil_end(lane) == motion.LANE_LENGTH
-    assert roll.stretches(lane) == (motion.Stretch(0.0, 0.1, 0.0),)
+    assert start.oil_end(lane) == motion.LANE_LENGTH
+    assert start.stretches(lane) == (motion.Stretch(0.0, 0.1, 0.0),)
 
 
 # --- the path -------------------------------------------------------------------------------------
@@ -128,7 +128,7 @@ def test_entry_angle_is_the_path_s_own_at_the_pins() -> None:
     shot = thrown(made())
     # against the mean of the last steps; the middle circles the centre of gravity meanwhile
     aside, along = shot.y[-1] - shot.y[-4], 12.0 * (shot.x[-1] - shot.x[-4])
-    offset = np.linalg.norm(roll._gravity(shot.plan))
+    offset = np.linalg.norm(start.gravity(shot.plan))
     circling = math.degrees(
         offset * shot.path.end_revs * math.pi / 30.0 / (17.6 * shot.path.end_speed)
     )
@@ -141,7 +141,7 @@ def test_without_friction_the_ball_goes_straight_and_never_rolls() -> None:
     lane = Lane(oil=0.0, dry=0.0)
     shot = thrown(made(), {"board": 25.0, "direction": 1.0}, lane)
     # a straight line from board 25, one degree toward the bowler's own gutter
-    wanted = 25.0 - 720.0 * math.tan(math.radians(1.0)) / roll.BOARD
+    wanted = 25.0 - 720.0 * math.tan(math.radians(1.0)) / start.BOARD
     # the middle circles the centre of gravity, which goes straight, by some hundredths of an inch
     assert shot.path.board_at_pins == pytest.approx(wanted, abs=0.04)
     assert shot.path.entry_angle == pytest.approx(-1.0, abs=0.1)
@@ -235,7 +235,7 @@ def test_both_hands_roll_alike() -> None:
 
 
 def test_release_spins_about_the_pap_with_the_grip_on_top() -> None:
-    release = {"axis_rotation": 60.0, "axis_tilt": 20.0}
+    release = {"axis_rotation": 60.0, "axis_tilt": 20.0, "direction": 2.0}
     shot = thrown(made(), release)
     pap = np.array(shot.plan.marks.pap.xyz) / shot.plan.radius
     turned = shot.turned[0]
@@ -328,7 +328,9 @@ def test_comparison_is_under_the_first_one_s_release_and_the_same_every_time() -
     assert one == two
     (rows,) = one
     told = {row.name: row for row in rows}
-    mine, theirs = roll.figures(thrown(made())), roll.figures(thrown(second))
+    mine = thrown(made())
+    theirs = roll.roll(roll.under(made(), second), mine.release)
+    mine, theirs = roll.figures(mine), roll.figures(theirs)
     for name, row in told.items():
         assert row.value == pytest.approx(theirs[name] - mine[name], abs=1e-12)
     assert told["flare width"].uncertainty > 0.0
@@ -336,7 +338,9 @@ def test_comparison_is_under_the_first_one_s_release_and_the_same_every_time() -
 
 def test_many_shots_at_once_give_the_figures_of_each_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(roll, "LONGEST_TURN", math.inf)  # the batch's own steps
-    releases = [(Release(speed=s), Lane(oil_length=o)) for s, o in ((15.0, 38.0), (18.0, 60.0))]
+    releases = [
+        (Release(speed=s, board=20.0), Lane(oil_length=o)) for s, o in ((15.0, 38.0), (18.0, 60.0))
+    ]
     found = roll._varied_figures(made(), releases)
     for i, (release, lane) in enumerate(releases):
         job = made().job.model_copy(update={"release": release, "lane": lane})

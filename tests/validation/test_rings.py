@@ -10,7 +10,7 @@ from scipy.integrate import solve_ivp
 
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Lane, Release, parse_job
-from layoutkit.lane import motion, roll
+from layoutkit.lane import motion, roll, start
 from layoutkit.planning.plan import plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
@@ -22,8 +22,8 @@ def test_rings_on_the_oil_as_by_scipys_integrator(number: str) -> None:
     record = json.loads(next(SAMPLES.glob(f"{number}*")).read_text(encoding="utf-8"))
     record["release"] = Release(speed=15.0, revs=440.0, board=22.0, direction=1.5).model_dump()
     now = plan(parse_job(record))
-    ball, axes = roll.ball_of(now)
-    start = roll.start_of(now, now.job.release, axes)
+    ball, axes = start.ball_of(now)
+    begun = start.start_of(now, now.job.release, axes)
     mu = Lane().oil
 
     def law(_: float, s: Array) -> tuple[float, ...]:
@@ -46,7 +46,7 @@ def test_rings_on_the_oil_as_by_scipys_integrator(number: str) -> None:
     run = solve_ivp(
         law,
         (0.0, 9.0),
-        [*start, 0.0],
+        [*begun, 0.0],
         "DOP853",
         rtol=1e-12,
         atol=1e-13,

@@ -2,8 +2,8 @@
 
     python tests/bench/bench_aim.py
 
-Asked: an aim in 0.2 s; on its line, by DOP853 (scipy) at rtol 1e-12, the pocket within 0.05 boards and the
-entry angle within 0.02 degrees. Invented releases on the samples, both hands.
+Asked: an aim in 0.2 s; on its line, by DOP853 (scipy) at rtol 1e-12, the pocket within 0.05 boards and
+the entry angle within 0.02 degrees. Invented releases on the samples, both hands.
 """
 
 import math
@@ -49,8 +49,8 @@ def main() -> None:
         angles.append(abs(math.degrees(math.atan2(end[3], end[2])) - line.entry_angle))
     print(f"{RELEASES} aims, {none} of them impossible: median {np.median(times) * 1e3:.0f} ms, longest "
           f"{max(times) * 1e3:.0f} (asked: 200)")  # fmt: skip
-    print(f"from the pocket by DOP853: median {np.median(pins):.4f}, worst {max(pins):.4f} boards (asked: "
-          f"0.05); entry angle worst {max(angles):.4f} degrees (asked: 0.02)")  # fmt: skip
+    print(f"from the pocket by DOP853: median {np.median(pins):.4f}, worst {max(pins):.4f} boards "
+          f"(asked: 0.05); entry angle worst {max(angles):.4f} degrees (asked: 0.02)")  # fmt: skip
 
 
 if __name__ == "__main__":

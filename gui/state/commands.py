@@ -194,6 +194,9 @@ COMMANDS: tuple[MenuCommand, ...] = (
         enabled=lambda p: bool(p.problems), group=1,
     ),
     MenuCommand(
+        "reason", "Edit", "To what does not &pass", ("<Shift-F8>",), enabled=_planned, group=1
+    ),
+    MenuCommand(
         "confirm", "Edit", "&Confirm what is asked", ("<F2>",),
         enabled=lambda p: bool(p.questions), group=1,
     ),

@@ -12,6 +12,7 @@ from textwrap import wrap
 from typing import Literal
 
 from gui.state.fields import field_at, row_words
+from gui.state.verdict import Kind, Verdict, kind_of, verdict, weighed_checks
 from layoutkit.bench.weighing import (
     STAGES,
     Stage,
@@ -85,8 +86,10 @@ OUTCOMES: dict[Outcome, str] = {
 class Bar:
     """A static weight against its limits, in scale ounces.
 
-    ``value`` and ``before`` are the drilled and the undrilled ball's, ``band`` the value with its
-    uncertainty, ``limits`` the least and the most allowed, ``reference`` the reference plan's value.
+    ``value`` and ``before`` are the drilled and the undrilled ball's; where the drilled ball was
+    weighed, ``value`` is what the scale showed and ``planned`` what the plan says, which is else None.
+    ``band`` is the value with its uncertainty, ``limits`` the least and the most allowed, ``reference``
+    the reference plan's value.
     ``scale`` is the greatest of all these as a magnitude, at least the limit's: the bar's half length.
     Texts are in the units asked for; ``text`` starts with the range where it is ``ranged``, while the
     arm is not calibrated.
@@ -110,6 +113,8 @@ class Bar:
     band_text: str
     limit_text: str
     difference: str
+    planned: float | None = None
+    planned_text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +147,7 @@ class CheckRow:
     words: str
     source: str
     reference: str
+    kind: Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +182,7 @@ class Readings:
 
     outcome: Outcome
     verdict: str
+    judged: Verdict  # on the ball as weighed, where it was
     why: str  # the first reason of an outcome that is neither pass nor close
     reasons: tuple[str, ...]
     rules: str
@@ -390,19 +397,21 @@ def readings(
     """
     checks = {c.name: c for c in plan.checks}
     old = {} if reference is None else {c.name: c for c in reference.checks}
-    verdict = f"{plan.outcome.upper()} under {plan.rules.name}: {VERDICTS[plan.outcome]}"
+    outcome_words = f"{plan.outcome.upper()} under {plan.rules.name}: {VERDICTS[plan.outcome]}"
+    weighed = {c.name: c for c in weighed_checks(plan) if c.value is not None}
     heading, *operations = operation_rows(plan, units)
     hole_heading, *holes = hole_rows(plan, units)
     proof_heading, *proof = proof_rows(plan, units)
     return Readings(
         plan.outcome,
-        verdict,
+        outcome_words,
+        verdict(plan, units),
         _why(plan, units),
         plan.reasons,
         f"{plan.rules.title}. {plan.rules.in_force}",
         CONFIRM,
         tuple(
-            _bar(*bar, plan, check, units, reference)
+            _bar(*bar, plan, check, units, reference, weighed.get(bar[0]))
             for bar in BARS
             if (check := checks[bar[0]]).value is not None
         ),
@@ -578,14 +587,21 @@ def _bar(
     check: Check,
     units: Units,
     reference: Plan | None,
+    weighed: Check | None,
 ) -> Bar:
     before = getattr(plan.statics.undrilled, f"{key}_oz")
     old = None if reference is None else getattr(reference.statics, f"{key}_oz")
+    planned = check.value
+    text, ranged = drilled_words(plan, key, units), not plan.statics.calibrated
+    if weighed is not None:
+        check, ranged = weighed, False
+        text = static_words(key, weighed.value, units)
+    assert planned is not None
     assert check.value is not None
     assert check.band is not None
     _, _, limit, band, _ = check_row(check, units)
     outcome = check.outcome
-    reach = (check.limit, before, *check.band, old or 0.0)
+    reach = (check.limit, before, planned, *check.band, old or 0.0)
     return Bar(
         key,
         label,
@@ -599,12 +615,14 @@ def _bar(
         max(map(abs, reach)),
         outcome,
         OUTCOMES[outcome],
-        drilled_words(plan, key, units),
-        not plan.statics.calibrated,
+        text,
+        ranged,
         static_words(key, before, units),
         band,
         limit,
-        "" if old is None else _difference(check.value, old, format_ounces, units),
+        "" if old is None else _difference(planned, old, format_ounces, units),
+        None if weighed is None else planned,
+        "" if weighed is None else static_words(key, planned, units),
     )
 
 
@@ -647,4 +665,5 @@ def _check(check: Check, units: Units, old: Check | None) -> CheckRow:
     elif check.unit == YES_NO:
         words = "is there" if outcome == "pass" else "is missing"
     before = "" if old is None or old.outcome == check.outcome else f"was {old.outcome}"
-    return CheckRow(name, value, limit, band, outcome, words, check.source, before)
+    kind = kind_of(check.name, check.unit)
+    return CheckRow(name, value, limit, band, outcome, words, check.source, before, kind)

@@ -22,12 +22,14 @@ from gui.state.readings import (
     Weighed,
     readings,
 )
+from gui.state.verdict import KINDS
 from gui.views import style as look
 from gui.views.lane_view import LaneView
 from gui.views.map_view import MapView
 from gui.views.steps_view import StepsView
 from gui.views.text_view import TextView
 from gui.views.tooltips import short
+from layoutkit.job.rules import OUTCOMES
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -124,6 +126,22 @@ class ReadingsView(ttk.Notebook):
             if self._step is not None:
                 self._tabs.select(self.steps)
 
+    def show_check(self, name: str) -> None:
+        """Bring the checks to the front, the keyboard and the eye on one of them."""
+        self._tabs.select(self.checks)
+        self._show()
+        self.update_idletasks()
+        text, tag = self.checks.text, f"{_ABOUT}{name}"
+        text.focus_set()
+        if not text.tag_ranges(tag):
+            return
+        for other in text.tag_names():
+            if other.startswith(_ABOUT):
+                text.tag_configure(other, background="")
+        text.tag_configure(tag, background=look.POINTED)
+        text.see(f"{tag}.last")
+        text.see(f"{tag}.first")
+
     def show_map(self) -> None:
         """Bring the map to the front, and the keyboard to it."""
         self._tabs.select(self.map)
@@ -185,8 +203,7 @@ class ReadingsView(ttk.Notebook):
             front.show(wanted)
         wrong = 0
         if readings is not None:
-            judged = (*readings.checks, *(c for w in readings.weighed for c in w.checks))
-            wrong = sum(c.outcome != "pass" for c in judged)
+            wrong = len(readings.judged.reasons)
         cautions = 0 if readings is None else len(readings.questions) + len(readings.cautions)
         for view, text, count in (
             (self.checks, "Checks", wrong),
@@ -216,10 +233,12 @@ class ReadingsView(ttk.Notebook):
             return f"{label}{missing}\n{self._words(key)}"
         band = f" Within the uncertainty it is {bar.band_text}." if bar.band_text else ""
         kept = f" From the kept plan: {bar.difference}." if bar.difference else ""
+        weighed = f"That was weighed; planned: {bar.planned_text}. " if bar.planned_text else ""
         return (
             f"{label}\n{self._words(key)}\n\nNow: {bar.text}, {bar.words}. Limit: {bar.limit_text}. "
-            f"Undrilled: {bar.before_text}.{band}{kept}\n"
-            f"▼ drilled, △ undrilled, ◇ kept plan; left is {bar.minus}, right is {bar.plus}. Allowed is "
+            f"{weighed}Undrilled: {bar.before_text}.{band}{kept}\n"
+            f"▼ drilled{', ▽ planned' if bar.planned_text else ''}, △ undrilled, ◇ kept plan; "
+            f"left is {bar.minus}, right is {bar.plus}. Allowed is "
             "what lies between the two ticks; shaded is what the uncertainty covers."
         )
 
@@ -260,7 +279,7 @@ def _checks(readings: Readings) -> Iterator[tuple[str, str | tuple[str, ...]]]:
         yield f"DO NOT DRILL: {reason}\n", "fail"
     for line in readings.unknown:
         yield f"{line}\n", "quiet"
-    yield from _check_lines(readings.checks)
+    yield from _check_lines(readings.checks, headed=True)
     yield f"{readings.rules}\n{readings.confirm}", "quiet"
 
 
@@ -281,8 +300,21 @@ def _weighed(weighed: Weighed) -> Iterator[tuple[str, str | tuple[str, ...]]]:
     yield "\n", ""
 
 
-def _check_lines(checks: Sequence[CheckRow]) -> Iterator[tuple[str, str | tuple[str, ...]]]:
-    for check in checks:
+def _check_lines(
+    checks: Sequence[CheckRow], headed: bool = False
+) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    """The checks, what does not pass first; ``headed`` tells paperwork apart from weights."""
+    kinds = list(KINDS)
+    ordered = sorted(
+        checks,
+        key=lambda c: (c.outcome == "pass", kinds.index(c.kind), -OUTCOMES.index(c.outcome)),
+    )
+    part = ""
+    for check in ordered:
+        title = f"{KINDS[check.kind]}{'' if check.outcome == 'pass' else ': not passed'}\n"
+        if headed and title != part:
+            part = title
+            yield title, "bold"
         about = f"{_ABOUT}{check.name}"
         yield f"{look.OUTCOMES[check.outcome][2]}\t", ("item", check.outcome, about)
         yield f"{check.name}: {check.value}", ("item", "bold", about)
@@ -349,6 +381,7 @@ class BarView(tk.Canvas):
         self._lines = [self.create_line(0, 0, 0, 0) for _ in range(3)]
         self._before = self.create_polygon(0, 0, 0, 0, 0, 0, fill=look.GROUND, outline=look.INK)
         self._kept = self.create_polygon(0, 0, 0, 0, 0, 0, fill=look.GROUND, outline=look.QUIET)
+        self._planned = self.create_polygon(0, 0, 0, 0, 0, 0, fill=look.GROUND, outline=look.INK)
         self._value = self.create_polygon(0, 0, 0, 0, 0, 0)
         self.limit = self.create_text(0, 0, anchor="nw", fill=look.QUIET)
         self.undrilled = self.create_text(0, 0, anchor="ne", fill=look.QUIET)
@@ -418,6 +451,14 @@ class BarView(tk.Canvas):
         x = at(bar.value)
         self._at(self._value, x, top + tip, x - half, top - tip // 2, x + half, top - tip // 2)
         self._set(self._value, fill=color, outline=color)
+        if bar.planned is None:
+            self._set(self._planned, state="hidden")
+        else:
+            x = at(bar.planned)
+            self._set(self._planned, state="normal")
+            self._at(
+                self._planned, x, top + tip, x - half, top - tip // 2, x + half, top - tip // 2
+            )
         x, low = at(bar.before), bottom + tip // 2
         self._at(self._before, x, bottom - tip, x - half, low, x + half, low)
         self._set(self._before, outline=ink)
@@ -432,8 +473,9 @@ class BarView(tk.Canvas):
         words = f"◇ {bar.difference}" if bar.difference else f"| {bar.limit_text}"
         self._set(self.limit, text=words, fill=quiet)
         self._at(self.undrilled, width - pad, below)
-        before = bar.before_text.split(" ")
-        self._set(self.undrilled, text=f"△ {' '.join(before[:3])}", fill=quiet)
+        before = (bar.planned_text or bar.before_text).split(" ")
+        sign = "▽ planned" if bar.planned_text else "△"
+        self._set(self.undrilled, text=f"{sign} {' '.join(before[:3])}", fill=quiet)
 
     def _place_unknown(self) -> None:
         """Nothing but the words for a reading that is not known."""
@@ -456,7 +498,8 @@ class BarView(tk.Canvas):
             hidden = options["state"] == "hidden"
             if self._done.get("hidden") != hidden:
                 self._done["hidden"] = hidden
-                self._done.pop((self._kept, "options"), None)
+                for item in (self._kept, self._planned):
+                    self._done.pop((item, "options"), None)
                 self.itemconfigure("all", state=options["state"])
             return
         if self._done.get((item, "options")) != options:

@@ -28,6 +28,7 @@ BAD = "#a31515"
 GOOD_GROUND = "#e3f1ec"
 WARN_GROUND = "#fbefdc"
 BAD_GROUND = "#f9e4e2"
+POINTED = "#dfe6f1"  # behind what was asked for
 
 # an outcome's colour, its pale ground and a sign that needs no colour
 OUTCOMES: dict[str, tuple[str, str, str]] = {
@@ -50,6 +51,7 @@ _FONTS = (
 )
 BOLD = "LayoutkitBold"
 BIG = "LayoutkitBig"
+HUGE = "LayoutkitHuge"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,18 @@ _BOX: dict[str, Any] = {
     "lowerbordercolor": QUIET,
     "indicatormargin": (0, 0, Ems(1 / 3), 0),
 }
+
+
+def _strip(name: str, color: str, ground: str) -> dict[str, dict[str, Any]]:
+    """The styles of the strip that says the verdict, in the colours of one outcome."""
+    both = {"foreground": color, "background": ground}
+    return {
+        f"{name}.Strip.TFrame": {"background": ground},
+        f"{name}.Huge.TLabel": {**both, "font": HUGE},
+        f"{name}.Reason.TLabel": {"foreground": INK, "background": ground, "font": BOLD},
+        f"{name}.Strip.TLabel": {"foreground": INK, "background": ground},
+    }
+
 
 # the options of each ttk style; "." is what all others start from
 _STYLES: dict[str, dict[str, Any]] = {
@@ -121,6 +135,13 @@ _STYLES: dict[str, dict[str, Any]] = {
         "padding": (Ems(1 / 2), _PAD),
     },
     "Status.TLabel": {"foreground": QUIET, "padding": (Ems(1 / 2), _PAD)},
+    **_strip("none", QUIET, "#e4e2dc"),
+    **_strip("stale", PALE, "#e4e2dc"),
+    **{
+        style: options
+        for outcome, (color, ground, _) in OUTCOMES.items()
+        for style, options in _strip(outcome, color, ground).items()
+    },
     **{
         f"{outcome}.TLabel": {
             "foreground": color,
@@ -181,6 +202,7 @@ class Appearance:
         self.text = text
         self.bold = font.Font(root, name=BOLD, exists=False, weight="bold")
         self.big = font.Font(root, name=BIG, exists=False, weight="bold")
+        self.huge = font.Font(root, name=HUGE, exists=False, weight="bold")
         # where Tk follows an older habit, by which Ctrl+A goes to the start of the line
         for letter in ("a", "A"):
             root.event_delete("<<LineStart>>", f"<Control-{letter}>", f"<Control-Lock-{letter}>")
@@ -217,6 +239,7 @@ class Appearance:
         usual = font.nametofont("TkDefaultFont", self._root).actual()["family"]
         self.bold.configure(family=usual, size=pixels, weight="bold")
         self.big.configure(family=usual, size=round(pixels * 1.25), weight="bold")
+        self.huge.configure(family=usual, size=round(pixels * 1.7), weight="bold")
         styles = ttk.Style(self._root)
         for name, options in _STYLES.items():
             styles.configure(name, **{key: self._sized(value) for key, value in options.items()})

@@ -48,6 +48,7 @@ from gui.views.rows_dialog import RedrillDialog, RowsDialog
 from gui.views.scale_dialog import FitDialog, ScaleDialog
 from gui.views.shelf_dialog import TABLES, ShelfDialog
 from gui.views.tooltips import Help
+from gui.views.verdict_view import VerdictView
 from layoutkit import __version__
 from layoutkit.errors import InputError
 from layoutkit.job.files import write_atomic
@@ -122,6 +123,7 @@ class Window(tk.Toplevel):
         self._weighed = ""  # the folder of weighed jobs that was chosen last
         self._keep = self._dividing = self._working = ""
         self._divided = False
+        self._reason = ("", "")  # the reason that was gone to last
         self._holding = self._message = self._helping = ""
         self._chosen: dict[str, tk.BooleanVar] = {}
         kept = settings.load(app.config)
@@ -170,6 +172,12 @@ class Window(tk.Toplevel):
         self.status = ttk.Label(foot, style="Status.TLabel", anchor="nw", justify="left")
         self.status.pack(fill="both", expand=True)
         foot.bind("<Configure>", self._wrap)
+        self.strip = VerdictView(self, self.style, self.show_reason)
+        self.strip.pack(side="top", fill="x")
+        self.outcome, self.odds = self.strip.outcome, self.strip.odds
+        for label in (self.strip.outcome, self.strip.reason, self.strip.mend, self.strip.basis):
+            self.help.attach(label, self._verdict)
+        self.help.attach(self.odds, self._odds_words)
         self._across: Any = ttk.PanedWindow(self, orient="horizontal")
         self._across.pack(fill="both", expand=True, padx=pad, pady=(pad, 0))
         self.form = FormView(
@@ -193,13 +201,10 @@ class Window(tk.Toplevel):
         self._down.add(self.readings, weight=1)
 
     def _head(self, parent: tk.Misc) -> None:
-        """Outcome, comparison and units, above the ball."""
+        """Comparison and units, above the ball."""
         pixels = self.style.pixels
         self._top = head = ttk.Frame(parent)
         head.pack(fill="x", pady=(0, pixels(0.3)), padx=(pixels(0.3), 0))
-        self.outcome = ttk.Label(head, style="Bold.TLabel")
-        self.outcome.pack(side="left")
-        self.help.attach(self.outcome, self._verdict)
         # from the right edge inward
         self._words: dict[str, ttk.Label] = {}
         self.unit_box = choice_box(head, tuple(_UNITS.values()), self._unit_chosen)
@@ -210,9 +215,6 @@ class Window(tk.Toplevel):
         self._compare_buttons(head)
         self._head_word("Compare")
         head.bind("<Configure>", lambda _: self._fit_head())
-        self.odds = ttk.Label(head)
-        self.odds.pack(side="left", padx=(pixels(0.4), 0))
-        self.help.attach(self.odds, self._odds_words)
 
     def _head_word(self, word: str) -> None:
         """A word before the buttons, hidden where there is no room for it."""
@@ -322,6 +324,7 @@ class Window(tk.Toplevel):
             "bits": self.list_bits,
             "fit": self.fit_shop,
             "next_problem": form.next_problem,
+            "reason": self.show_reason,
             "confirm": lambda: self.presenter.confirm(form.focused_path),
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),
@@ -423,14 +426,8 @@ class Window(tk.Toplevel):
     def _tell_odds(self) -> None:
         """Show the chance of an illegal ball, or that the present plan's is not worked out yet."""
         p = self.presenter
-        if p.odds is not None:
-            text, name = p.odds.text, "TLabel"
-        else:
-            text = odds.WAITING if p.odds_known else ""
-            name = "Stale.TLabel"
-        if str(self.odds.cget("text")) != text:
-            self.odds.configure(text=text, style=name)
-            self._fit_head()
+        waiting = odds.WAITING if p.odds_known else ""
+        self.strip.chance(waiting if p.odds is None else p.odds.text)
         # while a mark is dragged, the next piece waits by itself
         if not p.dragging or not self._working:
             self._work_later(_QUIET)
@@ -466,23 +463,13 @@ class Window(tk.Toplevel):
         title = printable(p.document.title)
         if self.title() != title:
             self.title(title)
-        if p.plan is None:
-            text, name = "Record not complete", "Quiet.TLabel"
+        readings = self.readings.readings
+        if readings is None:
+            self.strip.say("Record not complete", "The verdict comes with the last field.")
         elif p.stale:
-            text, name = "Out of date", "Stale.TLabel"
+            self.strip.say("Out of date", "A field is invalid: correct it.", stale=True)
         else:
-            name = f"{p.plan.outcome}.TLabel"
-            text = f"{look.OUTCOMES[p.plan.outcome][2]} {p.plan.outcome.upper()}"
-            if p.plan.outcome in ("fail", "incomplete"):
-                first = next(c.name for c in p.plan.checks if c.outcome == p.plan.outcome)
-                text += f": {first}"
-            if p.plan.reasons:
-                text, name = "✗ DO NOT DRILL", "fail.TLabel"
-            if p.shop.fit is not None:
-                text += ", fitted"
-        if str(self.outcome.cget("text")) != text:
-            self.outcome.configure(text=text, style=name)
-            self._fit_head()
+            self.strip.show(readings.judged, "" if p.shop.fit is None else ", fitted")
         self.unit_box.set(_UNITS[p.units])
         for name, on in (
             ("keep", p.plan is not None and not p.stale),
@@ -498,8 +485,29 @@ class Window(tk.Toplevel):
         if self.presenter.stale:
             return "A field is invalid: what is shown is the last plan that could be made."
         fit_words = self.presenter.shop.fit_words
-        lines = (readings.verdict, readings.why, fit_words)
+        judged = readings.judged
+        lines = (readings.verdict, *(r.words for r in judged.reasons), *judged.mends, fit_words)
         return "\n".join(line for line in lines if line)
+
+    def show_reason(self) -> None:
+        """Go to what does not pass: its field, or its line among the checks; then to the next one."""
+        readings = self.readings.readings
+        if self.presenter.problems:
+            self.form.next_problem()
+            return
+        if readings is None or not readings.judged.reasons:
+            self.bell()
+            return
+        reasons = readings.judged.reasons
+        names = [(reason.name, reason.words) for reason in reasons]
+        last = names.index(self._reason) if self._reason in names else -1
+        reason = reasons[(last + 1) % len(reasons)]
+        self._reason = (reason.name, reason.words)
+        if reason.path and reason.path in self.form.rows:
+            self.form.show_field(reason.path)
+        else:
+            self.readings.show_check(reason.name)
+        self._say(f"{reason.words[:1].upper()}{reason.words[1:]}. {reason.mend}")
 
     def _say(self, words: str) -> None:
         """Say what happened; the words stay for a while, whatever has the keyboard then."""
@@ -537,7 +545,7 @@ class Window(tk.Toplevel):
     def refresh(self) -> None:
         """Show all anew, as after another text size."""
         self._foot.configure(height=self.style.pixels(2.7))
-        for view in (self.form, self.ball, self.readings):
+        for view in (self.strip, self.form, self.ball, self.readings):
             view.refresh()
         self._size(self.winfo_width(), self.winfo_height())
         if not self._dividing:

@@ -17,7 +17,7 @@ from layoutkit.geometry.vectors import dot
 from layoutkit.job.record import ExtraHoles, Scale
 from layoutkit.job.rules import CONFIRM, DIAMETER, DRILLABLE, YES_NO, Check, RuleSet, overall
 from layoutkit.job.shop import SAME_BIT
-from layoutkit.job.words import NOT_KNOWN, check_words, range_words, static_words
+from layoutkit.job.words import NOT_KNOWN, SIDES, check_words, range_words, static_words
 from layoutkit.planning.bits import bit_for, missing_bits
 from layoutkit.planning.cautions import AT_SURFACE
 from layoutkit.planning.given import arms
@@ -247,18 +247,38 @@ def outcome_reasons(plan: Plan, units: Units = "fraction") -> tuple[str, ...]:
     """
     if plan.outcome not in ("fail", "close"):
         return ()
-    sentences = []
-    for check in plan.checks:
-        if check.outcome != plan.outcome or check.name == DRILLABLE:
-            continue
-        name, value, limit, band, _ = check_row(check, units)
-        if plan.outcome == "fail":
-            sentences.append(f"{name}: {value}; rule: {limit}.")
-        elif band:
-            sentences.append(f"{name}: {value}, {limit}; it may be {band}.")
-        else:
-            sentences.append(f"{name}: {value}, {limit}.")
-    return tuple(sentences)
+    return tuple(
+        f"{reason_words(check, units)}."
+        for check in plan.checks
+        if check.outcome == plan.outcome and check.name != DRILLABLE
+    )
+
+
+_REASONS = {"gross": "gross weight", "serial": "serial number", "hole count": "gripping holes"}
+
+
+def reason_words(check: Check, units: Units = "fraction") -> str:
+    """Why a check does not pass, in a few words: `side weight 3.48 oz positive, limit 3.00 oz`.
+
+    With what the figure may be where the outcome is close; `serial number missing` of what has to be
+    there.
+    """
+    name = _REASONS.get(check.name, check.name)
+    if check.unit == YES_NO:
+        return f"{name} missing"
+    _, value, limit, band, _ = check_row(check, units)
+    if check.unit == "oz":
+        limit = f"limit {check_words(check, check.limit, units)[1:]}"
+        if check.value is None:
+            return f"{name} weight {NOT_KNOWN}, {limit}"
+        plus, minus = SIDES[check.name]
+        toward = minus if check.value < 0.0 else plus
+        size = format_ounces(abs(check.value), units)
+        value = size if name != "side" else f"{size} {toward.partition(' ')[0]}"
+        name = "side weight" if name == "side" else toward
+    limit = limit.replace("at most", "limit")
+    may_be = f"; it may be {band}" if band and check.outcome == "close" else ""
+    return f"{name} {value}, {limit}{may_be}"
 
 
 def _marks(plan: Plan, units: Units) -> list[str]:

@@ -49,7 +49,7 @@ def test_a_failing_rule_is_the_first_thing_said(plans: dict[str, Plan]) -> None:
     """The side weight of demo 07, 3.48 oz, is more than the 3 oz of the USBC's rule of 2020."""
     head = short_report(plans["07"]).split("\n\n")[1]
     assert head.splitlines()[0].startswith("FAIL (side) under usbc-2020")
-    assert head.splitlines()[1] == "  - side: +3.48 oz; rule: within 3.00 oz."
+    assert head.splitlines()[1] == "  - side weight 3.48 oz positive, limit 3.00 oz."
 
 
 def test_the_pin_s_place_leads_the_layout(plans: dict[str, Plan]) -> None:

@@ -377,7 +377,8 @@ def test_checks_holes_and_cautions_are_told(open_window, pump):
     pump(lambda: window.readings.cautions.content, "the cautions")
     for caution in (*found.cautions, *found.shop):
         assert caution in window.readings.cautions.content
-    assert str(window.outcome.cget("text")).startswith("✗ FAIL: ")
+    assert str(window.outcome.cget("text")) == "✗ FAIL"
+    assert found.judged.reasons[0].words in str(window.strip.reason.cget("text"))
 
 
 def test_redraws_are_gathered(sample, pump):

@@ -155,13 +155,13 @@ def test_a_fit_is_made_kept_and_taken_in_every_window_and_said(
     assert fitted.jobs == 4
     for each in (window, other):
         assert not each.presenter.plan.statics.calibrated
-        assert "fitted" not in each.outcome.cget("text")
+        assert "fitted" not in each.strip.basis.cget("text")
     dialog.check.focus_force()
     hands.key(dialog.check, "Alt-t")
-    pump(lambda: "fitted" in window.outcome.cget("text"), "what the outcome is of")
+    pump(lambda: "fitted" in window.strip.basis.cget("text"), "what the outcome is of")
     for each in (window, other):
         assert each.presenter.plan.statics.arm == fitted.arm
-        assert each.outcome.cget("text").endswith(", fitted")
+        assert each.strip.basis.cget("text").endswith(", fitted")
         assert "As fitted to 4 weighed jobs" in each._verdict()
     window.readings.select(window.readings.cautions)
     pump(lambda: "As fitted to 4" in window.readings.cautions.content, "the caution")
@@ -169,7 +169,7 @@ def test_a_fit_is_made_kept_and_taken_in_every_window_and_said(
     other.run(command("fitted"))
     pump(lambda: not dialog.taking.get(), "the switch to follow")
     assert not window.presenter.plan.statics.calibrated
-    assert "fitted" not in window.outcome.cget("text")
+    assert "fitted" not in window.strip.basis.cget("text")
     # a window that is opened later knows it too; nothing of it is kept
     other.run(command("fitted"))
     assert open_window(job).presenter.plan.statics.arm == fitted.arm
@@ -191,7 +191,7 @@ def test_too_few_jobs_are_told_with_the_files_that_were_not_used(window, folder,
     window.presenter.edit("title", "again")  # nobody is told who is gone
 
 
-def test_the_head_has_room_for_outcome_and_chance(odds_drawn, window, folder, hands, pump):
+def test_the_strip_has_room_for_outcome_and_chance(odds_drawn, window, folder, hands, pump):
     dialog = opened(window, pump, "fit")
     hands.press(dialog.buttons["choose"])
     pump(lambda: dialog.fitting is not None, "the fit")
@@ -227,6 +227,16 @@ def test_what_was_weighed_is_a_table_among_the_checks_with_its_verdict(window, p
         told.index("Weighed drilled") < told.index("Weighed undrilled") < told.index("As planned")
     )
     assert view.tab(view.checks, "text") != before  # one more that does not pass
+    assert str(window.strip.basis.cget("text")) == "as weighed"
+    assert str(window.strip.beside.cget("text")) == "planned: pass"
+    assert "side weight 3.90 oz positive" in str(window.strip.reason.cget("text"))
+    view.select(view.front)
+    bar = view.bars["side"]
+    pump(lambda: bar.itemcget(bar.reading, "text") == "3.90 oz positive side", "the weighed bar")
+    assert "planned" in bar.itemcget(bar.undrilled, "text")
+    assert "fail" in bar.itemcget(bar.outcome, "text")
+    view.select(view.checks)
+    pump(view.checks.winfo_viewable, "the checks")
     text = view.checks.text
     for line, words in (("3.0", "measured - predicted"), ("5.0", "Side")):
         text.see(line)

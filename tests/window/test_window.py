@@ -272,7 +272,10 @@ def test_empty_record_says_what_it_needs_and_fills_up(open_window, hands, pump):
         hands.write(window.focus_get(), data[field.field.path])
     assert window.presenter.plan is not None
     pump(lambda: window.ball.shown is not None and window.ball.shown.spots, "the ball")
-    assert str(window.outcome.cget("text")) == "✗ FAIL: serial"  # a ball without a serial number
+    assert str(window.outcome.cget("text")) == "✗ FAIL"
+    assert str(window.strip.reason.cget("text")) == "serial number missing"
+    hands.key(window.ball.widget, "Shift-F8")
+    assert window.form.focused_path == "ball.serial"
     assert not window.form._foot.winfo_viewable()
 
 
@@ -873,7 +876,10 @@ def test_a_ball_without_label_and_pap_is_shown_without_these_marks(sample, hands
     names = {spot.name for spot in sample.ball.shown.spots}
     assert "pin" in names
     assert names.isdisjoint({"pap", "cg"})
-    assert str(sample.outcome.cget("text")) == "? INCOMPLETE: top"
+    assert str(sample.outcome.cget("text")) == "? INCOMPLETE"
+    assert "top weight not known" in str(sample.strip.reason.cget("text"))
+    hands.press(sample.strip.reason)
+    assert sample.form.focused_path == "ball.top_weight"
     for each in ("pap", "cg", "psa"):
         hands.press(sample.ball.face_buttons[each])
     for bar in sample.readings.bars.values():

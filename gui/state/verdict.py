@@ -93,9 +93,16 @@ def verdict(plan: Plan, units: Units = "fraction") -> Verdict:
     weighed = weighed_checks(plan)
     checks = judged_checks(plan)
     outcome = worst(checks)
-    ordered = sorted(
+    wrong = sorted(
         (c for c in checks if c.outcome != "pass"), key=lambda c: -OUTCOMES.index(c.outcome)
     )
+    missing = [c.name for c in wrong if c.value is None]
+    reasons = [
+        reason
+        for c in wrong
+        if c.value is not None or c.name == missing[0]  # one sentence for all that is missing
+        for reason in _reasons(plan, c, missing, bool(weighed), units)
+    ]
     headline = "DO NOT DRILL" if plan.reasons and not weighed else outcome.upper()
     if weighed and outcome == "pass":
         headline = "LEGAL"
@@ -103,24 +110,26 @@ def verdict(plan: Plan, units: Units = "fraction") -> Verdict:
         outcome,
         headline,
         AS_WEIGHED if weighed else PLANNED,
-        tuple(each for c in ordered for each in _reasons(plan, c, bool(weighed), units)),
+        tuple(reasons),
         f"planned: {plan.outcome}" if weighed else "",
     )
 
 
-def _reasons(plan: Plan, check: Check, weighed: bool, units: Units) -> Iterable[Reason]:
+def _reasons(
+    plan: Plan, check: Check, missing: list[str], weighed: bool, units: Units
+) -> Iterable[Reason]:
     kind = kind_of(check.name, check.unit)
     if kind == "ruin":
         return [Reason(check.name, kind, check.outcome, why, RUINED) for why in plan.reasons]
     if kind == "weights" and weighed:
         path = f"weighings.drilled.{check.name}"
         if check.value is None:
-            words, mend = f"{_weight(check.name)} not weighed", "Weigh it and type it in."
+            words, mend = f"{_weights(missing)} not weighed", "Weigh it and type it in."
             return [Reason(check.name, kind, check.outcome, words, mend, path)]
         words = reason_words(check, units)
         return [Reason(check.name, kind, check.outcome, words, AGAIN, path)]
     if check.value is None:
-        return [_open(plan, check)]
+        return [_open(plan, check, missing)]
     words, path = reason_words(check, units), ""
     mend = DECIDES if check.outcome == "close" else CHANGE
     if check.name == DIAMETER:
@@ -132,14 +141,15 @@ def _reasons(plan: Plan, check: Check, weighed: bool, units: Units) -> Iterable[
     return [Reason(check.name, kind, check.outcome, words, mend, path)]
 
 
-def _open(plan: Plan, check: Check) -> Reason:
-    """A static weight that is not known, because the record leaves something of the label open."""
+def _open(plan: Plan, check: Check, missing: list[str]) -> Reason:
+    """Static weights that are not known, because the record leaves something of the label open."""
     fields = [field for field in open_fields(plan.job) if field in LABEL]
     names = " and ".join(FIELDS[field] for field in fields)
-    words = f"{_weight(check.name)} not known"
+    words = f"{_weights(missing)} not known"
     path = fields[0] if fields else ""
     return Reason(check.name, "weights", check.outcome, words, f"Give {names}.", path)
 
 
-def _weight(name: str) -> str:
-    return f"{name} weight"
+def _weights(names: list[str]) -> str:
+    *first, last = names
+    return f"{', '.join(first)}{' and ' if first else ''}{last} weight"

@@ -474,7 +474,7 @@ class BarView(tk.Canvas):
         self._set(self.limit, text=words, fill=quiet)
         self._at(self.undrilled, width - pad, below)
         before = (bar.planned_text or bar.before_text).split(" ")
-        sign = "▽ planned" if bar.planned_text else "△"
+        sign = "▽ plan" if bar.planned_text else "△"
         self._set(self.undrilled, text=f"{sign} {' '.join(before[:3])}", fill=quiet)
 
     def _place_unknown(self) -> None:

@@ -233,7 +233,7 @@ def test_what_was_weighed_is_a_table_among_the_checks_with_its_verdict(window, p
     view.select(view.front)
     bar = view.bars["side"]
     pump(lambda: bar.itemcget(bar.reading, "text") == "3.90 oz positive side", "the weighed bar")
-    assert "planned" in bar.itemcget(bar.undrilled, "text")
+    assert "plan" in bar.itemcget(bar.undrilled, "text")
     assert "fail" in bar.itemcget(bar.outcome, "text")
     view.select(view.checks)
     pump(view.checks.winfo_viewable, "the checks")

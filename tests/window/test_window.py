@@ -273,7 +273,7 @@ def test_empty_record_says_what_it_needs_and_fills_up(open_window, hands, pump):
     assert window.presenter.plan is not None
     pump(lambda: window.ball.shown is not None and window.ball.shown.spots, "the ball")
     assert str(window.outcome.cget("text")) == "✗ FAIL"
-    assert str(window.strip.reason.cget("text")) == "serial number missing"
+    assert str(window.strip.reason.cget("text")).startswith("serial number missing; ")
     hands.key(window.ball.widget, "Shift-F8")
     assert window.form.focused_path == "ball.serial"
     assert not window.form._foot.winfo_viewable()
@@ -877,7 +877,8 @@ def test_a_ball_without_label_and_pap_is_shown_without_these_marks(sample, hands
     assert "pin" in names
     assert names.isdisjoint({"pap", "cg"})
     assert str(sample.outcome.cget("text")) == "? INCOMPLETE"
-    assert "top weight not known" in str(sample.strip.reason.cget("text"))
+    words = "top, side and finger weight not known"
+    assert str(sample.strip.reason.cget("text")) == words
     hands.press(sample.strip.reason)
     assert sample.form.focused_path == "ball.top_weight"
     for each in ("pap", "cg", "psa"):

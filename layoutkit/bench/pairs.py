@@ -14,7 +14,7 @@ arm, and what both readings share is the zero error (statics; no source needed).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from layoutkit.errors import InputError
@@ -103,12 +103,26 @@ def from_pairs(
 
     Raises InputError for a name that is none of `NAMES`, and as `from_pair` does.
     """
-    scale = job.scale or Scale()
+    return on_scale(pairs, job.scale or Scale(), arms(job), weight_lb, reading_oz)
+
+
+def on_scale(
+    pairs: Mapping[str, tuple[float, float]],
+    scale: Scale,
+    possible_arms: Sequence[float],
+    weight_lb: float,
+    reading_oz: float = READING_OZ,
+) -> dict[str, PairWeight]:
+    """The static weights of pairs of readings by name, on a scale of these possible arms in inches.
+
+    The first arm makes the weight, all of them make its ends. Raises InputError for a name that is none
+    of `NAMES`, and as `from_pair` does.
+    """
     weights: dict[str, PairWeight] = {}
     for name, pair in pairs.items():
         if name not in NAMES:
             raise InputError(f"pairs: {name!r} has no two readings; possible: {', '.join(NAMES)}.")
-        each = [from_pair(pair, scale, arm, weight_lb, reading_oz) for arm in arms(job)]
+        each = [from_pair(pair, scale, arm, weight_lb, reading_oz) for arm in possible_arms]
         ends = [one.weight for one in each]
         weights[name] = each[0]._replace(low=min(ends), high=max(ends))
     return weights

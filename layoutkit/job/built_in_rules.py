@@ -70,6 +70,7 @@ def rule_set_of(content: _Part) -> RuleSet:
             **{name: _figure(part, "value") for name, part in content["undrilled"].items()}
         ),
         readings=tuple(content.get("readings", rules.READINGS)),
+        looked_at=tuple(content.get("looked_at", ())),
     )
 
 

@@ -115,6 +115,11 @@ class Hint(NamedTuple):
 HINTS = (
     Hint("ball.diameter", 26.0, 28.0, "circumference?"),
     Hint("ball.diameter", 210.0, 225.0, "mm?"),
+    Hint("weighings.*.gross", 130.0, 260.0, "ounces?"),
+    Hint("weighings.*.gross", 2500.0, 7500.0, "grams?"),
+    Hint("weighings.*.top", 16.0, 100.0, "grams?"),
+    Hint("weighings.*.side", 16.0, 100.0, "grams?"),
+    Hint("weighings.*.finger", 16.0, 100.0, "grams?"),
     Hint("bowler.grip.*.span", 50.0, 140.0, "mm?"),
     Hint("ball.top_weight", 14.0, 150.0, "grams?"),
     Hint("bowler.pap.over", -8.0, 0.0, "the other side? over is positive for both hands"),

@@ -141,6 +141,10 @@ class _RuleFile(Model):
         "side",
         "finger",
     )
+    looked_at: Annotated[
+        tuple[Literal["diameter", "serial", "holes", "balance_holes", "vents", "palm_mark"], ...],
+        few(6),
+    ] = ()
 
     @model_validator(mode="after")
     def _covers_every_ball(self) -> "_RuleFile":

@@ -23,6 +23,8 @@ OUTCOMES: tuple[Outcome, ...] = ("pass", "close", "incomplete", "fail")  # by th
 PASS, CLOSE, INCOMPLETE, FAIL = 0, 1, 2, 3
 STATICS = ("top", "side", "finger")
 READINGS = ("gross", *STATICS)  # what a scale can show of a ball
+# what a person looks at on a ball that is checked in, beside its weights
+LOOKED_AT = ("diameter", "serial", "holes", "balance_holes", "vents", "palm_mark")
 DRILLABLE, DIAMETER = "drillable", "diameter"  # checks by their names
 YES_NO = "yes/no"  # the unit of a check of what is so (1) or not (0)
 NO_RUIN = "common practice, no source: a ball cannot be undrilled"
@@ -126,7 +128,8 @@ class RuleSet:
     """A rule set. `static_limits` runs from the lightest class to the heaviest without a gap.
 
     `balance_hole_diameter_in` is None exactly when no balance hole is allowed. `readings` are those of
-    `READINGS` that a weighed ball must have before it is legal.
+    `READINGS` that a weighed ball must have before it is legal, `looked_at` those of `LOOKED_AT`
+    without which a ball that is checked in is incomplete.
     """
 
     name: str
@@ -147,6 +150,7 @@ class RuleSet:
     notes: tuple[Note, ...]
     undrilled: Undrilled
     readings: tuple[str, ...] = READINGS
+    looked_at: tuple[str, ...] = ()
 
     def weight_class(self, weight_lb: float) -> WeightClass:
         """The class of a drilled ball of `weight_lb` pounds.
@@ -415,6 +419,107 @@ def check(rules: RuleSet, facts: Facts) -> tuple[Check, ...]:
         serial = bool(facts.serial.strip())
         checks.append(_present("serial", serial, rules.serial_number.told))
     return (*checks, *_diameter(rules, facts.diameter_in))
+
+
+class Seen(NamedTuple):
+    """What was looked at on a ball that is checked in; None is what nobody looked at.
+
+    `diameter_in` is inches; `serial` is empty where the ball has none; `holes`, `balance_holes` and
+    `vents` are counted; `thumb` tells whether it has a thumb hole.
+    """
+
+    diameter_in: float | None = None
+    serial: str | None = None
+    holes: int | None = None
+    thumb: bool | None = None
+    balance_holes: int | None = None
+    vents: int | None = None
+    palm_mark: bool | None = None
+
+
+def check_weighed(
+    rules: RuleSet,
+    gross_lb: float | None,
+    statics: Mapping[str, Static | None],
+    allowance_oz: float,
+) -> tuple[Check, ...]:
+    """The checks of `check_weights`, of a ball whose gross weight may be missing.
+
+    Its check is then incomplete, and so is that of every static weight on which the weight classes do
+    not agree; the limit shown is the lightest class's. Raises InputError as `check_weights` does.
+    """
+    if gross_lb is not None:
+        return check_weights(rules, gross_lb, statics, allowance_oz)
+    most, lightest = rules.gross_weight_lb, rules.static_limits[0]
+    checks = [Check("gross", None, most.value, "lb", None, "incomplete", most.told)]
+    for name, static in statics.items():
+        missing = Check(
+            name, None, lightest.static_oz(name), "oz", None, "incomplete", lightest.told
+        )
+        if static is not None:
+            band = (static.low - allowance_oz, static.high + allowance_oz)
+            by_class = {
+                outcome(static.value, band, -each.static_oz(name), each.static_oz(name))
+                for each in rules.static_limits
+            }
+            if len(by_class) == 1:
+                missing = missing._replace(value=static.value, band=band, outcome=by_class.pop())
+        checks.append(missing)
+    return tuple(checks)
+
+
+def check_seen(rules: RuleSet, seen: Seen) -> tuple[Check, ...]:
+    """The checks of what was looked at; what was not has none, unless the rule set asks for it.
+
+    That check is then incomplete. Vents of a ball whose holes nobody counted, and a palm mark that is
+    missing where nobody looked for the thumb hole, are close: the limit may not bind.
+    """
+    checks: list[Check] = []
+    vents, palm, serial = (
+        rules.vent_holes_per_gripping_hole,
+        rules.palm_mark_without_thumb,
+        rules.serial_number,
+    )
+    low = rules.undrilled.diameter_min_in
+    if seen.diameter_in is not None:
+        checks += _diameter(rules, seen.diameter_in)
+    elif "diameter" in rules.looked_at:
+        checks.append(_not_seen(DIAMETER, low.value, "in", low.told))
+    if seen.serial is not None and serial.required:
+        checks.append(_present("serial", bool(seen.serial.strip()), serial.told))
+    elif seen.serial is None and "serial" in rules.looked_at:
+        checks.append(_not_seen("serial", 1.0, YES_NO, serial.told))
+    for name, field, count, limit in (
+        ("hole count", "holes", seen.holes, rules.gripping_holes),
+        ("balance holes", "balance_holes", seen.balance_holes, rules.balance_holes),
+    ):
+        if count is not None:
+            checks.append(_at_most(name, float(count), limit.value, "holes", limit.told))
+        elif field in rules.looked_at:
+            checks.append(_not_seen(name, limit.value, "holes", limit.told))
+    holes = rules.gripping_holes.value if seen.holes is None else float(seen.holes)
+    if seen.vents is not None:
+        number = float(seen.vents)
+        judged = _at_most("vent holes", number, vents.value * holes, "holes", vents.told)
+        if seen.holes is None and number > vents.value and judged.outcome == "pass":
+            judged = judged._replace(outcome="close")
+        checks.append(judged)
+    elif "vents" in rules.looked_at:
+        checks.append(_not_seen("vent holes", vents.value * holes, "holes", vents.told))
+    if palm.required and seen.thumb is not True:
+        if seen.palm_mark is not None:
+            judged = _present("palm mark", seen.palm_mark, palm.told)
+            if seen.thumb is None and not seen.palm_mark:
+                judged = judged._replace(outcome="close")
+            checks.append(judged)
+        elif "palm_mark" in rules.looked_at:
+            checks.append(_not_seen("palm mark", 1.0, YES_NO, palm.told))
+    return tuple(checks)
+
+
+def _not_seen(name: str, limit: float, unit: str, source: str) -> Check:
+    """A check of what a rule set asks for and nobody looked at."""
+    return Check(name, None, limit, unit, None, "incomplete", source)
 
 
 def overall(checks: tuple[Check, ...]) -> Outcome:

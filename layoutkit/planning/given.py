@@ -10,7 +10,7 @@ import math
 
 from layoutkit.ball.layers import Label, Layers, fit_layers, lost_of
 from layoutkit.errors import InputError
-from layoutkit.job.record import Job
+from layoutkit.job.record import Job, Scale
 from layoutkit.units import OZ_PER_LB
 
 # The arm while it is not calibrated, in shares of the ball's radius. No published figure fixes it. The
@@ -116,7 +116,11 @@ def psa_arc(job: Job) -> float | None:
 
 def arms(job: Job) -> list[float]:
     """The stated arm; while there is none, the default and the two ends of its range, in inches."""
-    if job.scale is None or job.scale.arm is None:
-        radius = job.ball.radius
+    return scale_arms(job.scale, job.ball.diameter / 2.0)
+
+
+def scale_arms(scale: Scale | None, radius: float) -> list[float]:
+    """The arms of a scale under a ball of this radius, as `arms`; all in inches."""
+    if scale is None or scale.arm is None:
         return [s * radius for s in (UNCALIBRATED_ARM, UNCALIBRATED_LOW, UNCALIBRATED_HIGH)]
-    return [job.scale.arm]
+    return [scale.arm]

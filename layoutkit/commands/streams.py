@@ -77,17 +77,16 @@ def keep_traceback() -> str | None:
     """
     import tempfile
     import traceback
-    from pathlib import Path
+
+    from layoutkit.job.files import state_folder
 
     text = traceback.format_exc().encode("utf-8", "backslashreplace")
-    state = os.environ.get("XDG_STATE_HOME", "")
     try:
-        folder = Path(state) if os.path.isabs(state) else Path.home() / ".local" / "state"
-        log = folder / "layoutkit" / "error.log"
+        log = state_folder() / "error.log"
         log.parent.mkdir(parents=True, exist_ok=True)
         log.write_bytes(text)
         return str(log)
-    except (OSError, RuntimeError):  # the latter where no home is known
+    except (OSError, InputError):  # the latter where no home is known
         pass
     try:
         handle, name = tempfile.mkstemp(".log", "layoutkit-")

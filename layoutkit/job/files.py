@@ -245,6 +245,37 @@ def write_atomic(path: str | Path, data: bytes) -> None:
         raise InputError(f"cannot be written: {_reason(error)}.", file=file_name(path)) from None
 
 
+def add_line(path: str | Path, line: str) -> None:
+    """Add a line to the end of a file, which is made where it is not there, and have it on the disk.
+
+    A line that was torn before is ended first. Hold the file (`locked`) meanwhile. Raises InputError
+    where the file cannot be written.
+    """
+    flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
+    try:
+        with open(os.open(path, flags, 0o600), "r+b") as file:
+            end = file.seek(0, os.SEEK_END)
+            torn = end > 0 and (file.seek(end - 1), file.read(1))[1] != b"\n"
+            file.write(b"\n" * torn + line.encode("utf-8") + b"\n")
+            file.flush()
+            os.fsync(file.fileno())
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot be written: {_reason(error)}.", file=file_name(path)) from None
+
+
+def state_folder() -> Path:
+    """The user's folder for what this program keeps: under XDG_STATE_HOME, or `~/.local/state`.
+
+    Raises InputError where no home is known.
+    """
+    state = os.environ.get("XDG_STATE_HOME", "")
+    try:
+        folder = Path(state) if os.path.isabs(state) else Path.home() / ".local" / "state"
+    except RuntimeError:
+        raise InputError("no home folder is known; set XDG_STATE_HOME.") from None
+    return folder / "layoutkit"
+
+
 def _replace(target: Path, data: bytes) -> None:
     mode = None
     with contextlib.suppress(FileNotFoundError):

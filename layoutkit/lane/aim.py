@@ -28,6 +28,7 @@ from layoutkit.planning.values import Plan
 POCKET = 17.5  # boards from the bowler's own side at the head pin: common practice, no source
 BETWEEN = (10.0, 35.0)  # boards at the foul line; a convention, no source
 RULE = 31.0  # the oil's length in feet less this is the outermost board; common practice, no source
+USUAL = (4.0, 20.0)  # boards within which that is kept; a convention
 NODES = 7  # directions that are rolled before the line between them is sought
 BACK = (
     0.25  # boards that a path comes back after its breakpoint; less is the middle about the center
@@ -135,7 +136,9 @@ def aim(
         return _line(_motion.one(ball, start, pieces, longest_turn, math.inf))
 
     asked = breakpoint is not None
-    wanted = breakpoint if breakpoint is not None else oil_end(lane) / 12.0 - RULE
+    wanted = breakpoint
+    if wanted is None:
+        wanted = min(max(oil_end(lane) / 12.0 - RULE, USUAL[0]), USUAL[1])
     directions, lines = _nodes(roll)
     if not lines:
         why = "The ball does not come to the pins under this release and friction."

@@ -166,16 +166,19 @@ def _aims(shots: Sequence[Roll], aims: Sequence[Aiming]) -> list[str]:
         *wrap(
             f"Sought: from boards {low:g} to {high:g} at the foul line, farthest out on {sought}."
         ),
-        *_columns(shots, rows),
-        *wrap(
+    ]
+    if any(each.aim is not None for each in aims):
+        lines += _columns(shots, rows)
+        lines += wrap(
             f"* what it does at the pins: a board {more} at the foul line with the arrows kept, or a "
             f"board {more} at the arrows with the start kept."
-        ),
-    ]
+        )
     for i, each in enumerate(aims, 1):
         if each.aim is None:
             lines += wrap(each.why, f"{i}: " if len(aims) > 1 else "")
-    if len(aims) > 1 and base is not None:
+    if base is None:
+        lines += wrap("What follows is rolled from the release's own board and direction.")
+    elif len(aims) > 1:
         lines += wrap("All shots below are rolled from the line of 1.")
     return lines
 

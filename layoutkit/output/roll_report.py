@@ -177,7 +177,7 @@ def _aims(shots: Sequence[Roll], aims: Sequence[Aiming]) -> list[str]:
         if each.aim is None:
             lines += wrap(each.why, f"{i}: " if len(aims) > 1 else "")
     if base is None:
-        lines += wrap("What follows is rolled from the release's own board and direction.")
+        lines += wrap("What follows is rolled from the record's line, or the conventional one.")
     elif len(aims) > 1:
         lines += wrap("All shots below are rolled from the line of 1.")
     return lines

@@ -10,11 +10,13 @@ from collections.abc import Sequence
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from gui.state import settings
 from gui.state.shop import ShopFile
+from layoutkit import __version__
 from layoutkit.output.cache_folder import provide_cache_folder
+from layoutkit.output.console import tell
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -134,12 +136,21 @@ def start_log(config: Path) -> None:
     log.propagate = False
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser whose help, version and errors reach a person also where there is no console."""
+
+    def error(self, message: str) -> NoReturn:
+        raise SystemExit(_fail(f"{message}; see {PROGRAM} --help."))
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        tell(message, file, PROGRAM)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Open the window; 0 when it was closed, 2 with one sentence where it cannot open."""
-    parser = argparse.ArgumentParser(
-        prog=PROGRAM, description="Plan a layout by eye and by number, in a window."
-    )
+    parser = _Parser(prog=PROGRAM, description="Plan a layout by eye and by number, in a window.")
     parser.add_argument("job", nargs="?", metavar="JOB", help="a job record to open")
+    parser.add_argument("--version", action="version", version=f"layoutkit {__version__}")
     job = parser.parse_args(argv).job
     try:
         import tkinter as tk
@@ -165,5 +176,5 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _fail(sentence: str) -> int:
-    print(f"{PROGRAM}: {sentence}", file=sys.stderr)
+    tell(f"{PROGRAM}: {sentence}\n", sys.stderr, PROGRAM)
     return 2

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from layoutkit.planning.redrill import redrilled as redrill
     from layoutkit.planning.values import Plan
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 __all__ = (
     "AxisFit",
     "InputError",

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
-import sysconfig
 from pathlib import Path
 from typing import Any
 
 from layoutkit.job.files import JOB_RECORD, read_bytes, write_atomic
+from layoutkit.job.samples import SAMPLES, samples
 
-SAMPLES = "sample_bowlers"
+__all__ = ("NO_SAMPLES", "backup", "digest", "digest_on_disk", "record_bytes", "samples", "save")
+
 NO_SAMPLES = f'No samples found: they are in the folder "{SAMPLES}" of the source; open them there.'
 
 
@@ -50,20 +50,3 @@ def save(record: dict[str, Any], path: Path) -> str:
 def backup(path: Path) -> Path:
     """The file that keeps what a job's file held before the last save."""
     return path.with_name(f"{path.name}.bak")
-
-
-def sample_folders() -> tuple[Path, ...]:
-    """Where samples can be: beside the package in the source, or among the installed data."""
-    places = [Path(__file__).resolve().parents[2] / SAMPLES]
-    with contextlib.suppress(KeyError):
-        places.append(Path(sysconfig.get_path("data")) / "share" / "layoutkit" / SAMPLES)
-    return tuple(places)
-
-
-def samples() -> tuple[Path, ...]:
-    """The sample jobs, by name; none where no folder of samples is found (`NO_SAMPLES`)."""
-    for folder in sample_folders():
-        samples = tuple(sorted(folder.glob("*.json")))
-        if samples:
-            return samples
-    return ()

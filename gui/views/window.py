@@ -55,6 +55,7 @@ from layoutkit.job.files import write_atomic
 from layoutkit.output.drawing import FACINGS
 from layoutkit.output.report import SHOP_CAUTIONS
 from layoutkit.output.typeset import PAPERS
+from layoutkit.output.versions import versions
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, printable
 
@@ -877,8 +878,13 @@ class Window(tk.Toplevel):
         self._building = self._dividing = self._keep = self._holding = self._working = ""
 
 
+def tk_version() -> str:
+    """The version of Tcl, and so of Tk, to the last digit."""
+    return str(tk.Tcl().call("info", "patchlevel"))
+
+
 def about() -> list[tuple[str, str]]:
-    """What the program is, what to trust, and the cautions of every shop."""
+    """What the program is, the cautions of every shop, and the versions of all that it stands on."""
     return [
         (f"layoutkit {__version__}\n", "bold"),
         (
@@ -888,4 +894,10 @@ def about() -> list[tuple[str, str]]:
         ),
         ("Care\n", "bold"),
         *((f"·\t{line}\n", "item") for line in SHOP_CAUTIONS),
+        ("\nVersions\n", "bold"),
+        (
+            ", ".join(f"{name} {version}" for name, version in (*versions(), ("Tk", tk_version())))
+            + "\n",
+            "",
+        ),
     ]

@@ -16,6 +16,7 @@ import argparse
 import gc
 import os
 import sys
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NoReturn
 
 from layoutkit import __version__
@@ -24,6 +25,7 @@ from layoutkit.commands import (
     book,
     change,
     checkin,
+    completion,
     convert,
     grip,
     new,
@@ -39,9 +41,9 @@ from layoutkit.commands import (
     weigh,
 )
 from layoutkit.commands import map as map_command
-from layoutkit.commands.common import BAD_INPUT, FINE, INTERNAL_ERROR, Command
+from layoutkit.commands.common import BAD_INPUT, FINE, INTERNAL_ERROR, Command, quoted
 from layoutkit.commands.job_options import as_read
-from layoutkit.commands.streams import complain, keep_traceback, write
+from layoutkit.commands.streams import complain, keep_traceback, quiet, write
 from layoutkit.errors import InputError, LayoutkitError
 
 INTERRUPTED = 130  # what a shell reports for a program stopped by ctrl-C
@@ -68,6 +70,7 @@ COMMANDS: dict[str, Command] = {
         convert.COMMAND,
         new.COMMAND,
         schema.COMMAND,
+        completion.COMMAND,
     )
 }
 
@@ -99,8 +102,14 @@ def _own_process() -> int:
 def _run(argv: list[str]) -> int:
     args: argparse.Namespace | None = None
     try:
-        args = _parser(argv[:1]).parse_args([_guarded(word) for word in argv])
-        return COMMANDS[args.command].run(args)
+        parser, commands = parsers(argv[:1])
+        if not argv:
+            parser.print_help()
+            return FINE
+        _refuse_unknown(argv, parser, commands)
+        args = parser.parse_args([_guarded(word) for word in argv])
+        with quiet(args.quiet):
+            return COMMANDS[args.command].run(args)
     except LayoutkitError as error:
         complain(as_read(error, args))
         return BAD_INPUT
@@ -159,8 +168,48 @@ def _guarded(word: str) -> str:
     return f" {word}" if word[:1] == "-" and (rest[:1].isdigit() or rest[:1] == ".") else word
 
 
-def _parser(first: list[str]) -> argparse.ArgumentParser:
-    """The parser for a line that begins with the word in ``first``, where there is one.
+def _refuse_unknown(
+    argv: Sequence[str],
+    parser: argparse.ArgumentParser,
+    commands: Mapping[str, argparse.ArgumentParser],
+) -> None:
+    """Raise InputError for a command or a long option that is none, with the nearest that is one.
+
+    argparse says the same without the nearest, and of an option only where all else is right. It
+    never takes a word that begins with two dashes for a value, so each one must be an option.
+    """
+    name, *rest = argv
+    if not name.startswith("-") and name not in commands:
+        near = _nearest(name, commands)
+        raise InputError(
+            f"{quoted(name)} is no command; {near}possible: {', '.join(commands)}; see layoutkit --help."
+        )
+    own = commands.get(name, parser)
+    options = {text for action in own._actions for text in action.option_strings}
+    for word in argv if own is parser else rest:
+        if word == "--":
+            return
+        option = word.partition("=")[0]
+        if word.startswith("--") and option not in options:
+            near = _nearest(option, options)
+            whose = "layoutkit" if own is parser else f"layoutkit {name}"
+            raise InputError(
+                f"{quoted(option)} is no option of {whose}; {near}see {own.prog} --help."
+            )
+
+
+def _nearest(word: str, possible: Iterable[str]) -> str:
+    """The beginning of a clause that asks whether the most alike of ``possible`` was meant; or empty."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(word.lower(), list(possible), 1)
+    return f"did you mean {near[0]}? " if near else ""
+
+
+def parsers(
+    first: Sequence[str] = (),
+) -> tuple[argparse.ArgumentParser, dict[str, argparse.ArgumentParser]]:
+    """The parser for a line that begins with the word in ``first``, and those of the commands.
 
     Where that word is a command, only its options are made: those of all commands take as long as a
     plan. Any other line is answered by the help or an error, which list every command.
@@ -189,4 +238,7 @@ def _parser(first: list[str]) -> argparse.ArgumentParser:
             allow_abbrev=False,
         )
         command.arguments(subparser)
-    return parser
+        subparser.add_argument(
+            "--quiet", action="store_true", help="print no report: files, errors and exit code only"
+        )
+    return parser, dict(subparsers.choices)

@@ -6,21 +6,37 @@ import errno
 import os
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TextIO
 
 from layoutkit.errors import InputError, LayoutkitError
 from layoutkit.units import printable
 
 _bars: list[int] = []  # of the bar whose line is not ended yet: how many there will be
+_quiet: ContextVar[bool] = ContextVar("quiet", default=False)
 _LONGEST_MESSAGE = 800  # characters
+
+
+@contextmanager
+def quiet(wanted: bool) -> Iterator[None]:
+    """While this lasts and is ``wanted``, `write` prints nothing and no bar is shown."""
+    before = _quiet.set(wanted)
+    try:
+        yield
+    finally:
+        _quiet.reset(before)
 
 
 def write(text: str) -> None:
     """Print to standard output now, as `printable` text. A reader that has gone away is no error.
 
-    Raises InputError where standard output is closed or cannot be written.
+    Prints nothing while all is to be quiet. Raises InputError where standard output is closed or
+    cannot be written.
     """
+    if _quiet.get():
+        return
     if sys.stdout is None:
         raise InputError("standard output: is closed; there is nowhere to print to.")
     try:
@@ -39,7 +55,9 @@ def progress_bar() -> Callable[[int, int], None]:
     _bars.clear()
 
     def show(done: int, whole: int) -> None:
-        if sys.stderr is None or not sys.stderr.isatty() or time.perf_counter() - begun < 1.0:
+        if _quiet.get() or sys.stderr is None or not sys.stderr.isatty():
+            return
+        if time.perf_counter() - begun < 1.0:
             return
         filled = 40 * done // whole
         end = "\n" if done == whole else ""

@@ -304,8 +304,17 @@ def test_bad_rule_files(run: Any, write: Any, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("argv", "words"),
     [
-        ((), ("COMMAND",)),
-        (("drill",), ("'drill'", "plan", "weigh")),
+        (("drill",), ('"drill"', "plan", "weigh")),
+        (("paln", FIRST), ('"paln"', "did you mean plan?")),
+        (
+            ("plan", "--shet", "out.pdf"),
+            ('"--shet"', "did you mean --sheet?", "layoutkit plan --help"),
+        ),
+        (
+            ("plan", "--qzx=3", FIRST),
+            ('"--qzx" is no option of layoutkit plan; see layoutkit plan --help',),
+        ),
+        (("--versoin",), ("did you mean --version?", "see layoutkit --help")),
         (("plan",), ("JOB",)),
         (("plan", FIRST, "more"), ("more",)),
         (("plan", FIRST, "--js"), ("--js",)),
@@ -858,6 +867,20 @@ def test_every_command_has_help_with_an_example(command: str, run: Any) -> None:
     assert f"example:\n  layoutkit {command}" in done.out
     assert all(len(line) <= 100 for line in done.out.splitlines())
     assert f"  {command}" in run("--help").out
+
+
+def test_a_bare_command_shows_the_help(run: Any) -> None:
+    bare = run()
+    assert (bare.code, bare.out) == (0, run("--help").out)
+
+
+def test_quiet_leaves_files_errors_and_the_exit_code(run: Any, tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.pdf"
+    done = run("plan", ROOT / "sample_bowlers/07_fails_statics.json", "--sheet", sheet, "--quiet")
+    assert (done.code, done.out, done.err) == (1, "", "")
+    assert sheet.read_bytes().startswith(b"%PDF-")
+    run("plan", tmp_path / "none.json", "--quiet").refused("no such file")
+    assert run("plan", FIRST).out, "a later command prints again"
 
 
 def test_version(run: Any) -> None:

@@ -7,9 +7,11 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+import layoutkit
 from gui import app as app_module
 from gui.state.presenter import UNKEPT
 
@@ -203,11 +205,21 @@ def test_no_display_ends_with_one_sentence(tmp_path):
     assert len(done.stderr.splitlines()) == 1
 
 
-def test_the_command_is_installed():
-    from importlib.metadata import entry_points
-
-    (script,) = entry_points(name="layoutkit-window")
-    assert script.load() is app_module.main
+def test_without_a_console_the_words_are_shown(monkeypatch):
+    shown = []
+    monkeypatch.setattr("tkinter.messagebox.showinfo", lambda title, text, **_: shown.append(text))
+    monkeypatch.setattr("tkinter.Tk", lambda: SimpleNamespace(withdraw=list, destroy=list))
+    monkeypatch.setattr(sys, "stderr", None)
+    monkeypatch.setattr(sys, "stdout", None)
+    with pytest.raises(SystemExit) as done:
+        app_module.main(["--nonsense"])
+    assert done.value.code == 2
+    with pytest.raises(SystemExit):
+        app_module.main(["--version"])
+    assert shown == [
+        "layoutkit-window: unrecognized arguments: --nonsense; see layoutkit-window --help.",
+        f"layoutkit {layoutkit.__version__}",
+    ]
 
 
 # --- recovery copies that cannot be written ----------------------------------------------------------

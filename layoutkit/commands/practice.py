@@ -6,7 +6,14 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from layoutkit.commands.common import FINE, Command, named, refuse_another_kind
+from layoutkit.commands.common import (
+    FINE,
+    Command,
+    named,
+    quantity,
+    refuse_another_kind,
+    refuse_other_than_pdf,
+)
 from layoutkit.commands.streams import system_reason, write
 from layoutkit.errors import InputError
 
@@ -45,6 +52,14 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--list", action="store_true", help="list the kinds of problems")
     p.add_argument("--progress", action="store_true", help="the owner's page: sure, shaky, slips")
     p.add_argument("--forget", metavar="NAME", help="delete all that is kept of a trainee")
+    p.add_argument("--sheet", type=_number, metavar="COUNT", help="print a set of so many problems")
+    p.add_argument("--out", metavar="OUT.pdf", help="of --sheet; OUT-answers.pdf has its answers")
+    p.add_argument(
+        "--scrap",
+        metavar="DIAMETER",
+        help="with --sheet also a task on a scrap ball of this diameter; OUT-strips.pdf has its strips",
+    )
+    p.add_argument("--paper", choices=("letter", "a4"), help="of --sheet (default: letter)")
     p.add_argument("--force", action="store_true", help="replace a file whatever it holds")
 
 
@@ -67,6 +82,12 @@ def run(args: argparse.Namespace) -> int:
         return _forget(args.forget)
     if args.progress:
         return _progress(_trainee(args))
+    if args.sheet is not None:
+        return _sheet(args)
+    if args.out is not None or args.scrap is not None or args.paper is not None:
+        raise InputError(
+            "--out, --scrap and --paper: are the printed set's; give --sheet COUNT, too."
+        )
     if args.kind is not None and args.seed is not None:
         if args.answer is not None or args.worked or args.picture is not None:
             return _one(args)
@@ -159,6 +180,43 @@ def _picture(args: argparse.Namespace, asked: Problem) -> None:
     from layoutkit.output.practice_drawing import write_picture
 
     write_picture(picture, args.picture)
+
+
+def _sheet(args: argparse.Namespace) -> int:
+    """Print a set of problems, its answers, and strips for a scrap ball."""
+    if args.out is None:
+        raise InputError("--sheet: needs a file; give --out OUT.pdf, too.")
+    if args.answer is not None or args.worked or args.picture is not None:
+        raise InputError("--answer, --worked and --picture: do not go with --sheet.")
+    refuse_other_than_pdf("--out", args.out)
+    from layoutkit.output.practice_sheet import companion, write_set
+    from layoutkit.practice.problems import KINDS, problem
+    from layoutkit.practice.sets import practice_set, scrap_plan
+
+    for path in (args.out, *(str(companion(args.out, what)) for what in ("answers", "strips"))):
+        refuse_another_kind("--out", path, args.force)
+    if args.kind is not None:
+        problem(args.kind, 0)  # refuses a kind that is not there
+    kinds = {
+        name: kind
+        for name, kind in KINDS.items()
+        if args.kind in (None, name) and args.group in (None, kind.group)
+    }
+    if not kinds:
+        raise InputError(f"--group: {args.kind} is not of the group {args.group}.")
+    seed = int(_today().strftime("%Y%m%d")) if args.seed is None else args.seed
+    printed = practice_set(args.sheet, seed, kinds)
+    scrap = None
+    if args.scrap is not None:
+        scrap = scrap_plan(seed, quantity("ball.diameter", args.scrap, "--scrap"))
+    files = write_set(printed, args.out, args.paper or "letter", scrap)
+    write(f"Set {seed} written: {', '.join(named(str(path)) for path in files)}.\n")
+    if scrap is not None:
+        write("Print the strips at 100 %, and measure both bars on each page before you cut.\n")
+    from layoutkit.output.practice_report import notice_text
+
+    write(notice_text())
+    return FINE
 
 
 # --- a session ------------------------------------------------------------------------------------
@@ -260,6 +318,7 @@ COMMAND = Command(
     "  layoutkit practice --kind pin-to-pap --seed 7 --answer 3.75\n"
     "  layoutkit practice --kind read-placement --seed 7 --picture ball.png\n"
     "  layoutkit practice --trainee Ann --progress\n"
+    "  layoutkit practice --sheet 12 --out practice.pdf --scrap 8.55\n"
     "  layoutkit practice --forget Ann",
     arguments,
     run,

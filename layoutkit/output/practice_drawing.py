@@ -22,11 +22,11 @@ from layoutkit.output.drawing import (
     project,
     view_at,
 )
+from layoutkit.practice.sets import NOTICE
 from layoutkit.practice.values import Picture
 
-NOTICE = "Practice: nobody drills a customer's ball from this."
 _STEP = math.radians(2.5)  # between the points of a line
-_WIDE, _HIGH = 1.95, 1.2  # ball radii from the middle to the picture's edges
+WIDE, HIGH = 1.95, 1.2  # ball radii from the middle to the picture's edges
 _MOST_TICKS = 6  # on either side of the grip centre, inches
 
 
@@ -85,15 +85,15 @@ def picture_bytes(picture: Picture) -> bytes:
     provide_cache_folder()
     from matplotlib.figure import Figure
 
-    made = Figure(figsize=(7.0, 7.0 * _HIGH / _WIDE), dpi=130, facecolor="white")
+    made = Figure(figsize=(7.0, 7.0 * HIGH / WIDE), dpi=130, facecolor="white")
     axes = made.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
-    axes.set_xlim(-_WIDE, _WIDE)
-    axes.set_ylim(-_HIGH, _HIGH)
+    axes.set_xlim(-WIDE, WIDE)
+    axes.set_ylim(-HIGH, HIGH)
     render.draw(axes, practice_drawing(picture), render.Style(text=9.0))
     axes.text(
-        -_WIDE + 0.04,
-        -_HIGH + 0.04,
+        -WIDE + 0.04,
+        -HIGH + 0.04,
         NOTICE,
         fontproperties=render.font(True, 8.0),
         color=render.INK,

@@ -6,11 +6,11 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from layoutkit.output.practice_drawing import NOTICE
 from layoutkit.practice.log import Log
 from layoutkit.practice.marking import Marked
 from layoutkit.practice.problems import KINDS
 from layoutkit.practice.schedule import Standing, known
+from layoutkit.practice.sets import NOTICE
 from layoutkit.practice.values import GROUPS, Asked, Draft, Kind, Problem, Value
 from layoutkit.units import fraction
 

@@ -6,6 +6,9 @@ right one, and the trainee names the row.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TypeVar
+
 from layoutkit.job.built_in_rules import rule_set
 from layoutkit.practice.find import (
     angle_at_pin,
@@ -27,6 +30,8 @@ from layoutkit.units import OZ_PER_LB
 
 LETTERS = "ABCDEF"
 _ROW = "row "
+_TRIES = 40  # draws of one row
+T = TypeVar("T")
 
 
 def _shown(draft: Draft, value: float) -> str:
@@ -70,6 +75,16 @@ def planted(title: str, facts: str, rows: tuple[Draft, ...], dice: Dice) -> Draf
     )
 
 
+def _until_fair(draw: Callable[[], T], row: Callable[[T], Draft]) -> tuple[T, Draft]:
+    """Numbers whose row is fair, and the row. Raises Unfit where some dozens of draws have none."""
+    for _ in range(_TRIES):
+        numbers = draw()
+        made = row(numbers)
+        if made.fair:
+            return numbers, made
+    raise Unfit("no row is fair")
+
+
 def catch_layout(dice: Dice) -> Draft:
     """A layout's figures, one of them wrong."""
     diameter, hand = dice.diameter(), dice.hand()
@@ -104,19 +119,23 @@ def catch_layout(dice: Dice) -> Draft:
 
 def catch_grip(dice: Dice) -> Draft:
     """A grip's marking figures, one of them wrong."""
-    diameter = dice.diameter()
-    ring = dice.grid(3.75, 4.5)
-    middle = ring + dice.one((0.5, 0.5625))
-    thumb, finished, bore = dice.grid(0.9375, 1.125), dice.grid(0.625, 0.75), 31.0 / 32.0
-    bridge, depth = dice.grid(0.25, 0.4375), dice.grid(2.25, 3.0, 4)
-    forward, sideways = dice.grid(0.375, 0.5), dice.grid(0.1875, 0.3125)
-    rows = (
-        thumb_below(diameter, middle, ring, thumb),
-        finger_offset(diameter, bridge, bore, finished),
-        centre_to_centre(diameter, middle, thumb, finished, bore),
-        total_pitch(diameter, forward, sideways),
-        pitch_tilt(diameter, forward, depth),
+    diameter, bore, depth = dice.diameter(), 31.0 / 32.0, dice.grid(2.25, 3.0, 4)
+    # each row is drawn until it is fair, for all at once seldom are
+    finished = dice.grid(0.625, 0.75)
+    bridge, offset = _until_fair(
+        lambda: dice.grid(0.25, 0.4375), lambda b: finger_offset(diameter, b, bore, finished)
     )
+    (middle, thumb), across = _until_fair(
+        lambda: (dice.grid(4.25, 5.0), dice.grid(0.9375, 1.125)),
+        lambda m: centre_to_centre(diameter, *m, finished, bore),
+    )
+    ring = middle - dice.one((0.5, 0.5625))
+    (forward, sideways), total = _until_fair(
+        lambda: (dice.grid(0.375, 0.5), dice.grid(0.1875, 0.3125)),
+        lambda p: total_pitch(diameter, *p),
+    )
+    below = thumb_below(diameter, middle, ring, thumb)
+    rows = (below, offset, across, total, pitch_tilt(diameter, forward, depth))
     facts = (
         f"A grip on {ball(diameter)}: spans {inches(middle)} (middle) and {inches(ring)} (ring), bridge "
         f"{inches(bridge)}; finger holes {inches(finished)} in bores of {inches(bore, 32)}; thumb hole "

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from layoutkit.commands import practice
 from layoutkit.commands.main import main
@@ -109,3 +110,42 @@ def test_a_done_set_says_what_comes_next(monkeypatch: pytest.MonkeyPatch, capsys
         log.add("Ann", log.Answered(date(2026, 3, 2), name, 1, "full"))
     assert main(["practice", "--trainee", "Ann"]) == 0
     assert "due on 2026-03-03" in capsys.readouterr().out
+
+
+def test_a_printed_set_has_its_answers_and_strips_apart(tmp_path: Path, capsys: Out) -> None:
+    path = tmp_path / "set.pdf"
+    args = ["practice", "--sheet", "2", "--seed", "5", "--out", str(path)]
+    assert main([*args, "--scrap", "8.55", "--group", "read"]) == 0
+    pages = {
+        name: [page.extract_text() for page in PdfReader(tmp_path / name).pages]
+        for name in ("set.pdf", "set-answers.pdf", "set-strips.pdf")
+    }
+    for texts in pages.values():
+        assert all(NOTICE in text for text in texts)
+    questions, answers = " ".join(pages["set.pdf"]), " ".join(pages["set-answers.pdf"])
+    assert questions.count("Answer:") == 2
+    assert "Right:" not in questions
+    assert answers.count("Right:") == 2
+    assert "is what you get if" in answers
+    assert "A scrap ball, set 5" in questions
+    assert "Clamp the ball" in questions
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["--sheet", "3"],
+        ["--sheet", "0", "--out", "x.pdf"],
+        ["--sheet", "3", "--out", "x.txt"],
+        ["--sheet", "3", "--out", "x.pdf", "--scrap", "3 ft"],
+        ["--sheet", "3", "--out", "x.pdf", "--kind", "bearing", "--group", "read"],
+        ["--out", "x.pdf"],
+    ],
+)
+def test_a_set_that_cannot_be_printed_is_refused(
+    args: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["practice", *args]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert list(tmp_path.glob("x*")) == []

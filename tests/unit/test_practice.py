@@ -11,6 +11,7 @@ from layoutkit.practice import find, log, predict
 from layoutkit.practice.marking import Answer, mark, read_answer
 from layoutkit.practice.problems import KINDS, problem
 from layoutkit.practice.schedule import Answered, known, next_seed, todays_set
+from layoutkit.practice.sets import practice_set, scrap_plan
 from layoutkit.practice.values import GROUPS
 
 SEEDS = range(10)
@@ -60,6 +61,24 @@ def test_unknown_kinds_and_seeds_are_refused() -> None:
         problem("pap", 1)
     with pytest.raises(InputError, match="no seed; possible: 0 to"):
         problem("pap-place", -1)
+
+
+def test_a_set_takes_every_kind_before_one_comes_twice() -> None:
+    names = [p.kind for p in practice_set(60, 4).problems]
+    assert set(names) == set(KINDS)
+    assert max(names.count(name) for name in names) == 2
+    assert practice_set(5, 4) == practice_set(5, 4)
+    with pytest.raises(InputError, match="make no set; possible: 1 to 60"):
+        practice_set(61, 4)
+
+
+def test_a_scrap_ball_s_task_can_be_marked_on_any_ball_with_a_pin() -> None:
+    for seed in range(6):
+        made = scrap_plan(seed, 8.59)
+        assert made.radius == 8.59 / 2.0
+        assert made.marks.psa is None
+        assert made.marks.cg is None
+        assert "customer's ball" in made.job.title
 
 
 # --- marking ----------------------------------------------------------------------------------------

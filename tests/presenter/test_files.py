@@ -219,7 +219,7 @@ def test_samples_are_found_from_the_source() -> None:
 
 
 def test_no_samples_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(files, "sample_folders", lambda: (tmp_path,))
+    monkeypatch.setattr("layoutkit.job.samples.sample_folders", lambda: (tmp_path,))
     assert files.samples() == ()
     assert "sample_bowlers" in files.NO_SAMPLES
 

@@ -200,6 +200,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
         "confirm", "Edit", "&Confirm what is asked", ("<F2>",),
         enabled=lambda p: bool(p.questions), group=1,
     ),
+    MenuCommand("same", "Edit", "Same as the &middle finger", ("<Control-m>",), group=1),
     MenuCommand("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
     MenuCommand("scale", "Edit", "Shop's &scale ...", group=3),
     MenuCommand("bits", "Edit", "Shop's &bits ...", group=3),
@@ -207,6 +208,10 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand(
         "fitted", "Edit", "Ta&ke the shop's fit", (), "toggle_fitted",
         enabled=lambda p: p.can_take_fitted, chosen=lambda p: p.shop.taking, group=3,
+    ),
+    MenuCommand(
+        "list_bowler.grip.thumb.inners", "Edit", "Sleeves to e&xchange ...",
+        enabled=lambda p: p.entry("bowler.grip.thumb.sleeve.outer") == YES, group=2,
     ),
     MenuCommand("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
     MenuCommand("list_history.holes", "Edit", "Old &holes ...", group=2),

@@ -53,6 +53,7 @@ TODAY = "work.only"
 THUMB = (
     "bowler.grip.thumb"  # the part that a record must state, and states as null where there is none
 )
+_SIGNED = re.compile(r"([0-9]*\.?[0-9]+)\s*(?:oz)?\s*([A-Za-z]+)")
 _PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
 
@@ -119,6 +120,21 @@ def confirmed_values(entries: Entries) -> dict[str, Any]:
     except (ValueError, RecursionError):  # a recovery copy may hold anything
         return {}
     return values if isinstance(values, dict) else {}
+
+
+def same_as_middle(entries: Entries, finger: str) -> dict[str, str]:
+    """The entries with what a finger's hole leaves empty as in the middle finger's hole, but the span."""
+    middle, there = "bowler.grip.middle.", f"bowler.grip.{finger}."
+    changed = dict(entries)
+    for field in all_fields():
+        path = there + field.path.removeprefix(middle)
+        empty = entries.get(path, NO if field.kind == "switch" else "") in ("", NO)
+        if not field.path.startswith(middle) or field.path == f"{middle}span" or not empty:
+            continue
+        for each in field.paths:
+            if each in entries:
+                changed[there + each.removeprefix(middle)] = entries[each]
+    return changed
 
 
 def cut_today(text: str, there: Collection[str]) -> dict[str, bool]:
@@ -215,7 +231,7 @@ def _read(fields: Sequence[Field], record: Mapping[str, Any]) -> dict[str, str]:
             value = value_at(record, path)
             if value is None:
                 continue
-            entries[field.path] = _text(value)
+            entries[field.path] = _with_sign_word(field, _text(value))
             if field.directions is not None:
                 entries[field.direction_path] = path.rpartition(".")[2]
     return entries
@@ -379,12 +395,29 @@ def value_of(field: Field, text: str) -> Any:
         return text
     if field.kind in ("rows", "digits"):
         return _decoded(text)
-    text = text.strip()
-    if field.kind == "switch":
+    text = _with_sign(field, text.strip())
+    if field.kind == "switch" or (field.kind == "choice" and text in (YES, NO)):
         return text == YES
     if field.limit is not None and len(text) <= LONGEST_TEXT and _PLAIN_NUMBER.fullmatch(text):
         return float(text) if "." in text else int(text)
     return text
+
+
+def _with_sign(field: Field, text: str) -> str:
+    """A signed weight with its sign for its word, be that only begun: `1.4 th` is `-1.4`."""
+    parts = _SIGNED.fullmatch(text)
+    if field.signs is None or parts is None:
+        return text
+    number, word = parts[1], parts[2].lower()
+    plus, minus = field.signs
+    return number if plus.startswith(word) else f"-{number}" if minus.startswith(word) else text
+
+
+def _with_sign_word(field: Field, text: str) -> str:
+    """A weight below 0 with the word for its sign."""
+    if field.signs is None or not text.startswith("-"):
+        return text
+    return f"{text[1:]} {field.signs[1]}"
 
 
 def _decoded(text: str) -> Any:

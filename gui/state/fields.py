@@ -27,10 +27,12 @@ from layoutkit.job.record import (
     DIGITS,
     LAYOUTS,
     MOST_FRICTIONS,
+    MOST_INNERS,
     MOST_OLD_HOLES,
     MOST_VENTS,
     Arcs,
     Friction,
+    Inner,
     Job,
     OldHole,
     Vent,
@@ -64,6 +66,8 @@ SECTIONS: dict[str, str] = {
     "bowler.grip.middle": "Middle finger",
     "bowler.grip.ring": "Ring finger",
     "bowler.grip.thumb": "Thumb",
+    "bowler.grip.index": "Index finger",
+    "bowler.grip.little": "Little finger",
     "ball": "Label and marks",
     "ball.psa": "PSA mark",
     "ball.rg_data": "Radii of gyration",
@@ -73,6 +77,8 @@ SECTIONS: dict[str, str] = {
     "as_drilled.middle": "Middle finger as drilled",
     "as_drilled.ring": "Ring finger as drilled",
     "as_drilled.thumb": "Thumb as drilled",
+    "as_drilled.index": "Index finger as drilled",
+    "as_drilled.little": "Little finger as drilled",
     "history": "Holes drilled before",
     "layout": "Layout",
     "layout.pin": "Layout",
@@ -100,6 +106,10 @@ LABELS: dict[str, str] = {
     "pap.over": "PAP over",
     "pap.up": "PAP up or down",
     "grip.thumb": "Thumb hole",
+    "grip.index": "Index hole",
+    "grip.little": "Little hole",
+    "gap": "Gap to the next hole",
+    "used": "Used to grip",
     "release": "Release known",
     "release.speed": "Speed",
     "release.revs": "Rev rate",
@@ -135,6 +145,14 @@ LABELS: dict[str, str] = {
     "sleeve.name": "Called",
     "sleeve.size": "Size",
     "sleeve.lift": "Lift",
+    "sleeve.outer": "Outer sleeve",
+    "outer.bore": "Outer bore diameter",
+    "outer.bore_depth": "Outer bore depth",
+    "outer.length": "Outer sleeve length",
+    "outer.density": "Outer sleeve density",
+    "thumb.inners": "Sleeves to exchange",
+    "inners.*.name": "Name",
+    "inners.*.diameter": "Hole's diameter",
     "tip_angle": "Drill point",
     "bevel": "Bevel's radius",
     "thumb.oval": "Oval",
@@ -264,9 +282,10 @@ _RGS = ("rg_low", "differential", "intermediate_differential")
 _SWITCHED = {
     # parts that a record may leave out, which the window shows behind a switch
     "bowler.grip.thumb",
-    "bowler.grip.middle.sleeve",
-    "bowler.grip.ring.sleeve",
-    "bowler.grip.thumb.sleeve",
+    "bowler.grip.index",
+    "bowler.grip.little",
+    *(f"bowler.grip.{digit}.sleeve" for digit in DIGITS),
+    "bowler.grip.thumb.sleeve.outer",
     "bowler.grip.thumb.oval",
     "extra_holes.inspection",
     "history.holes.*.plug",
@@ -278,22 +297,17 @@ _SWITCHED = {
     "lane",
 }
 # fields that no widget shows
-_UNSHOWN = {
-    "confirmed",
-    "as_drilled.index",
-    "as_drilled.little",
-    "bowler.grip.index",
-    "bowler.grip.little",
-    "bowler.grip.middle.used",
-    "bowler.grip.ring.used",
-    "bowler.grip.thumb.used",
-    "bowler.grip.thumb.sleeve.outer",
-    "bowler.grip.thumb.inners",
-}
+_UNSHOWN = {"confirmed"}
 # fields that mean something only while a switch is off
 _UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
+# signed weights: what stands for plus and for minus in a text such as "1.4 thumb"
+_SIGNS = {
+    "top": ("top", "bottom"),
+    "side": ("positive", "negative"),
+    "finger": ("finger", "thumb"),
+}
 # parts that mean something only while another part's switch is on
-_BESIDE = {"as_drilled.thumb": "bowler.grip.thumb"}
+_BESIDE = {f"as_drilled.{digit}": f"bowler.grip.{digit}" for digit in ("thumb", "index", "little")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,6 +363,12 @@ class Field:
         """The entries that hold what stands in the field's widgets."""
         return tuple(path for path in (self.path, self.direction_path, self.turned_path) if path)
 
+    @property
+    def signs(self) -> tuple[str, str] | None:
+        """The words for plus and minus of a signed weight, None where a number has no such words."""
+        parent, _, name = self.path.rpartition(".")
+        return _SIGNS.get(name) if parent.rpartition(".")[0] == "weighings" else None
+
     def label_of(self, value: str) -> str:
         """What a choice shows for a value as it is written in the record."""
         known = dict(self.options)
@@ -380,6 +400,7 @@ def all_fields() -> tuple[Field, ...]:
 
 # the lists of the record: what one row is made of, what it is called, and how many there may be
 LISTS: dict[str, tuple[type[BaseModel], str, int]] = {
+    "bowler.grip.thumb.inners": (Inner, "sleeve", MOST_INNERS),
     "extra_holes.vents": (Vent, "vent", MOST_VENTS),
     "history.holes": (OldHole, "old hole", MOST_OLD_HOLES),
     "lane.table": (Friction, "table row", MOST_FRICTIONS),
@@ -471,7 +492,8 @@ def _by_path() -> dict[str, Field]:
     found["bowler.pap"] = found[
         "bowler.pap.over"
     ]  # a PAP that a layout needs and that is not given
-    found["as_drilled.thumb"] = found["as_drilled"]  # measured on a grip that has none
+    for part in _BESIDE:  # measured on a grip that has none such
+        found[part] = found["as_drilled"]
     return found
 
 
@@ -575,6 +597,8 @@ def _kind(
     for each in get_args(annotation):
         if get_origin(each) is Literal and type(None) in get_args(annotation):
             return "choice", _labelled(("", *get_args(each)))
+    if path.endswith(".used"):
+        return "choice", (("", YES), (NO, NO))  # left out it means yes
     if annotation is bool:
         return "switch", _labelled((YES, NO))
     for each in (*metadata, *(m for a in get_args(annotation) for m in _metadata(a))):

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gui.state.fields import LISTS, Field, field_at, row_fields
+from layoutkit.job.record import DIGITS
 
 COMMON = "Usual (common practice)"
 
@@ -242,7 +243,7 @@ FIELDS: dict[str, Explanation] = {
     ),
     **{
         f"as_drilled.{digit}.{measure}": explanation
-        for digit in ("middle", "ring", "thumb")
+        for digit in DIGITS
         for measure, explanation in (
             ("span", _DRILLED_SPAN),
             ("diameter", _DRILLED_DIAMETER),
@@ -301,6 +302,67 @@ FIELDS: dict[str, Explanation] = {
         "grip centre and has to be engraved.",
         "Ask how the bowler holds the ball.",
         "yes; no for most who bowl with two hands.",
+    ),
+    "grip.index": Explanation(
+        "Whether the index finger has a hole of its own, on the outer side of the middle finger's.",
+        "Ask how the bowler holds the ball.",
+        "no.",
+    ),
+    "grip.little": Explanation(
+        "Whether the little finger has a hole of its own, on the outer side of the ring finger's.",
+        "Ask how the bowler holds the ball.",
+        "no.",
+    ),
+    "gap": Explanation(
+        "The width of ball left at the surface between this hole's bored edge and that of the hole "
+        "beside it.",
+        "Measure between the near edges of the two bores, the shortest way along the ball.",
+        "1/4 to 3/4 in.",
+    ),
+    "used": Explanation(
+        "Whether the bowler grips the ball with this hole. The rules count a hole that is not used as a "
+        "balance hole.",
+        "Ask, and watch the bowler pick the ball up.",
+        "yes.",
+    ),
+    "sleeve.outer": Explanation(
+        "Whether the slug stands in an outer sleeve that stays in the ball, so that it can be exchanged.",
+        "Look whether the slug turns out of a sleeve around it.",
+        "no; yes for a bowler whose thumb changes much, or who moves one slug from ball to ball.",
+    ),
+    "outer.bore": Explanation(
+        "The diameter bored for the outer sleeve; at least the slug's.",
+        "Measure the outer sleeve with a caliper, and add the fit that its maker asks for.",
+        "1 3/8 to 1 5/8 in.",
+    ),
+    "outer.bore_depth": Explanation(
+        "How deep the bore for the outer sleeve goes, along its axis.",
+        "Hold the depth gauge along the axis.",
+        "2 3/4 to 3 1/4 in.",
+    ),
+    "outer.length": Explanation(
+        "The outer sleeve's length. Left empty it is its bore's depth.",
+        "Measure the sleeve with a caliper.",
+        "2 1/2 to 3 in.",
+    ),
+    "outer.density": Explanation(
+        "The density of the outer sleeve: its weight for its volume.",
+        "Weigh it, and divide by its volume; or ask the maker.",
+        "1.0 to 1.3 g/cm3.",
+    ),
+    "thumb.inners": Explanation(
+        "The thumb sleeves that the bowler exchanges in the outer sleeve. The plan can be asked with "
+        "each of them.",
+        "Count what the bowler carries.",
+        "none, or two to four.",
+    ),
+    "inners.*.name": Explanation(
+        "What the shop calls this sleeve.", "Nothing to measure.", "morning, evening, or a number."
+    ),
+    "inners.*.diameter": Explanation(
+        "The finished hole's diameter in this sleeve.",
+        "Caliper across the hole in two directions.",
+        "7/8 to 1 1/8 in.",
     ),
     "sleeve": Explanation(
         "Whether the hole takes a finger insert: a wider bore is cut, the insert is set, and the hole "

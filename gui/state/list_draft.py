@@ -17,6 +17,12 @@ from layoutkit.job.record import problems as record_problems
 
 # the columns of the table: heading, and which entry they show
 COLUMNS: dict[str, tuple[tuple[str, str], ...]] = {
+    "bowler.grip.thumb.inners": (
+        ("Name", "name"),
+        ("Hole", "diameter"),
+        ("Bore", "sleeve.bore"),
+        ("Size", "sleeve.size"),
+    ),
     "extra_holes.vents": (
         ("Opens into", "hole"),
         ("Over", "over"),
@@ -35,6 +41,9 @@ COLUMNS: dict[str, tuple[tuple[str, str], ...]] = {
     "lane.table": (("From the foul line, ft", "at"), ("Friction", "friction")),
 }
 HOW: dict[str, str] = {
+    "bowler.grip.thumb.inners": "The thumb sleeves that the bowler exchanges. All of them stand in the "
+    "outer sleeve, so each one's bore is what the outer sleeve has inside. The grip's own thumb hole is "
+    "the one that is planned.",
     "extra_holes.vents": "A vent is drilled from the surface to the axis of a gripping hole. Over and "
     "up are told from the grip centre as on the ball.",
     "history.holes": "Holes that the ball had before, in the order of the work: each is drilled, then "

@@ -50,7 +50,15 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from gui.state import moves, recovery, settings
 from gui.state.document import Document, read_entries
-from gui.state.entries import CONFIRMED, NEW, confirmed_values, from_record, to_record, value_at
+from gui.state.entries import (
+    CONFIRMED,
+    NEW,
+    confirmed_values,
+    from_record,
+    same_as_middle,
+    to_record,
+    value_at,
+)
 from gui.state.fields import all_fields, field_at, row_words
 from gui.state.moves import Direction
 from gui.state.odds import Odds, OddsWork
@@ -345,6 +353,18 @@ class Presenter:
         self._apply(field.label, changed, run=path if typed else "")
         if text.endswith("\n"):  # a long note is undone line by line
             self.end_run()
+
+    def same_as_middle(self, path: str) -> None:
+        """Fill in what a finger's hole leaves empty as the middle finger's has it, its span apart.
+
+        ``path`` is a field of that hole; any other field stands for the ring finger's hole.
+        """
+        finger = next((d for d in _BESIDE_MIDDLE if path.startswith(f"bowler.grip.{d}.")), "ring")
+        changed = same_as_middle(self.entries, finger)
+        if changed == self.entries:
+            self._say("Nothing is empty that the middle finger's hole states.")
+        else:
+            self._apply("same as the middle finger", changed)
 
     def confirm(self, place: str = "") -> None:
         """The values that the plan asks about at a field are meant, as one step of undo.
@@ -978,6 +998,7 @@ class Presenter:
             self.select(None)
 
 
+_BESIDE_MIDDLE = ("index", "ring", "little")
 _MOVABLE = {"pin": "pin", "pap": "PAP"}
 
 

@@ -18,8 +18,10 @@ from gui.state.entries import cut_today, summary, today_text
 from gui.state.fields import NO, YES, Field, Group, all_fields
 from gui.state.presenter import Presenter, Refresh
 from gui.state.readings import drilled_notes, pair_notes
+from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.dialogs import focused
+from gui.views.grip_table import GripTable, grip_order, in_table
 from gui.views.timer import Timer
 from layoutkit.units import printable
 
@@ -50,6 +52,7 @@ _UNITS = {
     "date": "y-m-d",
 }
 _WIDTHS = {"date": 11, "readings": 5}  # of entries, in letters
+_CELL = 7  # letters in a cell of the grip's table: "2 15/16"
 
 
 class Holder(Protocol):
@@ -92,6 +95,7 @@ class FormView(ttk.Frame):
         super().__init__(parent)
         self._presenter, self._style = presenter, style
         self.rows: dict[str, FieldRow] = {}
+        self._grip: GripTable | None = None
         self._messages = Messages(self, presenter, self.rows)
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
@@ -103,15 +107,19 @@ class FormView(ttk.Frame):
             self.tabs.add(page, text=_TABS[name], sticky="nsew")
             self.pages[name] = page
             section = ""
-            for field in fields:
-                if field.section != section:
+            for field in sorted(fields, key=grip_order):
+                place: Page | GripTable = page
+                if in_table(field):
+                    place = self._table(page)
+                    place.prepare(field)
+                elif field.section != section:
                     section = field.section
                     page.heading(section)
                 row = FieldRow(
-                    page, field, presenter, style, self._messages.typed, change_list,
+                    place, field, presenter, style, self._messages.typed, change_list,
                     lambda: presenter.digits,
                 )  # fmt: skip
-                page.add(row)
+                place.add(row)
                 self.rows[field.path] = row
                 for widget in (*row.inputs, row.label):
                     helper.attach(widget, partial(words, field.path))
@@ -130,6 +138,19 @@ class FormView(ttk.Frame):
             top.bind(event, self._wheel, add="+")
         self._show_fields()
         presenter.subscribe(self._changed)
+
+    def _table(self, page: Page) -> GripTable:
+        """The grip's table, made where its first field comes."""
+        if self._grip is None:
+            self._grip = GripTable(page.inner, self._style, page.wheel)
+            page.add_table(self._grip)
+        return self._grip
+
+    @property
+    def table(self) -> GripTable:
+        """The grip's table."""
+        assert self._grip is not None
+        return self._grip
 
     # --- what the presenter tells -----------------------------------------------------------------
 
@@ -230,6 +251,7 @@ class FormView(ttk.Frame):
         row = self.rows.get(path)
         if row is not None:
             self.tabs.select(self.pages[row.field.group])
+            self.table.unfold(path)
             self.update_idletasks()
             row.take_focus()
 
@@ -300,7 +322,7 @@ class Page(ttk.Frame):
         super().__init__(parent)
         self._style = style
         self.rows: list[FieldRow] = []
-        self._items: list[tuple[ttk.Label, list[FieldRow]]] = []
+        self._items: list[tuple[ttk.Label, list[FieldRow | GripTable]]] = []
         background = ttk.Style(self).lookup("TFrame", "background")
         self._canvas = tk.Canvas(
             self, background=background, highlightthickness=0, borderwidth=0, takefocus=False
@@ -333,6 +355,11 @@ class Page(ttk.Frame):
         self._items[-1][1].append(row)
         row.on_focus(self._see)
 
+    def add_table(self, table: GripTable) -> None:
+        """The table of the grip in the section."""
+        self._items[-1][1].append(table)
+        table.adopt(self.rows, self._see, self.arrange)
+
     def arrange(self) -> None:
         """Grid what is shown, in order."""
         pad = self._style.pixels(0.5)
@@ -348,7 +375,7 @@ class Page(ttk.Frame):
             else:
                 label.grid_remove()
             for row in rows:
-                line = row.place(line, pad)
+                line = row.lay(line, pad) if isinstance(row, GripTable) else row.place(line, pad)
 
     def resize(self) -> None:
         """Take the present text size."""
@@ -421,7 +448,7 @@ class FieldRow:
 
     def __init__(
         self,
-        page: Page,
+        page: Page | GripTable,
         field: Field,
         presenter: Holder,
         style: Appearance,
@@ -440,6 +467,7 @@ class FieldRow:
         self._line = self._pad = 0  # where the question stands in the grid
         self._loading = False
         self._page = page
+        self.cell = isinstance(page, GripTable) and field.kind != "rows"
         inner = page.inner
         self.label = ttk.Label(inner, text=field.label)
         self.message = ttk.Label(inner, style="Bad.TLabel", justify="left")
@@ -449,9 +477,12 @@ class FieldRow:
         self.direction = tk.StringVar(inner)
         self.second = tk.StringVar(inner)  # the second of two readings
         self._text: tk.Text | None = None
+        self._word = ""  # how much of a direction's name was typed into the number
         self._holes: dict[str, tuple[tk.BooleanVar, ttk.Checkbutton]] = {}
         self._make()
-        self.mark = ttk.Label(self.box, text="needed", style="Quiet.TLabel")
+        self.mark = ttk.Label(self.box, text="•" if self.cell else "needed", style="Quiet.TLabel")
+        if self.cell:
+            self.mark.configure(background=look.PAPER)
         self.resize()
         for widget in self.inputs:
             # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
@@ -465,10 +496,12 @@ class FieldRow:
     def _make(self) -> None:
         kind = self.field.kind
         if kind == "switch":
+            # a switch in the table stands beside its row's name, but at its foot beside its own
+            page_text = "" if self.cell and self.field.path.count(".") > 2 else self.field.label
             self.label.configure(text="")
             check = ttk.Checkbutton(
                 self.box,
-                text=self.field.label,
+                text=page_text,
                 variable=self.value,
                 onvalue=YES,
                 offvalue=NO,
@@ -489,7 +522,8 @@ class FieldRow:
 
     def _entry(self) -> None:
         free = self.field.kind == "text"
-        entry = ttk.Entry(self.box, textvariable=self.value, width=_WIDTHS.get(self.field.kind, 8))
+        width = _CELL if self.cell else _WIDTHS.get(self.field.kind, 8)
+        entry = ttk.Entry(self.box, textvariable=self.value, width=width)
         entry.pack(side="left", fill="x", expand=free)
         self.inputs.append(entry)
         self.value.trace_add("write", self._edited)
@@ -499,13 +533,58 @@ class FieldRow:
             self.inputs.append(again)
             self.second.trace_add("write", self._second_edited)
         if self.field.directions is not None:
-            options = tuple((each, each) for each in self.field.directions)
-            self._choice(self.direction, options, self._turned, 4)
-        self._unit = _UNITS.get(self.field.kind, "")
+            if self.cell:
+                self._turn_button()
+            else:
+                options = tuple((each, each) for each in self.field.directions)
+                self._choice(self.direction, options, self._turned, 4)
+            # the number takes the letter, so that Tab need not stop here
+            self.inputs[-1].configure(takefocus=False)  # type: ignore[call-arg]
+            entry.bind("<Key>", self._lettered)
+            entry.bind("<FocusIn>", self._first_letter, add="+")
+            entry.bind("<Alt-Key>", lambda _: None)  # a letter with Alt is a menu's
+        self._unit = "" if self.cell else _UNITS.get(self.field.kind, "")
         if self._unit:
             self.unit = ttk.Label(self.box, text=self._unit, style="Quiet.TLabel")
             self.unit.pack(side="left", padx=(4, 0))
             self.value.trace_add("write", self._show_unit)
+
+    def _turn_button(self) -> None:
+        """A small button with the direction's first letter, which turns it."""
+        assert self.field.directions is not None
+        words = {each: each[0].upper() for each in self.field.directions}
+
+        def turn() -> None:
+            plus, minus = words
+            self.direction.set(minus if self.direction.get() == plus else plus)
+            self._turned()
+
+        button = ttk.Button(self.box, style="Small.TButton", width=2, command=turn)
+        self.direction.trace_add(
+            "write", lambda *_: button.configure(text=words.get(self.direction.get(), ""))
+        )
+        button.pack(side="left", padx=(1, 0))
+        self.inputs.append(button)
+
+    def _first_letter(self, _: tk.Event[tk.Misc]) -> None:
+        self._word = ""
+
+    def _lettered(self, event: tk.Event[tk.Misc]) -> str | None:
+        """Letters that begin a direction choose it and do not stand in the number."""
+        assert self.field.directions is not None
+        letter = event.char.lower()
+        if not letter.isalpha() or event.keysym != event.char:
+            self._word = ""
+            return None
+        for word in (self._word + letter, letter):
+            for direction in self.field.directions:
+                if direction.startswith(word):
+                    self._word = word
+                    if self.direction.get() != direction:
+                        self.direction.set(direction)
+                        self._turned()
+                    return "break"
+        return None
 
     def _show_unit(self, *_: str) -> None:
         """The unit that a bare number has; none beside a text that states its own."""
@@ -528,8 +607,6 @@ class FieldRow:
         self.inputs.append(box)
 
     def _lines(self) -> None:
-        from gui.views import style as look
-
         self._text = tk.Text(
             self.box,
             height=5,
@@ -619,9 +696,7 @@ class FieldRow:
     def place(self, line: int, pad: int) -> int:
         """Grid the row's three lines from this line on; returns the next free line."""
         if not self.visible:
-            for widget in (self.label, self.box, self.message, self._asked):
-                if widget is not None:
-                    widget.grid_remove()
+            self.hide()
             return line
         wide = self.field.kind == "lines"
         gap, edge = max(pad // 5, 1), pad // 4  # beyond it is the room of the bar
@@ -638,12 +713,48 @@ class FieldRow:
         self._place_question()
         return line + 3
 
+    def hide(self) -> None:
+        """Take the row off the grid."""
+        for widget in (self.label, self.box, self.message, self._asked):
+            if widget is not None:
+                widget.grid_remove()
+
+    def place_cell(self, line: int, column: int, below: int, columns: int, pad: int) -> None:
+        """Grid the field in a table's cell, and what is told about it from the line ``below`` on."""
+        self.box.grid(row=line, column=column, sticky="ew", padx=(0, pad // 2), pady=1)
+        self.message.grid(row=below, column=0, columnspan=columns, sticky="ew")
+        if not self.words_shown:
+            self.message.grid_remove()
+        self._line, self._pad = below + 1, 0
+        self._place_question()
+
+    def place_wide(self, line: int, below: int, columns: int, pad: int) -> None:
+        """Grid the field across a table."""
+        self.label.grid(row=line, column=0, columnspan=3, sticky="w")
+        self.box.grid(row=line, column=3, columnspan=columns - 3, sticky="w", pady=pad // 4)
+        self.message.grid(row=below, column=0, columnspan=columns, sticky="ew")
+        if not self.words_shown:
+            self.message.grid_remove()
+        self._line, self._pad = below + 1, 0
+        self._place_question()
+
+    def place_below(self, below: int, columns: int) -> None:
+        """Grid only what is told about the field: its cell is folded away."""
+        self.place_cell(0, 1, below, columns, 0)
+        self.box.grid_remove()
+
     def _place_question(self) -> None:
         if self._asked is None:
             return
         if self.question and self.visible:
+            columns = 7 if self.cell else 2
             self._asked.grid(
-                row=self._line, column=0, columnspan=2, sticky="ew", padx=self._pad, pady=(0, 2)
+                row=self._line,
+                column=0,
+                columnspan=columns,
+                sticky="ew",
+                padx=self._pad,
+                pady=(0, 2),
             )
         else:
             self._asked.grid_remove()
@@ -661,7 +772,12 @@ class FieldRow:
         height = self.box.winfo_height()
         if self.words_shown:
             height += self.message.winfo_height()
-        return self.box.winfo_y(), height
+        return self.box.winfo_rooty() - self.page_top(), height
+
+    def page_top(self) -> int:
+        """Where the page begins on the screen, in pixels."""
+        inner = self._page.inner
+        return (inner.master if isinstance(inner, GripTable) else inner).winfo_rooty()
 
     def take_focus(self) -> None:
         """Put the keyboard into the field."""
@@ -768,10 +884,14 @@ class FieldRow:
     def need(self, needed: bool) -> None:
         """Say beside the field that it is still to be filled in."""
         if needed != bool(self.mark.winfo_manager()):
-            if needed:
+            if needed and self.cell:
+                # over the field's end: else the table would change its width
+                self.mark.place(in_=self.inputs[0], relx=1.0, rely=0.5, x=-4, anchor="e")
+            elif needed:
                 self.mark.pack(side="left", padx=(8, 0))
             else:
                 self.mark.pack_forget()
+                self.mark.place_forget()
 
     @property
     def hinted(self) -> bool:
@@ -815,6 +935,8 @@ class FieldRow:
             style = f"Bad.{name}" if words and not hint else name
             self.inputs[0].configure(style=style)  # type: ignore[call-arg]
         if words:
+            if self.cell:
+                words = f"{self.field.section}, {self.field.label}: {words}"
             self.message.configure(
                 text=printable(words if hint else f"✗ {words}"),
                 style="Quiet.TLabel" if hint else "Bad.TLabel",

@@ -326,6 +326,7 @@ class Window(tk.Toplevel):
             "fit": self.fit_shop,
             "next_problem": form.next_problem,
             "reason": self.show_reason,
+            "same": lambda: self.presenter.same_as_middle(form.focused_path),
             "confirm": lambda: self.presenter.confirm(form.focused_path),
             "text_larger": partial(app.set_text_size, 1),
             "text_smaller": partial(app.set_text_size, -1),

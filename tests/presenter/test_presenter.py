@@ -13,7 +13,7 @@ from gui.state.fields import NO, YES, all_fields, field_at
 from gui.state.presenter import Presenter, Refresh, sheet
 from gui.state.readings import readings
 from layoutkit.geometry.sphere import arc
-from layoutkit.job.record import parse_job
+from layoutkit.job.record import DIGITS, parse_job
 from layoutkit.job.store import load_job
 from layoutkit.planning.plan import plan
 
@@ -680,8 +680,12 @@ def test_the_new_record_is_the_records_own_defaults() -> None:
         "ball.name": "",
         # a part whose every field is empty is a part left out
         "ball.rg_data": NO,
-        **{f"bowler.grip.{h}.sleeve": NO for h in ("middle", "ring", "thumb")},
+        **{f"bowler.grip.{h}.sleeve": NO for h in DIGITS},
+        "bowler.grip.index": NO,
+        "bowler.grip.little": NO,
+        "bowler.grip.thumb.sleeve.outer": NO,
         "bowler.grip.thumb.oval": NO,
+        "as_drilled": NO,
         "extra_holes.inspection": NO,
         "ball.shell": NO,
         "tolerances": NO,

@@ -15,7 +15,7 @@ import pytest
 import gui
 from gui.state import commands, fields, help_texts, odds, readings, scale, shelf
 from gui.state.presenter import Presenter
-from layoutkit.job.record import job_schema, parse_job
+from layoutkit.job.record import DIGITS, job_schema, parse_job
 from layoutkit.output import maps
 from layoutkit.planning.plan import plan
 
@@ -77,14 +77,13 @@ def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
     assert told == {
         "layout.obtuse_angle_at_pap",
         "bowler.grip.thumb.oval.milled",
-        *(f"bowler.grip.{digit}.sleeve.ready" for digit in ("middle", "ring", "thumb")),
+        *(f"bowler.grip.{digit}.sleeve.ready" for digit in DIGITS),
     }
     # the switches are parts that a record may leave out, and the one for the RGs
     assert parts - {fields.RG_DATA} == {
-        "bowler.grip.thumb",
-        "bowler.grip.middle.sleeve",
-        "bowler.grip.ring.sleeve",
-        "bowler.grip.thumb.sleeve",
+        *(f"bowler.grip.{digit}" for digit in ("thumb", "index", "little")),
+        *(f"bowler.grip.{digit}.sleeve" for digit in DIGITS),
+        "bowler.grip.thumb.sleeve.outer",
         "bowler.grip.thumb.oval",
         "extra_holes.inspection",
         "as_drilled",
@@ -99,6 +98,7 @@ def test_every_field_of_the_records_schema_is_reachable_and_none_else() -> None:
 def test_every_field_of_a_lists_rows_is_reachable_and_none_else() -> None:
     schema = job_schema()
     for path, model in (
+        ("bowler.grip.thumb.inners", "Inner"),
         ("extra_holes.vents", "Vent"),
         ("history.holes", "OldHole"),
         ("lane.table", "Friction"),
@@ -111,7 +111,7 @@ def test_every_field_of_a_lists_rows_is_reachable_and_none_else() -> None:
         assert len({f.label for f in rows}) == len(rows)
     assert {f.path for f in fields.all_fields() if f.kind == "rows"} == set(fields.LISTS)
     assert set(fields.LISTS) == {
-        p for p in schema_paths(schema) if p.endswith(("vents", "holes", "table"))
+        p for p in schema_paths(schema) if p.endswith(("vents", "holes", "table", "inners"))
     }
 
 

@@ -644,8 +644,14 @@ def test_pointing_at_a_check_explains_it(sample, pump):
 def test_wheel_scrolls_the_form_and_changes_no_choice(sample, pump):
     sample.form.show_group("grip")
     page = sample.form.pages["grip"]
+    for fold in sample.form.table.folds.values():
+        fold.invoke()
     pump(lambda: page._bar.winfo_ismapped(), "a scrollbar")
-    row = sample.form.rows["bowler.grip.middle.pitch.forward"]
+    sample.form.rows["bowler.grip.bridge"].take_focus()
+    row = sample.form.rows["extra_holes.inspection.up"]
+    sample.presenter.edit("extra_holes.inspection", YES)
+    sample.update()
+    page._canvas.yview_moveto(0.0)
     for widget in (row.label, row.inputs[0], row.inputs[1]):
         before, chosen = page._canvas.yview()[0], row.direction.get()
         widget.event_generate("<Button-5>", x=2, y=2)

@@ -11,6 +11,7 @@ from typing import Literal
 
 from gui.state import settings
 from gui.state.fields import YES
+from gui.state.moves import Size
 from gui.state.presenter import Presenter
 
 Menu = Literal["File", "Edit", "View", "Ball", "Steps", "Compare", "Help"]
@@ -143,13 +144,20 @@ def _unit(name: Literal["fraction", "decimal", "metric"], label: str, key: str) 
     )  # fmt: skip
 
 
-def _nudge(direction: str, coarse: bool) -> MenuCommand:
-    key = f"<{'Shift-' if coarse else ''}{direction.capitalize()}>"
-    size = "1/4" if coarse else "1/32"
+_SIZES: dict[Size, tuple[str, str, int]] = {
+    # the words of a step, the key held with an arrow, and the menu's group
+    "usual": ("1/16 in", "", 2),
+    "coarse": ("1/4 in", "Shift-", 3),
+    "fine": ("1/32 in, unsnapped", "Control-", 4),
+}
+
+
+def _nudge(direction: str, size: Size) -> MenuCommand:
+    words, held, group = _SIZES[size]
     return MenuCommand(
-        f"nudge_{direction}{'_coarse' if coarse else ''}", "Ball",
-        f"Selected mark {direction} {size} in", (key,), "nudge", (direction, coarse),
-        _movable, where="ball", group=3 if coarse else 2,
+        f"nudge_{direction}{'' if size == 'usual' else f'_{size}'}", "Ball",
+        f"Selected mark {direction} {words}", (f"<{held}{direction.capitalize()}>",), "nudge",
+        (direction, size), _movable, where="ball", group=group,
     )  # fmt: skip
 
 
@@ -209,10 +217,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
         "fitted", "Edit", "Ta&ke the shop's fit", (), "toggle_fitted",
         enabled=lambda p: p.can_take_fitted, chosen=lambda p: p.shop.taking, group=3,
     ),
-    MenuCommand(
-        "list_bowler.grip.thumb.inners", "Edit", "Sleeves to e&xchange ...",
-        enabled=lambda p: p.entry("bowler.grip.thumb.sleeve.outer") == YES, group=2,
-    ),
+    MenuCommand("list_bowler.grip.thumb.inners", "Edit", "Sleeves to e&xchange ...", group=2),
     MenuCommand("list_extra_holes.vents", "Edit", "&Vents ...", group=2),
     MenuCommand("list_history.holes", "Edit", "Old &holes ...", group=2),
     MenuCommand("list_lane.table", "Edit", "&Lane's friction ...", enabled=_lane, group=2),
@@ -265,8 +270,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
         "select_pap", "Ball", "Se&lect the PAP", ("<x>",), "select", ("pap",), _pap,
         lambda p: p.selected == "pap", "ball", 2,
     ),
-    *(_nudge(d, False) for d in ("left", "right", "up", "down")),
-    *(_nudge(d, True) for d in ("left", "right", "up", "down")),
+    *(_nudge(d, size) for size in _SIZES for d in ("left", "right", "up", "down")),
     MenuCommand(
         "next_step", "Steps", "&Next step", ("<Alt-Right>",), "next_step",
         enabled=lambda p: p.step is None or p.step + 1 < len(p.steps) if p.steps else False,
@@ -328,6 +332,7 @@ def keys_text() -> str:
         f"  {'drag the pin or the PAP':<28}move it",
         f"  {'drag elsewhere':<28}turn the ball",
         f"  {'double-click a mark':<28}face it",
+        f"  {'Ctrl while dragging':<28}do not snap to 1/16 in and degrees",
         f"  {'Esc while dragging':<28}give the drag up",
     ]
     return "\n".join(lines[1:]) + "\n"

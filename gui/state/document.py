@@ -93,6 +93,11 @@ class Document:
             self._entries = dict(entries)
         return frozenset(changes)
 
+    @property
+    def open_run(self) -> str:
+        """The run to which the next change can belong, empty for none."""
+        return self._steps.open_run
+
     def end_run(self) -> None:
         """Let the next change be a step of undo by itself, whatever its run."""
         self._steps.end_run()

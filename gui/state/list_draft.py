@@ -240,7 +240,10 @@ class Draft:
         text = self.text
         self._wrong = {}
         part = self.path.partition(".")[0]
-        alone = record_problems(to_record({part: YES, self.path: text}))
+        field = field_at(self.path)
+        assert field is not None
+        shown = {condition.path: condition.values[0] for condition in field.shown_if}
+        alone = record_problems(to_record({part: YES, **shown, self.path: text}))
         self._own = any(_within(self.path, path) for path, _ in alone)
         for path, words in (*self._presenter.problems_with(self.path, text), *alone):
             if _within(self.path, path):

@@ -25,7 +25,14 @@ from layoutkit.units import MM_PER_INCH, Units, fraction, parse_length
 
 Direction = Literal["left", "right", "up", "down"]
 
-FINE, COARSE = "1/32 in", "1/4 in"
+Size = Literal["fine", "usual", "coarse"]
+
+STEPS: dict[Size, str] = {"fine": "1/32 in", "usual": "1/16 in", "coarse": "1/4 in"}
+GRID = (
+    1.0 / 16.0,
+    1.0 / MM_PER_INCH,
+)  # what a moved length is a multiple of: inches, or millimetres
+_TRIES = 16  # steps after which a nudge that changes no number gives up
 DRAGGED = (3, 2e-3)  # decimals of an inch, and the inches by which rounding may move the pin
 NUDGED = (4, 2e-4)
 _CONVERT: dict[str, Callable[[Stated, float | None, PAP | None, float], Stated]] = {
@@ -56,15 +63,25 @@ def with_pin(
     units: Units,
     precision: tuple[int, float] = DRAGGED,
     on_rule: bool = False,
+    snap: bool = False,
 ) -> dict[str, str]:
-    """The pin at (over, up), the layout stated as it is; ``on_rule`` writes fractions where whole."""
+    """The pin at (over, up), the layout stated as it is; ``on_rule`` writes fractions where whole.
+
+    With ``snap`` the numbers that change become 1/16 in, in a metric layout millimetres, and degrees,
+    so that they can be marked: the pin then lies as near to the place as that allows.
+    """
     mark, pap, radius = psa_arc(job), _pap(job), job.ball.radius
     before = _layout.stated(job.layout)
     moved = _layout.with_pin_at(before, mark, pap, radius, *place)
     metric = _metric(entries, _lengths(job.layout.by), units)
-    if not (on_rule and isinstance(moved, Placement)):
+    marked = None
+    if snap:
+        marked = _layout.snapped(moved, mark, pap, radius, GRID[metric], before)
+    if marked is not None:
+        moved = marked
+    elif not (on_rule and isinstance(moved, Placement)):
         moved = _layout.rounded(moved, mark, pap, radius, *precision, metric, before)
-    form = (metric, on_rule and units == "fraction")
+    form = (metric, (on_rule or snap) and units == "fraction")
     old, new = _written(before, *form), _written(moved, *form)
     pairs = {path for path in new if "/" in path and old.get(path) != new[path]}
     turned = {path.partition("/")[0] for path in pairs}
@@ -77,11 +94,18 @@ def with_pin(
 
 
 def with_pap(
-    entries: Mapping[str, str], place: tuple[float, float], units: Units, on_rule: bool = False
+    entries: Mapping[str, str],
+    place: tuple[float, float],
+    units: Units,
+    on_rule: bool = False,
+    snap: bool = False,
 ) -> dict[str, str]:
-    """The PAP at (over, up), or the nearest place that a record accepts."""
+    """The PAP at (over, up), or the nearest place that a record accepts; ``snap`` as in `with_pin`."""
     metric = _metric(entries, ("bowler.pap.over",), units)
+    on_rule = on_rule or snap
     fractions = on_rule and units == "fraction"
+    if snap:
+        place = (_on_grid(place[0], metric), _on_grid(place[1], metric))
     over, up = (
         _nearest(path, value)
         for path, value in zip(("bowler.pap.over", "bowler.pap.up"), place, strict=True)
@@ -89,6 +113,10 @@ def with_pap(
     digits = 5 if on_rule else DRAGGED[0]
     texts = {"bowler.pap.over": _length(over, metric, fractions, digits)}
     return {**entries, **texts, **_pair("bowler.pap.up", up, metric, fractions, digits)}
+
+
+def _on_grid(inches: float, metric: bool) -> float:
+    return round(inches / GRID[metric]) * GRID[metric] + 0.0
 
 
 def with_axis(entries: Mapping[str, str], over: float, up: float, units: Units) -> dict[str, str]:
@@ -107,25 +135,39 @@ def nudged(
     plan: Plan,
     mark: Literal["pin", "pap"],
     direction: Direction,
-    coarse: bool,
+    size: Size,
     units: Units,
 ) -> dict[str, str]:
-    """The pin or the PAP moved along the midline or square to it, as seen with the fingers up."""
-    step = parse_length(COARSE if coarse else FINE)
+    """The pin or the PAP moved along the midline or square to it, as seen with the fingers up.
+
+    All but a fine step snap, as in `with_pin`. Where a step is too small to change a number, it is
+    taken again.
+    """
     here = plan.marks.pin if mark == "pin" else plan.marks.pap
     if here is None:
         return dict(entries)
-    over, up = here.over, here.up
-    if direction in ("up", "down"):
-        up += step if direction == "up" else -step
-    else:
-        away = (direction == "right") == (plan.job.bowler.hand == "right")
-        over += step if away else -step
-    # what rounding left of 5 or 1/2 would not be written as a fraction
-    place = (round(over, 9), round(up, 9))
-    if mark == "pap":
-        return with_pap(entries, place, units, on_rule=True)
-    return with_pin(entries, plan.job, place, units, NUDGED, on_rule=True)
+    step, snap = parse_length(STEPS[size]), size != "fine"
+    upward = direction in ("up", "down")
+    if upward:
+        step = step if direction == "up" else -step
+    elif (direction == "right") != (plan.job.bowler.hand == "right"):
+        step = -step
+    for times in range(1, _TRIES + 1):
+        over, up = here.over, here.up
+        if upward:
+            up += times * step
+        else:
+            over += times * step
+        # what rounding left of 5 or 1/2 would not be written as a fraction
+        place = (round(over, 9), round(up, 9))
+        if mark == "pap":
+            moved = with_pap(entries, place, units, on_rule=True, snap=snap)
+            still = ("bowler.pap.over",) if upward else ("bowler.pap.up", "bowler.pap.up/down")
+            return {**moved, **{p: entries[p] for p in still if p in entries}}
+        moved = with_pin(entries, plan.job, place, units, NUDGED, on_rule=True, snap=snap)
+        if not snap or moved != entries:
+            break
+    return moved
 
 
 def restated(entries: Mapping[str, str], job: Job, by: str, units: Units) -> dict[str, str]:

@@ -60,11 +60,12 @@ from gui.state.entries import (
     value_at,
 )
 from gui.state.fields import all_fields, field_at, row_words
-from gui.state.moves import Direction
+from gui.state.moves import Direction, Size
 from gui.state.odds import Odds, OddsWork
 from gui.state.redrill import density_of, redrilled_entries
 from gui.state.shelf import Ranking, same_but_ball
 from gui.state.shop import ShopFile
+from gui.state.strip import Figure, figure_text, form_of, with_figure
 from gui.state.undo import UndoStep
 from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
@@ -149,6 +150,7 @@ class Presenter:
         self._judged = _judge(self.document.record(), self._shop)
         self._reference: Reference | None = None
         self._last: Reference | None = None  # the last valid plan and its entries
+        self._before: Plan | None = None  # the plan before the last step of undo
         self._map: Map | None = None
         self._shot: Roll | None = None
         self._kept_shot: Roll | None = None
@@ -241,6 +243,11 @@ class Presenter:
     def plan(self) -> Plan | None:
         """The last valid plan, None before there was one."""
         return None if self._last is None else self._last.plan
+
+    @property
+    def plan_before(self) -> Plan | None:
+        """The plan before the last change, a drag or a run of typing as one; None without any."""
+        return self._before
 
     @property
     def stale(self) -> bool:
@@ -436,6 +443,34 @@ class Presenter:
         self._apply("way of stating the layout", changed)
         self._say(remark)
 
+    def set_figure(self, figure: Figure, text: str) -> bool:
+        """Another text for one figure of the layout, stated in the way that has it, as one step of undo.
+
+        False, with a message, where no such layout can be. A text that stands there changes nothing.
+        """
+        if text == figure_text(figure, self.entries, self.plan, self._units):
+            return True
+        by = form_of(figure.key, self.entry("layout.by"))
+        entries = dict(self.entries)
+        try:
+            if by != entries.get("layout.by"):
+                job, _ = self._basis()
+                if job is None:
+                    raise InputError(
+                        "Complete the layout as it is stated before you change another."
+                    )
+                entries = moves.restated(entries, job, by, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return False
+        changed = with_figure(entries, figure, text)
+        judged = _judge(self.document.record_with(changed), self._shop)
+        if figure.path in judged.problems:
+            self._refuse(InputError(judged.problems[figure.path], figure.path))
+            return False
+        self._apply(f"layout's {figure.label}", changed, "", judged)
+        return True
+
     def _basis(self) -> tuple[Job | None, str]:
         """The job whose layout is converted, and a sentence about it."""
         if self._judged.job is not None:
@@ -462,8 +497,10 @@ class Presenter:
                 self._selected = mark
                 self._what.add("selection")
 
-    def nudge(self, direction: Direction, coarse: bool = False) -> None:
-        """Move the selected mark by 1/32 in, coarse by 1/4 in.
+    def nudge(self, direction: Direction, size: Size = "usual") -> None:
+        """Move the selected mark by 1/16 in, coarse by 1/4 in, fine by 1/32 in.
+
+        All but a fine move leave numbers that can be marked: 1/16 in or millimetres, and degrees.
 
         Directions are those of the grip, seen from outside with the fingers up: right and left along
         the midline, up and down square to it. Only the pin and the PAP can be moved.
@@ -480,7 +517,7 @@ class Presenter:
         if plan is None or not self._is_there(plan, mark):
             return
         try:
-            moved = moves.nudged(self.entries, plan, mark, direction, coarse, self._units)
+            moved = moves.nudged(self.entries, plan, mark, direction, size, self._units)
         except InputError as error:
             self._refuse(error)
             return
@@ -522,24 +559,27 @@ class Presenter:
         """Whether a drag has begun and not ended."""
         return self._drag is not None
 
-    def drag_pin(self, point: Sequence[float]) -> None:
-        """The pin to the point (3,) of the grip frame, or the nearest place where it can be."""
-        self._drag_to("pin", point)
+    def drag_pin(self, point: Sequence[float], fine: bool = False) -> None:
+        """The pin to the point (3,) of the grip frame, or the nearest place where it can be.
 
-    def drag_pap(self, point: Sequence[float]) -> None:
+        Unless ``fine``, that is the nearest whose numbers can be marked; see `nudge`.
+        """
+        self._drag_to("pin", point, fine)
+
+    def drag_pap(self, point: Sequence[float], fine: bool = False) -> None:
         """The PAP to the point (3,) of the grip frame, or the nearest place where it can be."""
-        self._drag_to("pap", point)
+        self._drag_to("pap", point, fine)
 
-    def _drag_to(self, mark: Literal["pin", "pap"], point: Sequence[float]) -> None:
+    def _drag_to(self, mark: Literal["pin", "pap"], point: Sequence[float], fine: bool) -> None:
         job, plan = self._judged.job, self._judged.plan
         if self._drag is None or job is None or plan is None:
             return
         try:
             place = moves.place_of(point, plan)
             if mark == "pin":
-                moved = moves.with_pin(self.entries, job, place, self._units)
+                moved = moves.with_pin(self.entries, job, place, self._units, snap=not fine)
             else:
-                moved = moves.with_pap(self.entries, place, self._units)
+                moved = moves.with_pap(self.entries, place, self._units, snap=not fine)
         except InputError as error:
             self._refuse(error)
             return
@@ -926,7 +966,7 @@ class Presenter:
             self._unkept = ""
             self._paths |= set(self.entries)
             yield
-            self._last, self._steps, self._step = None, None, None
+            self._last, self._before, self._steps, self._step = None, None, None, None
             self.select(None)
             self._set_reference(None)
             self._what |= {"entries", "problems", "plan", "steps", "file", "history"}
@@ -955,8 +995,12 @@ class Presenter:
         judged: _Judgement | None = None,
     ) -> None:
         """Make these the entries, as one step of undo."""
+        goes_on = bool(run) and run == self.document.open_run
+        plan = self.plan
         paths = self.document.change(name, entries, run)
         if paths:
+            if not goes_on:
+                self._before = plan
             self._edited(paths, judged)
 
     def _walked(self, step: UndoStep | None, nothing: str) -> None:
@@ -965,6 +1009,7 @@ class Presenter:
             self._say(nothing)
             return
         with self._changing():
+            self._before = self.plan
             if step.name == SWAP:  # the two change places again
                 self._set_reference(self._last)
             self._edited(step.changes)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
 
 FAR = " (far)"
+_CONTROL = 0x4  # of an event's state: the key that lets a drag go where it will
 _REACH = 11.0  # points around a mark within which the pointer takes hold of it
 _LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
 _LEAST_TEXT = 6.5  # points
@@ -321,9 +322,9 @@ class BallView(ttk.Frame):
                 self._hold = None
                 return
         point = self.view.under(x + hold.x, y + hold.y, plan.radius, hold.far)
-        drag: Callable[[tuple[float, float, float]], None]
+        drag: Callable[[tuple[float, float, float], bool], None]
         drag = self._presenter.drag_pin if hold.mark == "pin" else self._presenter.drag_pap
-        drag(point)
+        drag(point, bool(int(event.state) & _CONTROL))
 
     def _release(self, event: tk.Event[tk.Misc]) -> None:
         if self._hold is not None and self._hold.dragging:

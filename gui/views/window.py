@@ -43,6 +43,7 @@ from gui.views.dialogs import (
     Reader,
 )
 from gui.views.form_view import FormView
+from gui.views.layout_strip import LayoutStrip
 from gui.views.readings_view import ANOTHER_HEIGHT, ReadingsView
 from gui.views.rows_dialog import RedrillDialog, RowsDialog
 from gui.views.scale_dialog import FitDialog, ScaleDialog
@@ -189,6 +190,8 @@ class Window(tk.Toplevel):
         self._across.add(self.form, weight=0)
         self._across.add(right, weight=1)
         self._head(right)
+        self.layout_strip = LayoutStrip(right, self.presenter, self.style, self.help)
+        self.layout_strip.pack(fill="x", padx=(self.style.pixels(0.3), 0))
         self._down: Any = ttk.PanedWindow(right, orient="vertical")
         self._down.pack(fill="both", expand=True)
         self._down.bind("<Configure>", self._sized)
@@ -259,10 +262,14 @@ class Window(tk.Toplevel):
                 for key in command.sequences:
                     self.ball.widget.bind(key, partial(self._pressed, command))
         # Tk passes over modifiers that a binding does not name: Ctrl+S is no S, Alt+Right no arrow
+        own = {key for c in COMMANDS if c.where == "ball" for key in c.sequences}
         for command in COMMANDS:
             if command.where == "ball":
                 for key in command.sequences:
                     for modifier in ("Control", "Alt"):
+                        plain = f"<{modifier}-{key[1:].removeprefix('Key-')}"
+                        if plain in own or "Control" in key:
+                            continue
                         self.ball.widget.bind(f"<{modifier}-{key[1:]}", lambda _: None)
 
     def _sized(self, event: tk.Event[tk.Misc]) -> None:

@@ -27,6 +27,7 @@ from layoutkit.geometry.vectors import functions_for
 from layoutkit.job.record import AnglesLayout, Bowler, DistancesLayout, Layout
 from layoutkit.units import MM_PER_INCH
 
+SAME = 1e-6  # inches or degrees within which a number has not changed
 SLACK = 1e-9  # inches or degrees by which a value may miss its range through rounding alone
 
 
@@ -267,6 +268,37 @@ def rounded(
         if all(arc(a, b, radius) <= within for a, b in zip(wanted, spots, strict=True)):
             return near
     return layout
+
+
+def snapped(
+    layout: Stated,
+    psa_arc: float | None,
+    pap: PAP | None,
+    radius: float,
+    step: float,
+    kept: Stated | None = None,
+) -> Stated | None:
+    """The layout with each length at the nearest multiple of ``step`` inches, each angle at a degree.
+
+    Single numbers. Numbers that are those of ``kept`` stay as they are. None where there is no such
+    layout: three distances that are no triangle.
+    """
+    numbers = {}
+    for field in fields(layout):
+        name, value = field.name, getattr(layout, field.name)
+        if isinstance(value, bool):
+            continue
+        if type(kept) is type(layout) and abs(value - getattr(kept, name)) < SAME:
+            numbers[name] = getattr(kept, name)
+        else:
+            grid = 1.0 if name in _ANGULAR else step
+            numbers[name] = round(float(value) / grid) * grid + 0.0
+    near: Stated = replace(cast(Any, layout), **numbers)
+    try:
+        _spots(near, psa_arc, pap, radius)
+    except InputError:
+        return None
+    return near
 
 
 def same_place(

@@ -59,6 +59,7 @@ from layoutkit.planning.chord_sums import (
     rows,
 )
 from layoutkit.planning.drilled import SECOND, central_tensor, readings, six_of
+from layoutkit.planning.values import Plan
 from layoutkit.units import OZ_PER_IN3, OZ_PER_LB
 
 BATCH = 1024  # variants in one batch of `FULL` chords, so that it stays in the processor's cache
@@ -1032,3 +1033,20 @@ def at_layouts(
         there = type(layout)(*(values[some] for values in stated))
         parts.append(evaluate(model(job, layout=there, arm=arm)))
     return Outcomes(*(np.concatenate(values) for values in zip(*parts, strict=True)))
+
+
+def plan_flare(plan: Plan) -> float | None:
+    """The `flare_potential` of a plan in inches, from its RGs and axes; None without a PAP."""
+    pap, inertia = plan.marks.pap, plan.inertia
+    if pap is None:
+        return None
+    values = (inertia.rg_low, inertia.rg_mid, inertia.rg_high)
+    # a left hand turns its ball the other way: in its mirror image as a right hand does
+    along, low, high = (
+        np.array(_sphere.mirror(mark.xyz, plan.job.bowler.hand)) / np.linalg.norm(mark.xyz)
+        for mark in (pap, inertia.low_axis, inertia.high_axis)
+    )
+    axes = np.array((low, np.cross(high, low), high))
+    tensor = axes.T @ np.diag(np.square(values)) @ axes
+    six = [tensor[i, i] for i in range(3)] + [tensor[0, 1], tensor[0, 2], tensor[1, 2]]
+    return float(flare_potential(np.array([six]), along[None], np.array([plan.radius]))[0])

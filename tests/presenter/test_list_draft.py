@@ -94,7 +94,7 @@ def test_lists_survive_edits_undo_and_recovery(
     p.edit("bowler.grip.thumb.oval", "no")
     p.edit("bowler.hand", "left")
     p.select("pin")
-    p.nudge("up", True)
+    p.nudge("up", "coarse")
     draft = Draft(p, HOLES)
     draft.move(1)
     assert draft.take()

@@ -192,11 +192,11 @@ class Window(RuleBasedStateMachine):
     @rule(
         mark=st.sampled_from(["pin", "pap", "cg", None]),
         direction=st.sampled_from(["left", "right", "up", "down"]),
-        coarse=st.booleans(),
+        size=st.sampled_from(("fine", "usual", "coarse")),
     )
-    def nudge(self, mark: Any, direction: Any, coarse: bool) -> None:
+    def nudge(self, mark: Any, direction: Any, size: Any) -> None:
         self.p.select(mark)
-        self.p.nudge(direction, coarse)
+        self.p.nudge(direction, size)
 
     @rule()
     def undo(self) -> None:

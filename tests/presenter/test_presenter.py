@@ -371,7 +371,7 @@ def test_dragging_the_pin_keeps_what_the_statement_keeps(
     assert p.selected == "pin"
     for i in range(12):
         place = (1.5 + 0.05 * i, 3.0 - 0.1 * i)
-        p.drag_pin(toward(p, *place))
+        p.drag_pin(toward(p, *place), fine=True)
         consistent(p)
         assert p.plan is not None
         assert p.plan.marks.pin.over == pytest.approx(place[0], abs=3e-3)
@@ -389,7 +389,7 @@ def test_by_distances_the_pin_stops_at_the_nearest_place_that_can_be(opened: Ope
     p = opened()
     p.edit("layout.by", "distances")
     p.begin_drag("pin")
-    p.drag_pin(toward(p, 4.9, 0.6))  # almost on the PAP
+    p.drag_pin(toward(p, 4.9, 0.6), fine=True)  # almost on the PAP
     consistent(p)
     assert p.plan is not None
     # the sides of a triangle: pin-to-PAP is at least pin-to-PSA less PSA-to-PAP
@@ -406,7 +406,7 @@ def test_dragging_the_pap_keeps_the_layouts_numbers(opened: Opened) -> None:
         assert p.plan is not None
         pin = p.plan.marks.pin
         p.begin_drag("pap")
-        p.drag_pap(toward(p, 4.25, -0.75))
+        p.drag_pap(toward(p, 4.25, -0.75), fine=True)
         consistent(p)
         assert p.entry("bowler.pap.over") == "4.25"
         assert (p.entry("bowler.pap.up"), p.entry("bowler.pap.up/down")) == ("0.75", "down")
@@ -419,7 +419,7 @@ def test_dragging_the_pap_keeps_the_layouts_numbers(opened: Opened) -> None:
 def test_the_pap_stays_where_a_record_can_have_it(opened: Opened) -> None:
     p = opened()
     p.begin_drag("pap")
-    p.drag_pap(toward(p, -2.0, 5.5))
+    p.drag_pap(toward(p, -2.0, 5.5), fine=True)
     assert p.entry("bowler.pap.over") == "0"
     assert p.entry("bowler.pap.up") == "4"
     consistent(p)
@@ -432,14 +432,14 @@ def test_a_point_that_is_none_moves_nothing(
     p = opened()
     before = dict(p.entries)
     p.begin_drag("pin")
-    p.drag_pin(point)
+    p.drag_pin(point, fine=True)
     p.end_drag()
     assert dict(p.entries) == before
 
 
 def test_no_drag_without_a_beginning_or_while_the_record_is_invalid(opened: Opened) -> None:
     p = opened()
-    p.drag_pin((0.0, 0.0, 1.0))
+    p.drag_pin((0.0, 0.0, 1.0), fine=True)
     assert not p.document.dirty
     p.edit("ball.weight", "x")
     assert not p.begin_drag("pin")
@@ -452,11 +452,11 @@ def test_giving_a_drag_up_leaves_no_step(opened: Opened) -> None:
     before = dict(p.entries)
     p.begin_drag("pin")
     for i in range(5):
-        p.drag_pin(toward(p, 1.0 + 0.1 * i, 2.0))
+        p.drag_pin(toward(p, 1.0 + 0.1 * i, 2.0), fine=True)
     p.cancel_drag()
     assert dict(p.entries) == before
     assert not p.document.can_undo
-    p.drag_pin(toward(p, 1.0, 2.0))  # late events of the pointer
+    p.drag_pin(toward(p, 1.0, 2.0), fine=True)  # late events of the pointer
     assert dict(p.entries) == before
 
 
@@ -468,17 +468,19 @@ def test_arrow_keys_move_the_pap_by_thirty_seconds_and_quarters(
     right = number == "01"
     over = float(p.plan.marks.pap.over) if p.plan else 0.0
     p.select("pap")
-    p.nudge("right")
+    p.nudge("left", "coarse")
     assert p.plan is not None
-    assert p.plan.marks.pap.over == pytest.approx(over + (1 if right else -1) / 32, abs=1e-9)
-    p.nudge("left", coarse=True)
+    assert p.plan.marks.pap.over == pytest.approx(over - (1 if right else -1) / 4, abs=1e-9)
+    p.nudge("right", "fine")
     assert p.plan.marks.pap.over == pytest.approx(over + (1 if right else -1) * (1 / 32 - 1 / 4))
-    p.undo()
-    p.undo()
+    p.nudge("right")  # to the next sixteenth at least
+    assert p.plan.marks.pap.over == pytest.approx(over - (1 if right else -1) / 8, abs=1 / 16)
+    for _ in range(3):
+        p.undo()
     assert not p.document.dirty
     up = p.plan.marks.pap.up
-    p.nudge("up")
-    p.nudge("down")
+    p.nudge("up", "fine")
+    p.nudge("down", "fine")
     assert p.plan.marks.pap.up == pytest.approx(up, abs=1e-12)
     consistent(p)
 
@@ -488,22 +490,22 @@ def test_a_mark_is_not_nudged_while_one_step_is_shown_alone(opened: Opened) -> N
     p.select("pin")
     p.next_step()
     before = p.document.record()
-    p.nudge("right")
+    p.nudge("right", "fine")
     assert p.document.record() == before
     assert p.message.startswith("Show the whole ball")
     p.select_step(None)
-    p.nudge("right")
+    p.nudge("right", "fine")
     assert p.document.record() != before
 
 
 def test_a_nudged_pap_is_written_as_a_fraction(opened: Opened) -> None:
     p = opened()
     p.select("pap")
-    p.nudge("right")
+    p.nudge("right", "fine")
     assert p.entry("bowler.pap.over") == "5 1/32"
-    p.nudge("down", coarse=True)
-    p.nudge("down", coarse=True)
-    p.nudge("down")
+    p.nudge("down", "coarse")
+    p.nudge("down", "coarse")
+    p.nudge("down", "fine")
     assert (p.entry("bowler.pap.up"), p.entry("bowler.pap.up/down")) == ("1/32", "down")
 
 
@@ -514,11 +516,13 @@ def test_arrow_keys_move_the_pin_by_as_much(opened: Opened, by: str) -> None:
     p.select("pin")
     assert p.plan is not None
     before = p.plan.marks.pin
-    p.nudge("up")
+    p.nudge("up", "fine")
     assert p.plan.marks.pin.up == pytest.approx(before.up + 1 / 32, abs=5e-4)
     assert p.plan.marks.pin.over == pytest.approx(before.over, abs=5e-4)
-    p.nudge("left", coarse=True)
-    assert p.plan.marks.pin.over == pytest.approx(before.over - 1 / 4, abs=1e-3)
+    p.nudge("left", "coarse")
+    # by angles the numbers that snap are others than over: an arc and the angle at its end
+    near = {"placement": 1 / 32, "angles": 0.07, "distances": 0.07}[by]
+    assert p.plan.marks.pin.over == pytest.approx(before.over - 1 / 4, abs=near)
     consistent(p)
 
 
@@ -526,7 +530,7 @@ def test_only_pin_and_pap_can_be_moved(opened: Opened) -> None:
     p = opened()
     for mark in (None, "cg", "psa", "middle"):
         p.select(mark)  # type: ignore[arg-type]
-        p.nudge("up")
+        p.nudge("up", "fine")
         assert not p.document.dirty
         assert p.message.startswith("Select the pin or the PAP")
 
@@ -536,7 +540,7 @@ def test_a_place_beyond_the_ball_is_refused_in_words(opened: Opened) -> None:
     p.edit("layout.by", "placement")
     p.edit("layout.pin.up", "6.7")
     p.select("pin")
-    p.nudge("up", coarse=True)
+    p.nudge("up", "coarse")
     assert p.entry("layout.pin.up") == "6.7"
     assert "cannot be" in p.message
 
@@ -709,10 +713,10 @@ def test_a_move_that_the_record_refuses_leaves_the_mark_where_it_was(
     p = opened()
     before = dict(p.entries)
     monkeypatch.setattr(
-        "gui.state.moves.with_pin", lambda entries, *_: {**entries, "ball.weight": "x"}
+        "gui.state.moves.with_pin", lambda entries, *_, **__: {**entries, "ball.weight": "x"}
     )
     p.begin_drag("pin")
-    p.drag_pin((1.0, 1.0, 1.0))
+    p.drag_pin((1.0, 1.0, 1.0), fine=True)
     p.end_drag()
     assert dict(p.entries) == before
     assert p.message.startswith('Weight: "x" is not a weight')
@@ -728,7 +732,7 @@ def test_an_empty_records_layout_is_restated_without_a_word(presenter: Presenter
 def test_steps_have_names(opened: Opened) -> None:
     p = opened()
     p.begin_drag("pin")
-    p.drag_pin((0.5, 2.0, 3.0))
+    p.drag_pin((0.5, 2.0, 3.0), fine=True)
     p.undo()  # ends the drag too
     assert not p.dragging
     assert p.document.redo_name == "drag the pin"
@@ -741,14 +745,14 @@ def test_tolerances_wait_for_the_end_of_a_drag(opened: Opened) -> None:
     assert p.plan is not None
     assert p.plan.spreads is not None
     assert p.begin_drag("pin")
-    p.drag_pin(toward(p, 1.6, 2.9))
+    p.drag_pin(toward(p, 1.6, 2.9), fine=True)
     assert p.plan.spreads is None
     p.end_drag()
     consistent(p)
     assert p.plan.spreads is not None
     before = p.plan
     p.begin_drag("pin")
-    p.drag_pin(toward(p, 1.0, 2.0))
+    p.drag_pin(toward(p, 1.0, 2.0), fine=True)
     p.cancel_drag()
     assert p.plan == before
     p.undo()
@@ -885,8 +889,8 @@ def test_a_pap_that_is_not_there_is_neither_dragged_nor_nudged(opened: Opened) -
     before = dict(p.entries)
     assert not p.begin_drag("pap")
     assert "not known" in p.message
-    p.drag_pap((0.3, 0.2, 1.0))
-    p.nudge("left")
+    p.drag_pap((0.3, 0.2, 1.0), fine=True)
+    p.nudge("left", "fine")
     assert dict(p.entries) == before
     assert p.begin_drag("pin")
     p.end_drag()

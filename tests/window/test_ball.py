@@ -74,12 +74,12 @@ def drag_the_pin(sample, hands, pump, by, where):
     x, y = start[0] - 40, start[1] + 30
     hands.drag(sample.ball.widget, way(start, -40, 30))
     settled(sample, pump)
-    # the pin is where the pointer let go, to a pixel and the digits that are written
+    # the pin is where the pointer let go, to some pixels and what 1/16 in and a degree at 4 in allow
     seen = sample.ball.to_ball(x, y)
     wanted = sample.ball.view.under(*seen, sample.presenter.plan.radius)
     found = sample.presenter.plan.marks.pin.xyz
     pixel = sample.presenter.plan.radius / sample.ball._radius
-    assert math.dist(found, wanted) < 3.0 * pixel
+    assert math.dist(found, wanted) < 3.0 * pixel + 0.07
     assert sample.presenter.entry(KEPT[by]) == kept
     assert sample.presenter.plan.marks.pap == marks.pap
     layout = sample.presenter.plan.layout
@@ -223,12 +223,15 @@ def test_ball_without_a_psa_mark_cannot_face_it(open_window, pump):
 
 def test_arrow_keys_nudge_the_selected_mark(sample, hands, pump, where):
     state_by(sample, hands, "placement")
+    for name, text in (("over", "1 1/4"), ("up", "3 1/2")):
+        sample.presenter.edit(f"layout.pin.{name}", text)
     settled(sample, pump)
     x, y = where(sample, "pin")
     hands.drag(sample.ball.widget, [(x, y)])  # a press selects
     assert sample.presenter.selected == "pin"
     for keys, over, up in (
-        (("Right",), 1 / 32, 0.0), (("Left",), -1 / 32, 0.0), (("Up",), 0.0, 1 / 32),
+        (("Control-Right",), 1 / 32, 0.0), (("Control-Left",), -1 / 32, 0.0),
+        (("Right",), 1 / 16, 0.0), (("Up",), 0.0, 1 / 16),
         (("Shift-Down",), 0.0, -1 / 4), (("Shift-Right", "Shift-Right"), 1 / 2, 0.0),
     ):  # fmt: skip
         was = sample.presenter.plan.marks.pin
@@ -257,7 +260,7 @@ def test_alt_and_an_arrow_walk_through_the_steps_and_do_not_move_the_pin(sample,
     for expected in (0, 1):
         hands.key(sample.ball.widget, "Alt-Right")
         assert sample.presenter.step == expected
-    hands.key(sample.ball.widget, "Control-Right", "Control-Shift-Left", "Alt-Shift-Up")
+    hands.key(sample.ball.widget, "Control-Shift-Left", "Alt-Shift-Up")
     assert sample.presenter.document.record() == before
 
 
@@ -287,6 +290,7 @@ def test_steps_are_walked_by_key_and_shown_alone(sample, hands, pump):
     assert len(sample.ball.shown.spots) > 5
     # by the list itself
     text = sample.readings.steps.list.text
+    text.see("step0.first")
     x, y, _, _ = text.bbox("step0.first")
     text.event_generate("<Button-1>", x=x + 2, y=y + 2)
     sample.update()

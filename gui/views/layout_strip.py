@@ -1,0 +1,125 @@
+"""The layout in large figures above the ball, whatever way the record states it."""
+
+from __future__ import annotations
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+from typing import TYPE_CHECKING
+
+from gui.state.fields import OPTION_LABELS
+from gui.state.help_texts import field_words
+from gui.state.presenter import Presenter, Refresh
+from gui.state.strip import FORMS, UNKNOWN, Figure, change_words, figure_text, form_of
+from gui.views import style as look
+from gui.views.timer import Timer
+from layoutkit.units import printable
+
+if TYPE_CHECKING:
+    from gui.views.style import Appearance
+    from gui.views.tooltips import Help
+
+_LETTERS = 7  # of a figure: "4 11/16"
+
+
+class LayoutStrip(ttk.Frame):
+    """Figures to change, under the way of stating them, and what the last change did.
+
+    A figure is taken when Return is pressed or the keyboard goes on; Escape brings the old one back.
+    """
+
+    def __init__(
+        self, parent: tk.Misc, presenter: Presenter, style: Appearance, helper: Help
+    ) -> None:
+        super().__init__(parent)
+        self._presenter = presenter
+        self.headings: dict[str, ttk.Button] = {}
+        self.inputs: dict[str, ttk.Entry] = {}
+        self._figures: dict[str, Figure] = {}
+        self._values: dict[str, tk.StringVar] = {}
+        gap, column = style.pixels(0.5), 0
+        for by, figures in FORMS.items():
+            heading = ttk.Button(
+                self, style="Small.TButton", command=partial(presenter.edit, "layout.by", by)
+            )
+            heading.configure(takefocus=False)
+            heading.grid(row=0, column=column, columnspan=len(figures), sticky="w")
+            helper.attach(heading, f"State the layout by {by}; the numbers are converted.")
+            self.headings[by] = heading
+            for figure in figures:
+                value = tk.StringVar(self)
+                entry = ttk.Entry(
+                    self, textvariable=value, width=_LETTERS, font=look.BIG, justify="center"
+                )
+                entry.grid(row=1, column=column, sticky="ew", padx=(0, gap // 4))
+                for event in ("<Return>", "<KP_Enter>", "<FocusOut>"):
+                    entry.bind(event, partial(self._take, figure), add="+")
+                entry.bind("<Escape>", partial(self._restore, figure))
+                top = str(entry.winfo_toplevel())
+                entry.bindtags((str(entry), top, entry.winfo_class(), "all"))
+                helper.attach(entry, partial(self._words, figure))
+                ttk.Label(self, text=figure.label, style="Quiet.TLabel").grid(
+                    row=2, column=column, sticky="w"
+                )
+                self.columnconfigure(column, weight=1, uniform="figure")
+                self.inputs[figure.key], self._values[figure.key] = entry, value
+                self._figures[figure.key] = figure
+                column += 1
+            self.columnconfigure(column, minsize=gap)
+            column += 1
+        self.change = ttk.Label(self, style="Quiet.TLabel", anchor="w")
+        self.change.grid(row=3, column=0, columnspan=column, sticky="ew")
+        self._telling = Timer(self)
+        presenter.subscribe(self._changed)
+        self._show()
+
+    def _words(self, figure: Figure) -> str:
+        """Help on a figure, and what the last change of the record did."""
+        words = field_words(figure.path)
+        change = str(self.change.cget("text"))
+        return f"{words}\n\n{change}" if change else words
+
+    # --- what the presenter tells -----------------------------------------------------------------
+
+    def _changed(self, change: Refresh) -> None:
+        if change.has("plan", "entries", "units", "problems", "file"):
+            self._show()
+
+    def _show(self) -> None:
+        p = self._presenter
+        stated = p.entry("layout.by")
+        for by, heading in self.headings.items():
+            text = OPTION_LABELS[by].capitalize()
+            text = f"● {text}, stated" if by == stated else text
+            if str(heading.cget("text")) != text:
+                heading.configure(text=text)
+        for key, figure in self._figures.items():
+            text = printable(figure_text(figure, p.entries, p.plan, p.units))
+            if self._values[key].get() != text:
+                self._values[key].set(text)
+            ours = form_of(key, stated) == stated
+            stale = p.stale and not ours
+            color = look.PALE if stale else look.INK if ours else look.QUIET
+            self.inputs[key].configure(foreground=color)
+        # during a drag the marks come first: what it did is told when they rest
+        self._telling.start(0 if not p.dragging else look.REST, self._tell)
+
+    def _tell(self) -> None:
+        p = self._presenter
+        words = "" if p.stale else change_words(p.plan_before, p.plan, p.units)
+        if str(self.change.cget("text")) != words:
+            self.change.configure(text=words)
+
+    # --- changing a figure ------------------------------------------------------------------------
+
+    def _take(self, figure: Figure, event: tk.Event[tk.Misc]) -> str | None:
+        text = self._values[figure.key].get().strip()
+        if text not in ("", UNKNOWN):
+            self._presenter.set_figure(figure, text)
+        self._show()  # a figure that was refused goes back
+        return None if event.type == tk.EventType.FocusOut else "break"
+
+    def _restore(self, figure: Figure, _: tk.Event[tk.Misc]) -> str:
+        self._show()
+        self.inputs[figure.key].selection_range(0, "end")
+        return "break"

@@ -208,6 +208,8 @@ COMMANDS: tuple[MenuCommand, ...] = (
         "confirm", "Edit", "&Confirm what is asked", ("<F2>",),
         enabled=lambda p: bool(p.questions), group=1,
     ),
+    MenuCommand("copy_grip", "Edit", "Copy a &grip from a ball ...", ("<Control-g>",), group=1),
+    MenuCommand("fit_help", "Edit", "Help with the f&it ...", group=1),
     MenuCommand("same", "Edit", "Same as the &middle finger", ("<Control-m>",), group=1),
     MenuCommand("axis", "Edit", "PAP from the &track ...", ("<F7>",), group=1),
     MenuCommand("scale", "Edit", "Shop's &scale ...", group=3),

@@ -67,6 +67,7 @@ from gui.state.shelf import Ranking, same_but_ball
 from gui.state.shop import ShopFile
 from gui.state.strip import Figure, figure_text, form_of, with_figure
 from gui.state.undo import UndoStep
+from layoutkit.bench.grip_copy import GripCopy, record_grip
 from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
 from layoutkit.job.record import DIGITS, LAYOUTS, Digit, Job, parse_job
@@ -534,6 +535,22 @@ class Presenter:
             self._refuse(error)
             return False
         return True
+
+    def take_grip(self, copy: GripCopy) -> None:
+        """Write a grip that was copied from a drilled ball, and its hand, as one step of undo."""
+        record = to_record(self.entries)
+        bowler = {**record.get("bowler", {}), "hand": copy.measured.hand, "grip": record_grip(copy)}
+        grip = from_record({**record, "bowler": bowler})
+        part = "bowler.grip."
+        kept = {p: t for p, t in self.entries.items() if not p.startswith(part)}
+        taken = {p: t for p, t in grip.items() if p.startswith(part) or p == "bowler.hand"}
+        self._apply("grip of a drilled ball", {**kept, **taken})
+
+    def add_note(self, line: str) -> None:
+        """Write a line behind the notes, as one step of undo."""
+        notes = self.entry("notes").rstrip("\n")
+        text = f"{notes}\n{line.strip()}" if notes else line.strip()
+        self._apply("line of the notes", {**self.entries, "notes": text})
 
     def begin_drag(self, mark: Literal["pin", "pap"]) -> bool:
         """Begin to drag the pin or the PAP, selecting it; False, with a message, if impossible now."""

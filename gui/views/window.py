@@ -333,6 +333,8 @@ class Window(tk.Toplevel):
             "fit": self.fit_shop,
             "next_problem": form.next_problem,
             "reason": self.show_reason,
+            "copy_grip": self.copy_grip,
+            "fit_help": self.help_fit,
             "same": lambda: self.presenter.same_as_middle(form.focused_path),
             "confirm": lambda: self.presenter.confirm(form.focused_path),
             "text_larger": partial(app.set_text_size, 1),
@@ -584,6 +586,18 @@ class Window(tk.Toplevel):
             self._track = text
 
         self.dialog = AxisDialog(self, self.style, self.presenter, self._track, keep)
+
+    def copy_grip(self) -> None:
+        """Copy the grip of a drilled ball that was measured, in a window of its own."""
+        from gui.views.grip_copy_dialog import GripCopyDialog
+
+        self.dialog = GripCopyDialog(self, self.style, self.presenter)
+
+    def help_fit(self) -> None:
+        """Help with a grip that does not fit, in a window of its own."""
+        from gui.views.grip_copy_dialog import FitDialog as GripFitDialog
+
+        self.dialog = GripFitDialog(self, self.style, self.presenter)
 
     def rank_shelf(self) -> None:
         """Rank the balls of a table under the present layout, in a window of its own."""

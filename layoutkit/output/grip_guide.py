@@ -403,6 +403,19 @@ PANELS: tuple[_Panel, ...] = (
 )
 
 
+def panel_picture(number: int, dpi: float) -> bytes:
+    """The drawing of a panel alone, by its place in `PANELS`, as PNG at so many pixels to the inch."""
+    from io import BytesIO
+
+    page, art = Page(), _Art()
+    PANELS[number].draw(page, art, 3.0, 3.0)
+    made = figure(page, PANEL + 6.0, HIGH + 6.0)
+    art.paint(made.axes[0])
+    content = BytesIO()
+    made.savefig(content, dpi=dpi, format="png", metadata={"Software": None})
+    return content.getvalue()
+
+
 # --- the page -------------------------------------------------------------------------------------
 
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
+from typing import Any
 
+from layoutkit.commands.batch import many
 from layoutkit.commands.common import Command, exit_code, json_line
 from layoutkit.commands.job_options import job_arguments, json_argument, planned_job
 from layoutkit.commands.streams import write
@@ -11,7 +14,7 @@ from layoutkit.commands.streams import write
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    job_arguments(p)
+    job_arguments(p, many=True)
     p.add_argument(
         "--shelf",
         metavar="BALLS.csv",
@@ -39,6 +42,16 @@ def run(args: argparse.Namespace) -> int:
     return exit_code(plan.outcome)
 
 
+def _line(values: Mapping[str, Any]) -> str:
+    """How many changes would help, and what the cheapest is about."""
+    changes = values["changes"]
+    if not changes:
+        return "no change is needed" if values["outcome"] == "pass" else "no change was found"
+    cheapest = min(changes, key=lambda each: float(each["cost"]))
+    count = "1 change" if len(changes) == 1 else f"{len(changes)} changes"
+    return f"{count}, the cheapest: {cheapest['kind']} (cost {cheapest['cost']:.1f})"
+
+
 COMMAND = Command(
     "change",
     "the smallest changes that bring a plan inside the rules",
@@ -47,5 +60,5 @@ COMMAND = Command(
     "the plan\nfails a rule, 3 where a figure that a check needs is missing.",
     "  layoutkit change job.json\n  layoutkit change job.json --shelf balls.csv",
     arguments,
-    run,
+    many(run, _line),
 )

@@ -26,14 +26,22 @@ BOOK = "book:"  # in front of a number, a job of the shop's book
 # --- arguments --------------------------------------------------------------------------------------
 
 
-def job_arguments(p: argparse.ArgumentParser) -> None:
-    """The record, the rules and the shop's file."""
-    p.add_argument(
-        "job",
-        metavar="JOB",
-        help="the job record, a JSON file; book:NUMBER is a job of the shop's book, - reads standard "
-        "input",
+def job_arguments(p: argparse.ArgumentParser, many: bool = False) -> None:
+    """The record, the rules and the shop's file; as many records as are named where ``many``."""
+    record = (
+        "the job record, a JSON file; book:NUMBER is a job of the shop's book, - reads standard "
+        "input"
     )
+    if many:
+        p.add_argument(
+            "jobs",
+            metavar="JOB",
+            nargs="+",
+            help=f"{record}; several files, a folder of them or a pattern such as '2026/*.json' make "
+            "one line a job",
+        )
+    else:
+        p.add_argument("job", metavar="JOB", help=record)
     p.add_argument(
         "--rules", metavar="FILE.json", help="a shop's own rule set, in place of the record's"
     )

@@ -6,6 +6,7 @@ import argparse
 import math
 import time
 
+from layoutkit.commands.batch import Output, many
 from layoutkit.commands.common import (
     Command,
     exit_code,
@@ -22,7 +23,7 @@ from layoutkit.errors import InputError
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    job_arguments(p)
+    job_arguments(p, many=True)
     p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
     force_argument(p, "the file")
     p.add_argument(
@@ -137,5 +138,5 @@ COMMAND = Command(
     "      --angle-at-pap 10:80 --pin-to-pap 3:5\n"
     "  layoutkit map job.json --surface --out where.pdf",
     arguments,
-    run,
+    many(run, lambda values: values["text"].splitlines()[0], (Output("--out", ".map.pdf"),)),
 )

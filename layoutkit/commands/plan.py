@@ -7,6 +7,7 @@ import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from layoutkit.commands.batch import Output, checks_line, many, statics_line
 from layoutkit.commands.common import (
     Command,
     exit_code,
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    job_arguments(p)
+    job_arguments(p, many=True)
     form_arguments(p)
     p.add_argument("--full", action="store_true", help="print the whole report, not the short one")
     p.add_argument(
@@ -149,5 +150,10 @@ COMMAND = Command(
     "  layoutkit plan - --json < job.json\n"
     "  layoutkit plan job.json --confirm bowler.grip.bridge",
     arguments,
-    run,
+    many(
+        run,
+        lambda values: statics_line(values["statics"]) + checks_line(values),
+        (Output("--sheet", ".sheet.pdf"), Output("--card", ".card.pdf")),
+        ("--full", "--confirm"),
+    ),
 )

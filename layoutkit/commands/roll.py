@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from layoutkit.commands.batch import Output, many
 from layoutkit.commands.common import (
     FAILS,
     FINE,
@@ -48,7 +50,7 @@ _OPTIONS = (
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    job_arguments(p)
+    job_arguments(p, many=True)
     form_arguments(p)
     p.add_argument(
         "--against",
@@ -132,6 +134,14 @@ def run(args: argparse.Namespace) -> int:
     return FAILS if any(each.outcome == "fail" for each in plans) else FINE
 
 
+def _line(values: Mapping[str, Any]) -> str:
+    """Where the ball came to the pins, and how."""
+    shot = values["shots"][0]
+    if shot["gutter"]:
+        return "in the gutter"
+    return f"board {shot['board_at_pins']:.1f} at the pins, entry angle {shot['entry_angle']:.1f} degrees"
+
+
 def _check(args: argparse.Namespace) -> None:
     """Raise InputError for what cannot be right whatever the jobs hold."""
     if len(args.against) >= MOST_JOBS:
@@ -208,5 +218,5 @@ COMMAND = Command(
     "  layoutkit roll job.json --aim --between 15 25\n"
     "  layoutkit roll job.json --speed 15.5 --revs 380 --oil-length 44 --json",
     arguments,
-    run,
+    many(run, _line, (Output("--png", ".roll.png"), Output("--pdf", ".roll.pdf"))),
 )

@@ -16,6 +16,8 @@ from layoutkit.units import printable
 
 _bars: list[int] = []  # of the bar whose line is not ended yet: how many there will be
 _quiet: ContextVar[bool] = ContextVar("quiet", default=False)
+_collecting: list[list[str]] = []  # the innermost last
+_BAR_WIDTH = 70  # columns, with its numbers
 _LONGEST_MESSAGE = 800  # characters
 
 
@@ -37,6 +39,9 @@ def write(text: str) -> None:
     """
     if _quiet.get():
         return
+    if _collecting:
+        _collecting[-1].append(text)
+        return
     if sys.stdout is None:
         raise InputError("standard output: is closed; there is nowhere to print to.")
     try:
@@ -49,8 +54,21 @@ def write(text: str) -> None:
         raise InputError(f"standard output: cannot be written: {system_reason(error)}.") from None
 
 
+@contextmanager
+def collected() -> Iterator[list[str]]:
+    """Collects what is written meanwhile, in place of printing it; no bar is shown."""
+    texts: list[str] = []
+    _collecting.append(texts)
+    try:
+        yield texts
+    finally:
+        _collecting.pop()
+
+
 def progress_bar() -> Callable[[int, int], None]:
     """A function that shows a bar on standard error after a second, where that is a terminal."""
+    if _collecting:
+        return lambda done, whole: None
     begun = time.perf_counter()
     _bars.clear()
 
@@ -68,6 +86,14 @@ def progress_bar() -> Callable[[int, int], None]:
             _bars.clear()
 
     return show
+
+
+def wipe_bar() -> None:
+    """Clear the line of a bar that is not ended, so that a line can be printed in its place."""
+    if _bars and sys.stderr is not None:
+        sys.stderr.write("\r" + " " * _BAR_WIDTH + "\r")
+        sys.stderr.flush()
+        _bars.clear()
 
 
 def complain(error: LayoutkitError) -> None:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
+from typing import Any
 
+from layoutkit.commands.batch import many
 from layoutkit.commands.common import Command, exit_code, json_line, quoted
 from layoutkit.commands.job_options import job_arguments, json_argument, planned_job
 from layoutkit.commands.streams import progress_bar, write
@@ -12,7 +15,7 @@ from layoutkit.errors import InputError
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    job_arguments(p)
+    job_arguments(p, many=True)
     json_argument(p)
     p.add_argument("--draws", default="2000", metavar="N", help="random draws (default: 2000)")
 
@@ -29,6 +32,20 @@ def run(args: argparse.Namespace) -> int:
     return exit_code(plan.outcome)
 
 
+def _line(values: Mapping[str, Any]) -> str:
+    """The chance that the ball is illegal, and of which limits."""
+    if values["outcome"] == "incomplete":
+        return "a figure is missing, so no chance is known"
+    limits = {name: each["chance"] for name, each in values["chances"].items() if each["chance"]}
+    told = ", ".join(f"{name.rpartition('_')[0]} {_percent(c)}" for name, c in limits.items())
+    illegal = f"illegal with a chance of {_percent(values['illegal']['chance'])}"
+    return f"{illegal} ({told})" if told else illegal
+
+
+def _percent(chance: float) -> str:
+    return "below 1 %" if 0.0 < chance < 0.005 else f"{100.0 * chance:.0f} %"
+
+
 def _draws(text: str) -> int:
     if not text.isascii() or not text.isdigit() or not 100 <= int(text[:9]) <= 100_000:
         raise InputError(f"--draws: {quoted(text)} is not possible; possible: 100 to 100000.")
@@ -43,5 +60,5 @@ COMMAND = Command(
     "plan fails a\nrule, 3 where a figure that a check needs is missing.",
     "  layoutkit sure job.json\n  layoutkit sure job.json --draws 20000 --json",
     arguments,
-    run,
+    many(run, _line),
 )

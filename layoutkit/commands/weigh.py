@@ -7,6 +7,7 @@ from contextlib import nullcontext
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from layoutkit.commands.batch import checks_line, many, statics_line
 from layoutkit.commands.common import (
     FINE,
     Command,
@@ -41,7 +42,7 @@ LEAST_GROSS_LB, MOST_GROSS_LB = 3.0, 18.0  # a drilled ball; the record allows 4
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    job_arguments(p)
+    job_arguments(p, many=True)
     form_arguments(p)
     p.add_argument("--gross", metavar="LB", help="gross weight, drilled: 14.94 or '6.78 kg'")
     p.add_argument("--top", metavar="OZ", help="top weight, negative for bottom weight")
@@ -199,5 +200,9 @@ COMMAND = Command(
     "  layoutkit weigh job.json --pair top 1.60 -0.90 --pair side 1.10 -0.42 --pair finger 0.19 0.47\n"
     "  layoutkit weigh job.json",
     arguments,
-    run,
+    many(
+        run,
+        lambda values: statics_line(values["measured"]) + checks_line(values),
+        single=(*(f"--{name}" for name in MEASURED), "--pair", "--record", "--by", "--confirm"),
+    ),
 )

@@ -28,7 +28,14 @@ from layoutkit.commands.common import (
     quoted,
 )
 from layoutkit.commands.job_options import BOOK, as_read
-from layoutkit.commands.streams import collected, keep_traceback, progress_bar, wipe_bar, write
+from layoutkit.commands.streams import (
+    collected,
+    complain,
+    keep_traceback,
+    progress_bar,
+    wipe_bar,
+    write,
+)
 from layoutkit.errors import InputError, LayoutkitError
 
 # the worst first, of several jobs' exit codes
@@ -109,7 +116,7 @@ def expanded(words: Sequence[str]) -> tuple[list[str], bool]:
         )
         records = sorted(m for m in matches if os.path.isfile(m) and _KEPT_OLD not in m)
         if not records:
-            what = "no file matches it" if pattern else "has no .json file in it"
+            what = "no file matches it" if pattern else "is a directory with no .json file in it"
             raise InputError(f"{quoted(word)}: {what}.")
         sources += records
     real = {s: s if s.startswith(BOOK) else os.path.realpath(s) for s in sources}
@@ -177,6 +184,8 @@ def _run_each(
         counts[done.outcome] = counts.get(done.outcome, 0) + 1
         codes.add(done.code)
         wipe_bar()
+        if done.outcome == _UNUSABLE and getattr(args, "quiet", False):
+            complain(LayoutkitError(f"{named(source)}: {done.line}"))
         if as_json:
             write(json_line({"file": source, **done.values}))
         else:
@@ -196,7 +205,10 @@ def _one(args: argparse.Namespace, run: Run, line: Callable[[Mapping[str, Any]],
         with collected() as texts:
             code = run(args)
     except LayoutkitError as error:
-        words = " ".join(str(as_read(error, args)).split())
+        told = as_read(error, args)
+        if isinstance(told, InputError) and told.file == named(args.job):  # the line begins with it
+            told = InputError(told.words, told.field)
+        words = " ".join(str(told).split())
         return Done(BAD_INPUT, _UNUSABLE, words, {"error": words})
     except Exception:
         place = keep_traceback()

@@ -37,10 +37,10 @@ def write(text: str) -> None:
     Prints nothing while all is to be quiet. Raises InputError where standard output is closed or
     cannot be written.
     """
-    if _quiet.get():
-        return
     if _collecting:
         _collecting[-1].append(text)
+        return
+    if _quiet.get():
         return
     if sys.stdout is None:
         raise InputError("standard output: is closed; there is nowhere to print to.")

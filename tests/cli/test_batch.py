@@ -119,13 +119,19 @@ def test_every_command_has_its_line(
     assert [Path(path).name for path in written] == (["a.map.pdf"] if command == "map" else [])
 
 
-def test_files_of_many_jobs_go_into_a_folder(run: Run, jobs: Path, tmp_path: Path) -> None:
+def test_files_of_many_jobs_go_into_a_folder(
+    run: Run, jobs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(
+        "layoutkit.output.card.write_card",
+        lambda plan, path, *_: Path(path).write_text(plan.job.title, encoding="utf-8"),
+    )
     cards = tmp_path / "cards"
     cards.mkdir()
     both = (jobs / "a.json", jobs / "b.json")
     assert run("plan", *both, "--card", cards)[0] == 1
     assert sorted(file.name for file in cards.iterdir()) == ["a.card.pdf", "b.card.pdf"]
-    assert all(file.read_bytes().startswith(b"%PDF-") for file in cards.iterdir())
+    assert (cards / "a.card.pdf").read_text() == json.loads(PASSES.read_text())["title"]
     code, out, err = run("plan", *both, "--card", cards / "card.pdf")
     assert (code, out) == (2, "")
     assert "is no folder" in err
@@ -144,7 +150,7 @@ def test_files_of_many_jobs_go_into_a_folder(run: Run, jobs: Path, tmp_path: Pat
         (["weigh", "--record"], "--record: is for one job"),
         (["plan", "-"], "give it alone"),
         (["plan", "no*.json"], "no file matches it"),
-        (["plan", "empty"], "has no .json file in it"),
+        (["plan", "empty"], "is a directory with no .json file"),
     ],
 )
 def test_what_is_for_one_job_is_refused(
@@ -155,6 +161,12 @@ def test_what_is_for_one_job_is_refused(
     code, out, err = run(*words, "a.json", "b.json")
     assert (code, out, err.count("\n")) == (2, "", 1)
     assert said in err
+
+
+def test_quiet_leaves_the_errors_and_the_exit_code(run: Run, jobs: Path) -> None:
+    code, out, err = run("plan", jobs / "a.json", jobs / "broken.json", "--quiet")
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert "broken.json: " in err
 
 
 def test_an_error_of_the_program_stops_only_its_job(

@@ -316,7 +316,7 @@ def test_bad_rule_files(run: Any, write: Any, tmp_path: Path) -> None:
         ),
         (("--versoin",), ("did you mean --version?", "see layoutkit --help")),
         (("plan",), ("JOB",)),
-        (("plan", FIRST, "more"), ("more",)),
+        (("shelf", FIRST, "balls.csv", "more"), ("more",)),
         (("plan", FIRST, "--js"), ("--js",)),
         (("plan", FIRST, "--units", "cubits"), ("cubits", "metric")),
         (("schema", "--rules", "club"), ('"club"', "usbc-2020")),

@@ -746,6 +746,7 @@ def test_new_record_plans_and_has_every_field(hand: str, run: Any, tmp_path: Pat
             "scale.supports",
             "scale.pan_lever",
             "bowler.grip.*.gap",
+            "ball.diameter_now",  # few balls were resurfaced
         ):
             continue
         # nor sleeves in sleeves, which few bowlers have

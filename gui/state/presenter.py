@@ -469,7 +469,7 @@ class Presenter:
         if figure.path in judged.problems:
             self._refuse(InputError(judged.problems[figure.path], figure.path))
             return False
-        self._apply(f"layout's {figure.label}", changed, "", judged)
+        self._apply(f"layout, {figure.label}", changed, "", judged)
         return True
 
     def _basis(self) -> tuple[Job | None, str]:

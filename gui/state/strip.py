@@ -32,9 +32,9 @@ FORMS: dict[str, tuple[Figure, ...]] = {
         Figure("bearing", "bearing", "layout.bearing"),
     ),
     "angles": (
-        Figure("angle_at_pin", "angle at the pin", "layout.angle_at_pin"),
+        Figure("angle_at_pin", "at the pin", "layout.angle_at_pin"),
         Figure("pin_to_pap", "pin to PAP", "layout.pin_to_pap"),
-        Figure("angle_at_pap", "angle at the PAP", "layout.angle_at_pap"),
+        Figure("angle_at_pap", "at the PAP", "layout.angle_at_pap"),
     ),
     "distances": (
         Figure("psa_to_pap", "PSA to PAP", "layout.psa_to_pap"),
@@ -88,13 +88,18 @@ def with_figure(entries: Mapping[str, str], figure: Figure, text: str) -> dict[s
     return changed
 
 
-def change_words(before: Plan | None, now: Plan | None, units: Units) -> str:
-    """What the last change did to weights and flare, in one line; empty where nothing is to be told."""
+def change_words(
+    before: Plan | None,
+    now: Plan | None,
+    units: Units,
+    weights: tuple[str, ...] = ("side", "finger", "top"),
+) -> str:
+    """What the last change did to these weights and to flare; empty where nothing is to be told."""
     if before is None or now is None or before is now:
         return ""
     parts = []
-    for name, figure in (("side", "side_oz"), ("finger", "finger_oz"), ("top", "top_oz")):
-        old, new = getattr(before.statics, figure), getattr(now.statics, figure)
+    for name in weights:
+        old, new = (getattr(each.statics, f"{name}_oz") for each in (before, now))
         if old is not None and new is not None and abs(new - old) >= _MOVED:
             parts.append(f"{name} {format_ounces(new - old, units, signed=True)}")
     old, new = plan_flare(before), plan_flare(now)
@@ -102,4 +107,4 @@ def change_words(before: Plan | None, now: Plan | None, units: Units) -> str:
         words = proof_words(abs(new - old), "decimal" if units == "fraction" else units)
         if any(c in "123456789" for c in words):
             parts.append(f"flare {'+' if new > old else '-'}{words}")
-    return f"This change: {', '.join(parts)}" if parts else "This change: weights and flare stay"
+    return f"This change: {', '.join(parts)}" if parts else "This change: no weight or flare"

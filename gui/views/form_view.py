@@ -468,6 +468,8 @@ class FieldRow:
         self._loading = False
         self._page = page
         self.cell = isinstance(page, GripTable) and field.kind != "rows"
+        # what is needed is told in the cell's own field, where there is one
+        self._over = self.cell and field.kind != "switch"
         inner = page.inner
         self.label = ttk.Label(inner, text=field.label)
         self.message = ttk.Label(inner, style="Bad.TLabel", justify="left")
@@ -480,8 +482,8 @@ class FieldRow:
         self._word = ""  # how much of a direction's name was typed into the number
         self._holes: dict[str, tuple[tk.BooleanVar, ttk.Checkbutton]] = {}
         self._make()
-        self.mark = ttk.Label(self.box, text="•" if self.cell else "needed", style="Quiet.TLabel")
-        if self.cell:
+        self.mark = ttk.Label(self.box, text="•" if self._over else "needed", style="Quiet.TLabel")
+        if self._over:
             self.mark.configure(background=look.PAPER)
         self.resize()
         for widget in self.inputs:
@@ -884,7 +886,7 @@ class FieldRow:
     def need(self, needed: bool) -> None:
         """Say beside the field that it is still to be filled in."""
         if needed != bool(self.mark.winfo_manager()):
-            if needed and self.cell:
+            if needed and self._over:
                 # over the field's end: else the table would change its width
                 self.mark.place(in_=self.inputs[0], relx=1.0, rely=0.5, x=-4, anchor="e")
             elif needed:

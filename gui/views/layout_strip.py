@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tkinter as tk
 from functools import partial
-from tkinter import ttk
+from tkinter import font, ttk
 from typing import TYPE_CHECKING
 
 from gui.state.fields import OPTION_LABELS
@@ -19,17 +19,23 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
-_LETTERS = 7  # of a figure: "4 11/16"
+_LETTERS = 6  # of a figure at least; it takes the room that there is
+_LONGEST = "0 00/00"
 
 
 class LayoutStrip(ttk.Frame):
-    """Figures to change, under the way of stating them, and what the last change did.
+    """Figures to change, under the way of stating them; in ``head``, what the last change did.
 
     A figure is taken when Return is pressed or the keyboard goes on; Escape brings the old one back.
     """
 
     def __init__(
-        self, parent: tk.Misc, presenter: Presenter, style: Appearance, helper: Help
+        self,
+        parent: tk.Misc,
+        presenter: Presenter,
+        style: Appearance,
+        helper: Help,
+        head: tk.Misc,
     ) -> None:
         super().__init__(parent)
         self._presenter = presenter
@@ -49,7 +55,7 @@ class LayoutStrip(ttk.Frame):
             for figure in figures:
                 value = tk.StringVar(self)
                 entry = ttk.Entry(
-                    self, textvariable=value, width=_LETTERS, font=look.BIG, justify="center"
+                    self, textvariable=value, width=_LETTERS, font=look.BOLD, justify="center"
                 )
                 entry.grid(row=1, column=column, sticky="ew", padx=(0, gap // 4))
                 for event in ("<Return>", "<KP_Enter>", "<FocusOut>"):
@@ -61,14 +67,18 @@ class LayoutStrip(ttk.Frame):
                 ttk.Label(self, text=figure.label, style="Quiet.TLabel").grid(
                     row=2, column=column, sticky="w"
                 )
-                self.columnconfigure(column, weight=1, uniform="figure")
+                self.columnconfigure(column, weight=1)
                 self.inputs[figure.key], self._values[figure.key] = entry, value
                 self._figures[figure.key] = figure
                 column += 1
             self.columnconfigure(column, minsize=gap)
             column += 1
-        self.change = ttk.Label(self, style="Quiet.TLabel", anchor="w")
-        self.change.grid(row=3, column=0, columnspan=column, sticky="ew")
+        # in the row above, which has room: a line of its own would be the ball's
+        self.change = ttk.Label(head, style="Quiet.TLabel")
+        self.change.pack(side="left")
+        self._all = ""
+        helper.attach(self.change, lambda: self._all)
+        self.bind("<Configure>", self._fit)
         self._telling = Timer(self)
         presenter.subscribe(self._changed)
         self._show()
@@ -76,8 +86,19 @@ class LayoutStrip(ttk.Frame):
     def _words(self, figure: Figure) -> str:
         """Help on a figure, and what the last change of the record did."""
         words = field_words(figure.path)
-        change = str(self.change.cget("text"))
-        return f"{words}\n\n{change}" if change else words
+        return f"{words}\n\n{self._all}" if self._all else words
+
+    def _fit(self, event: tk.Event[tk.Misc]) -> None:
+        """Large figures where there is room for the longest in every field, else bold ones."""
+        if event.widget is not self:
+            return
+        widest = font.nametofont(look.BIG, self).measure(_LONGEST) + font.nametofont(
+            "TkDefaultFont", self
+        ).measure("00")
+        name = look.BIG if event.width >= len(self.inputs) * widest else look.BOLD
+        for entry in self.inputs.values():
+            if str(entry.cget("font")) != name:
+                entry.configure(font=name)
 
     # --- what the presenter tells -----------------------------------------------------------------
 
@@ -106,7 +127,9 @@ class LayoutStrip(ttk.Frame):
 
     def _tell(self) -> None:
         p = self._presenter
-        words = "" if p.stale else change_words(p.plan_before, p.plan, p.units)
+        before = None if p.stale else p.plan_before
+        self._all = change_words(before, p.plan, p.units)
+        words = change_words(before, p.plan, p.units, ("side",))
         if str(self.change.cget("text")) != words:
             self.change.configure(text=words)
 

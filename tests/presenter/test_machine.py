@@ -42,6 +42,13 @@ FREE = [f for f in all_fields() if f.kind not in ("choice", "switch")]
 CHOSEN = [(f.path, v) for f in all_fields() for v, _ in f.options]
 CHOSEN += [(f.direction_path, d) for f in all_fields() if f.directions for d in f.directions]
 ROWS = {
+    "bowler.grip.thumb.inners": {
+        "bowler.grip.thumb.inners.*.name": "tight",
+        "bowler.grip.thumb.inners.*.sleeve.bore": "1 1/4",
+        "bowler.grip.thumb.inners.*.sleeve.bore_depth": "2 1/2",
+        "bowler.grip.thumb.inners.*.sleeve.density": "1.2",
+        "bowler.grip.thumb.inners.*.diameter": "1",
+    },
     "extra_holes.vents": {
         "extra_holes.vents.*.over": "1 1/4",
         "extra_holes.vents.*.up": "2",

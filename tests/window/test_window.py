@@ -632,7 +632,9 @@ def test_pointing_at_another_reading_explains_that_one(sample, app, pump):
 def test_pointing_at_a_check_explains_it(sample, pump):
     sample.readings.select(1)
     text = sample.readings.checks.text
-    pump(lambda: text.bbox("about side.first"), "the checks")
+    pump(lambda: text.tag_ranges("about side"), "the checks")
+    text.see("about side.first")
+    pump(lambda: text.bbox("about side.first"), "the line")
     x, y, _, _ = text.bbox("about side.first")
     text.event_generate("<Enter>", x=x + 2, y=y + 2)
     text.event_generate("<Motion>", x=x + 2, y=y + 2)

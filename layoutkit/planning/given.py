@@ -116,7 +116,7 @@ def psa_arc(job: Job) -> float | None:
 
 def arms(job: Job) -> list[float]:
     """The stated arm; while there is none, the default and the two ends of its range, in inches."""
-    return scale_arms(job.scale, job.ball.diameter / 2.0)
+    return scale_arms(job.scale, job.ball.radius)
 
 
 def scale_arms(scale: Scale | None, radius: float) -> list[float]:

@@ -987,7 +987,30 @@ def _in_parts(items: Sequence[_Item]) -> tuple[Moments, Array]:
     sums.reshape(6, len(of), -1)[:, :, _IN_PART:] = 0.0
     first = of.searchsorted(np.arange(len(items)))
     held = (np.add.reduceat(part, first, axis=0) for part in _assemble(fans, sums))
-    return Moments(*held), np.add.reduceat(apart, first)
+    off = np.add.reduceat(apart, first)
+    sections = (volumes / fans.weight.reshape(volumes.shape))[:, :_IN_PART]
+    off[of[_begins_inside(of, sections)]] = np.inf
+    return Moments(*held), off
+
+
+_AT_END = 0.05  # of a part's fullest section: beside an empty part, more does not begin at its end
+
+
+def _begins_inside(of: NDArray[np.intp], sections: Array) -> NDArray[np.bool_]:
+    """Of which parts (p,) the ends are not where what they hold begins and ends.
+
+    ``of`` (p,) are the items of the parts in order, ``sections`` (p, strips) what each strip holds over
+    its width. What is held may begin where no surface changes on the edge. Then some strips of a part
+    are empty, or a part that is full to its end lies beside an empty one, which missed some of it.
+    """
+    full = sections > 0.0
+    here: NDArray[np.bool_] = full.any(axis=1)
+    inside: NDArray[np.bool_] = np.logical_and(here, np.logical_not(full.all(axis=1)))
+    most = _AT_END * sections.max(axis=1)
+    beside = of[1:] == of[:-1]
+    inside[:-1] |= beside & here[:-1] & ~here[1:] & (sections[:-1, -1] > most[:-1])
+    inside[1:] |= beside & here[1:] & ~here[:-1] & (sections[1:, 0] > most[1:])
+    return inside
 
 
 def _at_once(item: _Item) -> bool:

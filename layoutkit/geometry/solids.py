@@ -1004,8 +1004,8 @@ def _begins_inside(of: NDArray[np.intp], sections: Array) -> NDArray[np.bool_]:
     are empty, or a part that is full to its end lies beside an empty one, which missed some of it.
     """
     full = sections > 0.0
-    here: NDArray[np.bool_] = full.any(axis=1)
-    inside: NDArray[np.bool_] = np.logical_and(here, np.logical_not(full.all(axis=1)))
+    here, whole = np.asarray(full.any(axis=1)), np.asarray(full.all(axis=1))
+    inside: NDArray[np.bool_] = here & ~whole
     most = _AT_END * sections.max(axis=1)
     beside = of[1:] == of[:-1]
     inside[:-1] |= beside & here[:-1] & ~here[1:] & (sections[:-1, -1] > most[:-1])

@@ -966,6 +966,10 @@ def _back(
         text = _blocks.stack([_blocks.heading(title, full), *more, *blocks])
         if text.height <= room:
             break
+    over: list[_blocks.Block] = []  # what even then is more than a page, the last parts of it first
+    while text.height > height and len(blocks) > 1:
+        over.insert(0, blocks.pop())
+        text = _blocks.stack([_blocks.heading(title, full), *more, *blocks])
     text.paint(page, MARGIN, MARGIN + height)
     space = height - text.height - GAP / 2.0
     # without room for the ball even then, the ball on the first page has to do
@@ -974,31 +978,32 @@ def _back(
     )
     for p in pictures:
         page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
-    return [(page, pictures), *_rest(plan, rest[count:], paper)]
+    return [(page, pictures), *_rest(plan, rest[count:], paper, over)]
 
 
 def _rest(
-    plan: Plan, rest: Sequence[tuple[str, str]], paper: Paper
+    plan: Plan, rest: Sequence[tuple[str, str]], paper: Paper, over: Sequence[_blocks.Block]
 ) -> Iterator[tuple[_blocks.Page, list[_Picture]]]:
-    """The cautions and questions that two pages did not hold, on as many more as they need."""
+    """What two pages did not hold, on as many more as it needs: parts, then cautions and questions."""
     full, height = (side - 2.0 * MARGIN for side in PAPERS[paper])
     number = 2
-    while rest:
+    while rest or over:
         number += 1
         count = len(rest)
         while True:
             blocks = [
                 _blocks.heading(_page_title(plan, number), full),
+                *over,
                 *_continued(rest, count, full),
             ]
             text = _blocks.stack(blocks)
-            if text.height <= height or count == 1:
+            if text.height <= height or count == (0 if over else 1):
                 break
             count -= 1
         page = _blocks.Page()
         text.paint(page, MARGIN, MARGIN + height)
         yield page, []
-        rest = rest[count:]
+        rest, over = rest[count:], ()
 
 
 def _page_title(plan: Plan, number: int) -> str:

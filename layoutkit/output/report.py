@@ -65,7 +65,7 @@ PRESS_STOP = (
     "before any bore is cut."
 )
 THE_BIT = "The bit's place is meant: a table that carries the ball moves the other way."
-INNER_BORE = "bore inside"  # for the inner sleeve, where the outer one did not come with its hole
+INNER_BORE = "inner bore"  # for the inner sleeve, where the outer one did not come with its hole
 READY = ", ready-made: it comes with its hole, so no cut in it"
 MILLED = "Milled: sink the bit at both ends, then run it from one to the other."
 

@@ -235,7 +235,8 @@ def _cut_rows(plan: Plan, units: Units) -> list[tuple[str, ...]]:
             BOLD + _bit(plan, diameter, units),
             *(_size(length, units) for length in (diameter, depth)),
         )
-        name = f"{BOLD}{what} {hole.name}"
+        # only the thumb can have a sleeve in a sleeve, and its name would not fit beside that
+        name = f"{BOLD}{what}" if what == INNER_BORE else f"{BOLD}{what} {hole.name}"
         tilt = f"{hole.tilt:.1f}°"
         rows.append(
             (

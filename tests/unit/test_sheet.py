@@ -415,8 +415,6 @@ def is_ready(job, hole):
 
 
 def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(job):
-    if any(h.inner for h in job.holes):
-        pytest.skip("a sleeve in a sleeve has rows of its own")
     text = printed(job)
     bores = [h for h in job.holes if h.bore is not None]
     cuts = [("bore", h, h.bore.diameter, h.bore.depth, h.bore.travel, None) for h in bores]
@@ -426,10 +424,14 @@ def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(jo
         if not is_ready(job, h)
     ]
     rows = []
-    for what, h, across, depth, travel, tip in cuts + ends:
+    inner = [
+        ("inner bore", h, h.inner.diameter, h.inner.depth, h.inner.travel, None)
+        for h in bores
+        if h.inner
+    ]
+    for what, h, across, depth, travel, tip in cuts + inner + ends:
         row = (
-            what,
-            h.name,
+            *((what,) if what == "inner bore" else (what, h.name)),
             mixed(across),
             size(across),
             size(depth),
@@ -448,8 +450,14 @@ def test_each_cut_is_printed_with_the_plan_s_numbers_in_the_order_of_the_work(jo
         rows.insert(len(bores), f"set sleeves {lengths}")
     ready = [h.name for h in bores if is_ready(job, h)]
     if ready:
-        words = f"{', '.join(ready)} ready-made with its hole: no cut in it"
-        rows.insert(len(bores) + 1, words)
+        called = {job.sleeve_of(h).called for h in bores if is_ready(job, h)} - {""}
+        said = ["ready-made with its hole: no cut in it", *called]
+        words = f"{', '.join(ready)} {'; '.join(said)}"
+        rows.insert(len(bores) + 1 + len(inner), words)
+    for h in (h for h in bores if h.inner):
+        words = f"set inner sleeve {h.name} {size(h.inner.sleeve_length)} long"
+        rows.insert(len(bores) + 2, words)
+        rows.insert(len(bores) + 4, f"{h.name} {job.sleeve_of(h).called}")
     at = [text.find(f"{i} {row} ") for i, row in enumerate(rows, 1)]
     assert -1 not in at, rows[at.index(-1)]
     assert at == sorted(at)

@@ -18,8 +18,11 @@ FILES = sorted(FOLDER.glob("*.json"))
 NEW_CHECKS = {"drillable", "diameter"}
 
 
+OVERLAPPING = ("12_", "13_")  # an oval's bores; new holes through plugs
+
+
 def same(old: Any, new: Any, path: str = "") -> None:
-    """Every figure of the old plan stands in the new one, to 5e-5; uncertainties to 1e-4."""
+    """Every figure of the old plan stands in the new one, to 1e-9; uncertainties to 1e-4."""
     if isinstance(old, dict):
         for name, value in old.items():
             same(value, new[RENAMED.get(name, name)], f"{path}.{name}")
@@ -28,9 +31,10 @@ def same(old: Any, new: Any, path: str = "") -> None:
         for n, (a, b) in enumerate(zip(old, new, strict=True)):
             same(a, b, f"{path}.{n}")
     elif isinstance(old, float) and not isinstance(new, bool):
-        # what overlapping bores and plugs take is known better now, by up to 3e-5 oz
         unsure = "band" in path or "uncertainty" in path
-        assert new == pytest.approx(old, rel=1e-5, abs=1e-4 if unsure else 5e-5), path
+        # what bores take that overlap in a core is known better now than when the plans were made
+        near = 2e-5 if path.startswith(OVERLAPPING) else 1e-9
+        assert new == pytest.approx(old, rel=1e-9, abs=1e-4 if unsure else near), path
     else:
         assert new == old, path
 
@@ -45,8 +49,8 @@ def test_a_version_1_file_gives_the_plan_that_it_gave(path: Path) -> None:
     stated = {c["name"]: c for c in old.pop("checks")}
     for check in stated.values():
         check["unit"] = check["unit"] or "yes/no"  # version 1 left the unit of a yes or no empty
-    same(stated, checks)
-    same(old, new)
+    same(stated, checks, path.name)
+    same(old, new, path.name)
 
 
 def test_the_files_state_layouts_in_all_three_ways() -> None:

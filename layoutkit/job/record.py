@@ -563,7 +563,8 @@ class Tolerances(Model):
 class Release(Model):
     """How the bowler releases the ball: mph, rpm, degrees, boards.
 
-    The defaults are a convention for comparing layouts, no source: give the bowler's own.
+    The defaults are a convention for comparing layouts, no source: give the bowler's own. Where neither
+    board nor direction is stated, the ball rolls on a line into the pocket, if there is one.
     """
 
     speed: Annotated[float, limit("release.speed")] = 17.0

@@ -22,7 +22,7 @@ from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Lane, Release
 from layoutkit.lane import motion as _motion
 from layoutkit.lane.places import board_at, breakpoint_of
-from layoutkit.lane.start import ARROWS, BOARD, ball_of, oil_end, start_of, stretches
+from layoutkit.lane.start import ARROWS, BOARD, LONGEST_TURN, ball_of, oil_end, start_of, stretches
 from layoutkit.planning.values import Plan
 
 POCKET = 17.5  # boards from the bowler's own side at the head pin: common practice, no source
@@ -34,7 +34,6 @@ BACK = (
     0.25  # boards that a path comes back after its breakpoint; less is the middle about the center
 )
 EDGES = (0.55, 39.45)  # the boards between which a line keeps: the gutters begin at 0.5 and 39.5
-LONGEST_TURN = 0.8  # radians in a step, as of the shot that is shown
 CLOSE, TRIES = 1e-5, 8  # boards; how near the line that is sought has to be, and tries at it
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -109,8 +109,11 @@ def rings(track: Track, oil_end: float) -> tuple[FlareRing, ...]:
     )
 
 
-def cubic(a: Array, b: Array, rise: Array, fall: Array, u: Array) -> Array:
-    """At a share u of the way from a to b, the cubic that leaves a and reaches b with these slopes."""
+def cubic(a: Any, b: Any, rise: Any, fall: Any, u: Any) -> Any:
+    """At a share u of the way from a to b, the cubic that leaves a and reaches b with these slopes.
+
+    Numbers or arrays; a slope is by how much all grows over the whole way.
+    """
     v = 1.0 - u
     return v * v * (1.0 + 2.0 * u) * a + u * u * (3.0 - 2.0 * u) * b + u * v * (v * rise - u * fall)
 

@@ -9,6 +9,7 @@ import numpy as np
 from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.vectors import Array
 from layoutkit.lane import motion as _motion
+from layoutkit.lane.flare import cubic as _cubic
 from layoutkit.lane.start import BOARD
 
 
@@ -26,13 +27,7 @@ def board_of(y: Array) -> Array:
 
 def cubic(a: Array, b: Array, h: float, u: float) -> tuple[float, float]:
     """y and x at a share ``u`` of the h seconds between two states, by cubics with their slopes."""
-    v = 1.0 - u
-    y, x = (
-        v * v * (1.0 + 2.0 * u) * a[i]
-        + u * u * (3.0 - 2.0 * u) * b[i]
-        + h * u * v * (v * a[i + 2] - u * b[i + 2])
-        for i in (1, 0)
-    )
+    y, x = (_cubic(a[i], b[i], h * a[i + 2], h * b[i + 2], u) for i in (1, 0))
     return float(y), float(x)
 
 

@@ -29,6 +29,7 @@ from layoutkit.lane.start import (
     ARROWS,
     BOARD,
     IN_S_PER_MPH,
+    LONGEST_TURN,
     ball_of,
     oil_end,
     side_of,
@@ -37,7 +38,6 @@ from layoutkit.lane.start import (
 )
 from layoutkit.planning.values import Plan
 
-LONGEST_TURN = 0.8  # radians in a step of one shot: its rings are then within 0.03 in
 ROLLS = 3.0  # in/s; a ball whose slip stays below it rolls. A convention: a hundredth of its speed
 NEAR_HOLE = 0.25  # inches; a ring that passes a hole's edge closer than this is told
 NO_FLARE = (

@@ -18,6 +18,7 @@ from layoutkit.units import OZ_PER_LB
 BOARD = 2.0 * _motion.HALF_WIDTH / 39.0  # inches
 ARROWS = 15.0  # ft from the foul line; common practice: the arrows lie from some 12 to 16 ft
 IN_S_PER_MPH = 17.6
+LONGEST_TURN = 0.8  # radians in a step of one shot: its rings are then within 0.03 in
 THE_LANE = "what the ball does on the lane"
 
 

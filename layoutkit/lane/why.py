@@ -11,8 +11,8 @@ from layoutkit.job.limits import limit_at
 from layoutkit.job.record import Lane, Release
 from layoutkit.lane import motion as _motion
 from layoutkit.lane.places import board_of
-from layoutkit.lane.roll import LONGEST_TURN, Roll
-from layoutkit.lane.start import THE_LANE, ball_of, gravity, start_of, stretches
+from layoutkit.lane.roll import Roll
+from layoutkit.lane.start import LONGEST_TURN, THE_LANE, ball_of, gravity, start_of, stretches
 from layoutkit.planning.placing import core_axes, place_marks
 from layoutkit.planning.unknown import pap_of
 from layoutkit.planning.values import Plan

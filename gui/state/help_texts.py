@@ -168,12 +168,13 @@ FIELDS: dict[str, Explanation] = {
     ),
     "release.board": Explanation(
         "The board under the ball at the foul line, counted from the bowler's own side: the right for a "
-        "right hand. Left empty it is 18.",
+        "right hand. Left empty it is 18; with no direction either, on a line into the pocket.",
         "Watch where the bowler lays the ball down; the middle board is 20.",
         "10 to 30.",
     ),
     "release.direction": Explanation(
-        "The direction of the shot: positive toward the bowler's own gutter. Left empty it is 2 degrees.",
+        "The direction of the shot: positive toward the bowler's own gutter. Left empty it is 2 degrees; "
+        "with no board either, on a line into the pocket.",
         "The board at the foul line less the board at the arrows: one board in 15 ft is 0.34 degrees.",
         "0 to 5 degrees.",
     ),

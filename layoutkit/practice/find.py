@@ -555,8 +555,8 @@ def total_pitch(diameter: float, forward: float, sideways: float) -> Draft:
     right = axis_offset(hole.finished)
     return Draft(
         "Total pitch",
-        f"A thumb hole has a pitch of {inches(forward)} forward and {inches(sideways)} right. What is "
-        "the total pitch?",
+        f"A thumb hole has a pitch of {inches(forward, 32)} forward and {inches(sideways, 32)} right. "
+        "What is the total pitch?",
         Asked(tolerance=FINE),
         (right,),
         (
@@ -733,7 +733,7 @@ KINDS = (
     Kind("grip-from-pap", "find", "the grip centre from the PAP", 1.5,
          lambda d: grip_from_pap(d.diameter(), *_pap(d), d.hand())),
     Kind("half-way-round", "find", "how far it is round a ball", 1.0,
-         lambda d: half_way_round(d.one((8.5, 8.505, 8.51, 8.52, 8.53, 8.55)), 1 + d.below(2))),
+         lambda d: half_way_round((8500 + d.below(56)) / 1000.0, 1 + d.below(2))),
     Kind("pin-from-grip", "find", "the arc from the grip centre to the pin", 2.0,
          lambda d: pin_from_grip(d.diameter(), d.grid(2.0, 4.5, 8), d.grid(1.5, 4.0, 8))),
     Kind("finger-offset", "find", "a finger hole's distance from the centreline", 2.0,
@@ -745,7 +745,7 @@ KINDS = (
              d.diameter(), d.grid(4.0, 5.25), d.grid(0.875, 1.125), d.grid(0.625, 0.75),
              31.0 / 32.0)),
     Kind("total-pitch", "find", "two pitches together", 1.5,
-         lambda d: total_pitch(d.diameter(), d.grid(0.125, 0.5), d.grid(0.125, 0.5))),
+         lambda d: total_pitch(d.diameter(), d.grid(0.125, 0.5, 32), d.grid(0.125, 0.5, 32))),
     Kind("pitch-tilt", "find", "the tilt of a pitch", 1.5,
          lambda d: pitch_tilt(d.diameter(), d.grid(0.375, 0.75), d.grid(2.25, 3.0, 4))),
     Kind("pitch-bottom", "find", "where a pitch leads the bottom of a hole", 2.5, _bottom),

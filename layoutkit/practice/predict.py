@@ -395,6 +395,12 @@ def _rule(dice: Dice) -> Draft:
     return which_rule(pounds, top, side, finger, balance)
 
 
+def _rg(dice: Dice) -> Draft:
+    # a share and a squared sine lie two tolerances apart about 20 degrees alone, of large differentials
+    low = 2460 + 5 * dice.below(21)
+    return rg_about(low / 1000.0, (low + 58 + dice.below(3)) / 1000.0, 16.0 + dice.below(9))
+
+
 KINDS = (
     Kind("cg-move", "predict", "the side weight when the CG mark moves", 1.5,
          lambda d: cg_move(d.diameter(), d.grid(1.5, 4.0, 4), d.grid(0.375, 1.5, 8) * d.one(_BOTH))),
@@ -415,7 +421,5 @@ KINDS = (
              d.diameter(), d.grid(1.0, 3.0, 4), d.grid(1.0, 3.0, 8) * d.one(_BOTH),
              d.grid(2.75, 3.25, 10))),
     Kind("two-position", "predict", "the static weight of two readings", 2.5, _weighing),
-    Kind("rg-about", "predict", "the RG about an axis between two others", 2.5,
-         lambda d: rg_about(
-             (247 + d.below(8)) / 100.0, (253 + d.below(4)) / 100.0, 5.0 * (2 + d.below(15)))),
+    Kind("rg-about", "predict", "the RG about an axis between two others", 2.5, _rg),
 )  # fmt: skip

@@ -1,6 +1,7 @@
 """Practice: problems from seeds, marking, what comes back when, and the log."""
 
 import json
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from layoutkit.practice.marking import Answer, mark, read_answer
 from layoutkit.practice.problems import KINDS, problem
 from layoutkit.practice.schedule import Answered, known, next_seed, todays_set
 from layoutkit.practice.sets import practice_set, scrap_plan
-from layoutkit.practice.values import GROUPS
+from layoutkit.practice.values import GROUPS, Slip
 
 SEEDS = range(10)
 DAY = date(2026, 3, 2)
@@ -111,6 +112,15 @@ def test_the_flat_ball_is_named() -> None:
 def test_between_right_and_slip_nothing_is_named() -> None:
     # 4.85 is as near to the right 4.705 as to the 5 of the flat ball
     assert mark(ARC, read_answer(ARC.asked, "4.85")).slips == ()
+
+
+def test_a_slip_that_is_hardly_nearer_than_the_right_value_is_not_named() -> None:
+    (right,) = ARC.right
+    assert isinstance(right, float)
+    close = replace(ARC, slips=(Slip("close", "", (right + 0.14,)),))
+    assert mark(close, Answer((right + 0.14,), "in")).slips == close.slips
+    # within the tolerance of the slip, but not twice as near to it: 0.06 against 0.08
+    assert mark(close, Answer((right + 0.08,), "in")).slips == ()
 
 
 def test_a_right_size_on_the_wrong_side_is_told_as_such() -> None:

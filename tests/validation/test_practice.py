@@ -71,3 +71,16 @@ def test_a_left_handed_pap_lies_to_the_left() -> None:
     draft = find.pap_place(D, 5.0, 0.5, "left")
     assert draft.right == (-5.0, 0.5)
     assert draft.slips[0].value == (5.0, 0.5)
+
+
+@pytest.mark.parametrize(("digit", "palm"), [("thumb", 1.0), ("ring", -1.0)])
+def test_forward_pitch_leans_the_bottom_to_the_palm(digit: str, palm: float) -> None:
+    # derived: the axis misses the centre, R away, by the pitch; at depth t it is off by t / R of it
+    draft = find.pitch_bottom(D, 0.375, -0.25, 2.0, digit)
+    part = 2.0 / 4.275
+    assert draft.right == pytest.approx((-0.25 * part, palm * 0.375 * part), abs=1e-12)
+    at_centre, other_end, forward, right = (slip.value for slip in draft.slips)
+    assert at_centre == (-0.25, palm * 0.375)
+    assert other_end == pytest.approx((0.25 * part, -palm * 0.375 * part), abs=1e-12)
+    assert forward == pytest.approx((-0.25 * part, -palm * 0.375 * part), abs=1e-12)
+    assert right == pytest.approx((0.25 * part, palm * 0.375 * part), abs=1e-12)

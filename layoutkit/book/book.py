@@ -166,12 +166,8 @@ class Book:
     def _person(
         self, db: sqlite3.Connection, name: str, hand: str, contact: str = "", notes: str = ""
     ) -> int:
-        number = _inserted(
-            db.execute(
-                "INSERT INTO people (uid, name, contact, hand, notes, changed) VALUES (?,?,?,?,?,?)",
-                (uuid.uuid4().hex, name, contact, hand, notes, now()),
-            )
-        )
+        values = {"name": name, "contact": contact, "hand": hand, "notes": notes}
+        number = insert(db, "people", {"uid": uuid.uuid4().hex, **values, "changed": now()})
         self._say(db, "person", number, name, contact, notes)
         return number
 
@@ -244,14 +240,7 @@ class Book:
                 db.execute("DELETE FROM grips WHERE job = ?", (number,))
                 db.execute("DELETE FROM events WHERE job = ?", (number,))
             else:
-                values |= {"uid": uuid.uuid4().hex, "source": source}
-                marks = ", ".join("?" for _ in values)
-                number = _inserted(
-                    db.execute(
-                        f"INSERT INTO jobs ({', '.join(values)}) VALUES ({marks})",
-                        tuple(values.values()),
-                    )
-                )
+                number = insert(db, "jobs", values | {"uid": uuid.uuid4().hex, "source": source})
             self._add_grip(db, person, number, day, job, why)
             self._add_events(db, ball, number, day, job)
             self.say_again(db, "job", number)
@@ -318,13 +307,8 @@ class Book:
             )
             number = int(row["id"])
         else:
-            number = _inserted(
-                db.execute(
-                    "INSERT INTO balls (uid, serial, name, label, owner, changed) "
-                    "VALUES (?,?,?,?,?,?)",
-                    (uuid.uuid4().hex, serial, ball.name, label, person, now()),
-                )
-            )
+            values = {"serial": serial, "name": ball.name, "label": label, "owner": person}
+            number = insert(db, "balls", {"uid": uuid.uuid4().hex, **values, "changed": now()})
         self._say(db, "ball", number, serial, ball.name)
         return number, tuple(warnings)
 
@@ -502,9 +486,7 @@ class Book:
 
         All parts of ``text`` must be there. One or two letters are looked for in customers' names only.
         """
-        # no text of a book has what no file's text can have
-        plain = text.replace("\0", " ").encode("utf-8", "replace").decode()
-        parts = plain.split()[:MOST_PARTS]
+        parts = _plain(text).split()[:MOST_PARTS]
         if not parts:
             return self._jobs("j.deleted IS NULL", (), most)
         long = [part for part in parts if self.indexed and len(part) >= 3]
@@ -525,7 +507,7 @@ class Book:
     def people(self, text: str = "", most: int = MOST_FOUND) -> list[Person]:
         """Customers by a part of their name or contact, by name."""
         columns = ", ".join(Person._fields)
-        text = text.replace("\0", " ").encode("utf-8", "replace").decode()
+        text = _plain(text)
         found = self.rows(
             f"SELECT {columns} FROM people WHERE deleted IS NULL AND "
             "(name LIKE ? ESCAPE '\\' OR contact LIKE ? ESCAPE '\\') ORDER BY name LIMIT ?",
@@ -610,10 +592,18 @@ class Book:
         return gone
 
 
-def _inserted(cursor: sqlite3.Cursor) -> int:
-    """The number of the row that was put in."""
-    assert cursor.lastrowid is not None
-    return cursor.lastrowid
+def insert(db: sqlite3.Connection, table: str, values: Mapping[str, Any]) -> int:
+    """Put a row into a table; its number."""
+    marks = ", ".join("?" for _ in values)
+    sql = f"INSERT INTO {table} ({', '.join(values)}) VALUES ({marks})"
+    number = db.execute(sql, tuple(values.values())).lastrowid
+    assert number is not None
+    return number
+
+
+def _plain(text: str) -> str:
+    """A text without what no text of a book can have."""
+    return text.replace("\0", " ").encode("utf-8", "replace").decode()
 
 
 def _place(kind: str, number: int) -> int:

@@ -12,7 +12,7 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from layoutkit.book.book import PARTS, Added, Book, JobEntry, Person, job_of
+from layoutkit.book.book import PARTS, Added, Book, JobEntry, Person, insert, job_of
 from layoutkit.book.schema import APPLICATION_ID, connect, keep_copy, sentences
 from layoutkit.errors import InputError, LayoutkitError
 from layoutkit.job.files import JOB_RECORD, read_text, write_atomic
@@ -220,17 +220,11 @@ def merge(book: Book, other: Book) -> tuple[dict[str, int], list[Conflict]]:
                     if here != there:
                         conflicts.append(Conflict(kind, same["id"], here, there))
                     continue
-                marks = ", ".join("?" for _ in values)
-                done = db.execute(
-                    f"INSERT INTO {table} ({', '.join(values)}) VALUES ({marks})",
-                    tuple(values.values()),
-                )
-                assert done.lastrowid is not None
-                numbers[kind][row["id"]] = done.lastrowid
+                numbers[kind][row["id"]] = number = insert(db, table, values)
                 came[kind] += 1
-                book.say_again(db, kind, done.lastrowid)
+                book.say_again(db, kind, number)
                 if kind == "job":
-                    _take_parts(db, other, row["id"], done.lastrowid, numbers)
+                    _take_parts(db, other, row["id"], number, numbers)
     return came, conflicts
 
 
@@ -252,22 +246,14 @@ def _take_parts(
     numbers: Mapping[str, Mapping[int, int]],
 ) -> None:
     """The grips, events and photographs of a job that came."""
-    for r in other.rows("SELECT * FROM grips WHERE job = ?", there):
-        person = numbers["person"].get(r["person"])
-        if person is not None:
-            db.execute(
-                "INSERT INTO grips (person, job, date, why, grip) VALUES (?,?,?,?,?)",
-                (person, here, r["date"], r["why"], r["grip"]),
-            )
-    for r in other.rows("SELECT * FROM events WHERE job = ?", there):
-        ball = numbers["ball"].get(r["ball"])
-        if ball is not None:
-            db.execute(
-                "INSERT INTO events (ball, job, date, kind, detail) VALUES (?,?,?,?,?)",
-                (ball, here, r["date"], r["kind"], r["detail"]),
-            )
-    for r in other.rows("SELECT * FROM photographs WHERE job = ?", there):
-        db.execute("INSERT INTO photographs (job, path) VALUES (?,?)", (here, r["path"]))
+    for table, owner in (("grips", "person"), ("events", "ball")):
+        for row in other.rows(f"SELECT * FROM {table} WHERE job = ?", there):
+            values = {name: row[name] for name in row.keys() if name != "id"}  # noqa: SIM118
+            values |= {owner: numbers[owner].get(row[owner]), "job": here}
+            if values[owner] is not None:
+                insert(db, table, values)
+    for row in other.rows("SELECT path FROM photographs WHERE job = ?", there):
+        insert(db, "photographs", {"job": here, "path": row["path"]})
 
 
 # --- one person -----------------------------------------------------------------------------------

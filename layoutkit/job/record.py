@@ -191,6 +191,11 @@ class Finger(Model):
     bevel: _Bevel | None = None
     used: bool = True
 
+    @property
+    def widest(self) -> float:
+        """How wide the hole is at its widest, in inches."""
+        return self.diameter
+
     @model_validator(mode="after")
     def _fits(self) -> "Finger":
         _sleeve_fits(self.sleeve, self.diameter)
@@ -260,18 +265,22 @@ class Thumb(Model):
     used: bool = True
     inners: Annotated[tuple[Inner, ...], few(MOST_INNERS)] = ()
 
+    @property
+    def widest(self) -> float:
+        """How wide the hole is at its widest, in inches: an oval one its long way."""
+        return self.diameter if self.oval is None else self.oval.length
+
     @model_validator(mode="after")
     def _fits(self) -> "Thumb":
-        widest = self.diameter
-        if self.oval is not None:
-            widest = self.oval.length
-            if not self.diameter < widest <= self.diameter + LONGEST_WAY:
-                raise InputError(
-                    f"{widest:g} in with a bit of {self.diameter:g} in; possible: more than the bit, "
-                    f"up to {self.diameter + LONGEST_WAY:g} in.",
-                    "oval.length",
-                )
-        _sleeve_fits(self.sleeve, widest)
+        if self.oval is not None and (
+            not self.diameter < self.oval.length <= self.diameter + LONGEST_WAY
+        ):
+            raise InputError(
+                f"{self.oval.length:g} in with a bit of {self.diameter:g} in; possible: more than the "
+                f"bit, up to {self.diameter + LONGEST_WAY:g} in.",
+                "oval.length",
+            )
+        _sleeve_fits(self.sleeve, self.widest)
         if self.inners and (self.sleeve is None or self.sleeve.outer is None):
             raise InputError(
                 "sleeves to exchange need the outer sleeve that they stand in; possible: give "

@@ -505,34 +505,31 @@ class _Bench:
             )  # fmt: skip
         if "ring" not in self.new:
             return
-        origin, at, length, far = self._from(base, "ring", arcs.ring)
-        second, mark, apart, beside = self._from("middle", "ring", arcs.apart)
-        here, middle = (scaled(self.made[n], 1.0 / r) for n in (base, "middle"))
-        places = _places(here, math.cos((length + far) / r), middle, math.cos((apart + beside) / r))
-        place = scaled(max(places, key=lambda point: dot(point, self.off)), r)
-        for name, edge in ((base, far), ("middle", beside)):
-            if edge:
-                self._edges((name,), (edge,), place)
-        self.cross(
-            at, length, "ring", Crossing(mark, apart, not right), place,
-            f"From {origin} measure {self.rule.words(length)} and from {second} "
-            f"{self.rule.words(apart)}: where the two arcs cross, {sides[not right]} of the middle "
-            "hole, mark the centre of the ring hole.",
-        )  # fmt: skip
+        self._by_two_arcs("ring", base, "middle", (arcs.ring, arcs.apart), not right)
 
     def _outer(self, name: str, base: str) -> None:
-        """An outer finger's hole by two arcs, from where the spans begin and from the hole beside it."""
-        r, beside = self.radius, NEIGHBOUR[name]
-        ideal = [arc(self.wanted[n], self.wanted[name], r) for n in (base, beside)]
-        origin, at, length, far = self._from(base, name, round_arc(ideal[0], self.rule.holes))
-        second, mark, apart, reach = self._from(beside, name, round_arc(ideal[1], self.rule.holes))
+        """An outer finger's hole, from where the spans begin and from the hole beside it."""
+        beside = NEIGHBOUR[name]
+        first, second = (
+            round_arc(arc(self.wanted[n], self.wanted[name], self.radius), self.rule.holes)
+            for n in (base, beside)
+        )
+        right = self.side * FINGER_SIDE[beside] > 0.0
+        self._by_two_arcs(name, base, beside, (first, second), right)
+
+    def _by_two_arcs(
+        self, name: str, base: str, beside: str, arcs: tuple[float, float], right: bool
+    ) -> None:
+        """A finger's hole by two arcs, on one side of the hole beside it."""
+        r = self.radius
+        origin, at, length, far = self._from(base, name, arcs[0])
+        second, mark, apart, reach = self._from(beside, name, arcs[1])
         one, other = (scaled(self.made[n], 1.0 / r) for n in (base, beside))
         places = _places(one, math.cos((length + far) / r), other, math.cos((apart + reach) / r))
         place = scaled(max(places, key=lambda point: dot(point, self.wanted[name])), r)
         for hole, edge in ((base, far), (beside, reach)):
             if edge:
                 self._edges((hole,), (edge,), place)
-        right = self.side * FINGER_SIDE[beside] > 0.0
         self.cross(
             at, length, name, Crossing(mark, apart, right), place,
             f"From {origin} measure {self.rule.words(length)} and from {second} "

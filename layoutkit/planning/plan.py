@@ -22,7 +22,7 @@ from layoutkit.geometry.sphere import arc, hole_arc, mirror, to_over_up
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.job import rules as _rules
 from layoutkit.job.built_in_rules import rule_set as built_in_rules
-from layoutkit.job.record import Finger, Job, OuterSleeve, Scale, Thumb
+from layoutkit.job.record import Job, OuterSleeve, Scale
 from layoutkit.planning import as_drilled as _as_drilled
 from layoutkit.planning import drilled as _drilled
 from layoutkit.planning import extras as _extras
@@ -511,7 +511,7 @@ def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
         serial=job.ball.serial,
         # what nobody's finger is in counts as a balance hole (USBC, in force 2020-08-01)
         balance_holes=(
-            *(_widest(getattr(grip, d)) for d in grip.digits if not getattr(grip, d).used),
+            *(getattr(grip, d).widest for d in grip.digits if not getattr(grip, d).used),
             *(2.0 * o.bore.radius for o in placed.open_old),
         ),
         vent_holes=tuple(2.0 * v.bore.radius for v in vents),
@@ -519,12 +519,6 @@ def _facts(job: Job, s: Statics, placed: Placed, ruined: bool) -> _rules.Facts:
         inspection_holes=tuple((2.0 * b.radius, b.depth) for b in mills),
         allowance_oz=(job.scale or Scale()).allowance,
     )
-
-
-def _widest(part: Finger | Thumb) -> float:
-    """The diameter of a hole; of an oval one its length."""
-    oval = part.oval if isinstance(part, Thumb) else None
-    return part.diameter if oval is None else oval.length
 
 
 def _banded(

@@ -115,8 +115,7 @@ def _sleeves(job: Job) -> Iterator[Question]:
         if sleeve is None:
             continue
         at = f"bowler.grip.{name}.sleeve"
-        oval = getattr(part, "oval", None)
-        wall = (sleeve.bore - (part.diameter if oval is None else oval.length)) / 2.0
+        wall = (sleeve.bore - part.widest) / 2.0
         outer = outer_of(sleeve)
         around = math.inf if outer is None else (outer.bore - sleeve.bore) / 2.0
         if around < LEAST_SLEEVE_WALL - SAME:

@@ -14,7 +14,6 @@ from pydantic import BaseModel, ValidationError
 from layoutkit.errors import InputError
 from layoutkit.job.problems import problems_of
 from layoutkit.job.record import (
-    DIGITS,
     MOST_OLD_HOLES,
     AsDrilled,
     Digit,
@@ -65,7 +64,7 @@ def redrilled(job: Job, density: float = PLUG_DENSITY, only: Sequence[Digit] = (
     grip = job.bowler.grip
     for digit in only:
         if getattr(grip, digit) is None:
-            there = ", ".join(d for d in DIGITS if getattr(grip, d) is not None)
+            there = ", ".join(grip.digits)
             raise InputError(f"{digit} is no hole of this grip; possible: {there}.", "work.only")
     placed = place(as_measured(job))
     gone = {e.name for e in placed.extras if not only or e.into in only}

@@ -86,15 +86,13 @@ def _no_wall(job: Job) -> Iterator[str]:
         part = getattr(grip, name)
         if part.sleeve is None:
             continue
-        oval = getattr(part, "oval", None)
-        widest = part.diameter if oval is None else oval.length
         outer = outer_of(part.sleeve)
         if outer is not None and outer.bore - part.sleeve.bore <= TOUCHING:
             yield (
                 f"The {name}'s inner sleeve is as wide as the bore of the outer one, so nothing is left "
                 "of the outer sleeve's wall: bore wider for it."
             )
-        if part.sleeve.bore - widest <= TOUCHING:
+        if part.sleeve.bore - part.widest <= TOUCHING:
             yield (
                 f"The {name} hole is as wide as the bore of its sleeve, so nothing is left of the "
                 "sleeve's wall: bore wider or finish narrower."

@@ -134,11 +134,6 @@ def _clearance(points: Array, mouths: list[Bore], radius: float) -> Array:
     return np.asarray(np.min(arcs, axis=0))
 
 
-def step_of(plan: Plan, across: int) -> float:
-    """The distance in inches between two lines of a grid, where it is seen from above."""
-    return 2.0 * plan.radius / (across - 1)
-
-
 def lines_for(count: int) -> int:
     """How many lines across put about ``count`` places on the side that is seen."""
     return max(math.ceil(math.sqrt(4.0 * count / math.pi)), 3)

@@ -167,9 +167,13 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand("open", "File", "&Open ...", ("<Control-o>",)),
     MenuCommand("recent", "File", "Open &recent", submenu=True),
     MenuCommand("samples", "File", "Open a sa&mple", submenu=True),
+    MenuCommand("book", "File", "Open from the &book ...", ("<Control-b>",)),
     MenuCommand("redrill", "File", "Re&drill ...", enabled=_sound),
     MenuCommand("save", "File", "&Save", ("<Control-s>",), group=1),
     MenuCommand("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
+    MenuCommand(
+        "save_in_book", "File", "Save into the boo&k ...", ("<Control-Shift-B>",), group=1
+    ),
     MenuCommand(
         "sheet", "File", "Work sheet as &PDF ...", ("<Control-p>",), enabled=_sound, group=2
     ),
@@ -245,6 +249,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
             1,
         )
     ),
+    MenuCommand("customer", "View", "Custome&r's card", ("<Control-k>",), group=3),
     MenuCommand("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
     MenuCommand("lane", "View", "La&ne and track", ("<F3>",), group=3),
     MenuCommand("sure", "View", "&How sure the plan is", enabled=_sound, group=3),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType, NoneType
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gui.state import files, recovery, settings
 from gui.state.entries import CONFIRMED, NEW, PARTS, Opened, from_record, to_record, value_at
@@ -20,6 +20,9 @@ from layoutkit.job.files import JOB_RECORD, decode_json, locked, read_bytes
 from layoutkit.job.record import problems as record_problems
 from layoutkit.job.store import keep_version_1
 from layoutkit.job.version1 import is_version_1, upgraded
+
+if TYPE_CHECKING:
+    from layoutkit.book.book import JobEntry
 
 
 class Document:
@@ -34,6 +37,7 @@ class Document:
         self._steps = UndoSteps()
         self._path: Path | None = None
         self._name = ""
+        self.kept: JobEntry | None = None  # the job of the shop's book that this is
         self._digest = ""  # of the file's content, as it was opened or saved
         self.kept_version_1: Path | None = None
         self._noticed = ""  # the digest that `news_from_disk` met last
@@ -152,18 +156,21 @@ class Document:
         digest: str = "",
         saved: Mapping[str, str] | None = None,
         opened: Mapping[str, Any] | None = None,
+        kept: JobEntry | None = None,
     ) -> None:
         """Begin another job; undo and the recovery copy of the job before go.
 
         ``path`` is its file and ``digest`` of the file's content; without a file ``name`` says where
         the job is from. ``saved`` are the entries that are in the file, without it all of them.
-        ``opened`` is the record that the entries come from, if they come from one.
+        ``opened`` is the record that the entries come from, if they come from one, and ``kept`` the job
+        of the shop's book.
         """
         self._entries = dict(entries)
         self._saved = dict(entries if saved is None else saved)
         self._opened = None if opened is None else Opened(opened)
         self._steps = UndoSteps()
         self._path, self._name, self._digest, self._noticed = path, name, digest, digest
+        self.kept = kept
         self.forget_recovery()
 
     def save(self, path: Path, overwrite: bool = True) -> bool:
@@ -185,6 +192,15 @@ class Document:
         self.forget_recovery()
         settings.remember_file(self._config, path)
         return True
+
+    def keep_in_book(self, kept: JobEntry) -> None:
+        """Take the present entries for those that the shop's book has; a job's file is as it was."""
+        self.kept = kept
+        self._steps.end_run()
+        if self._path is None:
+            self._name = f"job {kept.id} of the book"
+            self._saved = self._entries
+            self.forget_recovery()
 
     def changed_on_disk(self) -> bool:
         """Whether saving would replace what another program wrote into the job's file."""
@@ -263,8 +279,12 @@ def read_entries(path: Path) -> FromFile:
 
     InputError where the file cannot be read, is no record or holds what no field can show.
     """
-    data = read_bytes(path, JOB_RECORD)
-    record = decode_json(data, path, JOB_RECORD)
+    return entries_of(read_bytes(path, JOB_RECORD), path)
+
+
+def entries_of(data: bytes, name: str | Path) -> FromFile:
+    """The entries of a record's text, which came from somewhere of that name; as `read_entries`."""
+    record = decode_json(data, name, JOB_RECORD)
     old = is_version_1(record)
     if old:
         record = upgraded(record)

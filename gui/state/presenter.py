@@ -49,7 +49,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from gui.state import moves, recovery, settings
-from gui.state.document import Document, read_entries
+from gui.state.document import Document, entries_of, read_entries
 from gui.state.entries import (
     CONFIRMED,
     NEW,
@@ -72,7 +72,8 @@ from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
 from layoutkit.job.record import DIGITS, LAYOUTS, Digit, Job, parse_job
 from layoutkit.job.record import problems as record_problems
-from layoutkit.job.store import kept_words
+from layoutkit.job.store import kept_words, loads_job, record_text
+from layoutkit.job.templates import returning_record
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
 from layoutkit.output.report import report
 from layoutkit.planning.extras import place_extras
@@ -84,6 +85,7 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 if TYPE_CHECKING:
+    from layoutkit.book.book import JobEntry
     from layoutkit.output.maps import Map
 
 What = Literal[
@@ -856,6 +858,41 @@ class Presenter:
         self._begin(record.entries, name=f"sample {path.stem}", opened=record.record)
         return True
 
+    def open_kept(self, text: str, kept: JobEntry) -> bool:
+        """Open the record of a job of the shop's book; False, with a message, when it cannot be shown."""
+        name = f"job {kept.id} of the book"
+        return self._open_text(text.encode(), name, kept)
+
+    def start_from(self, text: str, kept: JobEntry, today: str) -> bool:
+        """Start a new job with the bowler of a job of the book; False, with a message, as `open_kept`."""
+        try:
+            record = returning_record(loads_job(text, f"job {kept.id}"), today)
+        except InputError as error:
+            self._say(str(error))
+            return False
+        name = f"new job from job {kept.id} of the book"
+        return self._open_text(record_text(record).encode(), name)
+
+    def _open_text(self, data: bytes, name: str, kept: JobEntry | None = None) -> bool:
+        try:
+            record = entries_of(data, name)
+        except InputError as error:
+            self._say(str(error))
+            return False
+        # what starts a new job is nowhere yet
+        saved: dict[str, str] | None = None if kept is not None else {}
+        self._begin(record.entries, name=name, saved=saved, opened=record.record, kept=kept)
+        return True
+
+    def kept_in_book(self, kept: JobEntry, words: str) -> None:
+        """Hear that the present record is that job of the shop's book now, and say so."""
+        self.end_drag()
+        self._unkept = ""
+        with self._changing():
+            self.document.keep_in_book(kept)
+            self._what.add("file")
+            self._say(words)
+
     def redrill(self, density: str, only: Sequence[Digit] = ()) -> bool:
         """Make of the present job a new one, not saved yet, whose holes are old ones, plugged.
 
@@ -967,11 +1004,12 @@ class Presenter:
         saved: Mapping[str, str] | None = None,
         message: str = "",
         opened: Mapping[str, Any] | None = None,
+        kept: JobEntry | None = None,
     ) -> None:
         """Begin another job, as `Document.begin` does."""
         with self._beginning():
             self.document.begin(
-                entries, path=path, name=name, digest=digest, saved=saved, opened=opened
+                entries, path=path, name=name, digest=digest, saved=saved, opened=opened, kept=kept
             )
             self._say(message)
 

@@ -14,6 +14,7 @@ from tkinter import filedialog, font, ttk
 from typing import Any, Protocol
 
 from gui.state import files, help_texts, odds, recovery, settings
+from gui.state.book_desk import BookDesk
 from gui.state.commands import COMMANDS, MENUS, Menu, MenuCommand, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
@@ -31,6 +32,7 @@ from gui.views import style as look
 from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
 from gui.views.bits_dialog import BitsDialog
+from gui.views.book_view import BookDialog, SaveDialog
 from gui.views.choice import choice_box
 from gui.views.dialogs import (
     CLOSE,
@@ -315,6 +317,9 @@ class Window(tk.Toplevel):
             **{f"list_{path}": partial(self.change_list, path) for path in LISTS},
             "save": self.save,
             "save_as": self.save_as,
+            "book": self.open_book,
+            "save_in_book": self.save_in_book,
+            "customer": self.show_customer,
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "strips": self.make_strips,
@@ -724,6 +729,10 @@ class Window(tk.Toplevel):
 
     def save(self, then: Callable[[], object] = lambda: None) -> None:
         """Save, asking what has to be asked, then go on if it is saved."""
+        document = self.presenter.document
+        if document.path is None and document.kept is not None:
+            self.save_in_book(then)
+            return
         self._saved(self.presenter.save(), then)
 
     def save_as(self, then: Callable[[], object] = lambda: None) -> None:
@@ -759,6 +768,29 @@ class Window(tk.Toplevel):
 
             text = f"{p.message} Overwriting keeps what the other program wrote as a .bak file."
             self.ask("Changed on disk", text, DISK, answered)
+
+    def open_book(self) -> None:
+        """Find a job in the shop's book, in a window of its own."""
+        self.dialog = BookDialog(self, self.style, self.presenter, self._unsaved)
+
+    def save_in_book(self, then: Callable[[], object] = lambda: None) -> None:
+        """Save into the shop's book, then go on if it is saved."""
+        if self.presenter.sound_plan("saving it into the book") is None:
+            self.tell("Not in the book yet", self.presenter.message)
+            return
+        self.dialog = SaveDialog(self, self.style, self.presenter, then)
+
+    def show_customer(self) -> None:
+        """What the shop's book knows of the form's customer, beside the form."""
+        desk = BookDesk()
+        card = desk.customer_card(self.presenter)
+        desk.close()
+        if not card:
+            self.tell("No customer's card", desk.trouble)
+            return
+        self.dialog = Reader(self, self.style, "Customer's card", [(card, "table")], 76)
+        right = self.winfo_rootx() + self.winfo_width() - self.dialog.winfo_reqwidth()
+        self.dialog.geometry(f"+{max(right, 0)}+{self.dialog.winfo_rooty()}")
 
     def set_paper(self, paper: str) -> None:
         """The paper of work sheets, strips and cards from now on."""

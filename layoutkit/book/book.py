@@ -28,6 +28,7 @@ MOST_FOUND = 200  # rows that a search gives
 BESIDE = 0.75  # inches from a hole's centre within which the pin is above it
 MOST_PARTS = 12  # of a search's text
 BIN_DAYS = 30
+_MEANWHILE = "another program changed this job meanwhile; open it again."
 PARTS = {"person": "people", "ball": "balls", "job": "jobs"}
 
 
@@ -188,13 +189,21 @@ class Book:
                 self.say_again(db, "job", row["id"])
 
     def add_job(
-        self, text: str, plan: Plan, report: str, program: str, source: str = "", why: str = ""
+        self,
+        text: str,
+        plan: Plan,
+        report: str,
+        program: str,
+        source: str = "",
+        why: str = "",
+        instead_of: JobEntry | None = None,
     ) -> Added:
         """Add a job, with the person, the ball and the grip that its record tells.
 
         ``text`` is the record as it was written, ``plan`` its plan, ``report`` what was shown of it, and
         ``program`` who computed that. A record that is in the book already is one job; one that was read
         from the same ``source`` before takes the place of what it was. ``why`` says why the grip changed.
+        ``instead_of`` is a job whose place it takes; raises InputError where that was changed meanwhile.
         """
         record = decode_json(text, source or "the record", "record")
         digest, job = digest_of(record), plan.job
@@ -224,7 +233,13 @@ class Book:
                 "report": zlib.compress(report.encode()),
                 "changed": now(),
             }
-            before = (
+            if instead_of is not None:
+                at = db.execute(
+                    "SELECT id, changed FROM jobs WHERE id = ?", (instead_of.id,)
+                ).fetchone()
+                if at is None or at["changed"] != instead_of.changed:
+                    raise InputError(_MEANWHILE)
+            before = (instead_of is not None and at) or (
                 source
                 and db.execute(
                     "SELECT id FROM jobs WHERE source = ? AND source <> ''", (source,)
@@ -237,6 +252,8 @@ class Book:
                     f"UPDATE jobs SET {names}, deleted = NULL WHERE id = ?",
                     (*values.values(), number),
                 )
+                was = db.execute("SELECT why FROM grips WHERE job = ?", (number,)).fetchone()
+                why = why or (was["why"] if was is not None else "")
                 db.execute("DELETE FROM grips WHERE job = ?", (number,))
                 db.execute("DELETE FROM events WHERE job = ?", (number,))
             else:
@@ -256,7 +273,7 @@ class Book:
         with self.change() as db:
             now_there = db.execute("SELECT record FROM jobs WHERE id = ?", (number,)).fetchone()
             if now_there is None or now_there["record"] != was:
-                raise InputError("another program changed this job meanwhile; do it again.")
+                raise InputError(_MEANWHILE)
             record = decode_json(text, f"job {number}", "record")
             db.execute(
                 "UPDATE jobs SET record = ?, digest = ?, changed = ? WHERE id = ?",
@@ -517,6 +534,21 @@ class Book:
         )
         return [Person(*row) for row in found]
 
+    def recent_people(self, most: int = 10) -> list[Person]:
+        """Customers whose jobs were added or changed last, the latest first."""
+        found = self.rows(
+            "SELECT person FROM jobs WHERE deleted IS NULL AND person IS NOT NULL "
+            "ORDER BY changed DESC LIMIT ?",
+            10 * most,
+        )
+        numbers = dict.fromkeys(r["person"] for r in found)
+        people = (self.person(number) for number in numbers)
+        return [person for person in people if person.deleted is None][:most]
+
+    def jobs_of(self, person: int) -> list[JobEntry]:
+        """A customer's jobs, the latest first."""
+        return self._jobs("j.deleted IS NULL AND j.person = ?", (person,))
+
     def changed_since(self, day: str) -> list[JobEntry]:
         """Jobs that were added or changed on a day or after it."""
         return self._jobs("j.deleted IS NULL AND j.changed >= ?", (day,))
@@ -572,6 +604,17 @@ class Book:
             ).rowcount
         if not done:
             raise InputError(f"the book has no {kind} number {number}.", file=str(self.path))
+
+    def in_bin(self) -> tuple[list[Person], list[JobEntry]]:
+        """The customers and the jobs that are in the bin."""
+        # by the index of those that are not: a look at each job's row would read the whole book
+        there = "SELECT id FROM jobs EXCEPT SELECT id FROM jobs WHERE deleted IS NULL"
+        columns = ", ".join(Person._fields)
+        people = self.rows(
+            f"SELECT {columns} FROM people WHERE deleted IS NOT NULL ORDER BY deleted DESC LIMIT ?",
+            MOST_FOUND,
+        )
+        return [Person(*row) for row in people], self._jobs(f"j.id IN ({there})", ())
 
     def empty_bin(self, today: str | None = None) -> int:
         """Delete for good what has been in the bin for thirty days; how many rows went."""

@@ -71,11 +71,7 @@ def person_text(book: Book, number: int) -> str:
     for row in balls:
         ball = book.ball(row["id"])
         lines += wrap(f"ball {ball.id}: {ball.name or '-'}, serial {ball.serial or '-'}")
-    jobs = book.rows(
-        "SELECT id FROM jobs WHERE person = ? AND deleted IS NULL ORDER BY date DESC, id DESC",
-        number,
-    )
-    return "\n".join([*lines, "", "JOBS"]) + "\n" + jobs_text([book.job(r["id"]) for r in jobs])
+    return "\n".join([*lines, "", "JOBS"]) + "\n" + jobs_text(book.jobs_of(number))
 
 
 def grips_lines(grips: Sequence[DatedGrip]) -> list[str]:
@@ -87,12 +83,13 @@ def grips_lines(grips: Sequence[DatedGrip]) -> list[str]:
         why = f", {grip.why}" if grip.why else ""
         where = f", job {grip.job}" if grip.job is not None else ""
         changes = [] if n == 0 else grip_differences(grips[n - 1].grip, grip.grip)
-        said = "; ".join(_difference(*each) for each in changes)
+        said = "; ".join(difference_words(*each) for each in changes)
         lines += wrap(f"{grip.date}{where}{why}: {said or 'the first grip kept'}")
     return lines
 
 
-def _difference(name: str, then: float | None, since: float | None) -> str:
+def difference_words(name: str, then: float | None, since: float | None) -> str:
+    """A figure of a grip and by how much it grew, in sixty-fourths of an inch; lengths in inches."""
     if then is None or since is None:
         return f"{name} {'added' if then is None else 'gone'}"
     change = 64.0 * (since - then)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from layoutkit.bench.shelf import shelf
     from layoutkit.bench.track import load_track
     from layoutkit.bench.weighing import weigh
+    from layoutkit.choosing.choose import choose
     from layoutkit.errors import InputError, LayoutkitError
     from layoutkit.job.measured import load_measured
     from layoutkit.job.record import Job, parse_job
@@ -44,6 +45,7 @@ __all__ = (
     "calibrate",
     "certainty",
     "changes",
+    "choose",
     "compare",
     "copy_grip",
     "fit_axis",
@@ -68,6 +70,7 @@ _HOMES = {
     "LayoutkitError": "errors",
     "Plan": "planning.values",
     "calibrate": "bench.calibration",
+    "choose": "choosing.choose",
     "certainty": "planning.certainty",
     "copy_grip": "bench.grip_copy",
     "changes": "planning.changes",

@@ -97,6 +97,7 @@ _PLAIN = {
     "ft": ("ft", "ft.", "feet"),
     "boards": ("board", "boards"),
     "friction": (),
+    "percent": ("percent",),
 }
 _KINDS = {
     "in": _LENGTH,
@@ -170,8 +171,8 @@ def parse_angle(value: float | str) -> float:
 def parse_quantity(value: float | str, unit: str) -> float:
     """A quantity in ``unit`` from a number of it or from text.
 
-    ``unit`` is in, lb, oz, degrees, g/cm3, mph, rpm, ft, boards or friction. Raises InputError where
-    the value is no such quantity, or where it can be read in two ways.
+    ``unit`` is in, lb, oz, degrees, g/cm3, mph, rpm, ft, boards, friction or percent. Raises
+    InputError where the value is no such quantity, or where it can be read in two ways.
 
     >>> parse_quantity("1,15 g/cm3", "g/cm3")
     1.15

@@ -22,7 +22,6 @@ from pydantic import BaseModel
 
 from layoutkit.job.built_in_rules import BUILT_IN
 from layoutkit.job.limits import Limit, limit_at
-from layoutkit.job.not_yet import is_not_yet
 from layoutkit.job.record import (
     DIGITS,
     LAYOUTS,
@@ -297,7 +296,7 @@ _SWITCHED = {
     "lane",
 }
 # fields that no widget shows
-_UNSHOWN = {"confirmed"}
+_UNSHOWN = {"confirmed", "wants"}
 # fields that mean something only while a switch is off
 _UNLESS = {"bowler.grip.thumb.oval.scallop": "bowler.grip.thumb.oval.milled"}
 # signed weights: what stands for plus and for minus in a text such as "1.4 thumb"
@@ -560,7 +559,7 @@ def _walk(model: type[BaseModel], prefix: str, shown_if: tuple[Condition, ...]) 
 
 def unshown(path: str) -> bool:
     """Whether the window has no widget for a field of the record, or for what it stands in."""
-    return is_not_yet(path) or any(path == each or path.startswith(f"{each}.") for each in _UNSHOWN)
+    return any(path == each or path.startswith(f"{each}.") for each in _UNSHOWN)
 
 
 def _first(name: str) -> str:

@@ -170,7 +170,7 @@ def rank(
         except InputError as error:
             unusable.append(UnusableBall(line, name, str(error)))
             continue
-        shares = [(_share(result, c), c) for c in result.checks if c.name in STATICS]
+        shares = [(share_of_limit(result, c), c) for c in result.checks if c.name in STATICS]
         used, worst = max(shares, key=lambda each: each[0])
         ranked.append(Ranked(line, result, worst.name, used))
     return Shelf(tuple(sorted(ranked, key=lambda r: r.key)), tuple(unusable))
@@ -185,7 +185,7 @@ def shelf(job: Job, table: str, rules: RuleSet | None = None) -> Shelf:
     return rank(job, load_labels(table), rules)
 
 
-def _share(plan: Plan, check: Check) -> float:
+def share_of_limit(plan: Plan, check: Check) -> float:
     """The share of its limit that a static weight uses, at the worst of the arm's range."""
     ends = static_range(plan, check.name)
     size = 0.0 if ends is None else max(map(abs, ends))

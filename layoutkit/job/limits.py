@@ -23,6 +23,7 @@ _WRITTEN = {
     "ft": 'number of feet or text such as "42 ft"',
     "boards": 'number of boards or text such as "18 1/2"',
     "friction": 'coefficient of friction, a number or text such as "0,04"',
+    "percent": 'number of percent or text such as "97,5"',
 }
 
 
@@ -99,6 +100,16 @@ def _sleeve(path: str) -> tuple[Limit, ...]:
         Limit(f"{path}.bore_depth", 0.0, 6.0, "in", "Depth of the sleeve's bore", True),
         Limit(f"{path}.length", 0.0, 6.0, "in", "Length of the sleeve", True),
         Limit(f"{path}.density", 0.1, 5.0, "g/cm3", "Density of the sleeve"),
+    )
+
+
+def _want(
+    name: str, low: float, high: float, unit: str, meaning: str, on_rule: bool = False
+) -> tuple[Limit, ...]:
+    """The two ends of a want; where it may be told against another job, it is signed."""
+    return (
+        Limit(f"wants.{name}.least", low, high, unit, f"At least: {meaning}", on_rule),
+        Limit(f"wants.{name}.most", low, high, unit, f"At most: {meaning}", on_rule),
     )
 
 
@@ -315,6 +326,23 @@ LIMITS: tuple[Limit, ...] = (
     Limit("as_drilled.*.diameter", 0.25, 2.0, "in", "Diameter of the hole as drilled", True),
     Limit("as_drilled.*.depth", 0.0, 6.0, "in", "Depth of the hole as drilled", True),
     Limit("as_drilled.*.pitch.*", -2.0, 2.0, "in", "Distance of the axis from the centre", True),
+    *_want("legal", 0.0, 100.0, "percent", "chance of being within every limit"),
+    *_want("flare_width", -14.0, 14.0, "in", "width of the rings on the oil", True),
+    *_want("ring_spacing", -7.0, 7.0, "in", "middle gap between two rings", True),
+    *_want("rings_clear", -7.0, 7.0, "in", "from the nearest ring to a hole's edge", True),
+    *_want("marks_clear", -2.0, 13.0, "in", "from a hole's edge to the nearest mark", True),
+    *_want("pin.over", -14.2, 14.2, "in", "pin along the midline, toward the PAP", True),
+    *_want("pin.up", -7.1, 7.1, "in", "pin above the midline, toward the fingers", True),
+    *_want("rg_about_pap", -3.0, 3.0, "in", "RG about the axis through the PAP"),
+    *_want("differential", -0.15, 0.15, "in", "differential of the drilled ball"),
+    *_want("intermediate_differential", -0.15, 0.15, "in", "intermediate differential, drilled"),
+    *_want("side", -16.0, 16.0, "oz", "side weight, positive to the PAP"),
+    *_want("finger", -16.0, 16.0, "oz", "finger weight, negative for thumb"),
+    *_want("top", -16.0, 16.0, "oz", "top weight, negative for bottom"),
+    *_want("board_at_pins", -80.0, 80.0, "boards", "board at the pins, from the own side"),
+    *_want("entry_angle", -30.0, 30.0, "degrees", "entry angle at the pins"),
+    *_want("moved", 0.0, 14.2, "in", "pin from its place in the record", True),
+    *_want("turned", 0.0, 180.0, "degrees", "reference mark from its bearing in the record"),
 )
 
 _BY_PATH = {row.path: row for row in LIMITS}

@@ -12,7 +12,6 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from layoutkit.errors import InputError
-from layoutkit.job.not_yet import is_not_yet
 from layoutkit.units import shown
 
 # a wrong version explains every other problem, and a misspelled name explains a missing one
@@ -134,9 +133,9 @@ def _metadata(annotation: Any) -> Iterator[Any]:
 
 
 def _names(place: _Place) -> str:
-    """The fields of the object at a place, but for those that would be refused as not yet."""
+    """The fields of the object at a place."""
     assert place.model is not None
-    return ", ".join(n for n in place.model.model_fields if not is_not_yet(_joined(place.path, n)))
+    return ", ".join(place.model.model_fields)
 
 
 def _tags_of(model: type[BaseModel], field: FieldInfo) -> tuple[Any, ...]:

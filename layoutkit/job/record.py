@@ -15,7 +15,6 @@ from pydantic import BaseModel, Field, ValidationError, model_validator
 
 from layoutkit.errors import InputError
 from layoutkit.job.limits import limit, limit_at
-from layoutkit.job.not_yet import refuse_not_yet
 from layoutkit.job.problems import Problem, problems_of
 from layoutkit.job.validators import (
     Answer,
@@ -30,6 +29,7 @@ from layoutkit.job.validators import (
     two,
 )
 from layoutkit.job.version1 import as_stated, is_version_1, upgraded
+from layoutkit.job.wants import Wants
 from layoutkit.units import shown
 
 FORMAT = "layoutkit-job"
@@ -886,7 +886,7 @@ class Job(Model):
     lane: Lane | None = None
     rules: _Line = "usbc-2020"
     as_drilled: AsDrilled | None = None
-    wants: dict[str, Any] | None = None
+    wants: Wants | None = None
     confirmed: Annotated[Mapping[str, Answer], Answers(MOST_ANSWERS)] = Field(default_factory=dict)
 
     @model_validator(mode="after")
@@ -900,7 +900,6 @@ class Job(Model):
         self.refuse_missing_vents()
         self._work_is_there()
         self._drilled_is_there()
-        refuse_not_yet(self)
         return self
 
     def _can_be_laid_out(self) -> None:

@@ -65,13 +65,18 @@ def contact_width(weight: float, radius: float) -> float:
     return 2.0 * float((0.75 * force * size / STIFFNESS) ** (1.0 / 3.0)) / MM_PER_INCH
 
 
+def rg_about_pap(plan: Plan) -> float:
+    """The drilled ball's RG about the axis through the PAP and its centre of gravity, in inches."""
+    ball, axes = ball_of(plan)
+    pap = scaled(mirror(pap_of(plan, THE_LANE).xyz, plan.job.bowler.hand), 1.0 / plan.radius)
+    return math.sqrt(sum(k * dot(axis, pap) ** 2 for k, axis in zip(ball[1:4], axes, strict=True)))
+
+
 def grounds(shot: Roll) -> Grounds:
     """What of a shot's ball bears on it."""
     plan, hand = shot.plan, shot.plan.job.bowler.hand
-    ball, axes = ball_of(plan)
+    _, axes = ball_of(plan)
     pap = scaled(mirror(pap_of(plan, THE_LANE).xyz, hand), 1.0 / plan.radius)
-    shares = [dot(axis, pap) for axis in axes]
-    rg_pap = math.sqrt(sum(k * s * s for k, s in zip(ball[1:4], shares, strict=True)))
     low, high, middle = core_axes(place_marks(plan.job))
     before = plan.inertia.undrilled
     squares = ((low, before.rg_low), (middle, before.rg_mid), (high, before.rg_high))
@@ -86,7 +91,7 @@ def grounds(shot: Roll) -> Grounds:
         gaps[len(gaps) // 2] if gaps else None,
         contact_width(plan.statics.weight_lb, plan.radius),
         (nearest[0], nearest[1], nearest[2]),
-        rg_pap,
+        rg_about_pap(plan),
         undrilled,
         length(gravity(plan)),
         off_moves,

@@ -196,7 +196,8 @@ def _changes(moved: _variants.VariantModel, exact: Array) -> Array:
 def figures_of(job: Job, moved: _variants.VariantModel, change: Array) -> dict[str, Array]:
     """The figures of variants from which the holes take ``change`` (n, 10)."""
     out = _variants.evaluate(moved, change)._asdict()
-    out.pop("flare")
+    for name in ("flare", "rg_about_pap"):
+        out.pop(name)
     if moved.top_weight is None:
         for name in STATICS:
             out.pop(name)

@@ -38,7 +38,7 @@ class Surface(NamedTuple):
     ``verdict`` judges what depends on the layout: gross and static weights, and whether the ball is
     ruined; numbers as in `rules.OUTCOMES`. ``clearance`` has for pin, CG and PSA mark, as far as the
     ball has them, the least arc to the edge of a gripping hole, which is below 0 where the mark is cut
-    away.
+    away. ``ranges`` has each static weight at the least and the greatest over the arm's range.
     """
 
     plan: Plan
@@ -48,6 +48,7 @@ class Surface(NamedTuple):
     outcomes: _variants.Outcomes
     verdict: NDArray[np.int8]
     clearance: Mapping[str, Array]
+    ranges: Mapping[str, tuple[Array, Array]]
 
     @property
     def outcome(self) -> NDArray[np.int8]:
@@ -104,7 +105,7 @@ def surface(
     turn = (plan.layout.bearing or 0.0) if bearing is None else bearing
     over, up, turn = (np.ravel(a) for a in np.broadcast_arrays(over, up, np.asarray(turn, float)))
     n = len(over)
-    found, verdicts, clearances = [], [], []
+    found, verdicts, clearances, ranges = [], [], [], []
     mouths = [mouth for hole in _placing.place(job).holes for mouth in hole.mouths]
     for at in range(0, n, PIECE):
         some = slice(at, at + PIECE)
@@ -112,6 +113,8 @@ def surface(
         by_arm = [_variants.at_layouts(job, there, arm) for arm in arms(job)]
         ruined = _ruin.under_layouts(job, there)
         found.append(by_arm[0])
+        each_arm = {s: np.stack([getattr(o, f"{s}_oz") for o in by_arm]) for s in STATICS}
+        ranges.append({s: (v.min(axis=0), v.max(axis=0)) for s, v in each_arm.items()})
         verdicts.append(np.where(ruined, FAIL, _sweep.judge(plan, by_arm)).astype(np.int8))
         marks = _placing.place_marks(job, there).factory
         clearances.append({name: _clearance(p, mouths, plan.radius) for name, p in marks.items()})
@@ -125,6 +128,13 @@ def surface(
         _variants.Outcomes(*map(np.concatenate, zip(*found, strict=True))),
         np.concatenate(verdicts),
         {name: np.concatenate([c[name] for c in clearances]) for name in clearances[0]},
+        {
+            name: (
+                np.concatenate([r[name][0] for r in ranges]),
+                np.concatenate([r[name][1] for r in ranges]),
+            )
+            for name in STATICS
+        },
     )
 
 

@@ -123,8 +123,8 @@ class VariantModel(NamedTuple):
 class Outcomes(NamedTuple):
     """Of every variant (n,), named and meant as in `plan.Statics`, `plan.Inertia`; ``flare`` in.
 
-    ``flare`` is the potential of `flare_potential`. Figures that a missing mark leaves unknown are not
-    numbers.
+    ``flare`` is the potential of `flare_potential`, ``rg_about_pap`` the RG about the axis through the
+    PAP and the centre of gravity. Figures that a missing mark leaves unknown are not numbers.
     """
 
     weight_lb: Array
@@ -137,6 +137,7 @@ class Outcomes(NamedTuple):
     differential: Array
     intermediate_differential: Array
     flare: Array
+    rg_about_pap: Array
 
 
 # --- from the record ------------------------------------------------------------------------------
@@ -924,17 +925,18 @@ def evaluate(found: VariantModel, change: Array | None = None) -> Outcomes:
     squares = _principal(tensor)
     with np.errstate(invalid="ignore"):  # no such ball can be, and its RGs are not numbers
         low, mid, high = np.sqrt(squares).T
-    flare = none
+    flare, about_pap = none, none
     if found.pap is not None:
         pap = found.pap / np.linalg.norm(found.pap, axis=-1, keepdims=True)
         flare = flare_potential(tensor, pap, found.radius)
+        about_pap = _rg_about(tensor, pap)
     bad = np.where(found.possible, 0.0, np.nan)
     return Outcomes(
         *(
             v + bad
             for v in (
                 weight / OZ_PER_LB, side, finger, top,
-                low, mid, high, high - low, high - mid, flare,
+                low, mid, high, high - low, high - mid, flare, about_pap,
             )
         )
     )  # fmt: skip
@@ -973,6 +975,15 @@ def _principal(t: Array) -> Array:
     high = mean + 2.0 * p * np.cos(turn)
     low = mean + 2.0 * p * np.cos(turn + 2.0 * math.pi / 3.0)
     return np.stack((low, 3.0 * mean - low - high, high), axis=-1)
+
+
+def _rg_about(tensor: Array, axis: Array) -> Array:
+    """The RG (n,) about unit vectors (n, 3): the square root of a . J a."""
+    a, b, c, d, e, f = tensor.T
+    x, y, z = axis.T
+    square = a * x * x + b * y * y + c * z * z + 2.0 * (d * x * y + e * x * z + f * y * z)
+    with np.errstate(invalid="ignore"):  # as of `evaluate`
+        return np.asarray(np.sqrt(square))
 
 
 def flare_potential(tensor: Array, pap: Array, radius: Array) -> Array:

@@ -2,7 +2,6 @@
 
 import copy
 import json
-from fnmatch import fnmatchcase
 from typing import Any
 
 import pytest
@@ -11,7 +10,6 @@ from pydantic import ValidationError
 from layoutkit.errors import InputError
 from layoutkit.job import limits, record
 from layoutkit.job.limits import limit_at
-from layoutkit.job.not_yet import NOT_YET, is_not_yet
 from layoutkit.job.record import dump_job, job_schema, parse_job, problems
 
 FULL: dict[str, Any] = {
@@ -602,6 +600,9 @@ def test_each_limit_is_the_one_that_its_field_obeys(limit: limits.Limit) -> None
         del data["bowler"]["pap"]["up"]
     *way, last = path.split(".")
     place: Any = data
+    for part in way if path.startswith("wants") else ():
+        place = place.setdefault(part, {})
+    place = data
     for part in way:
         place = place[int(part) if part.isdecimal() else part]
     key: Any = int(last) if isinstance(place, list) else last
@@ -636,26 +637,7 @@ def test_every_number_of_the_record_has_a_limit() -> None:
         assert [path for path in paths if limit_at(path) is None] == []
 
 
-# one record a row of the table: what states the field, and nothing else that is not yet
-STATED: dict[str, tuple[str, Any]] = {
-    "wants": ("wants", {"anything": 1}),
-}
-
-
-def test_every_field_that_is_not_yet_is_stated_here() -> None:
-    assert set(STATED) == set(NOT_YET)
-
-
-@pytest.mark.parametrize("pattern", STATED)
-def test_what_is_not_yet_is_refused_as_such(pattern: str) -> None:
-    path, value = STATED[pattern]
-    error = refusal(changed((path, value)))
-    assert fnmatchcase(error.field, pattern)
-    assert error.words == f"not yet: this version {NOT_YET[pattern]}."
-    assert is_not_yet(error.field)
-
-
-def test_a_field_that_is_not_yet_may_say_what_it_means_when_left_out() -> None:
+def test_a_field_may_say_what_it_means_when_left_out() -> None:
     same = changed(
         ("work.only", None),
         ("bowler.grip.index", None),
@@ -668,16 +650,10 @@ def test_a_field_that_is_not_yet_may_say_what_it_means_when_left_out() -> None:
     assert dump_job(parse_job(same)) == same
 
 
-def test_no_message_offers_a_field_that_is_not_yet() -> None:
+def test_a_message_about_a_hole_that_is_not_there_names_those_that_may_be() -> None:
     assert "possible here: bridge, middle, ring, thumb, index, little." in str(
         refusal(changed(("bowler.grip.pinky", {"span": 4})))
     )
-
-
-def test_what_holds_a_field_that_is_not_yet_is_not_yet_itself() -> None:
-    assert is_not_yet("wants.anything.most")
-    assert not is_not_yet("bowler.grip.middle.span")
-    assert not is_not_yet("work.date")
 
 
 def test_confirmed_answers_come_back_as_written() -> None:

@@ -145,8 +145,8 @@ COMMAND = Command(
     "code 1\nwhere no layout meets every must.",
     "  layoutkit choose job.json --want flare_width=3:5 --want marks_clear=0: --want legal=95:\n"
     "  layoutkit choose job.json --want 'pin=above the fingers' --want side=-0.5:0.5@2\n"
-    "  layoutkit choose job.json --balls sample_bowlers/shelf.csv --want 'entry_angle=0.3: than "
-    "first.json'",
+    "  layoutkit choose job.json --balls sample_bowlers/shelf.csv \\\n"
+    "      --want 'entry_angle=0.3: than first.json'",
     arguments,
     run,
 )

@@ -449,6 +449,22 @@ def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[A
     return local, [pieces[i].at for i, off in left if not off <= 4.0 * pieces[i].limit]
 
 
+class _Surfaces(NamedTuple):
+    """What bounds the chords of all pieces: ``shared`` of ``k`` first, those in cores from ``free`` on.
+
+    A part is None where there is no such piece.
+    """
+
+    shared: int
+    free: int
+    k: int
+    wide: tuple[Array, Array] | None  # the shared ones' columns, and the edges of their strips
+    slopes: tuple[Array, Array] | None  # where the others' ends lie on the axis, and their slopes
+    cores: (
+        tuple[Array, Array, Array] | None
+    )  # a core's size, what lies under the root, chords' middles
+
+
 def _integrals(
     shared: Sequence[_Piece], cored: Sequence[_Piece], bases: Array, count: int
 ) -> tuple[Array, Array]:
@@ -457,37 +473,8 @@ def _integrals(
     The shared ones stand first, those in cores last among them. In each part of a section the same
     surfaces begin and end all chords.
     """
-    j, k = len(shared), len(bases)
-    cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
-    free = k - len(cores)
-    # the first end of each section's parts, the last one, and where in between surfaces take turns
-    edges = np.empty((6 if free < j else 4, k, count))
-    edges.fill(FAR)
-    seen = np.empty((5, k - free, count))
-    q, v = seen[:3], seen[3:]  # what lies under the root, and the middle of a core's chords
-    if cores:
-        size, forms = _lines(cores, bases[free:])
-        a = size[:, None]
-        for sections, at in ((_strips, slice(0, j - free)), (_turned, slice(j - free, None))):
-            some = forms[at]
-            if len(some):
-                by_piece = (some @ sections(count).forms).reshape(-1, 5, count)
-                seen[:, at] = by_piece.transpose(1, 0, 2)
-    if j:
-        sizes = _columns(shared)
-        wide = _strip_edges(sizes, count, edges[:, :j])
-        if free < j:
-            of_core = slice(0, j - free)
-            edges[3:-1, free:j] = _core_edges(
-                sizes[:, free:], wide[free:], a[of_core], q[:, of_core], v[:, of_core]
-            )
-    if j < k:
-        end, slope, radius = _columns(cored)
-        own = slice(j - free, None)
-        _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius, edges[:, j:])
-    first, between, last = edges[0], edges[1:-1], edges[-1]
-    np.copyto(between, last, where=~((between > first) & (between < last)))
-    between.sort(axis=0)
+    surfaces, edges = _section_edges(shared, cored, bases, count)
+    j, free, k = surfaces.shared, surfaces.free, surfaces.k
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
     used = len(width)
@@ -497,14 +484,16 @@ def _integrals(
     u = width * nodes[:, None, None, None]  # (nodes, parts, k, count)
     u += edges[: len(width)]
     upper, lower = np.empty(u.shape), np.empty(u.shape)
-    if j:
+    if surfaces.wide is not None:
+        sizes, wide = surfaces.wide
         upper[:, :, :j], lower[:, :, :j] = _strip_chords(sizes, wide, u[:, :, :j])
         width[:, :j] *= sizes[-1] * strips(count)[1]
-    if j < k:
+    if surfaces.slopes is not None:
+        end, slope = surfaces.slopes
         upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * u[:, :, j:]
         width[:, j:] *= 2.0 * math.pi / count
-    if cores:
-        _keep_in_cores(u[:, :, free:], upper[:, :, free:], lower[:, :, free:], a, q, v)
+    if surfaces.cores is not None:
+        _keep_in_cores(u[:, :, free:], upper[:, :, free:], lower[:, :, free:], *surfaces.cores)
     sums = _sums(u, upper, lower, weights, width, j)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
@@ -513,6 +502,60 @@ def _integrals(
     if j < k:
         np.matmul(columns[j:], _turned(count).assembly, out=local[j:])
     return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
+
+
+def _section_edges(
+    shared: Sequence[_Piece], cored: Sequence[_Piece], bases: Array, count: int
+) -> tuple[_Surfaces, Array]:
+    """What bounds the chords, and the edges (parts + 1, k, count) of the parts of each section.
+
+    The first edges are where a section begins, the last where it ends, those between where surfaces
+    take turns, in order.
+    """
+    j, k = len(shared), len(bases)
+    cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
+    free = k - len(cores)
+    edges = np.empty((6 if free < j else 4, k, count))
+    edges.fill(FAR)
+    a, q, v = _in_cores(cores, bases[free:], j - free, count)
+    wide = slopes = None
+    if j:
+        sizes = _columns(shared)
+        strip = _strip_edges(sizes, count, edges[:, :j])
+        wide = sizes, strip
+        if free < j:
+            of_core = slice(0, j - free)
+            edges[3:-1, free:j] = _core_edges(
+                sizes[:, free:], strip[free:], a[of_core], q[:, of_core], v[:, of_core]
+            )
+    if j < k:
+        end, slope, radius = _columns(cored)
+        own = slice(j - free, None)
+        _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius, edges[:, j:])
+        slopes = end, slope
+    first, between, last = edges[0], edges[1:-1], edges[-1]
+    np.copyto(between, last, where=~((between > first) & (between < last)))
+    between.sort(axis=0)
+    return _Surfaces(j, free, k, wide, slopes, (a, q, v) if cores else None), edges
+
+
+def _in_cores(
+    cores: Sequence[Ellipsoid], bases: Array, shared: int, count: int
+) -> tuple[Array, Array, Array]:
+    """Each core's size (n, 1), under the root (3, n, count), and a chord's middle (2, n, count).
+
+    The first ``shared`` are cut into strips, the others turned about their axis.
+    """
+    seen = np.empty((5, len(cores), count))
+    if not cores:
+        return np.empty((0, 1)), seen[:3], seen[3:]
+    size, forms = _lines(cores, bases)
+    for sections, at in ((_strips, slice(0, shared)), (_turned, slice(shared, None))):
+        some = forms[at]
+        if len(some):
+            by_piece = (some @ sections(count).forms).reshape(-1, 5, count)
+            seen[:, at] = by_piece.transpose(1, 0, 2)
+    return size[:, None], seen[:3], seen[3:]
 
 
 def _keep_in_cores(u: Array, upper: Array, lower: Array, a: Array, q: Array, v: Array) -> None:

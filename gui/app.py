@@ -7,6 +7,7 @@ import logging
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import suppress
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import TracebackType
@@ -42,8 +43,11 @@ class App:
         from gui.views.style import Appearance
 
         self.config = settings.config_dir() if config is None else config
+        be_sharp()
         self.root = tk.Tk(className="Layoutkit")
         self.root.withdraw()
+        if self.root.tk.call("tk", "windowingsystem") == "aqua":
+            self.adopt_menu_of_macos()
         self.root.report_callback_exception = self.report
         self.style: Appearance = Appearance(self.root, settings.load(self.config).text_size)
         self.windows: list[Window] = []
@@ -68,6 +72,21 @@ class App:
         """Close every window, one after the other, until someone keeps one open."""
         if self.windows:
             self.windows[-1].close(self.quit)
+
+    def adopt_menu_of_macos(self) -> None:
+        """Take over what the system's own menu does: its Quit would pass the question about saving by."""
+
+        def show_about(*_: object) -> None:
+            if self.windows:
+                self.windows[-1].show_about()
+
+        def open_files(*paths: str) -> None:
+            for path in paths:
+                self.open_window().presenter.open(path)
+
+        self.root.createcommand("tk::mac::Quit", self.quit)
+        self.root.createcommand("tk::mac::OpenDocument", open_files)
+        self.root.createcommand("tkAboutDialog", show_about)
 
     def set_text_size(self, change: int) -> None:
         """Make the text of every window larger, smaller, or with 0 as it usually is."""
@@ -119,6 +138,23 @@ class App:
             f"are in {self.config / LOG}.",
             read,
         )
+
+
+def be_sharp(platform: str = sys.platform) -> None:
+    """Tell Windows, before the first window, that the program draws at the screen's own density.
+
+    Windows would else enlarge a picture of the window, in which text and fine lines are blurred.
+    """
+    if platform != "win32":
+        return
+    import ctypes
+
+    libraries = getattr(ctypes, "windll", None)
+    try:
+        libraries.shcore.SetProcessDpiAwareness(1)  # type: ignore[union-attr]
+    except (AttributeError, OSError):  # before Windows 8.1
+        with suppress(AttributeError, OSError):
+            libraries.user32.SetProcessDPIAware()  # type: ignore[union-attr]
 
 
 def start_log(config: Path) -> None:

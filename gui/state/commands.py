@@ -100,17 +100,15 @@ class MenuCommand:
         """The position of the mnemonic in `text`, -1 for none."""
         return self.label.find("&")
 
-    @property
-    def accelerator(self) -> str:
-        """The first key for people, `Ctrl+S`; empty without one."""
-        return key_text(self.keys[0]) if self.keys else ""
+    def accelerator(self, system: str = "x11") -> str:
+        """The first key for people, `Ctrl+S`; empty without one. ``system`` is Tk's windowing system."""
+        return key_text(on_system(self.keys[0], system)) if self.keys else ""
 
-    @property
-    def sequences(self) -> tuple[str, ...]:
+    def sequences(self, system: str = "x11") -> tuple[str, ...]:
         """What to bind: each key, a letter in both cases so that Caps Lock does not matter."""
         sequences: list[str] = []
         for key in self.keys:
-            head, dash, last = key[1:-1].rpartition("-")
+            head, dash, last = on_system(key, system)[1:-1].rpartition("-")
             ends = (last.lower(), last.upper()) if len(last) == 1 and last.isalpha() else (last,)
             sequences += [f"<{head}{dash}{'Key-' if not head else ''}{end}>" for end in ends]
         return tuple(sequences)
@@ -129,6 +127,13 @@ _KEY_NAMES = {
     "Prior": "Page Up",
     "Next": "Page Down",
 }
+
+
+def on_system(key: str, system: str) -> str:
+    """A key of the tables as that system has it: on macOS, Tk's "aqua", Command stands for Control."""
+    if system != "aqua":
+        return key
+    return key.replace("Control-", "Command-").replace("Alt-", "Option-")
 
 
 def key_text(key: str) -> str:
@@ -321,7 +326,7 @@ def in_menu(menu: Menu) -> tuple[MenuCommand, ...]:
     return tuple(sorted((c for c in COMMANDS if c.menu == menu), key=lambda c: c.group))
 
 
-def keys_text() -> str:
+def keys_text(system: str = "x11") -> str:
     """All keys, for the help: one line a command, by menus."""
     lines: list[str] = []
     for menu in MENUS:
@@ -330,7 +335,7 @@ def keys_text() -> str:
             continue
         lines += ["", menu]
         for c in with_keys:
-            keys = " or ".join(key_text(k) for k in c.keys)
+            keys = " or ".join(key_text(on_system(k, system)) for k in c.keys)
             place = ", on the ball" if c.where == "ball" else ""
             lines.append(f"  {keys:<28}{c.text.removesuffix(' ...')}{place}")
     lines += [

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import locked, write_atomic
-from layoutkit.job.shop import config_dir
+from layoutkit.job.shop import config_dir as stated_folder
 from layoutkit.units import Units
 
 MOST_RECENT = 10  # files
@@ -43,6 +44,15 @@ class Settings:
 
 
 _CHOICES = {"units": ("fraction", "decimal", "metric"), "paper": ("letter", "a4")}
+
+
+def config_dir(environ: Mapping[str, str] | None = None) -> Path:
+    """The folder of settings; one among the temporary files where no home is known."""
+    try:
+        return stated_folder(environ)
+    except InputError as error:
+        log.warning("settings last until the system clears its temporary files: %s", error)
+        return Path(tempfile.gettempdir()) / "layoutkit-window"
 
 
 def load(config: Path) -> Settings:

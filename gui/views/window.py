@@ -69,7 +69,7 @@ _PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwh
 _READ = 6000  # milliseconds for which a message is not replaced by help
 _RECOVERY = 400  # milliseconds after an edit until the recovery copy is written
 _RECOVERY_AGAIN = 10_000  # milliseconds until the next try where it could not be written
-_JOBS = (("Job records", "*.json"), ("All files", "*"))
+_JOBS = (("Job records", "*.layoutjob *.json *.JSON"), ("All files", "*"))
 _UNITS: dict[Units, str] = {"fraction": "Fractions", "decimal": "Decimals", "metric": "Metric"}
 _UNITS_HELP = (
     "How readings are written: in fractions of an inch, in decimals or in metric units. "
@@ -120,6 +120,7 @@ class Window(tk.Toplevel):
     def __init__(self, app: Application) -> None:
         super().__init__(app.root, background=look.GROUND)
         self.app, self.style = app, app.style
+        self.system = str(self.tk.call("tk", "windowingsystem"))
         self.presenter = Presenter(app.config, app.shop)
         self.dialog: tk.Toplevel | None = None
         self._track = ""  # what was typed into the last dialog of the track
@@ -262,13 +263,13 @@ class Window(tk.Toplevel):
         self.help.on_focus(self.ball.widget, _BALL)
         for command in COMMANDS:
             if command.where == "ball":
-                for key in command.sequences:
+                for key in command.sequences(self.system):
                     self.ball.widget.bind(key, partial(self._pressed, command))
         # Tk passes over modifiers that a binding does not name: Ctrl+S is no S, Alt+Right no arrow
         own = {key for c in COMMANDS if c.where == "ball" for key in c.sequences}
         for command in COMMANDS:
             if command.where == "ball":
-                for key in command.sequences:
+                for key in command.sequences(self.system):
                     for modifier in ("Control", "Alt"):
                         plain = f"<{modifier}-{key[1:].removeprefix('Key-')}"
                         if plain in own or "Control" in key:
@@ -369,7 +370,7 @@ class Window(tk.Toplevel):
         self.configure(menu=bar)
         for command in COMMANDS:
             if command.where == "window":
-                for key in command.sequences:
+                for key in command.sequences(self.system):
                     self.bind(key, partial(self._pressed, command))
 
     def _fill(self, name: Menu) -> None:
@@ -386,7 +387,7 @@ class Window(tk.Toplevel):
             if command.submenu:
                 menu.add_cascade(menu=self._files(menu, command.id), **entry)
                 continue
-            entry["accelerator"] = command.accelerator
+            entry["accelerator"] = command.accelerator(self.system)
             entry["command"] = partial(self.run, command)
             entry["state"] = "normal" if command.enabled(self.presenter) else "disabled"
             if command.chosen is None:
@@ -670,7 +671,7 @@ class Window(tk.Toplevel):
 
     def show_keys(self) -> None:
         """All keys."""
-        Reader(self, self.style, "Keys", [(keys_text(), "table")], 66)
+        Reader(self, self.style, "Keys", [(keys_text(self.system), "table")], 66)
 
     def show_about(self) -> None:
         """What this is, and what to be careful with."""

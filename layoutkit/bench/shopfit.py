@@ -23,6 +23,7 @@ from layoutkit.bench.weighing import from_undrilled, predicted, recorded, values
 from layoutkit.errors import InputError
 from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.vectors import Array
+from layoutkit.job.files import JOB_ENDINGS
 from layoutkit.job.record import Job, Scale, Shell, scale_kind
 from layoutkit.job.shop import Calibration, Fitted, with_kind, with_scale
 from layoutkit.job.store import load_job
@@ -111,7 +112,9 @@ def weighed_jobs(folder: Path) -> tuple[list[WeighedJob], list[UnusableJob]]:
     Raises InputError where the folder cannot be read.
     """
     try:
-        paths = sorted(p for p in folder.iterdir() if p.suffix == ".json" and p.is_file())
+        paths = sorted(
+            p for p in folder.iterdir() if p.suffix.lower() in JOB_ENDINGS and p.is_file()
+        )
     except OSError as error:
         raise InputError(
             f"{folder}: cannot be read: {(error.strerror or 'unknown reason').lower()}; give a "

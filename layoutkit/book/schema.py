@@ -15,6 +15,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from layoutkit.errors import InputError
+from layoutkit.job.folders import user_folder
 
 APPLICATION_ID = 0x4C4B424B  # "LKBK"
 LONGEST_WAIT = 5.0  # seconds for another program that writes into the book
@@ -112,15 +113,7 @@ def book_path(environ: Mapping[str, str] | None = None, platform: str = sys.plat
     env = os.environ if environ is None else environ
     if env.get(ENVIRONMENT):
         return Path(env[ENVIRONMENT])
-    home = Path(env.get("HOME") or env.get("USERPROFILE") or Path.home())
-    if platform == "win32":
-        folder = Path(env.get("LOCALAPPDATA") or home / "AppData" / "Local")
-    elif platform == "darwin":
-        folder = home / "Library" / "Application Support"
-    else:
-        data = env.get("XDG_DATA_HOME", "")
-        folder = Path(data) if os.path.isabs(data) else home / ".local" / "share"
-    return folder / "layoutkit" / "book.sqlite"
+    return user_folder("data", env, platform) / "book.sqlite"
 
 
 @contextmanager

@@ -45,7 +45,7 @@ def write(text: str) -> None:
     if sys.stdout is None:
         raise InputError("standard output: is closed; there is nowhere to print to.")
     try:
-        sys.stdout.write(printable(text))
+        sys.stdout.write(_encodable(printable(text), sys.stdout))
         sys.stdout.flush()
     except OSError as error:
         _discard(sys.stdout)
@@ -107,7 +107,7 @@ def complain(error: LayoutkitError) -> None:
     start = "\n" if _bars else ""  # below a bar that was broken off
     _bars.clear()
     try:
-        sys.stderr.write(start + printable(f"layoutkit: {words}{end}\n"))
+        sys.stderr.write(_encodable(start + printable(f"layoutkit: {words}{end}\n"), sys.stderr))
         sys.stderr.flush()
     except OSError:
         _discard(sys.stderr)
@@ -122,11 +122,11 @@ def keep_traceback() -> str | None:
     import tempfile
     import traceback
 
-    from layoutkit.job.files import state_folder
+    from layoutkit.job.folders import user_folder
 
     text = traceback.format_exc().encode("utf-8", "backslashreplace")
     try:
-        log = state_folder() / "error.log"
+        log = user_folder("logs") / "error.log"
         log.parent.mkdir(parents=True, exist_ok=True)
         log.write_bytes(text)
         return str(log)
@@ -155,6 +155,12 @@ def system_reason(error: Exception) -> str:
     """The system's words for what failed, without a code or a path."""
     words = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     return words[:1].lower() + words[1:]
+
+
+def _encodable(text: str, stream: TextIO) -> str:
+    """The text with escapes for what the stream's encoding lacks, such as code page 1252."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    return text.encode(encoding, "backslashreplace").decode(encoding)
 
 
 def _discard(stream: TextIO) -> None:

@@ -31,11 +31,17 @@ BALL_LIST = "a list of balls"
 TRACK_FILE = "a track"
 MEASURED_GRIP = "a measured grip"
 
+JOB_ENDINGS = (".layoutjob", ".json")  # of a job's file, in any case; what is in it is the same
+
 LARGEST_FILE = 1_000_000  # bytes; a full record is some 2 kB, so more is no file of ours
 
 _STALE_AFTER = 60.0  # seconds; a write takes milliseconds
 _LONGEST_WAIT = 10.0  # seconds; for a file that another program changes
 _BETWEEN_TRIES = 0.005  # seconds
+_LONGEST_HELD = 2.0  # seconds; for a file that a scanner or a viewer holds
+_BETWEEN_REPLACES = 0.05  # seconds
+_HELD = (5, 32, 33)  # ERROR_ACCESS_DENIED, ERROR_SHARING_VIOLATION, ERROR_LOCK_VIOLATION
+_NOT_ON_SHARES = (errno.EINVAL, errno.ENOSYS, errno.ENOTSUP, errno.EPERM, errno.EACCES)
 _BUSY = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)
 
 
@@ -63,14 +69,28 @@ def read_bytes(path: str | Path, what: str, most_bytes: int = LARGEST_FILE) -> b
     return data
 
 
+def utf_text(data: bytes) -> str:
+    """The text of bytes in UTF-16, which a byte order mark says, or in UTF-8 with or without one.
+
+    Raises UnicodeDecodeError for others.
+    """
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16")
+    return data.decode("utf-8-sig")  # some editors put a mark first
+
+
 def decode_text(data: bytes, name: str | Path, what: str) -> str:
-    """The text in a file's bytes; raises InputError where they are too many or not UTF-8."""
+    """The text in a file's bytes; raises InputError where they are too many or no `utf_text`."""
     _limit_size(len(data), name, what)
     try:
-        return data.decode("utf-8-sig")  # some editors put a byte order mark first
+        return utf_text(data)
     except UnicodeDecodeError as error:
-        words = f"is not UTF-8 text: byte 0x{data[error.start]:02x} at offset {error.start}."
-        raise InputError(words, file=file_name(name)) from None
+        words = f"is not UTF-8 text: byte 0x{data[error.start]:02x} at offset {error.start}"
+        if error.encoding == "utf-8":
+            with contextlib.suppress(UnicodeDecodeError):
+                near = data[max(error.start - 12, 0) : error.start + 12].decode("cp1252")
+                words += f" (in code page 1252 it reads {shown(near)}); save it as UTF-8"
+        raise InputError(f"{words}.", file=file_name(name)) from None
 
 
 def read_text(path: str | Path, what: str) -> str:
@@ -258,22 +278,9 @@ def add_line(path: str | Path, line: str) -> None:
             torn = end > 0 and (file.seek(end - 1), file.read(1))[1] != b"\n"
             file.write(b"\n" * torn + line.encode("utf-8") + b"\n")
             file.flush()
-            os.fsync(file.fileno())
+            _sync(file.fileno())
     except (OSError, ValueError) as error:
         raise InputError(f"cannot be written: {_reason(error)}.", file=file_name(path)) from None
-
-
-def state_folder() -> Path:
-    """The user's folder for what this program keeps: under XDG_STATE_HOME, or `~/.local/state`.
-
-    Raises InputError where no home is known.
-    """
-    state = os.environ.get("XDG_STATE_HOME", "")
-    try:
-        folder = Path(state) if os.path.isabs(state) else Path.home() / ".local" / "state"
-    except RuntimeError:
-        raise InputError("no home folder is known; set XDG_STATE_HOME.") from None
-    return folder / "layoutkit"
 
 
 def _replace(target: Path, data: bytes) -> None:
@@ -296,15 +303,55 @@ def _replace(target: Path, data: bytes) -> None:
         with open(handle, "wb") as file:
             file.write(data)
             file.flush()
-            os.fsync(file.fileno())
+            _sync(file.fileno())
         if mode is not None:
-            os.chmod(temp, stat.S_IMODE(mode))
-        os.replace(temp, target)
+            with _passing_over_what_shares_refuse():
+                os.chmod(temp, stat.S_IMODE(mode))
+        _put_in_place(temp, target)
     except BaseException:
         with contextlib.suppress(OSError):
             os.unlink(temp)
         raise
     _sync_directory(target.parent)
+
+
+def _put_in_place(temp: Path, target: Path) -> None:
+    """Rename the new file to the old one's name; one that another program holds is tried for a while.
+
+    A scanner holds a new file for some tenths of a second, a viewer for as long as it shows it. Raises
+    InputError where the old file is held for longer.
+    """
+    give_up = time.monotonic() + _LONGEST_HELD
+    while True:
+        try:
+            os.replace(temp, target)
+            return
+        except OSError as error:
+            if not _is_held(error):
+                raise
+        if time.monotonic() > give_up:
+            raise InputError("another program holds it; close it in the program that shows it.")
+        time.sleep(_BETWEEN_REPLACES)
+
+
+def _is_held(error: OSError) -> bool:
+    """Whether a rename was refused because someone has the file open: Windows, or a share of it."""
+    return error.errno == errno.EBUSY or getattr(error, "winerror", None) in _HELD
+
+
+@contextlib.contextmanager
+def _passing_over_what_shares_refuse() -> Iterator[None]:
+    """Go on where a share knows no rights and no durable writing; a full or broken disk is told."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno not in _NOT_ON_SHARES:
+            raise
+
+
+def _sync(handle: int) -> None:
+    with _passing_over_what_shares_refuse():
+        os.fsync(handle)
 
 
 def _sync_directory(directory: Path) -> None:

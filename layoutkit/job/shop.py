@@ -18,6 +18,7 @@ from pydantic import Field as _Field
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import SHOP_FILE, file_name, locked, read_json, write_atomic
+from layoutkit.job.folders import user_folder
 from layoutkit.job.limits import limit
 from layoutkit.job.problems import problems_of
 from layoutkit.job.record import Job, Scale, scale_kind
@@ -177,13 +178,8 @@ def without_bit(shop: Shop, name: str) -> Shop:
 
 
 def config_dir(environ: Mapping[str, str] | None = None) -> Path:
-    """The user's folder for this program: under XDG_CONFIG_HOME, APPDATA or `~/.config`."""
-    env = os.environ if environ is None else environ
-    # the standard says that a relative path there is to be passed over
-    for name in ("XDG_CONFIG_HOME", "APPDATA"):
-        if env.get(name) and os.path.isabs(env[name]):
-            return Path(env[name]) / "layoutkit"
-    return Path.home() / ".config" / "layoutkit"
+    """The user's folder for this program's settings; raises InputError where no home is known."""
+    return user_folder("settings", environ)
 
 
 def shop_path(environ: Mapping[str, str] | None = None) -> Path:

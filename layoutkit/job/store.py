@@ -12,6 +12,7 @@ from typing import Any
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import (
+    JOB_ENDINGS,
     JOB_RECORD,
     decode_json,
     file_name,
@@ -88,7 +89,8 @@ def keep_version_1(path: str | Path) -> Path | None:
         return None
     for number in count(1):
         ending = ".version1.json" if number == 1 else f".version1.{number}.json"
-        kept = path.with_name(path.name.removesuffix(".json") + ending)
+        stem = path.stem if path.suffix.lower() in JOB_ENDINGS else path.name
+        kept = path.with_name(stem + ending)
         if not kept.exists():
             write_atomic(kept, data)
             return kept

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from layoutkit.errors import InputError
-from layoutkit.job.files import file_name, read_bytes
+from layoutkit.job.files import file_name, read_bytes, utf_text
 from layoutkit.units import shown
 
 LARGEST_TABLE = 20_000_000  # bytes
@@ -101,10 +101,7 @@ def decode_table(data: bytes, name: str) -> str:
     ``name`` stands for its file. Raises InputError for bytes that are none of these.
     """
     try:
-        if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-            text = data.decode("utf-16")
-        else:
-            text = data.decode("utf-8-sig")
+        text = utf_text(data)
     except UnicodeDecodeError:
         try:
             text = data.decode("cp1252")

@@ -13,7 +13,8 @@ def tell(text: str, stream: TextIO | None, title: str) -> None:
     """
     with suppress(OSError, ValueError):  # a console that is gone
         if stream is not None:
-            stream.write(text)
+            encoding = getattr(stream, "encoding", None) or "utf-8"
+            stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
             stream.flush()
             return
     with suppress(Exception):  # whatever a system without a display raises

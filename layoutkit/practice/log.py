@@ -15,7 +15,8 @@ from typing import Any, NamedTuple, get_args
 from urllib.parse import quote, unquote
 
 from layoutkit.errors import InputError
-from layoutkit.job.files import add_line, file_name, locked, read_bytes, state_folder
+from layoutkit.job.files import add_line, file_name, locked, read_bytes
+from layoutkit.job.folders import user_folder
 from layoutkit.practice.marking import Score
 from layoutkit.practice.schedule import Answered
 from layoutkit.units import shown
@@ -38,7 +39,7 @@ class Log(NamedTuple):
 
 def folder() -> Path:
     """Where the logs are."""
-    return state_folder() / "practice"
+    return user_folder("state") / "practice"
 
 
 def log_path(trainee: str) -> Path:

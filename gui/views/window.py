@@ -266,7 +266,7 @@ class Window(tk.Toplevel):
                 for key in command.sequences(self.system):
                     self.ball.widget.bind(key, partial(self._pressed, command))
         # Tk passes over modifiers that a binding does not name: Ctrl+S is no S, Alt+Right no arrow
-        own = {key for c in COMMANDS if c.where == "ball" for key in c.sequences}
+        own = {key for c in COMMANDS if c.where == "ball" for key in c.sequences(self.system)}
         for command in COMMANDS:
             if command.where == "ball":
                 for key in command.sequences(self.system):

@@ -549,7 +549,7 @@ def test_every_command_is_carried_out_and_every_key_is_bound(sample):
         if not each.method and not each.submenu:
             assert callable(sample.actions[each.id]), each.id
         place = sample if each.where == "window" else sample.ball.widget
-        for key in each.sequences:
+        for key in each.sequences():
             assert place.bind(key), (each.id, key)
     own = {c.id for c in COMMANDS if not c.method}
     assert set(sample.actions) <= own
@@ -568,7 +568,7 @@ def test_menus_hold_every_command_with_its_key(sample):
     for each in COMMANDS:
         if not each.submenu:
             accelerator, state = shown[each.text]
-            assert accelerator == each.accelerator
+            assert accelerator == each.accelerator()
             assert (state == "normal") == each.enabled(sample.presenter), each.id
 
 

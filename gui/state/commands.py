@@ -174,6 +174,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand("samples", "File", "Open a sa&mple", submenu=True),
     MenuCommand("book", "File", "Open from the &book ...", ("<Control-b>",)),
     MenuCommand("redrill", "File", "Re&drill ...", enabled=_sound),
+    MenuCommand("desk", "File", "C&heck-in desk ...", ("<Control-Shift-K>",)),
     MenuCommand("save", "File", "&Save", ("<Control-s>",), group=1),
     MenuCommand("save_as", "File", "Save &as ...", ("<Control-Shift-S>",), group=1),
     MenuCommand(

@@ -321,6 +321,7 @@ class Window(tk.Toplevel):
             "book": self.open_book,
             "save_in_book": self.save_in_book,
             "customer": self.show_customer,
+            "desk": self.open_desk,
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "strips": self.make_strips,
@@ -792,6 +793,12 @@ class Window(tk.Toplevel):
         self.dialog = Reader(self, self.style, "Customer's card", [(card, "table")], 76)
         right = self.winfo_rootx() + self.winfo_width() - self.dialog.winfo_reqwidth()
         self.dialog.geometry(f"+{max(right, 0)}+{self.dialog.winfo_rooty()}")
+
+    def open_desk(self) -> None:
+        """The check-in desk, in a window of its own."""
+        from gui.views.desk_view import DeskDialog
+
+        self.dialog = DeskDialog(self, self.style, self.app.config, self.app.shop.shop)
 
     def set_paper(self, paper: str) -> None:
         """The paper of work sheets, strips and cards from now on."""

@@ -12,7 +12,7 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from layoutkit.ball.size import USUAL_DIAMETER
 from layoutkit.bench.pairs import READING_OZ, PairWeight, no_kind, on_scale, zero_errors_apart
@@ -35,6 +35,7 @@ from layoutkit.job.rules import (
     overall,
 )
 from layoutkit.job.rules import outcome as judged
+from layoutkit.job.shop import Shop
 from layoutkit.job.tables import Row, Table, Wanted, load_table
 from layoutkit.planning.given import scale_arms
 from layoutkit.planning.questions import HEAVIEST_KG
@@ -48,6 +49,7 @@ COLUMNS = (
     *TEXTS, "diameter", "gross", *STATICS, *(column for pair in PAIRS.values() for column in pair),
     "holes", "thumb", "balance_holes", "vents", "palm_mark",
 )  # fmt: skip
+SCALE_PARTS = ("arm", "supports", "pan_lever", "reading", "allowance")
 NOT_LOOKED_AT = ("", "-", "?", "not looked at", "n/a")
 MOST_BALLS = 50_000
 MOST_COUNTED = 20  # holes; more is a slip of the pen
@@ -193,19 +195,24 @@ def _empty(line: int, number: str, problems: tuple[str, ...]) -> Entry:
 
 
 def entry_of(
-    texts: Mapping[str, str], line: int, headings: Mapping[str, str] | None = None
+    texts: Mapping[str, str],
+    line: int,
+    headings: Mapping[str, str] | None = None,
+    keyed: bool = False,
 ) -> Entry:
     """One ball of the texts that were typed, by the names of `COLUMNS`; blank ones may be left out.
 
     ``line`` and ``headings`` (the user's own, by name) are for what is said of a text that cannot be
-    read. Raises nothing for such a text: it is in the entry's problems and counts as not given.
+    read; of a ball that was ``keyed`` the field is named alone. Raises nothing for such a text: it is
+    in the entry's problems and counts as not given.
     """
     problems: list[str] = []
     numbers: dict[str, float] = {}
 
     def blame(name: str, words: str) -> None:
         heading = (headings or {}).get(name, name)
-        problems.append(f"line {line}, column {shown(heading, 30)}: {words}")
+        place = heading if keyed else f"line {line}, column {shown(heading, 30)}"
+        problems.append(f"{place}: {words}")
 
     for name, row in _LIMITS.items():
         text = texts.get(name, "")
@@ -283,6 +290,46 @@ def _answer(text: str) -> bool | None:
     if word in (*_YES, *_NO):
         return word in _YES
     raise InputError(f"{shown(text)} is no answer; possible: yes, no, or blank for not looked at.")
+
+
+# --- the scale ------------------------------------------------------------------------------------
+
+
+def shop_scale(shop: Shop | None) -> Scale:
+    """The scale of the shop's file; one that is not calibrated without a file or a scale in it."""
+    if shop is None or shop.scale is None:
+        return Scale()
+    c = shop.scale
+    told = f"the shop's, +/- {c.sd:.3f} in, on {c.date}"
+    return Scale(arm=c.arm, arm_sd=c.sd, calibrated=told, **scale_kind(c))
+
+
+def stated_scale(text: str) -> Scale:
+    """The scale of a text such as `arm=4.275,supports=8`, with `SCALE_PARTS` for its names.
+
+    Raises InputError for a text that states no scale.
+    """
+    parts: dict[str, Any] = {}
+    for part in text.split(","):
+        name, equals, value = (each.strip() for each in part.partition("="))
+        if not equals or name not in SCALE_PARTS or name in parts:
+            raise InputError(
+                f"{shown(part)} states no part of a scale, or one for the second time; "
+                f"possible: NAME=VALUE with {', '.join(SCALE_PARTS)}."
+            )
+        if name == "reading":
+            if value != "half_difference":
+                raise InputError(f"{shown(value)} is no reading; possible: half_difference.")
+            parts[name] = value
+            continue
+        try:
+            parts[name] = limit(f"scale.{name}").parse(value)
+        except InputError as error:
+            raise InputError(f"{name}: {error}") from None
+    kinds = [name for name in ("supports", "pan_lever", "reading") if name in parts]
+    if len(kinds) > 1:
+        raise InputError(f"{kinds[1]} stands beside {kinds[0]}; give one of them.")
+    return Scale(**parts)
 
 
 # --- verdicts -------------------------------------------------------------------------------------
@@ -456,12 +503,12 @@ def _questions(
 def repeats(verdicts: Sequence[Verdict]) -> dict[int, tuple[str, ...]]:
     """Questions about balls whose serial or number comes more than once, by their place in the list.
 
-    Serials are compared without case, blanks and signs. A second weighing of a ball is told with the
+    Serials are compared as `plain_serial` writes them. A second weighing of a ball is told with the
     differences from the first.
     """
     places: dict[tuple[str, str], list[int]] = defaultdict(list)
     for n, v in enumerate(verdicts):
-        serial = re.sub(r"[\W_]+", "", v.entry.seen.serial or "").casefold()
+        serial = plain_serial(v.entry.seen.serial)
         if serial:
             places["serial", serial].append(n)
         if v.entry.number:
@@ -480,6 +527,11 @@ def repeats(verdicts: Sequence[Verdict]) -> dict[int, tuple[str, ...]]:
                     f"This one less that one: {told}."
                 )
     return {n: tuple(each) for n, each in words.items()}
+
+
+def plain_serial(serial: str | None) -> str:
+    """A serial as it is compared: without case, blanks and signs; empty without one."""
+    return re.sub(r"[\W_]+", "", serial or "").casefold()
 
 
 def differences(first: Verdict, second: Verdict) -> dict[str, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from layoutkit.commands.common import (
     Command,
@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from layoutkit.job.rules import RuleSet
 
 DEFAULT_RULES = "usbc-2020"
-SCALE_PARTS = ("arm", "supports", "pan_lever", "reading", "allowance")
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -150,51 +149,19 @@ def _rules(name: str) -> RuleSet:
 
 def _scale(args: argparse.Namespace) -> Scale:
     """The scale that --scale states, else the one of the shop's file, else one not calibrated."""
+    from layoutkit.bench.checkin import shop_scale, stated_scale
+
     if args.scale is not None:
         if args.shop is not None:
             raise InputError("--scale: takes the place of the shop's scale; leave --shop out.")
-        return _stated_scale(args.scale)
-    from layoutkit.job.record import Scale, scale_kind
-
+        try:
+            return stated_scale(args.scale)
+        except InputError as error:
+            raise InputError(f"--scale: {error}") from None
     path, shop = read_shop_file(args.shop)
     if args.shop is not None and shop is None:
         raise InputError(f"--shop: {path}: no such file; `layoutkit scale --save` writes one.")
-    if shop is None or shop.scale is None:
-        return Scale()
-    c = shop.scale
-    told = f"the shop's, +/- {c.sd:.3f} in, on {c.date}"
-    return Scale(arm=c.arm, arm_sd=c.sd, calibrated=told, **scale_kind(c))
-
-
-def _stated_scale(text: str) -> Scale:
-    from layoutkit.job.limits import limit
-    from layoutkit.job.record import Scale, scale_kind
-
-    parts: dict[str, Any] = {}
-    for part in text.split(","):
-        name, equals, value = (each.strip() for each in part.partition("="))
-        if not equals or name not in SCALE_PARTS or name in parts:
-            raise InputError(
-                f"--scale: {quoted(part)} states no part of a scale, or one for the second time; "
-                f"possible: NAME=VALUE with {', '.join(SCALE_PARTS)}."
-            )
-        if name == "reading":
-            if value != "half_difference":
-                raise InputError(
-                    f"--scale: {quoted(value)} is no reading; possible: half_difference."
-                )
-            parts[name] = value
-            continue
-        try:
-            parts[name] = limit(f"scale.{name}").parse(value)
-        except InputError as error:
-            raise InputError(f"--scale: {name}: {error}") from None
-    kinds = [name for name in ("supports", "pan_lever", "reading") if name in parts]
-    if len(kinds) > 1:
-        raise InputError(f"--scale: {kinds[1]} stands beside {kinds[0]}; give one of them.")
-    scale = Scale(**parts)
-    scale_kind(scale)
-    return scale
+    return shop_scale(shop)
 
 
 COMMAND = Command(

@@ -13,6 +13,7 @@ from gui.state import settings
 from gui.state.fields import YES
 from gui.state.moves import Size
 from gui.state.presenter import Presenter
+from gui.state.shade import FIGURES
 
 Menu = Literal["File", "Edit", "View", "Ball", "Steps", "Compare", "Help"]
 Where = Literal["window", "ball"]
@@ -260,6 +261,19 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand("lane", "View", "La&ne and track", ("<F3>",), group=3),
     MenuCommand("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
     MenuCommand("change", "View", "What to &change", enabled=_sound, group=3),
+    MenuCommand(
+        "shading", "Ball", "Where the pin &may go", ("<Shift-F5>",), "toggle_shading",
+        enabled=lambda p: p.shading or (_sound(p) and p.globe_known), chosen=lambda p: p.shading,
+        group=4,
+    ),
+    *(
+        MenuCommand(
+            f"contours_{name}", "Ball", f"Contours of {label}", (), "set_figure", (name,),
+            enabled=lambda p: p.globe_known,
+            chosen=lambda p, name=name: p.figure == name, group=4,  # type: ignore[misc]
+        )
+        for name, label in FIGURES.items()
+    ),
     MenuCommand("focus_ball", "Ball", "&Keyboard to the ball", ("<F6>",)),
     *(
         MenuCommand(

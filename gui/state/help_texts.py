@@ -1205,6 +1205,8 @@ READINGS: dict[str, Explanation] = {
 # by the name of a map's figure
 MAPS: dict[str, Explanation] = {
     "side_oz": READINGS["side"],
+    "top_oz": READINGS["top"],
+    "finger_oz": READINGS["finger"],
     "differential": READINGS["differential"],
     "intermediate_differential": READINGS["intermediate_differential"],
     "flare": Explanation(

@@ -31,11 +31,13 @@ How views use it:
   quiet, call `work_on_odds()` again and again while `odds_due`. `odds` is None until all is done.
 - The plan takes what `shop` says where the record is silent; windows share one such file, and when it
   is kept or its fit is taken each presenter tells of another "plan".
+- Where the pin may go is a globe that is worked out a piece at a time: while nothing else happens, call
+  `work_on_globe()` again and again while it returns True, and show `globe` and `around` after "shade".
 - `layout_map()` takes some tens of milliseconds when the plan is another than the last time.
 - Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
 
 `change.what` holds some of: "entries", "problems", "plan", "selection", "units", "reference", "steps",
-"file", "history", "chance", "message".
+"file", "history", "chance", "message", "shade".
 """
 
 from __future__ import annotations
@@ -77,10 +79,12 @@ from layoutkit.job.templates import returning_record
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
 from layoutkit.output.report import report
 from layoutkit.planning.extras import place_extras
+from layoutkit.planning.globe import Globe
 from layoutkit.planning.grip import place_holes
 from layoutkit.planning.marking import MarkingStep, marking_steps
 from layoutkit.planning.plan import plan as make_plan
 from layoutkit.planning.questions import confirmable
+from layoutkit.planning.surface import Surface, round_the_pin
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
@@ -90,7 +94,7 @@ if TYPE_CHECKING:
 
 What = Literal[
     "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
-    "chance", "message",
+    "chance", "message", "shade",
 ]  # fmt: skip
 Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thumb"]
 Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
@@ -155,6 +159,10 @@ class Presenter:
         self._last: Reference | None = None  # the last valid plan and its entries
         self._before: Plan | None = None  # the plan before the last step of undo
         self._map: Map | None = None
+        self._globe: Globe | None = None
+        self._globe_of: Plan | None = None  # the plan that it was last found to hold for
+        self._around: Surface | None = None
+        self._shading, self._figure = False, "side_oz"
         self._shot: Roll | None = None
         self._kept_shot: Roll | None = None
         self._apart: tuple[Plan, Plan, tuple[Difference, ...]] | None = None
@@ -643,6 +651,103 @@ class Presenter:
                 self._odds, self._odds_work = odds, None
                 self._what.add("chance")
 
+    # --- where the pin may go ---------------------------------------------------------------------
+
+    @property
+    def globe(self) -> Globe | None:
+        """What is worked out of the present plan with its pin anywhere; None before the first piece."""
+        plan = self._judged.plan
+        if plan is None or self._globe is None:
+            return None
+        if self._globe_of is not plan:
+            if not self._globe.holds(plan, self.dragging):
+                return None
+            self._globe_of = plan
+        return self._globe
+
+    @property
+    def around(self) -> Surface | None:
+        """The present plan with its reference mark at other bearings; None until it is worked out."""
+        around = self._around
+        return around if around is not None and around.plan is self._judged.plan else None
+
+    @property
+    def globe_known(self) -> bool:
+        """Whether there is such a globe: not without a plan, nor of weights that are not known."""
+        return self.odds_known
+
+    def work_on_globe(self) -> bool:
+        """Work out one piece, of the globe first; whether there is more to do."""
+        plan = self._judged.plan
+        if plan is None or not self.globe_known:
+            return False
+        globe = self.globe
+        with self._changing():
+            if globe is None:
+                globe = self._globe = Globe(plan)
+                self._globe_of = plan
+            if not globe.done:
+                globe.step()
+            elif self.around is None:
+                self._around = round_the_pin(plan)
+            else:
+                return False
+            self._what.add("shade")
+        return True
+
+    @property
+    def shading(self) -> bool:
+        """Whether the ball shows where the pin may go, also while nothing is dragged."""
+        return self._shading
+
+    @property
+    def figure(self) -> str:
+        """The name of the figure whose contours the ball shows."""
+        return self._figure
+
+    def toggle_shading(self) -> None:
+        """Show where the pin may go on the ball, or no longer."""
+        if not self._shading and self.sound_plan("showing where the pin may go") is None:
+            return
+        if not self._shading and not self.globe_known:
+            self._say("Where the pin may go is not known without the label's weights.")
+            return
+        with self._changing():
+            self._shading = not self._shading
+            self._what.add("shade")
+
+    def set_figure(self, name: str) -> None:
+        """Show the contours of another figure, a field of the library's outcomes by its name."""
+        if name != self._figure:
+            with self._changing():
+                self._figure = name
+                self._what.add("shade")
+
+    def pin_at(self, point: Sequence[float]) -> Plan | None:
+        """The plan with its pin at a point (3,) of the grip frame, to look at; None, with a message,
+        where the layout, stated as it is, cannot have it there."""
+        changed = self._with_pin(point)
+        return None if changed is None else changed[1].plan
+
+    def take_pin(self, point: Sequence[float]) -> bool:
+        """Put the pin at a point (3,) of the grip frame into the record, as one step of undo."""
+        changed = self._with_pin(point)
+        if changed is not None:
+            self._apply("pin from the map", changed[0], "", changed[1])
+        return changed is not None
+
+    def _with_pin(self, point: Sequence[float]) -> tuple[dict[str, str], _Judgement] | None:
+        plan = self.sound_plan("looking at another layout")
+        if plan is None:
+            return None
+        try:
+            place = moves.place_of(point, plan)
+            entries = moves.with_pin(self.entries, plan.job, place, self._units)
+        except InputError as error:
+            self._refuse(error)
+            return None
+        return self._judged_there(entries)
+
     # --- the map of other layouts -----------------------------------------------------------------
 
     def layout_map(self) -> Map | None:
@@ -743,6 +848,10 @@ class Presenter:
         except InputError as error:
             self._refuse(error)
             return None
+        return self._judged_there(entries)
+
+    def _judged_there(self, entries: dict[str, str]) -> tuple[dict[str, str], _Judgement] | None:
+        """Entries with their plan; None, with a message, where there is none."""
         judged = _judge(self.document.record_with(entries), self._shop)
         if judged.plan is None:
             path, words = next(iter(judged.problems.items()))

@@ -7,6 +7,7 @@ ball is under it are the library's answers.
 from __future__ import annotations
 
 import re
+import time
 import tkinter as tk
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,9 +18,10 @@ from typing import TYPE_CHECKING, Any, get_args
 import numpy as np
 
 from gui.state.presenter import Mark, Presenter, Refresh
+from gui.state.shade import contours, legend
 from gui.views import style as look
 from gui.views.timer import Timer
-from layoutkit.output import drawing, render
+from layoutkit.output import drawing, render, shading
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -29,6 +31,8 @@ _CONTROL = 0x4  # of an event's state: the key that lets a drag go where it will
 _REACH = 11.0  # points around a mark within which the pointer takes hold of it
 _LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
 _LEAST_TEXT = 6.5  # points
+_FILL = 15  # milliseconds between two pieces of the shading
+_STILL = 0.04  # seconds for which the pointer rests before one is worked out
 _FACES: dict[drawing.Facing, str] = {
     "grip": "Grip",
     "pin": "Pin",
@@ -69,11 +73,15 @@ class BallView(ttk.Frame):
         self._step: int | None = None  # the step that the ball was last turned to
         self._label_room: tuple[object, float] = (None, 0.0)
         self.frames = 0  # finished redraws
+        self._filling = Timer(self)  # works out where the pin may go, between events
+        self._moved = 0.0  # when the pointer moved last, in seconds
+        self._image: tuple[object, Any] = (None, None)  # the last shading, and of what it is
         self.face_buttons: dict[drawing.Facing, ttk.Button] = {}
         self.columnconfigure(0, weight=1)
         self.rowconfigure(1, weight=1)
         self._bar()
-        self.notice = ttk.Label(self, style="Banner.TLabel")
+        self.notice = ttk.Label(self, style="Banner.TLabel", justify="left")
+        self.bind("<Configure>", self._wrap, add="+")
         self.area = tk.Frame(self, background=look.PAPER)
         self.area.grid(row=1, column=0, sticky="nsew")
         presenter.subscribe(self._changed)
@@ -158,10 +166,63 @@ class BallView(ttk.Frame):
             scale=min(self._style.text / look.USUAL_TEXT * 1.1, 0.4 + inch / 2.0),
             selected=self._presenter.selected,
             stale=self._presenter.stale,
+            lit=True,
         )
         self._painting.show(self._drawing, shown)
+        self._shade()
         self._canvas.draw()
         self.frames += 1
+
+    # --- where the pin may go ---------------------------------------------------------------------
+
+    @property
+    def shaded(self) -> bool:
+        """Whether the ball shows where the pin may go now: when asked for, and while it is dragged."""
+        p, hold = self._presenter, self._hold
+        dragged = hold is not None and hold.dragging and hold.mark == "pin"
+        return (p.shading or dragged) and p.step is None and not p.stale and p.globe_known
+
+    def _shade(self) -> None:
+        """Lay the shading under the lines; its image is kept until the view or the globe changes."""
+        p, painting = self._presenter, self._painting
+        assert painting is not None
+        painting.under, painting.fields = None, ()
+        if not self.shaded:
+            return
+        globe = p.globe
+        if globe is None or not globe.done or p.around is None:
+            self._fill_later()
+        if globe is None:
+            return
+        turning = self._hold is not None and self._hold.mark is None
+        # half as fine while the ball is turned, when each frame needs another image
+        radius = max(round(self._radius) // (2 if turning else 1), 8)
+        key = (id(globe), globe.changes, self.view.frame.tobytes(), radius, p.figure)
+        if self._image[0] != key:
+            lines = contours(globe, p.figure)
+            image = shading.image(globe, self.view, radius, lines)
+            if turning:
+                image = image.repeat(2, axis=0).repeat(2, axis=1)
+            self._image = (key, image)
+        painting.under = self._image[1]
+        if p.around is not None:
+            painting.fields = shading.ring(p.around, self.view)
+
+    def _fill_later(self) -> None:
+        if not self._filling.waiting:
+            self._filling.start(_FILL, self._fill)
+
+    def _fill(self) -> None:
+        """One piece, but never between two movements of a drag."""
+        still = time.monotonic() - self._moved >= _STILL
+        wanted = self.shaded or self._wanted
+        if not still or (wanted and self._presenter.work_on_globe()):
+            self._fill_later()
+
+    @property
+    def _wanted(self) -> bool:
+        """Whether the pin is held or selected, so that the shading may be wanted soon."""
+        return self._hold is not None and self._hold.mark == "pin"
 
     def _make_scene(self) -> drawing.Scene:
         p = self._presenter
@@ -215,8 +276,14 @@ class BallView(ttk.Frame):
         if self._presenter.step != self._step:
             self._step = self._presenter.step
             self._face_step()
-        if change.has("plan", "problems", "steps", "units", "reference", "selection", "file"):
+        shade = change.has("shade") and self._presenter.shading
+        if shade or change.has(
+            "plan", "problems", "steps", "units", "reference", "selection", "file"
+        ):
             self._tell()
+        if shade or change.has(
+            "plan", "problems", "steps", "units", "reference", "selection", "file", "shade"
+        ):
             self.schedule()
 
     def _face_step(self) -> None:
@@ -234,11 +301,16 @@ class BallView(ttk.Frame):
             words = "No ball yet: it appears when the record is complete."
         elif p.stale:
             words = "Out of date: the last plan that could be made, shown pale."
+        elif p.shading and p.step is None and p.globe_known:
+            words = legend(p.globe, p.figure)
         else:
             self.notice.grid_remove()
             return
         self.notice.configure(text=words)
         self.notice.grid(row=2, column=0, sticky="ew")
+
+    def _wrap(self, event: tk.Event[tk.Misc]) -> None:
+        self.notice.configure(wraplength=max(event.width - self._style.pixels(1.2), 1))
 
     def refresh(self) -> None:
         """Paint anew, as after another text size."""
@@ -303,11 +375,14 @@ class BallView(ttk.Frame):
             return
         self._presenter.select(mark)
         self._hold = _Hold(mark, spot.x - x, spot.y - y, spot.far)
+        if mark == "pin":
+            self._fill_later()
 
     def _motion(self, event: tk.Event[tk.Misc]) -> None:
         hold, plan = self._hold, self._presenter.plan
         if hold is None or plan is None:
             return
+        self._moved = time.monotonic()
         x, y = self.to_ball(event.x, event.y)
         if hold.mark is None:
             self.view = self.view.turned(x - hold.x, y - hold.y)
@@ -329,6 +404,8 @@ class BallView(ttk.Frame):
     def _release(self, event: tk.Event[tk.Misc]) -> None:
         if self._hold is not None and self._hold.dragging:
             self._presenter.end_drag()
+        if self._hold is not None and (self._hold.dragging or self._presenter.shading):
+            self.schedule()  # without the shading of a drag, or finer than while it was turned
         self._hold = None
         self._hover(event)
 
@@ -336,6 +413,7 @@ class BallView(ttk.Frame):
         if self._hold is not None and self._hold.dragging:
             self._presenter.cancel_drag()
             self._hold = None
+            self.schedule()
         elif self._presenter.selected is not None:
             self._presenter.select(None)
 

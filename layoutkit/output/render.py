@@ -8,7 +8,7 @@ computes must not pay for it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from layoutkit.geometry.vectors import Array
+from layoutkit.job.rules import CLOSE, FAIL, PASS
 from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.drawing import Drawing, LineKind, MarkerKind, Piece, PlacedCallout, Spot
 
@@ -78,13 +79,15 @@ class Style:
     """How a drawing is painted.
 
     Sizes in points: ``text`` of the labels, and ``scale`` by which lines and marks grow. The mark
-    called ``selected`` has a ring around it. A ``stale`` drawing is pale: it is no longer true.
+    called ``selected`` has a ring around it. A ``stale`` drawing is pale: it is no longer true. A ``lit``
+    ball, on a screen, is shaded as by a lamp, and what lies on its far side fades.
     """
 
     text: float = 8.0
     scale: float = 1.0
     selected: str | None = None
     stale: bool = False
+    lit: bool = False
 
 
 class Painting(Protocol):
@@ -92,6 +95,10 @@ class Painting(Protocol):
 
     drawing: Drawing
     style: Style
+    under: (
+        Array | None
+    )  # an image (height, width, 4), lowest row first, on the ball under its lines
+    fields: Sequence[tuple[int, Array]]  # outcomes by number, with the corners of their fields
 
     def show(self, drawing: Drawing, style: Style) -> None:
         """Paint another drawing in place of this one from the next time on."""
@@ -139,6 +146,7 @@ def _artist_type() -> Any:
 
         def __init__(self, drawing: Drawing, style: Style) -> None:
             super().__init__()
+            self.under, self.fields = None, ()
             self.show(drawing, style)
 
         def show(self, drawing: Drawing, style: Style) -> None:
@@ -148,7 +156,8 @@ def _artist_type() -> Any:
         def draw(self, renderer: Any) -> None:
             if self.get_visible():
                 renderer.open_group("ball")
-                _Brush(renderer, self.get_transform(), self.style).drawing(self.drawing)
+                brush = _Brush(renderer, self.get_transform(), self.style)
+                brush.drawing(self.drawing, self.under, self.fields)
                 renderer.close_group("ball")
                 self.stale = False
 
@@ -175,15 +184,22 @@ class _Brush:
         self.context.set_joinstyle("round")
         self.context.set_snap(False)  # small marks would lose their shape
 
-    def drawing(self, drawing: Drawing) -> None:
+    def drawing(
+        self, drawing: Drawing, under: Array | None, fields: Sequence[tuple[int, Array]]
+    ) -> None:
         """Everything, from the bottom up: the near side covers the far one."""
         self.circle(0.0, 0.0, 1.0, INK, BALL, 1.2)
+        if self.style.lit:
+            self.image(_lamp(round(self.transform.get_matrix()[0, 0])))
         pieces = drawing.pieces
         near = [p for p in pieces if not p.far]
         # all holes lie under the lines that a driller measures
         holes = [p for kinds in _LAYERS for p in near if p.kind in kinds]
         self.lines(p for p in pieces if p.far)
         self.spots(s for s in drawing.spots if s.far)
+        if under is not None:
+            self.image(under)
+        self.fields(fields)
         for piece in holes:
             self.lines([piece], fill=_FILLS[piece.kind] if piece.whole else None)
         self.lines(p for p in near if p.kind not in _FILLS)
@@ -201,7 +217,7 @@ class _Brush:
         self, color: str, width: float, dashes: tuple[float, float] | None, alpha: float
     ) -> None:
         """Set colour, width in points, dashes in widths, and opacity."""
-        wide = width * self.style.scale * self.point
+        wide = width * self.style.scale  # points: the renderer makes pixels of them
         self.context.set_alpha(alpha)
         self.context.set_foreground(self.tone(color), isRGBA=False)
         self.context.set_linewidth(wide)
@@ -229,9 +245,38 @@ class _Brush:
             plug = _PLUG_DASHES if piece.kind == "plugged" else None
             dashes = _GHOST_DASHES if piece.ghost else _FAR_DASHES if piece.far else plug
             width *= 0.75 if piece.far else 1.0
-            self.pen(GREY if piece.ghost else color, width, dashes, 0.65 if piece.far else 1.0)
+            alpha = 1.0 if not piece.far else 0.4 if self.style.lit else 0.65
+            self.pen(GREY if piece.ghost else color, width, dashes, alpha)
             face = None if fill is None or piece.ghost else self.tone(fill)
             self.renderer.draw_path(self.context, Curve(piece.points), self.transform, face)
+
+    def image(self, image: Array) -> None:
+        """An image with its middle in the middle of the ball."""
+        if not hasattr(self.renderer, "buffer_rgba"):  # on paper it would be no lines
+            return
+        high, wide = image.shape[:2]
+        x, y = self.transform.transform((0.0, 0.0))
+        self.pen(INK, 1.0, None, 1.0)
+        self.renderer.draw_image(self.context, round(x - wide / 2.0), round(y - high / 2.0), image)
+
+    def fields(self, fields: Sequence[tuple[int, Array]]) -> None:
+        """Small fields filled by their outcomes: black fails, grey is close, white passes."""
+        from matplotlib.path import Path as Curve
+
+        for level, color in ((FAIL, INK), (CLOSE, "#9a9a98"), (PASS, "#ffffff")):
+            corners = [each for number, each in fields if number == level]
+            if corners:
+                points = np.concatenate([np.concatenate((c, c[:1])) for c in corners])
+                codes = [Curve.MOVETO, *[Curve.LINETO] * 3, Curve.CLOSEPOLY] * len(corners)
+                self.pen(color, 0.3, None, 1.0)
+                self.renderer.draw_path(
+                    self.context, Curve(points, codes), self.transform, self.tone(color)
+                )
+        if fields:
+            self.pen(GREY, 0.6, None, 1.0)
+            for corner in (0, 2):  # the inner and the outer edge of the ring that they make
+                edge = np.array([corners[corner] for _, corners in (*fields, fields[0])])
+                self.renderer.draw_path(self.context, Curve(edge), self.transform, None)
 
     def leaders(self, labels: Iterable[PlacedCallout]) -> None:
         from matplotlib.path import Path as Curve
@@ -259,7 +304,7 @@ class _Brush:
             if not hollow:
                 strokes = [("#ffffff", 1.4, color), ("#ffffff", 0.0, color)]
             for edge, width, fill in strokes:
-                self.pen(edge, width, None, 1.0)
+                self.pen(edge, width, None, 0.55 if spot.far and self.style.lit else 1.0)
                 face = None if fill is None else self.tone(fill)
                 self.renderer.draw_markers(self.context, outline, grow, place, self.transform, face)
             if spot.name == self.style.selected and not spot.ghost:
@@ -312,6 +357,20 @@ def text_width(text: str, size: float, dpi: float) -> float:
     """Pixels that a label of this text takes; ``size`` in points, ``dpi`` pixels to the inch."""
     face = font(size=size)
     return float(_canvas(1, 1, dpi).get_text_width_height_descent(text, face, False)[0])
+
+
+@lru_cache(maxsize=4)
+def _lamp(radius: int) -> Array:
+    """A faint shade on a ball of so many pixels under a lamp, (2 radius, 2 radius, 4) bytes."""
+    line = (np.arange(2 * radius) + 0.5) / max(radius, 1) - 1.0
+    x, y = np.meshgrid(line, line)
+    size = np.hypot(x, y)
+    depth = np.sqrt(np.maximum(1.0 - size * size, 0.0))
+    # Lambert's law for a lamp over the left shoulder
+    light = np.clip((-0.45 * x + 0.55 * y + 0.70 * depth) / 0.996, 0.0, 1.0)
+    shade = np.zeros((*size.shape, 4), dtype=np.uint8)
+    shade[..., 3] = np.where(size < 0.995, 36.0 * (1.0 - light), 0.0)
+    return shade
 
 
 @lru_cache(maxsize=64)

@@ -23,7 +23,7 @@ from layoutkit.planning import placing as _placing
 from layoutkit.planning import ruin as _ruin
 from layoutkit.planning import sweep as _sweep
 from layoutkit.planning import variants as _variants
-from layoutkit.planning.given import arms
+from layoutkit.planning.given import arms, psa_arc
 from layoutkit.planning.unknown import LABEL, require
 from layoutkit.planning.values import Plan
 
@@ -86,6 +86,34 @@ def round_the_pin(
     pin = plan.marks.pin
     bearings = (plan.layout.bearing or 0.0) + np.arange(count) * 360.0 / count
     return surface(plan, np.full(count, pin.over), np.full(count, pin.up), bearings, told)
+
+
+def bearing_kept(plan: Plan, over: Array, up: Array) -> Array:
+    """The reference mark's bearing (n,) where the pin is moved to each place, stated as the job is.
+
+    By placement the bearing stays, by angles the angle at the pin, by distances the arc from the PSA
+    mark to the PAP. Not a number where such a layout cannot have its pin there.
+    """
+    job, radius = plan.job, plan.radius
+    layout = _layout.stated(job.layout)
+    if isinstance(layout, _layout.Placement):
+        return np.full(len(over), float(layout.bearing))
+    mark, pap = psa_arc(job), _layout.axis_point(job.bowler)
+    there = _layout.to_angles(_layout.Placement(over, up, np.zeros(len(over))), mark, pap, radius)
+    turn = np.full(len(over), np.nan)
+    if isinstance(layout, _layout.Angles):
+        turn[:] = layout.angle_at_pin
+    else:
+        assert mark is not None
+        away, kept, whole = np.asarray(there.pin_to_pap), float(layout.psa_to_pap), math.pi * radius
+        least = abs(mark - kept)
+        can = (away >= least) & (away <= min(mark + kept, 2.0 * whole - mark - kept))
+        if can.any():
+            arcs = _layout.Distances(away[can], kept, np.zeros(int(can.sum())))
+            turn[can] = _layout.distances_to_angles(arcs, mark, radius).angle_at_pin
+    moved = _layout.Angles(np.nan_to_num(turn), there.pin_to_pap, there.angle_at_pap)
+    placed = np.asarray(_layout.to_placement(moved, mark, pap, radius).bearing, dtype=float)
+    return np.where(np.isnan(turn), np.nan, placed)
 
 
 def surface(

@@ -8,9 +8,11 @@ from layoutkit.output import maps
 
 
 @pytest.fixture
-def map_view(sample, pump):
+def map_view(sample, pump, hands):
+    """The map's second view, by angles."""
     sample.run(command("map"))
     found = sample.readings.map
+    hands.choose(found.views, "By angles")
     pump(lambda: found.frames and found._shown and not found._waiting.waiting, "the map")
     return found
 
@@ -23,6 +25,7 @@ def at(view, at_pin, at_pap):
 
 def test_the_map_is_worked_out_only_when_it_is_seen(odds_drawn, sample, pump):
     view = sample.readings.map
+    view.views.current(1)
     pump(lambda: sample.presenter.odds, "quiet")
     assert view._shown is None
     assert view._canvas is None
@@ -135,3 +138,59 @@ def test_a_drag_is_over_before_the_map_is_made_anew(sample, map_view, pump, wher
     ball.widget.event_generate("<ButtonRelease-1>", x=x + 9, y=y + 5)
     pump(lambda: map_view._shown is not shown, "the map")
     assert map_view._shown.plan is p.plan
+
+
+# --- the ball, shaded by where the pin may go -----------------------------------------------------
+
+
+def test_the_first_view_is_the_ball_where_a_click_looks_and_a_double_click_takes(sample, pump):
+    p, view = sample.presenter, sample.readings.map
+    sample.run(command("map"))
+    pump(lambda: p.globe is not None and p.globe.done and p.around is not None, "the globe")
+    pump(lambda: view.frames and not view._waiting.waiting and not view._stale(), "the ball")
+    before, pin = dict(p.entries), p.plan.marks.pin
+    width, height = view._size
+    place = {
+        "x": round(width / 2 + 0.2 * view._radius),
+        "y": round(height / 2 - 0.3 * view._radius),
+    }
+    view.widget.event_generate("<Button-1>", **place)
+    pump(lambda: view.spot is not None, "a place")
+    looked = view._candidate().marks.pin
+    assert looked.xyz == pytest.approx(view.spot, abs=0.01)
+    assert looked.over != pytest.approx(pin.over, abs=0.1)
+    assert "pin over" in view.description.content
+    assert dict(p.entries) == before
+    view.widget.event_generate("<Button-1>", x=2, y=2)  # beside the ball
+    pump(lambda: view.spot is None, "no place")
+    for _ in range(2):
+        view.widget.event_generate("<Button-1>", **place)
+        view.widget.event_generate("<ButtonRelease-1>", **place)
+    pump(lambda: p.document.undo_name == "pin from the map", "the pin")
+    assert p.plan.marks.pin == looked
+    p.undo()
+    assert dict(p.entries) == before
+
+
+def test_the_ball_is_shaded_on_demand_and_while_the_pin_is_dragged(sample, hands, pump, where):
+    p, ball = sample.presenter, sample.ball
+    x, y = where(sample, "pin")
+    ball.widget.event_generate("<Button-1>", x=x, y=y)
+    for step in range(1, 4):
+        ball.widget.event_generate("<B1-Motion>", x=x + 3 * step, y=y + 2 * step)
+        sample.update()
+    pump(lambda: p.globe is not None and p.globe.done, "the globe, while the pointer rests")
+    pump(lambda: ball._painting.under is not None, "the shading")
+    made = p.globe
+    ball.widget.event_generate("<B1-Motion>", x=x + 30, y=y + 20)
+    sample.update()
+    assert p.globe is made  # one globe serves the whole drag
+    ball.widget.event_generate("<ButtonRelease-1>", x=x + 30, y=y + 20)
+    pump(lambda: ball._painting.under is None, "the ball without it")
+    hands.key(ball.widget, "Shift-F5")
+    pump(lambda: ball._painting.under is not None and p.around is not None, "the shading again")
+    pump(lambda: len(ball._painting.fields) == 72, "the ring")
+    assert p.globe is made
+    assert "hatched: fails" in str(ball.notice.cget("text"))
+    hands.key(ball.widget, "Shift-F5")
+    pump(lambda: ball._painting.under is None, "the ball without it")

@@ -268,7 +268,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
     ),
     *(
         MenuCommand(
-            f"contours_{name}", "Ball", f"Contours of {label}", (), "set_figure", (name,),
+            f"contours_{name}", "Ball", f"Contours of {label}", (), "show_contours", (name,),
             enabled=lambda p: p.globe_known,
             chosen=lambda p, name=name: p.figure == name, group=4,  # type: ignore[misc]
         )

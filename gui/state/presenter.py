@@ -716,7 +716,7 @@ class Presenter:
             self._shading = not self._shading
             self._what.add("shade")
 
-    def set_figure(self, name: str) -> None:
+    def show_contours(self, name: str) -> None:
         """Show the contours of another figure, a field of the library's outcomes by its name."""
         if name != self._figure:
             with self._changing():

@@ -1,14 +1,9 @@
-"""What the shading of the ball says in words: its contours, and what stands under the pointer."""
+"""What the shading of the ball says in words, and its contours."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-import numpy as np
-
-from layoutkit.job.rules import OUTCOMES
 from layoutkit.output.maps import Panel
-from layoutkit.output.shading import Contours, step_for, value_at
+from layoutkit.output.shading import Contours, step_for
 from layoutkit.output.surface_map import DIFFERENTIAL, FINGER, POTENTIAL, SIDE, TOP
 from layoutkit.planning.globe import NOWHERE, Globe
 
@@ -45,16 +40,3 @@ def legend(globe: Globe | None, figure: str) -> str:
     if (globe.verdict == NOWHERE).any():
         words.append(NOT_THERE)
     return " ".join(words)
-
-
-def place_words(globe: Globe, figure: str, point: Sequence[float]) -> str:
-    """What a pin at a point (3,) of the grip frame would come to; empty where it is not worked out."""
-    if figure not in globe.figures:
-        figure = "side_oz"
-    verdict, value = value_at(globe, np.array(point), figure)
-    if verdict == NOWHERE:
-        return "No layout stated in this way has its pin here."
-    if verdict < 0.0:
-        return ""
-    panel = PANELS[figure]
-    return f"Pin here: {OUTCOMES[int(verdict)]}; {panel.title} {value * panel.unit:.2f}."

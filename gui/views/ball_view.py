@@ -39,7 +39,7 @@ _FACES: dict[drawing.Facing, str] = {
     "pap": "PAP",
     "psa": "PSA",
     "cg": "CG",
-    "underside": "Underside",
+    "underside": "Under",
 }
 _EMPTY = drawing.Scene(1.0, "right", (), (), ())
 _FRONT = drawing.view_at(np.array([0.0, 0.0, 1.0]))  # straight at the grip centre
@@ -87,9 +87,10 @@ class BallView(ttk.Frame):
         presenter.subscribe(self._changed)
 
     def _bar(self) -> None:
-        bar = ttk.Frame(self)
+        self.bar = bar = ttk.Frame(self)
         bar.grid(row=0, column=0, sticky="ew")
-        ttk.Label(bar, text="Face", style="Quiet.TLabel").pack(side="left", padx=(0, 4))
+        self.word = ttk.Label(bar, text="Face", style="Quiet.TLabel")
+        self.word.pack(side="left", padx=(0, 4))
         for what, text in _FACES.items():
             button = ttk.Button(bar, text=text, style="Small.TButton", width=-3)
             button.configure(command=partial(self.face, what))

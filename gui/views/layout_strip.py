@@ -16,6 +16,7 @@ from gui.views.timer import Timer
 from layoutkit.units import printable
 
 if TYPE_CHECKING:
+    from gui.views.ball_view import BallView
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
@@ -24,7 +25,7 @@ _LONGEST = "0 00/00"
 
 
 class LayoutStrip(ttk.Frame):
-    """Figures to change, under the way of stating them; in ``head``, what the last change did.
+    """Figures to change, under the way of stating them; what the last change did, on the ball.
 
     A figure is taken when Return is pressed or the keyboard goes on; Escape brings the old one back.
     """
@@ -35,7 +36,7 @@ class LayoutStrip(ttk.Frame):
         presenter: Presenter,
         style: Appearance,
         helper: Help,
-        head: tk.Misc,
+        ball: BallView,
     ) -> None:
         super().__init__(parent)
         self._presenter = presenter
@@ -64,18 +65,20 @@ class LayoutStrip(ttk.Frame):
                 top = str(entry.winfo_toplevel())
                 entry.bindtags((str(entry), top, entry.winfo_class(), "all"))
                 helper.attach(entry, partial(self._words, figure))
-                ttk.Label(self, text=figure.label, style="Quiet.TLabel").grid(
-                    row=2, column=column, sticky="w"
-                )
+                label = ttk.Label(self, text=figure.label, style="Quiet.TLabel", justify="center")
+                label.grid(row=2, column=column, sticky="new")
+                # a narrow column's label takes two lines
+                label.configure(anchor="n")
+                entry.bind("<Configure>", partial(_fold, label), add="+")
                 self.columnconfigure(column, weight=1)
                 self.inputs[figure.key], self._values[figure.key] = entry, value
                 self._figures[figure.key] = figure
                 column += 1
             self.columnconfigure(column, minsize=gap)
             column += 1
-        # in the row above, which has room: a line of its own would be the ball's
-        self.change = ttk.Label(head, style="Quiet.TLabel")
-        self.change.pack(side="left")
+        # in a corner of the picture: a line of its own would take the ball's room
+        self.change = ttk.Label(ball, style="Quiet.TLabel", background=look.PAPER)
+        self._corner = ball.area
         self._all = ""
         helper.attach(self.change, lambda: self._all)
         self.bind("<Configure>", self._fit)
@@ -130,8 +133,13 @@ class LayoutStrip(ttk.Frame):
         before = None if p.stale else p.plan_before
         self._all = change_words(before, p.plan, p.units)
         words = change_words(before, p.plan, p.units, ("side",))
-        if str(self.change.cget("text")) != words:
-            self.change.configure(text=words)
+        if str(self.change.cget("text")) == words:
+            return
+        self.change.configure(text=words)
+        if words:
+            self.change.place(in_=self._corner, x=4, y=4)
+        else:
+            self.change.place_forget()
 
     # --- changing a figure ------------------------------------------------------------------------
 
@@ -146,3 +154,10 @@ class LayoutStrip(ttk.Frame):
         self._show()
         self.inputs[figure.key].selection_range(0, "end")
         return "break"
+
+
+def _fold(label: ttk.Label, event: tk.Event[tk.Misc]) -> None:
+    """Fold a label's text to the width of its column, less what the label has around it."""
+    room = max(event.width - 6, 1)
+    if str(label.cget("wraplength")) != str(room):
+        label.configure(wraplength=room)

@@ -397,7 +397,7 @@ class BarView(tk.Canvas):
         self._indent = bold.measure("Finger ") + em // 4
         longest = plain.measure("0.00 oz positive side") + bold.measure(" ≈ close")
         self._plain, self._least = plain, self._indent + longest + em * 3 // 2
-        self.configure(width=self._least, height=round(em * 3.75))
+        self.configure(width=self._least, height=round(em * 3.4))
         self._place()
 
     def show(self, bar: Bar | None, stale: bool, unknown: str = "") -> None:
@@ -418,10 +418,10 @@ class BarView(tk.Canvas):
         text, lower = bar.text, 0
         if bar.ranged:
             text, lower = bar.text.partition(" (")[0], self._plain.metrics("linespace")
-        top, bottom = round(em * 1.65) + lower, round(em * 2.2) + lower
+        top, bottom = round(em * 1.5) + lower, round(em * 2.0) + lower
         if self._done.get("height") != lower:
             self._done["height"] = lower
-            self.configure(height=round(em * 3.75) + lower)
+            self.configure(height=round(em * 3.4) + lower)
             self.event_generate(ANOTHER_HEIGHT)
         middle, reach = (left + right) / 2.0, (right - left) / 2.0 / (bar.scale * 1.06)
 

@@ -192,14 +192,13 @@ class Window(tk.Toplevel):
         right = ttk.Frame(self._across)
         self._across.add(self.form, weight=0)
         self._across.add(right, weight=1)
-        self._head(right)
-        self.layout_strip = LayoutStrip(right, self.presenter, self.style, self.help, self._top)
-        self.layout_strip.pack(fill="x", padx=(self.style.pixels(0.3), 0))
-        self.layout_strip.change.bind("<Configure>", lambda _: self._fit_head())
         self._down: Any = ttk.PanedWindow(right, orient="vertical")
+        self.ball = BallView(self._down, self.presenter, self.style)
+        self.layout_strip = LayoutStrip(right, self.presenter, self.style, self.help, self.ball)
+        self.layout_strip.pack(fill="x", padx=(self.style.pixels(0.3), 0))
         self._down.pack(fill="both", expand=True)
         self._down.bind("<Configure>", self._sized)
-        self.ball = BallView(self._down, self.presenter, self.style)
+        self._head(self.ball.bar)
         self.readings = ReadingsView(
             self._down, self.presenter, self.style, self.help, help_texts.reading_words
         )
@@ -208,13 +207,11 @@ class Window(tk.Toplevel):
         self._down.add(self.ball, weight=2)
         self._down.add(self.readings, weight=1)
 
-    def _head(self, parent: tk.Misc) -> None:
-        """Comparison and units, above the ball."""
-        pixels = self.style.pixels
-        self._top = head = ttk.Frame(parent)
-        head.pack(fill="x", pady=(0, pixels(0.3)), padx=(pixels(0.3), 0))
+    def _head(self, head: ttk.Frame) -> None:
+        """Comparison and units, at the right end of the row of buttons above the ball."""
+        self._top = head
         # from the right edge inward
-        self._words: dict[str, ttk.Label] = {}
+        self._words: dict[str, ttk.Label] = {"Face": self.ball.word}
         self.unit_box = choice_box(head, tuple(_UNITS.values()), self._unit_chosen)
         self.unit_box.configure(width=9)  # the row has little room, and the words no wide letters
         self.unit_box.pack(side="right")

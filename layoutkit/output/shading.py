@@ -136,14 +136,6 @@ def _doubled(small: Where) -> Where:
     return np.repeat(np.repeat(small, 2, axis=0), 2, axis=1)
 
 
-def value_at(globe: Globe, point: Array, name: str) -> tuple[float, float]:
-    """The verdict and a figure at a point (3,) of the grip frame, those of the nearest cell."""
-    toward = mirror(np.asarray(point) / np.linalg.norm(point), globe.plan.job.bowler.hand)
-    row, column = (int(np.rint(each)) for each in _globe.cells(toward))
-    place = min(max(row, 0), _globe.ROWS - 1), column % (2 * _globe.ROWS)
-    return float(globe.verdict[place]), float(globe.figures[name][place])
-
-
 def ring(found: Surface, view: View) -> tuple[tuple[int, Array], ...]:
     """Verdicts of other bearings: each with the corners (4, 2) of its field, in ball radii, at the pin.
 

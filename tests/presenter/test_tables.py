@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import gui
-from gui.state import commands, fields, help_texts, odds, readings, scale, shelf
+from gui.state import commands, fields, help_texts, odds, readings, scale, shade, shelf
 from gui.state.presenter import Presenter
 from layoutkit.job.record import DIGITS, job_schema, parse_job
 from layoutkit.output import maps
@@ -155,7 +155,7 @@ def test_no_explanation_is_left_over() -> None:
     asked = {"reading", "by", "take", "bit"} | {name for _, name, _ in scale.COLUMNS}
     assert set(help_texts.SHOP) == asked
     assert list(help_texts.SHELF) == [heading for heading in shelf.HEADINGS if heading]
-    assert list(help_texts.MAPS) == [panel.name for panel in maps.PANELS]
+    assert set(help_texts.MAPS) == {p.name for p in maps.PANELS} | set(shade.PANELS)
 
 
 def test_every_computed_reading_has_a_formula() -> None:

@@ -101,7 +101,7 @@ def test_every_frame_of_a_drag_is_the_plan_of_its_record(sample, pump, where):
     settled(sample, pump)
     canvas, start = sample.ball.widget, where(sample, "pin")
     canvas.event_generate("<Button-1>", x=start[0], y=start[1])
-    for x, y in way(start, 50, 20, 20)[1:]:
+    for x, y in way(start, 90, 60, 12)[1:]:  # each further than a sixteenth
         before = sample.ball.frames
         # with Ctrl: a drag that snaps does not move with every pixel
         canvas.event_generate("<B1-Motion>", x=x, y=y, state=0x104)

@@ -32,7 +32,7 @@ _REACH = 11.0  # points around a mark within which the pointer takes hold of it
 _LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
 _LEAST_TEXT = 6.5  # points
 _FILL = 15  # milliseconds between two pieces of the shading
-_STILL = 0.04  # seconds for which the pointer rests before one is worked out
+_STILL = 0.04  # seconds after a picture of a drag before one is worked out
 _FACES: dict[drawing.Facing, str] = {
     "grip": "Grip",
     "pin": "Pin",
@@ -74,7 +74,8 @@ class BallView(ttk.Frame):
         self._label_room: tuple[object, float] = (None, 0.0)
         self.frames = 0  # finished redraws
         self._filling = Timer(self)  # works out where the pin may go, between events
-        self._moved = 0.0  # when the pointer moved last, in seconds
+        self._moved = 0.0  # when the ball was last painted after the pointer, in seconds
+        self._following = False  # whether the next picture is one of a drag
         self._image: tuple[object, Any] = (None, None)  # the last shading, and of what it is
         self.face_buttons: dict[drawing.Facing, ttk.Button] = {}
         self.columnconfigure(0, weight=1)
@@ -173,6 +174,8 @@ class BallView(ttk.Frame):
         self._shade()
         self._canvas.draw()
         self.frames += 1
+        if self._following:
+            self._moved, self._following = time.monotonic(), False
 
     # --- where the pin may go ---------------------------------------------------------------------
 
@@ -215,7 +218,7 @@ class BallView(ttk.Frame):
 
     def _fill(self) -> None:
         """One piece, but never between two movements of a drag."""
-        still = time.monotonic() - self._moved >= _STILL
+        still = not self._following and time.monotonic() - self._moved >= _STILL
         wanted = self.shaded or self._wanted
         if not still or (wanted and self._presenter.work_on_globe()):
             self._fill_later()
@@ -383,7 +386,7 @@ class BallView(ttk.Frame):
         hold, plan = self._hold, self._presenter.plan
         if hold is None or plan is None:
             return
-        self._moved = time.monotonic()
+        self._moved, self._following = time.monotonic(), True
         x, y = self.to_ball(event.x, event.y)
         if hold.mark is None:
             self.view = self.view.turned(x - hold.x, y - hold.y)

@@ -147,12 +147,11 @@ def ring(found: Surface, view: View) -> tuple[tuple[int, Array], ...]:
         return ()
     pin = mirror(pin, plan.job.bowler.hand)
     half = 180.0 / len(found.bearing)
-    fields = []
-    for bearing, level in zip(found.bearing, found.verdict, strict=True):
-        ways = [(turn, reach) for reach in RING for turn in (-half, half)]
-        corners = [
-            mirror(walk(pin, bearing + turn, reach)[0], plan.job.bowler.hand)
-            for turn, reach in (ways[0], ways[1], ways[3], ways[2])
-        ]
-        fields.append((int(level), (np.array(corners) @ view.frame.T)[:, :2]))
-    return tuple(fields)
+    inner, outer = RING
+    turns = found.bearing[:, None] + half * np.array([-1.0, 1.0, 1.0, -1.0])
+    starts = np.broadcast_to(np.array(pin), (*turns.shape, 3))
+    reached = walk(starts, turns, np.array([inner, inner, outer, outer]))[0]
+    corners = mirror(reached, plan.job.bowler.hand) @ view.frame.T
+    return tuple(
+        (int(level), each) for level, each in zip(found.verdict, corners[..., :2], strict=True)
+    )

@@ -160,6 +160,12 @@ def measure(window: Window) -> None:
     assert ball.shown is not None
     pin = next(s for s in ball.shown.spots if s.name == "pin")
     told("dragging the pin", drag(window, *to_pixel(ball, pin.x, pin.y), 45.0, check), yardstick)
+    presenter.toggle_shading()
+    settle(window)
+    pin = next(s for s in ball.shown.spots if s.name == "pin")
+    found = drag(window, *to_pixel(ball, pin.x, pin.y), 45.0, check)
+    told("the same, shaded by where it may go", found, yardstick)
+    presenter.toggle_shading()
     assert presenter.odds is None
     begun, stalls = time.perf_counter(), [0.0]
     while presenter.odds_due:

@@ -23,6 +23,7 @@ _STARTS = {".pdf": b"%PDF-", ".png": b"\x89PNG\r\n\x1a\n"}
 
 # exit codes; where several apply, the one that stands first counts: 70, 2, 1, 3, 0
 FINE, FAILS, BAD_INPUT, INCOMPLETE = 0, 1, 2, 3
+DOES_NOT_WORK = 4  # of self-check alone
 INTERNAL_ERROR = 70  # sysexits.h, EX_SOFTWARE
 
 

@@ -3,8 +3,9 @@
 Each command is a module of its own beside this one, and a row of `COMMANDS`.
 
 Exit codes: 0 fine, 1 the plan or the weighed ball fails a rule, 2 bad input, 3 a figure that a check
-needs is missing, 70 an error of the program itself. Bad input is one sentence on standard error, and
-no file is touched; an error of the program is one, too, which names the log that has its traceback.
+needs is missing, 4 the self-check finds something that does not work, 70 an error of the program
+itself. Bad input is one sentence on standard error, and no file is touched; an error of the program
+is one, too, which names the log that has its traceback.
 
 Start-up is most of what a command costs, so every command imports what it needs when it runs, and
 the drawing library is imported for a drawing only.
@@ -36,6 +37,7 @@ from layoutkit.commands import (
     roll,
     scale,
     schema,
+    self_check,
     shelf,
     strips,
     sure,
@@ -73,6 +75,7 @@ COMMANDS: dict[str, Command] = {
         new.COMMAND,
         schema.COMMAND,
         completion.COMMAND,
+        self_check.COMMAND,
     )
 }
 
@@ -220,8 +223,8 @@ def parsers(
         prog="layoutkit",
         description="Plan the drilling of a bowling ball: marks, holes, static weights, inertia "
         "and legality.",
-        epilog="Exit codes: 0 fine, 1 a rule is failed, 2 bad input, 3 a figure is missing,\n70 an "
-        "error of the program itself.\n\n"
+        epilog="Exit codes: 0 fine, 1 a rule is failed, 2 bad input, 3 a figure is missing,\n4 self-"
+        "check finds what does not work, 70 an error of the program itself.\n\n"
         "example:\n  layoutkit plan sample_bowlers/01_right_asymmetric.json",
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

@@ -14,17 +14,18 @@ from layoutkit.errors import InputError
 
 
 @cache
-def provide_cache_folder() -> None:
+def provide_cache_folder() -> bool:
     """Name a temporary folder where the user's own cannot be written; call it before matplotlib's import.
 
-    The folder is removed when the process ends. A choice that was made before stands. Raises
-    InputError where no folder at all can be written.
+    The folder is removed when the process ends. A choice that was made before stands. Returns whether
+    what is found out is kept for the next process. Raises InputError where no folder at all can be
+    written.
     """
     if "matplotlib" in sys.modules:
-        return
+        return True
     caches = _xdg_folder("XDG_CACHE_HOME", ".cache")
     if all(_can_be_written(each) for each in _matplotlib_folders(caches)):
-        return
+        return True
 
     import atexit
     import logging
@@ -44,6 +45,7 @@ def provide_cache_folder() -> None:
         )
     # the list of fonts is made anew in every run then, and after 5 s a warning says so
     logging.getLogger("matplotlib.font_manager").setLevel(logging.ERROR)
+    return False
 
 
 def _matplotlib_folders(caches: Path | None) -> list[Path | None]:

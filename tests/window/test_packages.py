@@ -26,18 +26,18 @@ BUILD = "import sys; from setuptools import build_meta; build_meta.build_{}(sys.
 # opens the window as its script does, and closes it once its ball is painted
 OPEN = """
 import sys, time
-import layoutkit_window
+from layoutkit import window
 from gui import app
 def run(self):
     start = time.monotonic()
     while not self.windows[0].ball.frames and time.monotonic() < start + 30:
         self.root.update()
-    window = self.windows[0]
-    print(app.__file__, window.presenter.plan.outcome, window.ball.frames)
+    first = self.windows[0]
+    print(app.__file__, first.presenter.plan.outcome, first.ball.frames)
     self.windows[0].presenter.close()
     self.root.destroy()
 app.App.run = run
-sys.exit(layoutkit_window.main(sys.argv[1:]))
+sys.exit(window.main(sys.argv[1:]))
 """
 
 
@@ -130,7 +130,7 @@ def test_the_metadata_is_whole(wheel: Path) -> None:
     known = ("Development Status", "Environment", "Intended Audience", "Natural Language")
     known += ("Operating System", "Programming Language", "Topic", "Typing")
     assert all(row.split(" :: ")[0] in known for row in text.get_all("Classifier"))
-    assert "[gui_scripts]\nlayoutkit-window = layoutkit_window:main" in scripts
+    assert "[gui_scripts]\nlayoutkit-window = layoutkit.window:main" in scripts
 
 
 def test_the_source_archive_holds_tests_and_the_developers_page(built: Path) -> None:
@@ -150,7 +150,7 @@ def test_an_installed_wheel_plans_opens_and_goes(wheel: Path, display: str, tmp_
     before = set(fresh.rglob("*"))
     pip(fresh, "install", str(wheel))
     # after its own packages those that layoutkit needs, from where this run has them
-    (packages,) = {path.parent for path in fresh.rglob("layoutkit_window.py")}
+    (packages,) = {path.parent for path in fresh.rglob("layoutkit-*.dist-info")}
     needs = packages / "needs.pth"
     paths = {sysconfig.get_path("purelib"), sysconfig.get_path("platlib")}
     needs.write_text("\n".join(sorted(paths)) + "\n")
@@ -214,7 +214,7 @@ def other_gui(folder: Path, **modules: str) -> dict[str, Any]:
 @pytest.mark.parametrize("modules", [{}, {"app": "def main(argv):\n    return 0\n"}])
 def test_another_package_called_gui_is_told_apart(modules: dict[str, str], tmp_path: Path) -> None:
     done = subprocess.run(
-        [sys.executable, "-S", "-m", "layoutkit_window"],
+        [sys.executable, "-S", "-m", "layoutkit.window"],
         env=other_gui(tmp_path, **modules),
         cwd=tmp_path,
         capture_output=True,

@@ -1,8 +1,9 @@
 """`layoutkit-window`: starts the window, or says why it is not there.
 
 The window's package is called `gui`, as others may be called too. Where another `gui` comes first on
-Python's path, the script would end in a traceback that names nothing of this program; so it begins
-here, in a module whose name nobody else has.
+Python's path, a script that named it would end in a traceback that says nothing of this program. So it
+begins here, in a package whose name nobody else has, and asks for `gui.app` by name: nothing else of
+this package knows the window.
 """
 
 from __future__ import annotations

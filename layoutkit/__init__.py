@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from layoutkit.bench.track import load_track
     from layoutkit.bench.weighing import weigh
     from layoutkit.choosing.choose import choose
+    from layoutkit.choosing.owned import compare_owned
     from layoutkit.errors import InputError, LayoutkitError
     from layoutkit.job.measured import load_measured
     from layoutkit.job.record import Job, parse_job
@@ -47,6 +48,7 @@ __all__ = (
     "changes",
     "choose",
     "compare",
+    "compare_owned",
     "copy_grip",
     "fit_axis",
     "load_job",
@@ -71,6 +73,7 @@ _HOMES = {
     "Plan": "planning.values",
     "calibrate": "bench.calibration",
     "choose": "choosing.choose",
+    "compare_owned": "choosing.owned",
     "certainty": "planning.certainty",
     "copy_grip": "bench.grip_copy",
     "changes": "planning.changes",

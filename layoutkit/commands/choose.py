@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
+import os
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 from layoutkit.commands.common import (
     FAILS,
@@ -12,6 +14,7 @@ from layoutkit.commands.common import (
     force_argument,
     json_line,
     named,
+    quantity,
     quoted,
     refuse_input_as_output,
     refuse_overwriting,
@@ -28,7 +31,7 @@ from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
-    from layoutkit.choosing.choose import Choice
+    from layoutkit.choosing.choose import Labels, Proposal
     from layoutkit.job.record import Job
     from layoutkit.job.rules import RuleSet
     from layoutkit.job.tables import Table
@@ -53,6 +56,16 @@ def arguments(p: argparse.ArgumentParser) -> None:
         "--balls", metavar="BALLS.csv", help="choose among these balls, not the job's own"
     )
     columns_argument(p, "weight")
+    p.add_argument(
+        "--owned",
+        metavar="FIRST.json,SECOND.json",
+        help="balls that the bowler has already: how they differ, and what fills the gap",
+    )
+    p.add_argument(
+        "--oil",
+        metavar="FEET,FEET",
+        help="with --owned: other lengths of oil beside the record's (5 ft less and more)",
+    )
     p.add_argument("--out", metavar="OUT.json", help="write the record of a proposal")
     p.add_argument(
         "--number", metavar="N", default="1", help="which proposal that is (default: %(default)s)"
@@ -64,11 +77,13 @@ def run(args: argparse.Namespace) -> int:
     """Search, print the proposals, write the record of one; raises InputError as `choose` does."""
     if not args.number.isdigit() or not 1 <= int(args.number) <= 6:
         raise InputError(f"--number: {quoted(args.number)} is not possible; possible: 1 to 6.")
+    if args.oil is not None and args.owned is None:
+        raise InputError("--oil: is for comparing owned balls; give --owned too.")
     if args.columns and args.balls is None:
         raise InputError("--columns: is about a table; give --balls BALLS.csv too.")
     if args.force and args.out is None:
         raise InputError("--force: replaces a file; give --out OUT.json too.")
-    refuse_input_as_output("--out", args.out, (args.job, args.rules, args.balls))
+    refuse_input_as_output("--out", args.out, (args.job, args.rules, args.balls, *_names(args)))
     if args.out is not None:
         refuse_overwriting(args.out, None, args.force)
     job = read_shop_job(args.job, args)
@@ -84,16 +99,73 @@ def run(args: argparse.Namespace) -> int:
 
         labels = read_labels(table, named(args.balls))
     others = _others(wants, rules, args)
+    if args.owned is not None:
+        return _owned(_Asked(job, wants, rules, labels, others), table, args)
     choice = choose(job, wants, labels, rules, others, progress_bar())
     text = (
         json_line(choose_dict(choice, table))
         if args.json
         else choose_text(choice, args.units, table)
     )
-    if args.out is not None:
-        text += _written(choice, args)
+    text += _written(choice.proposals, args)
     write(text)
     return FINE if choice.proposals and not choice.proposals[0].dropped else FAILS
+
+
+class _Asked(NamedTuple):
+    """What a search is about, as `choose` takes it."""
+
+    job: Job
+    wants: Wants
+    rules: RuleSet | None
+    labels: Labels | None
+    others: dict[str, Plan]
+
+
+def _owned(asked: _Asked, table: Table | None, args: argparse.Namespace) -> int:
+    """Compare the owned balls, search what fills each gap, print it."""
+    from layoutkit.choosing.owned import compare_owned, fill
+    from layoutkit.output.owned_report import filling_dict, filling_text
+    from layoutkit.planning.plan import plan
+
+    job, wants, rules, labels, others = asked
+    plans = {named(source): plan(read_shop_job(source, args), rules) for source in _names(args)}
+    owned = compare_owned(job, plans, _oils(args), rules)
+    fillings = [
+        (gap, fill(job, owned, gap, wants, labels, rules, others, progress_bar()))
+        for gap in owned.gaps
+    ]
+    text = (
+        json_line(filling_dict(owned, fillings, table))
+        if args.json
+        else filling_text(owned, fillings, args.units, table)
+    )
+    proposals = [proposal for _, choice in fillings for proposal in choice.proposals]
+    write(text + _written(proposals, args))
+    return FAILS if any(not c.proposals or c.proposals[0].dropped for _, c in fillings) else FINE
+
+
+def _names(args: argparse.Namespace) -> list[str]:
+    """The files of --owned."""
+    if args.owned is None:
+        return []
+    names = [name.strip() for name in args.owned.split(",") if name.strip()]
+    if len(set(names)) < len(names):
+        raise InputError("--owned: names a ball twice; give each once.")
+    return names
+
+
+def _short(names: list[str]) -> list[str]:
+    """The names of files without their folders, if that tells them apart."""
+    short = [os.path.basename(name) for name in names]
+    return short if len(set(short)) == len(short) else names
+
+
+def _oils(args: argparse.Namespace) -> tuple[float, ...]:
+    if args.oil is None:
+        return ()
+    texts = args.oil.split(",")
+    return tuple(float(quantity("lane.oil_length", text, "--oil")) for text in texts)
 
 
 def _wants(job: Job, args: argparse.Namespace) -> Wants:
@@ -121,16 +193,18 @@ def _others(wants: Wants, rules: RuleSet | None, args: argparse.Namespace) -> di
     return {name: plan(read_shop_job(name, args), rules) for name in sorted(names)}
 
 
-def _written(choice: Choice, args: argparse.Namespace) -> str:
-    """Write the record of a proposal; what to tell of it."""
+def _written(proposals: Sequence[Proposal], args: argparse.Namespace) -> str:
+    """Write the record of a proposal, where that is asked for; what to tell of it."""
+    if args.out is None:
+        return ""
     from layoutkit.job.store import save_job
 
     number = int(args.number)
-    if number > len(choice.proposals):
+    if number > len(proposals):
         raise InputError(
-            f"--number: there is no proposal {number}; possible: 1 to {len(choice.proposals)}."
+            f"--number: there is no proposal {number}; possible: 1 to {len(proposals)}."
         )
-    save_job(choice.proposals[number - 1].plan.job, args.out)
+    save_job(proposals[number - 1].plan.job, args.out)
     return "" if args.json else f"\nProposal {number} written to {named(args.out)}\n"
 
 
@@ -146,7 +220,8 @@ COMMAND = Command(
     "  layoutkit choose job.json --want flare_width=3:5 --want marks_clear=0: --want legal=95:\n"
     "  layoutkit choose job.json --want 'pin=above the fingers' --want side=-0.5:0.5@2\n"
     "  layoutkit choose job.json --balls sample_bowlers/shelf.csv \\\n"
-    "      --want 'entry_angle=0.3: than first.json'",
+    "      --want 'entry_angle=0.3: than first.json'\n"
+    "  layoutkit choose job.json --owned first.json,second.json --balls sample_bowlers/shelf.csv",
     arguments,
     run,
 )

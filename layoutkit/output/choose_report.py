@@ -154,8 +154,17 @@ def impossible_words(each: Impossible, balls: int, units: Units) -> str:
     return f"Not possible {where}: {asked}; possible: {possible}."
 
 
-def choose_text(choice: Choice, units: Units = "fraction", table: Table | None = None) -> str:
-    """What was found as text; ``table`` is that of the balls, whose other columns come along."""
+def choose_text(
+    choice: Choice,
+    units: Units = "fraction",
+    table: Table | None = None,
+    number: int = 1,
+    note: bool = True,
+) -> str:
+    """What was found as text; ``table`` is that of the balls, whose other columns come along.
+
+    The best proposal has this ``number``; ``note`` says how the order comes about.
+    """
     kept = {} if table is None else {row.line: table.kept(row) for row in table.rows}
     bowler = "" if not choice.proposals else choice.proposals[0].plan.job.bowler.name
     lines = wrap(
@@ -172,16 +181,15 @@ def choose_text(choice: Choice, units: Units = "fraction", table: Table | None =
         lines += wrap(impossible_words(each, choice.balls, units), indent="")
     drops = drop_words(choice, units)
     lines += wrap(drops, indent="") if drops else []
-    for n, proposal in enumerate(choice.proposals, 1):
-        lines += ["", *_proposal(proposal, n, units)]
+    for n, proposal in enumerate(choice.proposals, number):
+        lines += ["", *_proposal(proposal, n, n == number, units)]
         own = "; ".join(f"{head} {cell}" for head, cell in kept.get(proposal.line, ()) if cell)
         lines += wrap(own, "   ", indent="") if own else []
     if choice.unusable:
         lines += ["", "Not looked at:"]
         for u in choice.unusable:
             lines += wrap(f"line {u.line}{f', {u.name}' if u.name else ''}: {u.reason}", "- ")
-    lines += [""]
-    lines += wrap(NOTE, indent="")
+    lines += ["", *wrap(NOTE, indent="")] if note else []
     return "\n".join(lines) + "\n"
 
 
@@ -199,7 +207,7 @@ def _balls(count: int) -> str:
     return "one ball" if count == 1 else f"{count} balls"
 
 
-def _proposal(proposal: Proposal, n: int, units: Units) -> list[str]:
+def _proposal(proposal: Proposal, n: int, best: bool, units: Units) -> list[str]:
     plan = proposal.plan
     verdict = plan.outcome if plan.outcome == "pass" else plan.outcome.upper()
     tie = " (tied)" if proposal.tied else ""
@@ -209,7 +217,7 @@ def _proposal(proposal: Proposal, n: int, units: Units) -> list[str]:
     for label, words in (
         ("for it", reason_words(proposal, units)),
         ("limits", limit_words(proposal, units)),
-        ("cost", cost_words(proposal, n == 1, units)),
+        ("cost", cost_words(proposal, best, units)),
         ("illegal", f"{chance} of balls drilled like this"),
     ):
         lines += wrap(words, f"   {label:8}", indent="")

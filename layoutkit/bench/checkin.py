@@ -37,9 +37,8 @@ from layoutkit.job.rules import (
 from layoutkit.job.rules import outcome as judged
 from layoutkit.job.shop import Shop
 from layoutkit.job.tables import Row, Table, Wanted, load_table
-from layoutkit.planning.given import scale_arms
-from layoutkit.planning.questions import HEAVIEST_KG
-from layoutkit.units import GRAM_PER_OZ, KG_PER_LB, OZ_PER_LB, shown
+from layoutkit.planning.given import kilograms_meant, scale_arms
+from layoutkit.units import GRAM_PER_OZ, OZ_PER_LB, shown
 
 TEXTS = ("number", "owner", "ball", "serial")
 PAIRS = {name: (f"{name}_a", f"{name}_b") for name in STATICS}
@@ -468,10 +467,8 @@ def _questions(
 ) -> Iterable[str]:
     """What is asked about one ball: figures that look like another unit or like a slip."""
     gross = entry.gross
-    if gross is not None and gross <= HEAVIEST_KG and "gross" in entry.plain:
-        yield (
-            f"gross {gross:.2f} lb is light for a ball: kg? That would be {gross / KG_PER_LB:.2f} lb."
-        )
+    if gross is not None and "gross" in entry.plain and (meant := kilograms_meant(gross)):
+        yield f"gross {gross:.2f} lb is light for a ball: {meant}"
     for name in STATICS:
         value = weights.get(name)
         if value is None:

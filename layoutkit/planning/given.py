@@ -11,7 +11,7 @@ import math
 from layoutkit.ball.layers import Label, Layers, fit_layers, lost_of
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, Scale
-from layoutkit.units import OZ_PER_LB
+from layoutkit.units import KG_PER_LB, OZ_PER_LB
 
 # The arm while it is not calibrated, in shares of the ball's radius. No published figure fixes it. The
 # weight difference between two halves of a ball whose density changes evenly across it comes to 8/15;
@@ -20,6 +20,14 @@ UNCALIBRATED_LOW, UNCALIBRATED_ARM, UNCALIBRATED_HIGH = 8.0 / 15.0, 23.0 / 30.0,
 ORDINARY_TOP_WEIGHT = (
     3.0  # oz, of a label whose top weight is not known; common practice, no source
 )
+
+
+HEAVIEST_KG = 7.4  # a ball of more kilograms would be heavier than any rule allows
+
+
+def kilograms_meant(pounds: float) -> str:
+    """The question whether a ball's weight in pounds was typed in kilograms; empty for a usual one."""
+    return "" if pounds > HEAVIEST_KG else f"kg? That would be {pounds / KG_PER_LB:.2f} lb."
 
 
 def label_of(job: Job) -> Label:
@@ -57,7 +65,14 @@ def layers_of(job: Job) -> Layers | None:
             )
         return layers
     lever = min(max(arms(job)), ball.diameter / 2.0)
-    return fit_layers(label_of(job), (imbalance(job) or 0.0) * lever)
+    try:
+        return fit_layers(label_of(job), (imbalance(job) or 0.0) * lever)
+    except InputError as error:
+        meant = kilograms_meant(ball.weight)
+        if not meant:
+            raise
+        words = f"{error.words} The ball's weight is {ball.weight:.2f} lb: {meant}"
+        raise InputError(words, error.field) from None
 
 
 def undrilled_lb(job: Job) -> float:

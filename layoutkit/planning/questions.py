@@ -26,12 +26,12 @@ from layoutkit.job.usual import (
 )
 from layoutkit.planning.as_drilled import as_measured
 from layoutkit.planning.extras import INSPECTION, VENT
+from layoutkit.planning.given import kilograms_meant
 from layoutkit.planning.grip import FINGERS, Wall, outer_of
 from layoutkit.planning.placing import Placed
 from layoutkit.planning.values import Question
-from layoutkit.units import KG_PER_LB, fraction
+from layoutkit.units import fraction
 
-HEAVIEST_KG = 7.4  # a ball of more kilograms would be heavier than any rule allows
 LONG_SPAN = 4.0  # inches; a hand that large bowls a heavier ball
 CG_BEARING = "ball.psa.cg_bearing"
 
@@ -186,7 +186,8 @@ def _vents(placed: Placed) -> Iterator[Question]:
 
 def _kilograms(job: Job) -> Iterator[Question]:
     ball, grip = job.ball, job.bowler.grip
-    if ball.weight > HEAVIEST_KG:
+    meant = kilograms_meant(ball.weight)
+    if not meant:
         return
     long_span = max(grip.middle.span, grip.ring.span)
     if ball.rg_low is not None:
@@ -197,8 +198,7 @@ def _kilograms(job: Job) -> Iterator[Question]:
         return
     yield Question(
         "ball.weight",
-        f"A ball of {ball.weight:.2f} lb {beside} is unusual: is that kg, "
-        f"{ball.weight / KG_PER_LB:.2f} lb?",
+        f"A ball of {ball.weight:.2f} lb {beside} is unusual: {meant}",
     )
 
 

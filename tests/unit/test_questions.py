@@ -168,6 +168,13 @@ def test_kilograms_taken_for_pounds_are_asked_about() -> None:
     assert "15.08 lb" in found[0].words
 
 
+def test_kilograms_whose_core_cannot_be_are_asked_about_where_they_are_refused() -> None:
+    layers = {"ball.rg_low": 2.55, "ball.shell": {"thickness": 0.75, "density": 1.2}}
+    record = changed({"ball.weight": 6.84, **layers, "ball.filler_density": 0.8})
+    with pytest.raises(InputError, match=r"ball.filler_density: .*15\.08 lb"):
+        plan(parse_job(record))
+
+
 @pytest.mark.parametrize(
     ("path", "value", "words"),
     [

@@ -324,6 +324,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
     ),
     MenuCommand("help_field", "Help", "&What is this?", ("<F1>",)),
     MenuCommand("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
+    MenuCommand("practice", "Help", "&Practice ...", ("<F12>",)),
     MenuCommand("keys", "Help", "&Keys"),
     MenuCommand("about", "Help", "&About and care"),
 )  # fmt: skip

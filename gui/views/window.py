@@ -319,6 +319,7 @@ class Window(tk.Toplevel):
             "save_in_book": self.save_in_book,
             "customer": self.show_customer,
             "desk": self.open_desk,
+            "practice": self.open_practice,
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "strips": self.make_strips,
@@ -796,6 +797,12 @@ class Window(tk.Toplevel):
         from gui.views.desk_view import DeskDialog
 
         self.dialog = DeskDialog(self, self.style, self.app.config, self.app.shop.shop)
+
+    def open_practice(self) -> None:
+        """Problems for a trainee, in a window of its own."""
+        from gui.views.practice_view import PracticeDialog
+
+        self.dialog = PracticeDialog(self, self.style, self.presenter.units)
 
     def set_paper(self, paper: str) -> None:
         """The paper of work sheets, strips and cards from now on."""

@@ -68,6 +68,21 @@ def scrap_job(seed: int, diameter: float) -> Job:
     )
     over, up = dice.grid(4.0, 5.75, 8), dice.grid(0.125, 0.75, 8)
     pin_over, pin_up = dice.grid(0.5, 2.5, 8), dice.grid(2.0, 3.5, 8)
+    return marked_job(diameter, hand, (over, up), (pin_over, pin_up), sizes)
+
+
+def marked_job(
+    diameter: float,
+    hand: Hand,
+    pap: tuple[float, float],
+    pin: tuple[float, float],
+    sizes: Sizes | None = None,
+) -> Job:
+    """A job of which only the marks matter: PAP and pin by over and up. Its weights are not known.
+
+    Raises InputError for places or a diameter that no job has.
+    """
+    (over, up), (pin_over, pin_up) = pap, pin
     record = {
         "format": "layoutkit-job",
         "version": 2,
@@ -76,8 +91,8 @@ def scrap_job(seed: int, diameter: float) -> Job:
         "bowler": {
             "name": "invented",
             "hand": hand,
-            "pap": {"over": over, "up": up},
-            "grip": grip_record(sizes),
+            "pap": {"over": over, "down" if up < 0.0 else "up": abs(up)},
+            "grip": grip_record(sizes or Sizes()),
         },
         "ball": {
             "name": "scrap ball",
@@ -87,6 +102,10 @@ def scrap_job(seed: int, diameter: float) -> Job:
             "top_weight": None,
             "pin_to_cg": None,
         },
-        "layout": {"by": "placement", "pin": {"over": pin_over, "up": pin_up}, "bearing": 0},
+        "layout": {
+            "by": "placement",
+            "pin": {"over": pin_over, "down" if pin_up < 0.0 else "up": abs(pin_up)},
+            "bearing": 0,
+        },
     }
     return parse_job(record)

@@ -310,6 +310,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
         "whole_ball", "Steps", "&Whole ball", ("<Alt-Up>",), "select_step", (None,),
         lambda p: p.step is not None,
     ),
+    MenuCommand("press", "Steps", "&Press view", ("<F11>",), enabled=_planned, group=1),
     MenuCommand("keep", "Compare", "&Keep the present plan", ("<F9>",), "keep_reference", (), _sound),
     MenuCommand(
         "swap", "Compare", "&Swap with the kept plan", ("<Shift-F9>",), "swap_reference", (),

@@ -184,6 +184,10 @@ class Presenter:
         self._subscribers.append(subscriber)
         return lambda: self._subscribers.remove(subscriber)
 
+    def is_another_job(self, change: Refresh) -> bool:
+        """Whether a change has put another job in the place of the one before."""
+        return change.has("file") and "layout.by" in change.paths and not self.document.can_undo
+
     @contextmanager
     def _changing(self) -> Iterator[None]:
         """Gather the changes made inside, and tell the subscribers once, at the outermost end."""

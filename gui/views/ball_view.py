@@ -271,12 +271,8 @@ class BallView(ttk.Frame):
     def _changed(self, change: Refresh) -> None:
         if change.has("plan", "steps", "units", "reference"):
             self._scene = None
-        if (
-            change.has("file")
-            and "layout.by" in change.paths
-            and not self._presenter.document.can_undo
-        ):
-            self.view = _FRONT  # another job
+        if self._presenter.is_another_job(change):
+            self.view = _FRONT
         if self._presenter.step != self._step:
             self._step = self._presenter.step
             self._face_step()

@@ -27,6 +27,7 @@ from gui.state.presenter import (
     sheet,
     strips,
 )
+from gui.state.press import Progress as Work
 from gui.state.shop import ShopFile
 from gui.views import style as look
 from gui.views.axis_dialog import AxisDialog
@@ -46,6 +47,7 @@ from gui.views.dialogs import (
 )
 from gui.views.form_view import FormView
 from gui.views.layout_strip import LayoutStrip
+from gui.views.press_view import PressView
 from gui.views.readings_view import ANOTHER_HEIGHT, ReadingsView
 from gui.views.rows_dialog import RedrillDialog, RowsDialog
 from gui.views.scale_dialog import FitDialog, ScaleDialog
@@ -123,6 +125,8 @@ class Window(tk.Toplevel):
         self.system = str(self.tk.call("tk", "windowingsystem"))
         self.presenter = Presenter(app.config, app.shop)
         self.dialog: tk.Toplevel | None = None
+        self.press: PressView | None = None
+        self._bench = Work()  # what of the present job is done at the press
         self._track = ""  # what was typed into the last dialog of the track
         self._shelf = ""  # the table of balls that was chosen last
         self._weighed = ""  # the folder of weighed jobs that was chosen last
@@ -336,6 +340,7 @@ class Window(tk.Toplevel):
             "shelf": self.rank_shelf,
             "scale": self.calibrate_scale,
             "bits": self.list_bits,
+            "press": self.show_press,
             "fit": self.fit_shop,
             "next_problem": form.next_problem,
             "reason": self.show_reason,
@@ -427,6 +432,8 @@ class Window(tk.Toplevel):
     # --- what the presenter tells -----------------------------------------------------------------
 
     def _changed(self, change: Refresh) -> None:
+        if self.presenter.is_another_job(change):
+            self._bench.restart()
         if change.has("message", "file"):
             self._say(self.presenter.message)
         if change.has("plan", "problems", "file", "reference", "units", "history"):
@@ -627,6 +634,14 @@ class Window(tk.Toplevel):
     def calibrate_scale(self) -> None:
         """Find the arm of the shop's scale from known weights, in a window of its own."""
         self.dialog = ScaleDialog(self, self.style, self.presenter)
+
+    def show_press(self) -> None:
+        """The work at the press, a piece at a time, in a window that fills the screen."""
+        if self.press is not None and self.press.winfo_exists():
+            self.press.lift()
+            self.press.focus_set()
+        else:
+            self.press = PressView(self, self.presenter, self.style, self._bench)
 
     def list_bits(self) -> None:
         """See, add and remove the sizes of the shop's bits, in a window of its own."""

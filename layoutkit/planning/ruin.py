@@ -120,6 +120,8 @@ def _overlapping(placed: Placed) -> Iterator[str]:
 def _nothing_drilled(placed: Placed) -> Iterator[str]:
     if all(bore.depth <= 0.0 for _, bores in placed.cavities for bore in bores):
         yield "Every gripping hole has depth 0, so nothing is drilled at all."
+    elif all(hole.finished.depth <= 0.0 for hole in placed.holes):
+        yield "Every gripping hole has a finished depth of 0, so no digit finds a hole."
 
 
 def open_mouths(placed: Placed) -> list[tuple[str, tuple[Bore, ...]]]:

@@ -121,6 +121,13 @@ def test_nothing_drilled_at_all(record: dict[str, Any]) -> None:
     assert_drillable(planned(record))
 
 
+def test_sleeves_without_a_hole_in_any(record: dict[str, Any]) -> None:
+    grip = record["bowler"]["grip"]
+    for name in ("middle", "ring", "thumb"):
+        grip[name] |= {"depth": 0, "sleeve": {"bore": "1 3/8", "bore_depth": 2, "density": 1.1}}
+    assert_ruined(planned(record), "finished depth of 0")
+
+
 def test_a_hole_through_a_mark_is_a_caution_only(record: dict[str, Any]) -> None:
     middle = planned(record).holes[0]
     record["layout"] = {

@@ -127,7 +127,7 @@ def test_after_one_field_is_edited_only_that_field_differs(
     records: st.SearchStrategy[dict[str, Any]],
 ) -> None:
     @given(odd_records(records), st.sampled_from(TYPED), st.sampled_from(["1", "2.50", "x y", ""]))
-    @settings(max_examples=150)
+    @settings(max_examples=60)
     def check(record: dict[str, Any], field: Any, text: str) -> None:
         opened = Opened(record)
         if not field.shown(opened.entries):

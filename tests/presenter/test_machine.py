@@ -278,7 +278,7 @@ def parse_or_none(record: dict[str, Any]) -> Any:
 
 
 def test_record_and_plan_stay_consistent() -> None:
-    run_state_machine_as_test(Window, settings=settings(max_examples=10, stateful_step_count=25))
+    run_state_machine_as_test(Window, settings=settings(max_examples=6, stateful_step_count=20))
 
 
 @pytest.mark.parametrize("field", FREE, ids=lambda f: f.path)

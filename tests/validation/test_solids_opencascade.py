@@ -664,7 +664,7 @@ def odd_parts(draw: st.DrawFn) -> dict[str, Any]:
     return parts
 
 
-@settings(max_examples=10, suppress_health_check=list(HealthCheck))
+@settings(max_examples=5, suppress_health_check=list(HealthCheck))
 @given(data=st.data(), parts=odd_parts())
 def test_random_jobs_with_odd_and_old_holes(
     occ: SimpleNamespace,

@@ -761,7 +761,7 @@ def test_nothing_is_cut_off(open_window, scaled, pump, size):
     width, height = map(int, size.split("x"))
     pump(lambda: (window.winfo_width(), window.winfo_height()) == (width, height), "the size")
     nothing_is_cut_off(window, pump, None)
-    for path in SAMPLES if size == "1024x670" else SAMPLES[2::3]:
+    for path in SAMPLES[::2] if size == "1024x670" else SAMPLES[2::3]:
         assert window.presenter.open(path)
         nothing_is_cut_off(window, pump, path)
 

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from layoutkit.job.rules import Outcome
 
 # how the files start that commands replace, by the ending of their names: ISO 32000-1, 7.5.2, and
-# ISO/IEC 15948, 5.2
-_STARTS = {".pdf": b"%PDF-", ".png": b"\x89PNG\r\n\x1a\n"}
+# ISO/IEC 15948, 5.2; a page of HTML as this program writes it
+_STARTS = {".pdf": b"%PDF-", ".png": b"\x89PNG\r\n\x1a\n", ".html": b"<!DOCTYPE html"}
 
 # exit codes; where several apply, the one that stands first counts: 70, 2, 1, 3, 0
 FINE, FAILS, BAD_INPUT, INCOMPLETE = 0, 1, 2, 3
@@ -109,7 +109,7 @@ def force_argument(p: argparse.ArgumentParser, outputs: str) -> None:
 def refuse_another_kind(option: str, output: str | None, force: bool) -> None:
     """Raise InputError where the file to write exists and is not of the kind that its name says.
 
-    A PDF or a PNG of an earlier run is replaced; anything else only if forced.
+    A PDF, a PNG or a page of an earlier run is replaced; anything else only if forced.
     """
     if output is None or force or not os.path.isfile(output):
         return

@@ -30,6 +30,7 @@ from layoutkit.commands import (
     completion,
     convert,
     grip,
+    handbook,
     new,
     plan,
     practice,
@@ -76,6 +77,7 @@ COMMANDS: dict[str, Command] = {
         schema.COMMAND,
         completion.COMMAND,
         self_check.COMMAND,
+        handbook.COMMAND,
     )
 }
 

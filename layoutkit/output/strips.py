@@ -681,9 +681,12 @@ def strips_bytes(plan: Plan, paper: Paper = "letter", units: Units = "fraction")
     ``units`` are those of the figures beside the ticks.
     """
     title = typeface().printable(f"{plan.job.title or 'Untitled job'}: paper strips")
-    pages = _compose(plan, paper, units)
-    made = pdf_bytes(lambda: [_figure(page, paper) for page in pages], title)
-    return _without_scaling(made)
+    return _without_scaling(pdf_bytes(lambda: strips_figures(plan, paper, units), title))
+
+
+def strips_figures(plan: Plan, paper: Paper = "letter", units: Units = "fraction") -> list[Figure]:
+    """The paper strips as a figure a page: the first says how, the strips themselves follow."""
+    return [_figure(page, paper) for page in _compose(plan, paper, units)]
 
 
 def write_strips(

@@ -321,6 +321,9 @@ COMMANDS: tuple[MenuCommand, ...] = (
         lambda p: p.reference is not None,
     ),
     MenuCommand(
+        "tour", "Compare", "&Guided comparisons ...", ("<Shift-F12>",), enabled=_sound, group=1
+    ),
+    MenuCommand(
         "shelf", "Compare", "&Balls on the shelf ...", ("<F4>",), enabled=_sound, group=1
     ),
     MenuCommand("help_field", "Help", "&What is this?", ("<F1>",)),

@@ -324,6 +324,7 @@ class Window(tk.Toplevel):
             "customer": self.show_customer,
             "desk": self.open_desk,
             "practice": self.open_practice,
+            "tour": self.open_tour,
             "sheet": self.make_sheet,
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "strips": self.make_strips,
@@ -818,6 +819,12 @@ class Window(tk.Toplevel):
         from gui.views.practice_view import PracticeDialog
 
         self.dialog = PracticeDialog(self, self.style, self.presenter.units)
+
+    def open_tour(self) -> None:
+        """The guided comparisons, in a window beside the ball."""
+        from gui.views.tour_view import TourDialog
+
+        self.dialog = TourDialog(self, self.style, self.presenter, self.readings.show_lane)
 
     def set_paper(self, paper: str) -> None:
         """The paper of work sheets, strips and cards from now on."""

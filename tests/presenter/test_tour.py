@@ -1,0 +1,63 @@
+"""Guided comparisons: the layout moves, the sentence tells what the window shows, all comes back."""
+
+from collections.abc import Callable
+
+import pytest
+
+from gui.state.lane import figure_rows
+from gui.state.presenter import Presenter
+from gui.state.readings import readings
+from gui.state.strip import FORMS, figure_text
+from gui.state.tour import TOURS, Guide, Tour
+
+Opened = Callable[[str], Presenter]
+FIGURES = {figure.key: figure for form in FORMS.values() for figure in form}
+
+
+def shown_texts(p: Presenter) -> list[str]:
+    """The texts of readings and lane that are on the screen."""
+    assert p.plan is not None
+    shown, shot = readings(p.plan, p.units), p.shot()
+    assert shot is not None
+    lane = [row.text for row in figure_rows(shot, p.units)]
+    return [*(bar.text for bar in shown.bars), *(row.text for row in shown.rows), *lane]
+
+
+@pytest.mark.parametrize(
+    ("tour", "number"),
+    tuple(zip(TOURS, ("01", "02", "02"), strict=True)),
+    ids=("nearer", "angle", "up"),
+)
+def test_each_stop_moves_the_layout_and_tells_the_numbers_of_the_screen(
+    opened: Opened, tour: Tour, number: str
+) -> None:
+    p = opened(number)
+    before, first = p.document.record(), shown_texts(p)
+    guide = Guide(p, tour)
+    assert guide.begin()
+    assert p.shading
+    sentences = set()
+    for place in range(len(guide.stops)):
+        guide.go(place)
+        assert p.plan is not None
+        assert figure_text(FIGURES[tour.key], p.entries, p.plan, p.units) == guide.stops[place]
+        now = shown_texts(p)
+        told = guide.sentence.split(": ", 1)[1].removesuffix(".").split("; ")
+        assert len(told) == len(tour.told)
+        for part in told:
+            assert any(f" {text}, " in part for text in now if text), part
+            if not part.endswith("as before"):
+                assert any(f" {text} before" in part for text in first if text), part
+        sentences.add(guide.sentence)
+    assert len(sentences) == len(guide.stops)
+    guide.end()
+    assert p.document.record() == before
+    assert p.reference is None
+    assert not p.shading
+
+
+def test_without_a_plan_a_sentence_says_what_is_needed(presenter: Presenter) -> None:
+    guide = Guide(presenter, TOURS[0])
+    assert not guide.begin()
+    assert "before comparing layouts" in guide.sentence
+    guide.end()

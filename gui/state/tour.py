@@ -125,7 +125,8 @@ class Guide:
     def _words(self, figure: Figure) -> str:
         label = figure.label if figure.label.startswith("pin") else f"angle {figure.label}"
         unit = "°" if self.tour.key == "angle_at_pin" else " in"
-        head = f"{label[:1].upper()}{label[1:]} {_with(self._text(), unit)}, before {_with(self._before, unit)}; "
+        now_text, before = _with(self._text(), unit), _with(self._before, unit)
+        head = f"{label[:1].upper()}{label[1:]} {now_text}, before {before}; "
         now = numbers(self.presenter)
         parts = [
             _compared(name, now[name], self._first[name])

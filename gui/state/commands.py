@@ -328,6 +328,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
     ),
     MenuCommand("help_field", "Help", "&What is this?", ("<F1>",)),
     MenuCommand("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
+    MenuCommand("handbook", "Help", "&Handbook in the browser"),
     MenuCommand("practice", "Help", "&Practice ...", ("<F12>",)),
     MenuCommand("keys", "Help", "&Keys"),
     MenuCommand("about", "Help", "&About and care"),

@@ -58,6 +58,7 @@ from layoutkit import __version__
 from layoutkit.errors import InputError
 from layoutkit.job.files import write_atomic
 from layoutkit.output.drawing import FACINGS
+from layoutkit.output.handbook import show_in_browser, write_handbook
 from layoutkit.output.report import SHOP_CAUTIONS
 from layoutkit.output.typeset import PAPERS
 from layoutkit.output.versions import versions
@@ -358,6 +359,7 @@ class Window(tk.Toplevel):
             "reset_view": ball.reset,
             "help_field": self.explain_focused,
             "glossary": self.show_glossary,
+            "handbook": self.show_handbook,
             "keys": self.show_keys,
             "about": self.show_about,
         }
@@ -683,6 +685,25 @@ class Window(tk.Toplevel):
         for term, meaning in help_texts.GLOSSARY.items():
             pieces += [(f"{term}\n", "bold"), (f"{meaning}\n\n", "")]
         Reader(self, self.style, "Glossary", pieces)
+
+    def show_handbook(self) -> None:
+        """Make the handbook in a thread, and open it in the browser."""
+
+        def done(path: Path) -> None:
+            if show_in_browser(path):
+                self._say(f"The handbook is in {path}.")
+            else:
+                self.tell("No browser could be started", f"Open {path} in one.")
+
+        self.dialog = Progress(
+            self, self.style, "Handbook", "Making the handbook ...", write_handbook, done,
+            self._handbook_failed,
+        )  # fmt: skip
+
+    def _handbook_failed(self, error: BaseException) -> None:
+        if not isinstance(error, InputError):
+            raise error
+        self.tell("The handbook could not be written", str(error))
 
     def show_keys(self) -> None:
         """All keys."""

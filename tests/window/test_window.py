@@ -898,3 +898,12 @@ def test_a_ball_without_label_and_pap_is_shown_without_these_marks(sample, hands
         sample.update()
     assert str(sample.odds.cget("text")) == ""
     assert "not known without" in str(sample.readings.lane.notice.cget("text"))
+
+
+def test_the_handbook_is_made_and_opened_from_the_menu(sample, pump, hands, monkeypatch, tmp_path):
+    page, opened = tmp_path / "handbook.html", []
+    monkeypatch.setattr("gui.views.window.write_handbook", lambda: page)
+    monkeypatch.setattr("gui.views.window.show_in_browser", lambda path: bool(opened.append(path)))
+    sample.run(command("handbook"))
+    pump(lambda: opened == [page] and "close" in getattr(sample.dialog, "buttons", ""), "a word")
+    hands.press(sample.dialog.buttons["close"])

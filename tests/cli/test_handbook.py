@@ -12,6 +12,7 @@ from layoutkit.output import handbook, help_texts, markup
 from layoutkit.output.handbook_pictures import PICTURES
 
 Captured = pytest.CaptureFixture[str]
+ROOT = Path(__file__).parents[2]
 ALONE = ("meta", "img", "input")
 
 
@@ -125,3 +126,16 @@ def test_it_replaces_a_page_of_its_own_only(
     assert main(["handbook", "--out", str(tmp_path / "page.pdf")]) == 2
     assert main(["handbook", "--out", str(path), "--force"]) == 0
     assert path.read_text() == "<!DOCTYPE html>new"
+
+
+def test_the_readme_holds_what_the_gate_runs_and_shows_what_is_there() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    shell = re.findall(r"^```sh\n(.*)\n```$", text, re.MULTILINE)
+    twins = re.findall(r"^```powershell\n(.*?)\n```$", text, re.MULTILINE | re.DOTALL)
+    assert shell[1].endswith("-m pytest -q -n auto")
+    assert len(twins[0].split("\n")) == len(shell)
+    pictures = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", text)
+    assert {ROOT / each for each in pictures} == set((ROOT / ".readme").iterdir())
+    named = set(re.findall(r"`layoutkit ([a-z-]+)", text))
+    assert named
+    assert named <= set(COMMANDS)

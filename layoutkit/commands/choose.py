@@ -16,6 +16,7 @@ from layoutkit.commands.common import (
     named,
     quantity,
     quoted,
+    refuse_another_kind,
     refuse_input_as_output,
     refuse_overwriting,
 )
@@ -31,7 +32,7 @@ from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 
 if TYPE_CHECKING:
-    from layoutkit.choosing.choose import Labels, Proposal
+    from layoutkit.choosing.choose import Choice, Labels
     from layoutkit.job.record import Job
     from layoutkit.job.rules import RuleSet
     from layoutkit.job.tables import Table
@@ -66,7 +67,11 @@ def arguments(p: argparse.ArgumentParser) -> None:
         metavar="FEET,FEET",
         help="with --owned: other lengths of oil beside the record's (5 ft less and more)",
     )
-    p.add_argument("--out", metavar="OUT.json", help="write the record of a proposal")
+    p.add_argument(
+        "--out",
+        metavar="OUT.json",
+        help="write the record of a proposal; OUT.pdf is a page for the customer with up to three",
+    )
     p.add_argument(
         "--number", metavar="N", default="1", help="which proposal that is (default: %(default)s)"
     )
@@ -82,9 +87,11 @@ def run(args: argparse.Namespace) -> int:
     if args.columns and args.balls is None:
         raise InputError("--columns: is about a table; give --balls BALLS.csv too.")
     if args.force and args.out is None:
-        raise InputError("--force: replaces a file; give --out OUT.json too.")
+        raise InputError("--force: replaces a file; give --out OUT.json or OUT.pdf too.")
     refuse_input_as_output("--out", args.out, (args.job, args.rules, args.balls, *_names(args)))
-    if args.out is not None:
+    if _is_page(args):
+        refuse_another_kind("--out", args.out, args.force)
+    elif args.out is not None:
         refuse_overwriting(args.out, None, args.force)
     job = read_shop_job(args.job, args)
     rules = read_named_rules(args)
@@ -107,8 +114,7 @@ def run(args: argparse.Namespace) -> int:
         if args.json
         else choose_text(choice, args.units, table)
     )
-    text += _written(choice.proposals, args)
-    write(text)
+    write(text + _written([("", choice)], table, args))
     return FINE if choice.proposals and not choice.proposals[0].dropped else FAILS
 
 
@@ -125,11 +131,15 @@ class _Asked(NamedTuple):
 def _owned(asked: _Asked, table: Table | None, args: argparse.Namespace) -> int:
     """Compare the owned balls, search what fills each gap, print it."""
     from layoutkit.choosing.owned import compare_owned, fill
-    from layoutkit.output.owned_report import filling_dict, filling_text
+    from layoutkit.output.owned_report import filling_dict, filling_text, gap_words
     from layoutkit.planning.plan import plan
 
     job, wants, rules, labels, others = asked
-    plans = {named(source): plan(read_shop_job(source, args), rules) for source in _names(args)}
+    names = _names(args)
+    plans = {
+        name: plan(read_shop_job(source, args), rules)
+        for name, source in zip(_short(names), names, strict=True)
+    }
     owned = compare_owned(job, plans, _oils(args), rules)
     fillings = [
         (gap, fill(job, owned, gap, wants, labels, rules, others, progress_bar()))
@@ -140,8 +150,8 @@ def _owned(asked: _Asked, table: Table | None, args: argparse.Namespace) -> int:
         if args.json
         else filling_text(owned, fillings, args.units, table)
     )
-    proposals = [proposal for _, choice in fillings for proposal in choice.proposals]
-    write(text + _written(proposals, args))
+    worded = [(gap_words(owned, gap), choice) for gap, choice in fillings]
+    write(text + _written(worded, table, args))
     return FAILS if any(not c.proposals or c.proposals[0].dropped for _, c in fillings) else FINE
 
 
@@ -193,12 +203,26 @@ def _others(wants: Wants, rules: RuleSet | None, args: argparse.Namespace) -> di
     return {name: plan(read_shop_job(name, args), rules) for name in sorted(names)}
 
 
-def _written(proposals: Sequence[Proposal], args: argparse.Namespace) -> str:
-    """Write the record of a proposal, where that is asked for; what to tell of it."""
+def _is_page(args: argparse.Namespace) -> bool:
+    """Whether --out names a PDF, a page for the customer, and not a record."""
+    return args.out is not None and args.out.lower().endswith(".pdf")
+
+
+def _written(
+    parts: Sequence[tuple[str, Choice]], table: Table | None, args: argparse.Namespace
+) -> str:
+    """Write the record of a proposal or the customer's page, where that is asked for; what to tell."""
     if args.out is None:
         return ""
+    if _is_page(args):
+        from layoutkit.job.files import write_atomic
+        from layoutkit.output.choose_page import page_bytes
+
+        write_atomic(args.out, page_bytes(parts, table, units=args.units))
+        return "" if args.json else f"\nPage written to {named(args.out)}\n"
     from layoutkit.job.store import save_job
 
+    proposals = [proposal for _, choice in parts for proposal in choice.proposals]
     number = int(args.number)
     if number > len(proposals):
         raise InputError(
@@ -220,7 +244,7 @@ COMMAND = Command(
     "  layoutkit choose job.json --want flare_width=3:5 --want marks_clear=0: --want legal=95:\n"
     "  layoutkit choose job.json --want 'pin=above the fingers' --want side=-0.5:0.5@2\n"
     "  layoutkit choose job.json --balls sample_bowlers/shelf.csv \\\n"
-    "      --want 'entry_angle=0.3: than first.json'\n"
+    "      --want 'entry_angle=0.3: than first.json' --out page.pdf\n"
     "  layoutkit choose job.json --owned first.json,second.json --balls sample_bowlers/shelf.csv",
     arguments,
     run,

@@ -156,6 +156,11 @@ def _sleeve(plan: Plan, hole: HolePlan, units: Units) -> str:
 
 
 def _layout(plan: Plan, units: Units, width: float) -> _blocks.Block:
+    words = place_words(plan, units)
+    return _blocks.stack((_blocks.heading("Layout", width), _blocks.paragraph(words, width)), 1.0)
+
+
+def place_words(plan: Plan, units: Units) -> str:
     """Where the marks lie under the hand, in plain words; then what the axis point adds to that."""
     n, marks = plan.layout, plan.marks
     side = "positive axis side" if marks.pin.over >= 0.0 else "side away from the positive axis"
@@ -174,7 +179,7 @@ def _layout(plan: Plan, units: Units, width: float) -> _blocks.Block:
         if n.angle_at_pin is not None:
             words += f", angle at the pin {n.angle_at_pin:.0f}°"
         words += f", angle at the axis point {n.angle_at_pap:.0f}°."
-    return _blocks.stack((_blocks.heading("Layout", width), _blocks.paragraph(words, width)), 1.0)
+    return words
 
 
 def _weights(plan: Plan, units: Units, width: float) -> _blocks.Block:

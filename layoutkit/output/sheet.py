@@ -11,7 +11,7 @@ first one says so.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -20,15 +20,16 @@ import numpy as np
 from layoutkit.job.files import write_atomic
 from layoutkit.lane.roll import Roll, roll
 from layoutkit.output import blocks as _blocks
-from layoutkit.output import drawing, lane_drawing, render
+from layoutkit.output import drawing, lane_drawing
 from layoutkit.output import sheet_parts as parts
+from layoutkit.output.balls_on_page import Picture, captions, figure, place
 from layoutkit.output.blocks import GAP
 from layoutkit.output.leans import leans
 from layoutkit.output.report import (
     certainty_rows,
 )
 from layoutkit.output.sheet_parts import GUTTER
-from layoutkit.output.typeset import LEAD, PAPERS, TYPE, Paper, pdf_bytes, typeface
+from layoutkit.output.typeset import PAPERS, Paper, pdf_bytes, typeface
 from layoutkit.planning.marking import MarkingStep, marking_steps
 from layoutkit.planning.unknown import open_fields
 from layoutkit.planning.values import Mark, Plan
@@ -53,55 +54,6 @@ SHOP = (
 )
 
 # --- the page -------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Picture:
-    """A drawing in its place: the ball's middle and radius in points."""
-
-    drawing: drawing.Drawing
-    x: float
-    y: float
-    radius: float
-    caption: str
-
-    @property
-    def reach(self) -> float:
-        """Points from the ball's middle to the end of the ball or of the outermost label."""
-        rows = max((abs(label.y) for label in self.drawing.labels), default=0.0) * self.radius
-        return max(self.radius + 1.0, rows + LEAD / 2.0)
-
-    @property
-    def height(self) -> float:
-        """Points that the picture and its caption need."""
-        return 2.0 * self.reach + LEAD + 2.0 * _blocks.RISE
-
-
-def _label_room(picture: drawing.Drawing) -> tuple[float, float]:
-    """Points that the texts in the left and in the right column need."""
-    widths = {"left": 0.0, "right": 0.0}
-    for label in picture.labels:
-        widths[label.side] = max(widths[label.side], typeface().width(label.text) * TYPE)
-    return widths["left"], widths["right"]
-
-
-def _place(
-    scene: drawing.Scene, view: drawing.View, box: tuple[float, float, float, float], caption: str
-) -> _Picture:
-    """The largest ball that fits with its labels into box (left, bottom, width, height)."""
-    x, y, width, height = box
-    left, right = _label_room(drawing.project(scene, view))
-    radius = min((width - left - right - 2.0) / (2.0 * drawing.COLUMN), height / 2.0)
-    radius = max(radius, LEAD)  # where the labels leave no room at all, a ball as small as a line
-    while True:
-        spare = width - left - right - 2.0 * drawing.COLUMN * radius
-        projected = drawing.project(scene, view, LEAD / radius)
-        middle = x + spare / 2.0 + left + drawing.COLUMN * radius
-        picture = _Picture(projected, middle, y + (height + LEAD) / 2.0, radius, caption)
-        # the rows of many labels may need more than the ball's height
-        if picture.height <= height or radius < LEAD:
-            return picture
-        radius *= 0.98
 
 
 def _hidden(picture: drawing.Drawing) -> list[str]:
@@ -168,7 +120,7 @@ class _First(NamedTuple):
 
 def _compose(
     plan: Plan, paper: Paper, rolled: bool, units: Units
-) -> list[tuple[_blocks.Page, list[_Picture]]]:
+) -> list[tuple[_blocks.Page, list[Picture]]]:
     """Everything in its place: one page, or more where the first has too little room."""
     wanted = rolled or (plan.job.release is not None and not open_fields(plan.job))
     shot = roll(plan) if wanted else None
@@ -212,7 +164,7 @@ class _Front(NamedTuple):
     """The first page, and how many cautions are on it."""
 
     page: _blocks.Page
-    pictures: list[_Picture]
+    pictures: list[Picture]
     shown: int
 
 
@@ -263,7 +215,7 @@ def _front(work: _Work, first: _First) -> _Front | None:
     _paint(page, paper, [(head, band), (operations, 0.0)], columns, gap)
     page.rule(left, left + full, MARGIN + shop.height + GAP / 2.0, 0.5)
     shop.paint(page, left, MARGIN + shop.height)
-    _captions(page, pictures)
+    captions(page, pictures)
     return _Front(page, pictures, shown)
 
 
@@ -312,11 +264,6 @@ def _paint(
         column.paint(page, x, top)
 
 
-def _captions(page: _blocks.Page, pictures: Iterable[_Picture]) -> None:
-    for p in pictures:
-        page.text(p.x, p.y - p.reach - LEAD, p.caption, align="center", color=render.GREY)
-
-
 def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
     """The scene with the names of the grip's holes and of the marks only."""
     odd = {e.name for e in plan.extra_holes} | {o.name for o in plan.old_holes}
@@ -325,7 +272,7 @@ def _without_odd_names(plan: Plan, scene: drawing.Scene) -> drawing.Scene:
 
 def _back(
     work: _Work, shown: int, later: Sequence[_blocks.Block]
-) -> list[tuple[_blocks.Page, list[_Picture]]]:
+) -> list[tuple[_blocks.Page, list[Picture]]]:
     """The second page: cautions beyond the first ``shown``, what is odd, the ball from two sides.
 
     With a shot also the rings on the ball; if there is nothing else, these alone. Cautions and questions
@@ -351,10 +298,10 @@ def _back(
     text.paint(page, MARGIN, MARGIN + height)
     space = height - text.height - GAP / 2.0
     # without room for the ball even then, the ball on the first page has to do
-    pictures: list[_Picture] = []
+    pictures: list[Picture] = []
     if space > LEAST_SIDES:
         pictures = _sides(plan, work.scene, (MARGIN, MARGIN, full, space), shot)
-    _captions(page, pictures)
+    captions(page, pictures)
     return [(page, pictures), *_rest(plan, rest[count:], work.paper, over)]
 
 
@@ -387,7 +334,7 @@ def _odd_blocks(work: _Work, full: float, later: Sequence[_blocks.Block]) -> lis
 
 def _rest(
     plan: Plan, rest: Sequence[tuple[str, str]], paper: Paper, over: Sequence[_blocks.Block]
-) -> Iterator[tuple[_blocks.Page, list[_Picture]]]:
+) -> Iterator[tuple[_blocks.Page, list[Picture]]]:
     """What two pages did not hold, on as many more as it needs: parts, then cautions and questions."""
     full, height = _room(paper)
     number = 2
@@ -433,7 +380,7 @@ def _sides(
     scene: drawing.Scene,
     box: tuple[float, float, float, float],
     shot: Roll | None,
-) -> list[_Picture]:
+) -> list[Picture]:
     """The ball with all holes named: from the grip, and from the other side if some are there.
 
     That is where some holes are odd. With a shot also the rings on the ball.
@@ -463,7 +410,7 @@ def _sides(
     share = (width - GUTTER * (len(shown) - 1)) / len(shown)
     high = min(room, MOST_BALL)
     placed = [
-        _place(each, view, (x + i * (share + GUTTER), y + room - high, share, high), caption)
+        place(each, view, (x + i * (share + GUTTER), y + room - high, share, high), caption)
         for i, (view, caption, each) in enumerate(shown)
     ]
     return [replace(p, drawing=lane_drawing.without_far_rings(p.drawing)) for p in placed]
@@ -471,13 +418,13 @@ def _sides(
 
 def _pictures(
     plan: Plan, scene: drawing.Scene, hidden: list[str], box: tuple[float, float, float, float]
-) -> list[_Picture]:
+) -> list[Picture]:
     """The ball from the grip, and from where the marks hidden there are seen, if there are any."""
     left, bottom, width, height = box
     view, caption = drawing.facing(plan, "grip"), "seen from the grip"
     if not hidden:
         return [
-            _place(
+            place(
                 scene,
                 view,
                 (left, bottom, width - parts.panel_width(plan) - GUTTER, height),
@@ -485,14 +432,14 @@ def _pictures(
             )
         ]
     share = 0.62 * width
-    first = _place(scene, view, (left, bottom, share - GUTTER, height), caption)
+    first = place(scene, view, (left, bottom, share - GUTTER, height), caption)
     what = _second(plan, hidden)
     view = drawing.facing(plan, what)
     shown = {s.name for s in drawing.project(scene, view).spots if s.kind != "hole" and not s.far}
     marks = replace(scene, callouts=tuple(c for c in scene.callouts if c.name in shown))
     known: dict[str, str] = dict(drawing.MARK_NAMES.items())
     caption = f"seen from the {known.get(what, what)}, fingers up"
-    return [first, _place(marks, view, (left + share, bottom, width - share, height), caption)]
+    return [first, place(marks, view, (left + share, bottom, width - share, height), caption)]
 
 
 def sheet_figures(
@@ -509,22 +456,7 @@ def sheet_figures(
     is to be ``rolled`` and the record leaves open what that needs.
     """
     pages = _compose(plan, paper, rolled, on_rule(units))
-    return [_figure(page, pictures, paper) for page, pictures in pages]
-
-
-def _figure(page: _blocks.Page, pictures: Sequence[_Picture], paper: Paper) -> Figure:
-    width, height = PAPERS[paper]
-    figure = _blocks.figure(page, width, height)
-    for p in pictures:
-        # a square a little wider than the ball; the labels reach beyond it, into room kept for them
-        reach = p.radius * 1.05
-        x, y, side = p.x - reach, p.y - reach, 2.0 * reach
-        ax = figure.add_axes((x / width, y / height, side / width, side / height))
-        ax.set_axis_off()
-        ax.set_xlim(-1.05, 1.05)
-        ax.set_ylim(-1.05, 1.05)
-        render.draw(ax, p.drawing, render.Style(text=TYPE, scale=0.9))
-    return figure
+    return [figure(page, pictures, paper) for page, pictures in pages]
 
 
 def sheet_bytes(

@@ -5,18 +5,21 @@ from __future__ import annotations
 import argparse
 import math
 import time
+from collections.abc import Mapping
+from typing import Any
 
 from layoutkit.commands.batch import Output, many
 from layoutkit.commands.common import (
     Command,
     exit_code,
     force_argument,
+    json_line,
     named,
     quoted,
     refuse_another_kind,
     refuse_input_as_output,
 )
-from layoutkit.commands.job_options import job_arguments, planned_job
+from layoutkit.commands.job_options import job_arguments, json_argument, planned_job
 from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 
@@ -24,6 +27,7 @@ from layoutkit.errors import InputError
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     job_arguments(p, many=True)
+    json_argument(p)
     p.add_argument("--out", metavar="OUT.pdf", required=True, help="the maps: OUT.pdf or OUT.png")
     force_argument(p, "the file")
     p.add_argument(
@@ -46,7 +50,6 @@ def run(args: argparse.Namespace) -> int:
     if args.surface:
         return _over_the_surface(args)
     plan = planned_job(args)
-    from layoutkit.job.rules import CLOSE, FAIL
     from layoutkit.output import maps
 
     step = 1.0 if args.step is None else _number("--step", args.step, "degrees")
@@ -73,13 +76,15 @@ def run(args: argparse.Namespace) -> int:
     layout_map = maps.layout_map(plan, ranges, progress_bar())
     seconds = time.perf_counter() - begun
     maps.write(layout_map, args.out)
-    verdicts = layout_map.swept.verdict
-    write(
-        f"{len(verdicts)} layouts in {seconds:.2f} s: "
-        f"{int((verdicts == FAIL).sum())} fail the rules, "
-        f"{int((verdicts == CLOSE).sum())} are close.\n"
-        f"Maps written to {named(args.out)}\n{maps.FLARE}\n"
-    )
+    values = maps.map_dict(layout_map)
+    if args.json:
+        write(json_line(values))
+    else:
+        counts = values["layouts"]
+        write(
+            f"{counts['all']} layouts in {seconds:.2f} s: {counts['fail']} fail the rules, "
+            f"{counts['close']} are close.\nMaps written to {named(args.out)}\n{maps.FLARE}\n"
+        )
     return exit_code(plan.outcome)
 
 
@@ -96,8 +101,21 @@ def _over_the_surface(args: argparse.Namespace) -> int:
     plan = planned_job(args)
     found = surface_map.surface_map(plan, progress_bar())
     surface_map.write(found, args.out)
-    write(f"{surface_map.summary(found)}\nMap written to {named(args.out)}\n{surface_map.FLARE}\n")
+    if args.json:
+        write(json_line(surface_map.surface_dict(found)))
+    else:
+        words = surface_map.summary(found)
+        write(f"{words}\nMap written to {named(args.out)}\n{surface_map.FLARE}\n")
     return exit_code(plan.outcome)
+
+
+def _line(values: Mapping[str, Any]) -> str:
+    """One job of many in words."""
+    return ", ".join(
+        f"{counts['all']} {what}: {counts['fail']} fail, {counts['close']} are close"
+        for what, counts in values.items()
+        if isinstance(counts, dict)
+    )
 
 
 def _number(option: str, text: str, unit: str) -> float:
@@ -138,5 +156,5 @@ COMMAND = Command(
     "      --angle-at-pap 10:80 --pin-to-pap 3:5\n"
     "  layoutkit map job.json --surface --out where.pdf",
     arguments,
-    many(run, lambda values: values["text"].splitlines()[0], (Output("--out", ".map.pdf"),)),
+    many(run, _line, (Output("--out", ".map.pdf"),)),
 )

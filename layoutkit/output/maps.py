@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
 from layoutkit.geometry.vectors import Array
@@ -96,6 +97,19 @@ def default_ranges(plan: Plan, step: float = 1.0) -> Ranges:
         middle = min(max(angle, -180.0 + SPREAD), 180.0 - SPREAD)
         angles.append(stepped(middle - SPREAD, middle + SPREAD, step))
     return Ranges(angles[0], angles[1], np.array([away]))
+
+
+def verdict_counts(verdicts: NDArray[np.int8]) -> dict[str, int]:
+    """How many verdicts (n,) there are, how many of them fail and are close."""
+    fail, close = (int((verdicts == level).sum()) for level in (FAIL, CLOSE))
+    return {"all": len(verdicts), "fail": fail, "close": close}
+
+
+def map_dict(layout_map: Map) -> dict[str, Any]:
+    """How many layouts there are, fail and are close; the plan's outcome."""
+    plan = layout_map.plan
+    counts = verdict_counts(layout_map.swept.verdict)
+    return {"title": plan.job.title, "outcome": plan.outcome, "layouts": counts}
 
 
 def layout_map(

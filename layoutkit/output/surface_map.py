@@ -22,7 +22,7 @@ from layoutkit.job.rules import CLOSE, FAIL, INCOMPLETE, OUTCOMES
 from layoutkit.output import drawing as _drawing
 from layoutkit.output import render
 from layoutkit.output.cache_folder import provide_cache_folder
-from layoutkit.output.maps import LONGEST_TITLE, Panel, check_name
+from layoutkit.output.maps import LONGEST_TITLE, Panel, check_name, verdict_counts
 from layoutkit.planning import surface as _surface
 from layoutkit.planning.values import Plan
 from layoutkit.units import fraction, printable
@@ -85,12 +85,25 @@ def surface_map(
     return SurfaceMap(plan, view, on_ball, places, _surface.round_the_pin(plan))
 
 
+def surface_dict(found: SurfaceMap) -> dict[str, Any]:
+    """How many of the places and of the bearings there are, fail and are close; the plan's outcome."""
+    return {
+        "title": found.plan.job.title,
+        "outcome": found.plan.outcome,
+        "places": verdict_counts(found.places.verdict),
+        "bearings": verdict_counts(found.ring.verdict),
+    }
+
+
 def summary(found: SurfaceMap) -> str:
     """How many of the places and bearings fail and are close, in words."""
 
     def counted(part: _surface.Surface, what: str) -> str:
-        fails, close = (int((part.verdict == level).sum()) for level in (FAIL, CLOSE))
-        return f"{len(part.verdict)} {what}: {fails} fail the rules or ruin the ball, {close} are close"
+        counts = verdict_counts(part.verdict)
+        return (
+            f"{counts['all']} {what}: {counts['fail']} fail the rules or ruin the ball, "
+            f"{counts['close']} are close"
+        )
 
     words = f"{counted(found.places, 'places of the pin')}; {counted(found.ring, 'bearings at the pin')}."
     least = max((o for o in _others(found.plan)), key=OUTCOMES.index, default="pass")

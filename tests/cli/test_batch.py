@@ -101,7 +101,7 @@ def test_the_exit_code_is_the_worst_jobs(run: Run, jobs: Path) -> None:
         (["sure", "b.json", "--draws", "100"], "FAIL        illegal with a chance of 100 %"),
         (["sure", "c.json", "--draws", "100"], "INCOMPLETE  a figure is missing"),
         (["change", "a.json"], "pass        no change is needed"),
-        (["map", "a.json", "--out", ".", "--pin-to-pap", "4", "--step", "30"], " layouts in "),
+        (["map", "a.json", "--out", ".", "--pin-to-pap", "4", "--step", "30"], " layouts: "),
     ],
 )
 def test_every_command_has_its_line(
@@ -117,6 +117,27 @@ def test_every_command_has_its_line(
     assert said in told[good]
     assert told["broken.json"].startswith("UNUSABLE ")
     assert [Path(path).name for path in written] == (["a.map.pdf"] if command == "map" else [])
+
+
+@pytest.mark.parametrize(
+    ("words", "whats"),
+    [(["--pin-to-pap", "4", "--step", "30"], ["layouts"]), (["--surface"], ["places", "bearings"])],
+)
+def test_maps_of_many_jobs_are_lines_of_json(
+    words: list[str], whats: list[str], run: Run, jobs: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(jobs)
+    for drawer in ("maps", "surface_map"):
+        monkeypatch.setattr(f"layoutkit.output.{drawer}.write", lambda drawn, path: None)
+    code, out, _ = run("map", "a.json", "b.json", "--out", ".", "--json", *words)
+    assert code == 1  # b fails
+    for line, outcome in zip(map(json.loads, out.splitlines()), ("pass", "fail"), strict=True):
+        assert line["outcome"] == outcome
+        for what in whats:
+            counts = line[what]
+            assert set(counts) == {"all", "fail", "close"}
+            assert counts["fail"] + counts["close"] <= counts["all"]
+            assert counts["all"] > 15
 
 
 def test_files_of_many_jobs_go_into_a_folder(

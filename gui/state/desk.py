@@ -31,6 +31,8 @@ from layoutkit.bench.checkin import (
     shop_scale,
     stated_scale,
 )
+from layoutkit.book.book import Book
+from layoutkit.book.schema import book_path
 from layoutkit.errors import InputError
 from layoutkit.job.built_in_rules import BUILT_IN, rule_set
 from layoutkit.job.files import BALL_LIST, file_name, read_bytes
@@ -39,9 +41,11 @@ from layoutkit.job.rules import STATICS, Outcome, RuleSet
 from layoutkit.job.shop import Shop
 from layoutkit.job.tables import LARGEST_TABLE, Row, Table, decode_table, read_table
 from layoutkit.output.checkin_report import (
+    book_checks,
     cells,
     checkin_csv,
     moved_words,
+    noted_words,
     reasons,
     tally_words,
     value_words,
@@ -589,6 +593,18 @@ class Desk:
         """The list with its verdicts as CSV; raises InputError where readings cannot be used."""
         # the mark tells a spreadsheet that it is UTF-8
         return checkin_csv(self.result(), self.table()).encode("utf-8-sig")
+
+    def into_book(self, path: Path | None = None) -> None:
+        """Note the checks in the lives of the balls in the shop's book; `message` says how many."""
+        try:
+            result = self.result()
+            checks = book_checks(result, self.begun or self._today)
+            with Book(book_path() if path is None else path) as book:
+                new = book.add_checks(checks)
+        except InputError as error:
+            self.message = str(error)
+            return
+        self.message = noted_words(len(checks), new, len(result.verdicts) - len(checks))
 
 
 def log_pdf(result: CheckIn, title: str, paper: Any, units: Units) -> bytes:

@@ -161,6 +161,7 @@ class DeskDialog(Dialog):
             ("open", "Open a table ...", 0, self.open_table),
             ("csv", "Table with verdicts ...", 0, self.write_csv),
             ("log", "Log as PDF ...", 0, self.write_log),
+            ("book", "Into the book", 5, self.into_book),
             ("anew", "Begin another check-in", 0, self.start_anew),
             ("guide", "How to weigh", 0, self.show_guide),
             ("close", "Close", 0, self.leave),
@@ -540,6 +541,11 @@ class DeskDialog(Dialog):
         self.progress = Progress(
             self, self.style, "Log", f"Making {path.name} ...", work, done, failed
         )
+
+    def into_book(self) -> None:
+        """Note the checks in the shop's book."""
+        self.desk.into_book()
+        self._say(self.desk.message)
 
     def show_guide(self) -> None:
         """How to weigh, what an orientation costs, and the desk's keys."""

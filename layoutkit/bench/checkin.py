@@ -15,11 +15,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from layoutkit.ball.size import USUAL_DIAMETER
-from layoutkit.bench.pairs import READING_OZ, PairWeight, no_kind, on_scale, zero_errors_apart
+from layoutkit.bench.pairs import (
+    READING_OZ,
+    PairWeight,
+    no_kind,
+    on_scale,
+    stated,
+    zero_errors_apart,
+)
 from layoutkit.errors import InputError
 from layoutkit.job.files import BALL_LIST
 from layoutkit.job.limits import limit
-from layoutkit.job.record import Scale, scale_kind
+from layoutkit.job.record import Job, Scale, scale_kind
 from layoutkit.job.rules import (
     DIAMETER,
     OUTCOMES,
@@ -172,6 +179,35 @@ def ball_table(path: str, columns: Mapping[str, Wanted] | None = None) -> Table:
     if len(table.rows) > MOST_BALLS:
         raise InputError(f"{path}: has {len(table.rows)} balls; at most {MOST_BALLS} are checked.")
     return table
+
+
+def job_table(job: Job, number: str) -> Table:
+    """The table of one ball: that of a job, with what its record says that the drilled ball weighed.
+
+    What was looked at is nobody's to take from a record, so only diameter and serial are told.
+    Raises InputError where the record has no weighing of the drilled ball.
+    """
+    weighed = None if job.weighings is None else job.weighings.drilled
+    if weighed is None:
+        raise InputError(
+            "has no weighing of the drilled ball; possible: `layoutkit weigh --record`."
+        )
+    values: dict[str, Any] = {
+        "number": number,
+        "owner": job.bowler.name,
+        "ball": job.ball.name,
+        "serial": job.ball.serial,
+        "diameter": job.ball.diameter_now or job.ball.diameter,
+        **{name: getattr(weighed, name) for name in ("gross", *STATICS)},
+        **{
+            column: reading
+            for name, pair in stated(weighed.pairs).items()
+            for column, reading in zip(PAIRS[name], pair, strict=True)
+        },
+    }
+    texts = {name: str(value) for name, value in values.items() if value not in (None, "")}
+    names = tuple(texts)
+    return Table(names, names, (Row(1, tuple(texts.values()), texts),), ",", comma=False)
 
 
 def entries_of(table: Table) -> tuple[Entry, ...]:

@@ -11,7 +11,7 @@ import json
 import sqlite3
 import uuid
 import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
@@ -90,6 +90,29 @@ class Event(NamedTuple):
     kind: str
     detail: Mapping[str, Any]
     job: int | None
+
+
+class Checked(NamedTuple):
+    """A ball that was checked in on a day, by its serial; weights in pounds and signed ounces.
+
+    It names nobody: whose ball it is the book knows, or does not.
+    """
+
+    serial: str
+    ball: str
+    day: str
+    verdict: str
+    rules: str
+    gross: float | None = None
+    top: float | None = None
+    side: float | None = None
+    finger: float | None = None
+
+    @property
+    def detail(self) -> dict[str, Any]:
+        """What stands in the life of the ball; a weight that was not taken is left out."""
+        own = {n: v for n, v in self._asdict().items() if n not in ("serial", "ball", "day")}
+        return {name: value for name, value in own.items() if value is not None}
 
 
 class Added(NamedTuple):
@@ -262,6 +285,44 @@ class Book:
             self._add_events(db, ball, number, day, job)
             self.say_again(db, "job", number)
         return Added(number, not before, warnings)
+
+    def add_checks(self, checks: Iterable[Checked]) -> int:
+        """Note in the lives of balls that they were checked in; how many checks are new.
+
+        A ball of a serial that the book has not comes into it, owned by nobody. The same check of the
+        same day is one. A check without a serial is passed over: nobody knows which ball that was.
+        """
+        new = 0
+        with self.change() as db:
+            for check in checks:
+                serial = check.serial.strip()
+                if not serial:
+                    continue
+                row = db.execute(
+                    "SELECT id FROM balls WHERE serial = ? COLLATE NOCASE AND deleted IS NULL",
+                    (serial,),
+                ).fetchone()
+                if row is not None:
+                    ball = int(row["id"])
+                else:
+                    label = json.dumps({"name": check.ball, "serial": serial}, ensure_ascii=False)
+                    values = {"serial": serial, "name": check.ball, "label": label}
+                    ball = insert(
+                        db, "balls", {"uid": uuid.uuid4().hex, **values, "changed": now()}
+                    )
+                    self._say(db, "ball", ball, serial, check.ball)
+                new += add_event(db, ball, check.day, "checked", json.dumps(check.detail))
+        return new
+
+    def checks(self) -> list[Checked]:
+        """All checks of balls, in the order of their days."""
+        found = self.rows(
+            "SELECT b.serial, b.name, e.date, e.detail FROM events e JOIN balls b ON b.id = e.ball "
+            "WHERE e.kind = 'checked' AND b.deleted IS NULL ORDER BY e.date, e.id"
+        )
+        return [
+            Checked(r["serial"], r["name"], r["date"], **json.loads(r["detail"])) for r in found
+        ]
 
     def change_record(self, number: int, text: str, was: str) -> None:
         """Put another text in the place of a job's record ``was``; what was shown of its plan stays.
@@ -642,6 +703,18 @@ def insert(db: sqlite3.Connection, table: str, values: Mapping[str, Any]) -> int
     number = db.execute(sql, tuple(values.values())).lastrowid
     assert number is not None
     return number
+
+
+def add_event(db: sqlite3.Connection, ball: int, day: str, kind: str, detail: str) -> bool:
+    """Put what happened to a ball, of no job, into its life; False where it stands there already."""
+    values = {"ball": ball, "date": day, "kind": kind, "detail": detail}
+    same = db.execute(
+        "SELECT 1 FROM events WHERE job IS NULL AND ball = ? AND date = ? AND kind = ? AND detail = ?",
+        tuple(values.values()),
+    ).fetchone()
+    if same is None:
+        insert(db, "events", values)
+    return same is None
 
 
 def _plain(text: str) -> str:

@@ -9,16 +9,20 @@ import sqlite3
 import uuid
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, suppress
+from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from layoutkit.book.book import PARTS, Added, Book, JobEntry, Person, insert, job_of
+from layoutkit.book.book import PARTS, Added, Book, Checked, JobEntry, add_event, insert, job_of
 from layoutkit.book.schema import APPLICATION_ID, connect, keep_copy, sentences
 from layoutkit.errors import InputError, LayoutkitError
 from layoutkit.job.files import JOB_RECORD, read_text, write_atomic
+from layoutkit.job.rules import READINGS
+from layoutkit.job.tables import load_table, table_text
 from layoutkit.planning.plan import plan
 from layoutkit.planning.values import Plan
 
+CHECKS = "checks.csv"  # of an exported folder
 FORGOTTEN = "[erased]"  # what stands for a name that was erased
 
 
@@ -87,7 +91,7 @@ def import_people(book: Book, rows: Sequence[Customer]) -> tuple[int, int]:
 
 
 def export(book: Book, folder: Path) -> int:
-    """Write every job as the file that it would have been, and the customers as a table; how many jobs.
+    """Write every job as the file that it would have been, customers and checks as tables; how many jobs.
 
     The folder has to be empty or not there yet.
     """
@@ -97,19 +101,44 @@ def export(book: Book, folder: Path) -> int:
     jobs = book.rows("SELECT id, record FROM jobs WHERE deleted IS NULL ORDER BY id")
     for row in jobs:
         write_atomic(folder / f"{row['id']:06d}.json", row["record"].encode())
-    write_atomic(folder / "customers.csv", _table(book.people(most=10_000_000)).encode())
+    people = [(p.name, p.hand, p.contact, p.notes) for p in book.people(most=10_000_000)]
+    write_atomic(folder / "customers.csv", _table(Customer._fields, people))
+    checks = book.checks()
+    if checks:
+        write_atomic(folder / CHECKS, _table(Checked._fields, checks))
     return len(jobs)
 
 
-def _table(people: Sequence[Person]) -> str:
-    import csv
-    import io
+def import_checks(book: Book, folder: Path) -> int:
+    """Take in the checks that `export` wrote into a folder; how many are new, none without such a table.
 
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(Customer._fields)
-    writer.writerows([[p.name, p.hand, p.contact, p.notes] for p in people])
-    return text.getvalue()
+    Raises InputError for a table that is none of checks.
+    """
+    path = folder / CHECKS
+    if not path.exists():
+        return 0
+    table = load_table(path, "table of checks", Checked._fields)
+    checks = []
+    for row in table.rows:
+        try:
+            if row.fault:
+                raise InputError(row.fault)
+            if not {"serial", "day", "verdict", "rules"} <= row.values.keys():
+                raise InputError("lacks the serial, the day, the verdict or the rules.")
+            serial, ball, day, verdict, rules = (
+                row.values.get(n, "") for n in ("serial", "ball", "day", "verdict", "rules")
+            )
+            date.fromisoformat(day)
+            weights = (float(row.values[n]) if n in row.values else None for n in READINGS)
+            checks.append(Checked(serial, ball, day, verdict, rules, *weights))
+        except (InputError, ValueError) as error:
+            raise InputError(f"line {row.line}: {error}", file=str(path)) from None
+    return book.add_checks(checks)
+
+
+def _table(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> bytes:
+    texts = [["" if each is None else str(each) for each in row] for row in rows]
+    return table_text(headings, texts).encode()
 
 
 # --- copies ---------------------------------------------------------------------------------------
@@ -225,6 +254,10 @@ def merge(book: Book, other: Book) -> tuple[dict[str, int], list[Conflict]]:
                 book.say_again(db, kind, number)
                 if kind == "job":
                     _take_parts(db, other, row["id"], number, numbers)
+        for row in other.rows("SELECT * FROM events WHERE job IS NULL ORDER BY id"):
+            ball = numbers["ball"].get(row["ball"])
+            if ball is not None:
+                add_event(db, ball, row["date"], row["kind"], row["detail"])
     return came, conflicts
 
 

@@ -165,7 +165,7 @@ def _import(args: argparse.Namespace) -> int:
         raise InputError(f"import: {quoted(args.what[0])} is not there.")
     if path.is_file():
         return _import_people(args, path)
-    from layoutkit.book.exchange import import_folder
+    from layoutkit.book.exchange import import_checks, import_folder
 
     new = known = 0
     problems = []
@@ -176,8 +176,11 @@ def _import(args: argparse.Namespace) -> int:
                 continue
             new, known = new + each.added.new, known + (not each.added.new)
             problems += [f"{named(str(each.path))}: {w}" for w in each.added.warnings]
+        checks = import_checks(book, path)
     write("".join(f"  ? {problem}\n" for problem in problems))
     write(f"{new} jobs added, {known} were there already, {len(problems)} to look at.\n")
+    if checks:
+        write(f"{checks} checks of balls added.\n")
     return FINE
 
 

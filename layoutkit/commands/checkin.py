@@ -17,11 +17,15 @@ from layoutkit.commands.common import (
     refuse_input_as_output,
     refuse_other_than_pdf,
     refuse_overwriting,
+    today,
 )
 from layoutkit.commands.job_options import (
+    BOOK,
+    book_number,
     columns_argument,
     form_arguments,
     read_columns_argument,
+    read_job,
     read_shop_file,
 )
 from layoutkit.commands.streams import write
@@ -29,15 +33,21 @@ from layoutkit.errors import InputError
 from layoutkit.output.checkin_guide import GUIDE
 
 if TYPE_CHECKING:
+    from layoutkit.bench.checkin import CheckIn
     from layoutkit.job.record import Scale
     from layoutkit.job.rules import RuleSet
+    from layoutkit.job.tables import Table
 
 DEFAULT_RULES = "usbc-2020"
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    p.add_argument("balls", metavar="BALLS.csv", help="the balls, one a row")
+    p.add_argument(
+        "balls",
+        metavar="BALLS.csv",
+        help="the balls, one a row; book:NUMBER is the drilled ball of a job in the shop's book",
+    )
     columns_argument(p, "gross")
     p.add_argument(
         "--scale",
@@ -63,6 +73,11 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument(
         "--out", metavar="OUT.csv", help="also write the whole table with the verdicts beside it"
     )
+    p.add_argument(
+        "--into-book",
+        action="store_true",
+        help="also note the checks in the lives of the balls in the shop's book, by their serials",
+    )
     force_argument(p, "OUT.pdf and OUT.csv")
     form_arguments(p)
 
@@ -72,11 +87,11 @@ def run(args: argparse.Namespace) -> int:
     _check(args)
     rules = _rules(args.rules)
     scale = _scale(args)
-    from layoutkit.bench.checkin import COLUMNS, ball_table, check_in, entries_of
+    from layoutkit.bench.checkin import check_in, entries_of
     from layoutkit.job.record import scale_kind
     from layoutkit.output.checkin_report import checkin_csv, checkin_dict, checkin_text
 
-    table = ball_table(args.balls, read_columns_argument(args, COLUMNS))
+    table = _table(args)
     entries = entries_of(table)
     if any(entry.pairs for entry in entries) and not scale_kind(scale):
         raise InputError(
@@ -108,8 +123,39 @@ def run(args: argparse.Namespace) -> int:
         write_atomic(path, data)
         if not args.json:
             text += f"\n{what} written to {named(path)}\n"
+    if args.into_book:
+        told = _into_book(result)
+        text += "" if args.json else f"\n{told}\n"
     write(text)
     return exit_code(result.outcome)
+
+
+def _table(args: argparse.Namespace) -> Table:
+    """The balls that the argument names: a file's, or the one of a job in the shop's book."""
+    from layoutkit.bench.checkin import COLUMNS, ball_table, job_table
+
+    columns = read_columns_argument(args, COLUMNS)
+    if not args.balls.startswith(BOOK):
+        return ball_table(args.balls, columns)
+    if columns:
+        raise InputError("--columns: is a table's; a job of the book has none.")
+    job = read_job(args.balls, args)
+    try:
+        return job_table(job, str(book_number(args.balls)))
+    except InputError as error:
+        raise InputError(f"{named(args.balls)}: {error}") from None
+
+
+def _into_book(result: CheckIn) -> str:
+    """Note the checks in the shop's book; what to say of that."""
+    from layoutkit.book.book import Book
+    from layoutkit.book.schema import book_path
+    from layoutkit.output.checkin_report import book_checks, noted_words
+
+    checks = book_checks(result, today())
+    with Book(book_path()) as book:
+        new = book.add_checks(checks)
+    return noted_words(len(checks), new, len(result.verdicts) - len(checks))
 
 
 def _check(args: argparse.Namespace) -> None:

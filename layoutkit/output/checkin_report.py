@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from layoutkit import __version__
 from layoutkit.bench.checkin import COLUMNS, CheckIn, Moved, Verdict
@@ -15,6 +15,9 @@ from layoutkit.job.words import check_words, static_words
 from layoutkit.output.report import ball_weight, table, wrap
 from layoutkit.output.shelf_report import other_columns
 from layoutkit.units import Units, format_ounces
+
+if TYPE_CHECKING:
+    from layoutkit.book.book import Checked
 
 FORMAT = "layoutkit-checkin"
 VERSION = 1
@@ -190,6 +193,23 @@ def checkin_text(
         lines += wrap(words, indent="")
     lines += wrap(f"{CONFIRM} The event's officials have the last word.", indent="")
     return "\n".join(lines) + "\n"
+
+
+def book_checks(result: CheckIn, day: str) -> list[Checked]:
+    """What the shop's book keeps of a check-in: the balls that have a serial, and nobody's name."""
+    from layoutkit.book.book import Checked
+
+    return [
+        Checked(v.entry.seen.serial, v.entry.ball, day, v.outcome, result.rules.name, **v.weights)
+        for v in result.verdicts
+        if v.entry.seen.serial
+    ]
+
+
+def noted_words(noted: int, new: int, without: int) -> str:
+    """How many checks were noted in the book, how many of them are new, how many could not be."""
+    left = f" Balls without a serial that are left out: {without}." if without else ""
+    return f"Noted in the book: {noted} check{'' if noted == 1 else 's'}, {new} of them new.{left}"
 
 
 def verdict_dict(v: Verdict, rules: RuleSet) -> dict[str, Any]:

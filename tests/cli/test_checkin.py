@@ -183,6 +183,32 @@ def test_no_file_of_another_kind_is_replaced_unforced(run: Run, tmp_path: Path) 
     assert own.read_bytes() == before
 
 
+def test_a_job_of_the_book_is_judged_and_checks_go_into_the_lives_of_balls(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("LAYOUTKIT_BOOK", str(tmp_path / "book.sqlite"))
+    record = json.loads((ROOT / "sample_bowlers" / "01_right_asymmetric.json").read_text("utf-8"))
+    assert run("book:1")[0] == 2  # there is no book yet
+    record["weighings"] = {"drilled": {"gross": 14.9, "top": 1.0, "side": -0.25, "finger": 0.1}}
+    job = tmp_path / "job.json"
+    job.write_text(json.dumps(record), encoding="utf-8")
+    main(["book", "add", str(job)])
+    capsys.readouterr()
+    code, out, _ = run("book:1", "--into-book")
+    assert code == 0
+    assert "-0.25 oz" in out
+    assert "Noted in the book: 1 check, 1 of them new." in out
+    main(["book", "show", "ball:1"])
+    assert "checked: verdict pass" in capsys.readouterr().out
+    del record["weighings"]
+    job.write_text(json.dumps(record), encoding="utf-8")
+    main(["book", "add", str(job)])
+    capsys.readouterr()
+    code, _, err = run("book:1")
+    assert code == 2
+    assert "book:1: has no weighing of the drilled ball" in err
+
+
 def test_the_help_has_the_guide(run: Run) -> None:
     code, out, _ = run("--help")
     assert code == 0

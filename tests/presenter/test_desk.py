@@ -11,6 +11,7 @@ import pytest
 
 from gui.state import columns
 from gui.state.desk import FOLDER, MARKS, READINGS, WEIGHTS, Desk
+from layoutkit.book.book import Book
 from layoutkit.job.tables import read_table
 
 TODAY = "2026-11-29"
@@ -213,6 +214,25 @@ def test_columns_are_asked_once_and_remembered(desk: Desk, tmp_path: Path) -> No
     assert [dict(table.kept(row))["Room"] for row in table.rows] == ["12", ""]
     assert [dict(table.kept(row))["verdict"] for row in table.rows] == ["pass", "incomplete"]
     assert again(desk).table() == desk.table()
+
+
+def test_checks_go_into_the_book_without_anybodys_name(desk: Desk, tmp_path: Path) -> None:
+    type_ball(desk, **BALL, finger="0.2")
+    desk.next()
+    type_ball(desk, gross="15")
+    path = tmp_path / "book.sqlite"
+    desk.into_book(path)
+    assert desk.message == (
+        "Noted in the book: 1 check, 1 of them new. Balls without a serial that are left out: 1."
+    )
+    with Book(path) as book:
+        (check,) = book.checks()
+        assert (check.serial, check.verdict, check.gross) == ("AB-77", "pass", 14.95)
+        assert book.people() == []
+    assert b"Demo One" not in path.read_bytes()
+    path.write_bytes(b"no book" * 100)
+    desk.into_book(path)
+    assert "is no book" in desk.message
 
 
 def test_what_cannot_be_kept_is_told_and_typing_goes_on(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from layoutkit import InputError, parse_job, plan
 from layoutkit.book import exchange, schema
-from layoutkit.book.book import Added, Book, grip_differences
+from layoutkit.book.book import Added, Book, Checked, grip_differences
 from layoutkit.planning.values import Plan
 
 NAMES = [
@@ -153,6 +153,45 @@ def test_export_import_and_export_again_are_the_same(
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
     with pytest.raises(InputError, match="is not empty"):
         exchange.export(book, tmp_path / "one")
+
+
+CHECKS = (
+    Checked("demo0000", "Demo", "2026-03-01", "pass", "usbc-2020", 14.95, 1.5, -0.25, 0.1),
+    Checked("X-9", "Other", "2026-03-01", "incomplete", "usbc-2020", 15.0),
+)
+
+
+def test_checks_stand_in_the_lives_of_balls_once_and_go_from_book_to_book(
+    book: Book, record: dict[str, Any], tmp_path: Path
+) -> None:
+    put(book, dated(record, "2026-01-01"))
+    nameless = Checked("", "no serial", "2026-03-01", "fail", "usbc-2020")
+    assert book.add_checks((*CHECKS, nameless)) == 2
+    assert book.add_checks(CHECKS) == 0
+    assert [event.kind for event in book.life(1)] == ["drilled", "checked"]
+    assert book.life(1)[1].detail["side"] == -0.25
+    assert (book.ball(2).serial, book.ball(2).owner) == ("X-9", None)
+    put(
+        book, dated(record, "2026-01-01", 1.125), source="again"
+    )  # the job's own events are another's
+    assert [event.kind for event in book.life(1)].count("checked") == 1
+    exchange.export(book, tmp_path / "one")
+    with Book(tmp_path / "other.sqlite") as other:
+        list(exchange.import_folder(other, tmp_path / "one", shown, "0.0.1"))
+        assert exchange.import_checks(other, tmp_path / "one") == 2
+        assert exchange.import_checks(other, tmp_path / "one") == 0
+        exchange.export(other, tmp_path / "two")
+    name = exchange.CHECKS
+    assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+    with Book(tmp_path / "third.sqlite") as third:
+        exchange.merge(third, book)
+        exchange.merge(third, book)
+        assert [c._replace(serial=c.serial.lower()) for c in third.checks()] == [
+            c._replace(serial=c.serial.lower()) for c in book.checks()
+        ]
+    (tmp_path / "one" / name).write_text("serial,day,verdict,rules\nX,soon,pass,r\n")
+    with pytest.raises(InputError, match="line 2"):
+        exchange.import_checks(book, tmp_path / "one")
 
 
 def test_a_folder_is_imported_as_far_as_it_can_be(

@@ -326,6 +326,9 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand(
         "shelf", "Compare", "&Balls on the shelf ...", ("<F4>",), enabled=_sound, group=1
     ),
+    MenuCommand(
+        "choose", "Compare", "C&hoose a layout ...", ("<Shift-F4>",), enabled=_sound, group=1
+    ),
     MenuCommand("help_field", "Help", "&What is this?", ("<F1>",)),
     MenuCommand("glossary", "Help", "&Glossary", ("<Shift-F1>",)),
     MenuCommand("handbook", "Help", "&Handbook in the browser"),

@@ -881,6 +881,22 @@ class Presenter:
         entries = {p: t for p, t in ball.items() if p.startswith("ball.")}
         self._apply("ball from the shelf", {**kept, **entries})
 
+    def take_proposal(self, parts: Mapping[str, Any]) -> None:
+        """Put parts of a record, a layout and perhaps a ball, in place of its own, as one step of undo.
+
+        What was weighed or measured goes with the layout that was drilled; old holes with their ball.
+        """
+        gone = (
+            "layout",
+            "weighings",
+            "as_drilled",
+            *(("ball", "history") if "ball" in parts else ()),
+        )
+        kept = {p: t for p, t in self.entries.items() if not p.startswith(gone)}
+        fresh = from_record({**to_record(self.entries), **parts})
+        taken = {p: t for p, t in fresh.items() if p.partition(".")[0] in parts}
+        self._apply("layout that was chosen", {**kept, **taken})
+
     # --- readings, steps, comparison --------------------------------------------------------------
 
     def set_units(self, units: Units) -> None:

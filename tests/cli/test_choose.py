@@ -2,12 +2,14 @@
 
 import importlib
 import json
+from functools import partial
 from pathlib import Path
 
 import pypdf
 import pytest
 
 from layoutkit.commands.main import main
+from layoutkit.lane.roll import compare
 
 FOLDER = Path(__file__).parents[2] / "sample_bowlers"
 JOB = str(FOLDER / "01_right_asymmetric.json")
@@ -22,6 +24,11 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     module = importlib.import_module("layoutkit.choosing.choose")
     for name, value in (("SEEDS", 2), ("SAMPLES", 20), ("FEWER", 20), ("DRAWS", 100), ("MOST", 2)):
         monkeypatch.setattr(module, name, value)
+    places = importlib.import_module("layoutkit.choosing.places")
+    monkeypatch.setattr(places, "NEAR", places.NEAR[:1])
+    page = importlib.import_module("layoutkit.output.choose_page")
+    for each in (module, page):
+        monkeypatch.setattr(each, "compare", partial(compare, draws=4))
 
 
 def test_the_customers_page_has_each_ball_with_its_own_columns(

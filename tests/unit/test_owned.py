@@ -1,6 +1,7 @@
 """Owned balls: how they differ against single shots, the gap between them, what fills it."""
 
 import importlib
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from layoutkit.choosing.owned import Owned, compare_owned, fill, lanes_of
 from layoutkit.job.record import Friction, Lane, Release
 from layoutkit.job.wants import Range, Wants
 from layoutkit.lane.aim import POCKET, aim
-from layoutkit.lane.roll import figures
+from layoutkit.lane.roll import compare, figures
 from layoutkit.output.owned_report import cannot_words, filling_text, gap_words, owned_text
 from layoutkit.planning.values import Plan
 
@@ -90,6 +91,7 @@ def test_what_comes_nearest_to_a_gap_is_told_with_what_no_layout_can_do(
     with pytest.MonkeyPatch.context() as patch:
         for name, value in (("SEEDS", 1), ("SAMPLES", 20), ("MOST", 1)):
             patch.setattr(module, name, value)
+        patch.setattr(module, "compare", partial(compare, draws=4))
         choice = fill(JOB, owned, gap, near)
     there = {r.want.name: r for r in choice.proposals[0].results}["board_at_pins"]
     assert there.met is met

@@ -92,13 +92,18 @@ class App:
         """Make the text of every window larger, smaller, or with 0 as it usually is."""
         from gui.views.style import USUAL_TEXT
 
+        changed = True
         if change > 0:
-            self.style.larger()
+            changed = self.style.larger()
         elif change < 0:
-            self.style.smaller()
+            changed = self.style.smaller()
         else:
             self.style.apply(USUAL_TEXT)
-        settings.change(self.config, text_size=self.style.text)
+        if not changed:
+            for window in self.windows:
+                window.say_text_stays(change)
+            return
+        settings.change(self.config, text_size=self.style.wanted)
         for window in self.windows:
             window.refresh()
 

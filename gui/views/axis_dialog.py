@@ -68,7 +68,7 @@ class AxisDialog(Dialog):
             row=0, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0)
         )
         self.marks = tk.Text(
-            self, width=22, height=18, undo=True, wrap="none", font="TkTextFont",
+            self, width=22, height=12, undo=True, wrap="none", font="TkTextFont",
             background=look.PAPER, foreground=look.INK, relief="flat", borderwidth=0,
             highlightthickness=2, highlightbackground=look.EDGE, highlightcolor=look.ACCENT,
         )  # fmt: skip
@@ -78,10 +78,10 @@ class AxisDialog(Dialog):
         self.marks.bind("<<Modified>>", self._typed)
         self.marks.bind("<Tab>", self._next)
         side = self.style.pixels(32)
-        self.area = tk.Frame(self, width=side, height=side * 3 // 4, background=look.PAPER)
+        self.area = tk.Frame(self, width=side, height=side * 5 // 8, background=look.PAPER)
         self.area.pack_propagate(False)
         self.area.grid(row=1, column=1, sticky="nsew", padx=pad, pady=pad)
-        self.findings = TextView(self, self.style, 90, 12)
+        self.findings = TextView(self, self.style, 90, 9)
         self.findings.grid(row=2, column=0, columnspan=2, sticky="nsew", padx=pad)
         row = ttk.Frame(self)
         row.grid(row=3, column=0, columnspan=2, sticky="e", padx=pad, pady=pad)
@@ -97,7 +97,8 @@ class AxisDialog(Dialog):
             self.buttons[name] = button
         self.columnconfigure(1, weight=1)
         self.columnconfigure(0, weight=0)
-        self.rowconfigure(1, weight=1)
+        self.rowconfigure(1, weight=2)
+        self.rowconfigure(2, weight=1)
 
     def _build(self) -> None:
         from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg

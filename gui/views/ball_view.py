@@ -84,6 +84,8 @@ class BallView(ttk.Frame):
         self.notice = ttk.Label(self, style="Banner.TLabel", justify="left")
         self.bind("<Configure>", self._wrap, add="+")
         self.area = tk.Frame(self, background=look.PAPER)
+        # the canvas takes what room there is; on a dense screen it would ask for a great deal
+        self.area.pack_propagate(False)
         self.area.grid(row=1, column=0, sticky="nsew")
         presenter.subscribe(self._changed)
 

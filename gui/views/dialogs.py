@@ -23,6 +23,7 @@ from layoutkit.units import printable
 if TYPE_CHECKING:
     from gui.views.style import Appearance
 
+_TITLE = 2.5  # ems, for the title that the system puts above a window
 POLL = 50  # milliseconds between two looks at a worker
 
 
@@ -92,7 +93,11 @@ class Dialog(tk.Toplevel):
         """Show the dialog in the middle of its parent, the keyboard in ``focus``."""
         self.update_idletasks()
         over = self.master.winfo_toplevel()
-        width, height = self.winfo_reqwidth(), self.winfo_reqheight()
+        # on a small screen the parts that scroll give way
+        width = min(self.winfo_reqwidth(), self.winfo_screenwidth())
+        height = min(self.winfo_reqheight(), self.winfo_screenheight() - self.style.pixels(_TITLE))
+        if (width, height) != (self.winfo_reqwidth(), self.winfo_reqheight()):
+            self.geometry(f"{width}x{height}")
         x = over.winfo_rootx() + (over.winfo_width() - width) // 2
         y = over.winfo_rooty() + (over.winfo_height() - height) // 3
         right = max(self.winfo_screenwidth() - width, 0)

@@ -88,6 +88,8 @@ class MapView(ttk.Frame):
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
         self.area = tk.Frame(self, background=look.PAPER)
+        # the canvas takes what room there is; on a dense screen it would ask for a great deal
+        self.area.pack_propagate(False)
         self.area.grid(row=0, column=0, sticky="nsew")
         self.notice = Notice(self.area, style="Banner.TLabel")
         side = ttk.Frame(self)

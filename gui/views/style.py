@@ -14,6 +14,7 @@ REST = 250  # milliseconds without a change until what takes a moment is worked 
 
 TEXT_SIZES = (8, 9, 10, 11, 12, 14, 16, 18, 21, 24)  # points
 USUAL_TEXT = 10
+_ROOM = (1120, 640)  # pixels of a screen that the window needs at the usual text and 96 to the inch
 
 PAPER = "#ffffff"
 GROUND = "#f3f2ef"  # behind fields and readings
@@ -195,11 +196,16 @@ _ITEM: Any = [
 
 
 class Appearance:
-    """Fonts and ttk styles of one Tk application, at one text size in points."""
+    """Fonts and ttk styles of one Tk application, at one text size.
+
+    ``wanted`` is the size in points that was asked for, ``text`` the one in use: no larger than the
+    window's parts have room for on this screen.
+    """
 
     def __init__(self, root: tk.Misc, text: int = USUAL_TEXT) -> None:
         self._root = root
-        self.text = text
+        self.wanted = text
+        self.text: float = text
         self.bold = font.Font(root, name=BOLD, exists=False, weight="bold")
         self.big = font.Font(root, name=BIG, exists=False, weight="bold")
         self.huge = font.Font(root, name=HUGE, exists=False, weight="bold")
@@ -219,17 +225,33 @@ class Appearance:
         """A size in ems as pixels, at least one."""
         return max(round(ems * self.em), 1)
 
-    def larger(self) -> None:
-        """The next larger text size."""
-        self.apply(min((s for s in TEXT_SIZES if s > self.text), default=TEXT_SIZES[-1]))
+    @property
+    def most(self) -> float:
+        """The largest text, in points, with which the window fits this screen."""
+        root = self._root
+        shares = zip((root.winfo_screenwidth(), root.winfo_screenheight()), _ROOM, strict=True)
+        dense = float(root.tk.call("tk", "scaling")) * 72.0 / 96.0
+        return int(2.0 * USUAL_TEXT * min(has / needs for has, needs in shares) / dense) / 2.0
 
-    def smaller(self) -> None:
-        """The next smaller text size."""
-        self.apply(max((s for s in TEXT_SIZES if s < self.text), default=TEXT_SIZES[0]))
+    def larger(self) -> bool:
+        """The next larger text size; whether there is one that fits the screen."""
+        following = min((s for s in TEXT_SIZES if s > self.text), default=None)
+        if following is None or self.text >= self.most:
+            return False
+        self.apply(following)
+        return True
 
-    def apply(self, text: int) -> None:
-        """Set the text size in points, and everything that follows from it."""
-        self.text = text
+    def smaller(self) -> bool:
+        """The next smaller text size; whether there is one."""
+        following = max((s for s in TEXT_SIZES if s < self.text), default=None)
+        if following is not None:
+            self.apply(following)
+        return following is not None
+
+    def apply(self, wanted: int) -> None:
+        """Set the text size in points, as far as it fits, and everything that follows from it."""
+        self.wanted = wanted
+        self.text = text = min(wanted, max(self.most, 4.0))
         # tk's own points are whole; negative sizes are pixels
         pixels = -max(round(text * float(self._root.tk.call("tk", "scaling"))), 1)
         for name in _FONTS:

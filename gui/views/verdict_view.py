@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 FINE = "Inside every limit that was checked."
 NOTHING = "none"  # the style while there is no verdict
+_AROUND = 4  # pixels above and below the text of a label
 
 
 class VerdictView(ttk.Frame):
@@ -55,7 +56,9 @@ class VerdictView(ttk.Frame):
     def refresh(self) -> None:
         """Take the present text size."""
         pad = self._style.pixels(0.25)
-        high = self.outcome.winfo_reqheight() + self.basis.winfo_reqheight()
+        # the labels' own heights are those of the text before, until Tk is idle
+        names = (look.HUGE, "TkDefaultFont")
+        high = sum(font.nametofont(name, self).metrics("linespace") + _AROUND for name in names)
         self.configure(height=high + 2 * pad + 2, padding=(2 * pad, pad))
         for column in (0, 2):
             self.columnconfigure(column, pad=self._style.pixels(1.2))

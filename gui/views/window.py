@@ -579,6 +579,15 @@ class Window(tk.Toplevel):
         if not self._dividing:
             self._dividing = self.after_idle(self._divide)
 
+    def say_text_stays(self, change: int) -> None:
+        """Say why the text has not become larger, or smaller where ``change`` is negative."""
+        if change < 0:
+            self._say("The text has its smallest size.")
+        else:
+            self._say(
+                "Larger text would not fit this screen. The press view (F11) has large figures."
+            )
+
     # --- dialogs ----------------------------------------------------------------------------------
 
     def ask(

@@ -796,6 +796,61 @@ def nothing_is_cut_off(window, pump, path):
             assert beside or one[3] <= other[1] or other[3] <= one[1]
 
 
+@pytest.fixture
+def screen(monkeypatch, scaled):
+    """Makes the program believe in another screen: its size in pixels and pixels to the inch."""
+
+    def run(width, height, density):
+        monkeypatch.setattr("tkinter.Misc.winfo_screenwidth", lambda _: width)
+        monkeypatch.setattr("tkinter.Misc.winfo_screenheight", lambda _: height)
+        scaled(density / 72.0)
+
+    return run
+
+
+@pytest.mark.parametrize("density", [96, 192])
+def test_every_screen_and_text_size_shows_all(sample, app, hands, pump, screen, density):
+    for width, height in ((1366, 768), (1180, 830), (1920, 1080), (2560, 1440)):
+        screen(width, height, density)
+        labels = []
+        for size in (8, 16):  # points, as far as they fit
+            app.style.apply(size)
+            sample.refresh()
+            sample.geometry(f"{width}x{height}")
+            pump(lambda w=width, h=height: (sample.winfo_width(), sample.winfo_height()) == (w, h))
+            frames = sample.ball.frames
+            sample.ball.schedule()
+            pump(lambda f=frames: sample.ball.frames > f, "the ball")
+            assert cut_off(sample) == [], (width, density, size)
+            assert sample.ball.winfo_width() >= width / 2
+            labels.append(sample.ball._painting.style.text)
+        assert labels[1] >= labels[0]
+        assert labels[1] > labels[0] or app.style.most <= 9
+    hands.key(sample, "Control-Key-0")
+    assert app.style.text == min(10, app.style.most)
+
+
+def test_text_that_would_not_fit_the_screen_is_refused_in_words(sample, app, hands, screen):
+    screen(1366, 768, 96)
+    for _ in range(6):
+        hands.key(sample, "Control-plus")
+    assert 10 < app.style.text == app.style.most
+    assert "would not fit this screen" in str(sample.status.cget("text"))
+
+
+@pytest.mark.parametrize("name", ["axis", "copy_grip", "shelf", "list_history.holes", "scale"])
+def test_dialogs_fit_a_small_screen(sample, app, pump, screen, chosen, name):
+    screen(1366, 768, 96)
+    app.style.apply(16)
+    chosen(SAMPLES[0].with_name("shelf.csv"))
+    sample.run(command(name))
+    dialog = sample.dialog
+    pump(dialog.winfo_viewable, "the dialog")
+    assert dialog.winfo_width() <= 1366
+    assert dialog.winfo_height() <= 768 - sample.style.pixels(2)
+    assert cut_off(dialog) == []
+
+
 def test_certainty_and_changes_are_worked_out_beside_the_window(sample, hands, pump):
     for what, words in (("sure", "Chance that the event's scale"), ("change", "What to change")):
         sample.run(command(what))

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 from layoutkit.book.book import PARTS, Added, Book, Checked, JobEntry, add_event, insert, job_of
 from layoutkit.book.schema import APPLICATION_ID, connect, keep_copy, sentences
 from layoutkit.errors import InputError, LayoutkitError
-from layoutkit.job.files import JOB_RECORD, read_text, write_atomic
+from layoutkit.job.files import JOB_ENDINGS, JOB_RECORD, read_text, write_atomic
 from layoutkit.job.rules import READINGS
 from layoutkit.job.tables import load_table, table_text
 from layoutkit.planning.plan import plan
@@ -57,7 +57,7 @@ def import_folder(
 
     A file that is in the book already is the same job. What cannot be used is told and left.
     """
-    paths = sorted(p for p in folder.rglob("*.json") if p.is_file())
+    paths = sorted(p for p in folder.rglob("*") if p.suffix.lower() in JOB_ENDINGS and p.is_file())
     for number, path in enumerate(paths, 1):
         try:
             yield Imported(path, add_file(book, path, shown, program), "")

@@ -112,11 +112,19 @@ def expanded(words: Sequence[str]) -> tuple[list[str], bool]:
             continue
         several = True
         matches = glob.glob(
-            os.path.join(glob.escape(word), "*.json") if not pattern else word, recursive=True
+            word if pattern else os.path.join(glob.escape(word), "*"), recursive=True
         )
+        if not pattern:
+            from layoutkit.job.files import JOB_ENDINGS
+
+            matches = [m for m in matches if m.lower().endswith(JOB_ENDINGS)]
         records = sorted(m for m in matches if os.path.isfile(m) and _KEPT_OLD not in m)
         if not records:
-            what = "no file matches it" if pattern else "is a directory with no .json file in it"
+            what = (
+                "no file matches it"
+                if pattern
+                else "is a directory with no .json file in it, and no .layoutjob"
+            )
             raise InputError(f"{quoted(word)}: {what}.")
         sources += records
     real = {s: s if s.startswith(BOOK) else os.path.realpath(s) for s in sources}

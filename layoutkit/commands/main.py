@@ -40,6 +40,7 @@ from layoutkit.commands import (
     schema,
     self_check,
     shelf,
+    shortcut,
     strips,
     sure,
     weigh,
@@ -78,6 +79,7 @@ COMMANDS: dict[str, Command] = {
         completion.COMMAND,
         self_check.COMMAND,
         handbook.COMMAND,
+        shortcut.COMMAND,
     )
 }
 

@@ -61,7 +61,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     skip = shutil.ignore_patterns(".*", "__pycache__", "*.egg-info", "build", "dist")
     shutil.copytree(ROOT, source, ignore=skip)
     shutil.copytree(ROOT / ".readme", source / ".readme")
-    shutil.copytree(ROOT / ".ci", source / ".ci")
+    for hidden in (".ci", ".freeze"):
+        shutil.copytree(ROOT / hidden, source / hidden)
     for kind in ("wheel", "sdist"):
         line = [sys.executable, "-W", "ignore", "-c", BUILD.format(kind), str(folder)]
         done = subprocess.run(line, cwd=source, capture_output=True, text=True, check=False)
@@ -138,6 +139,7 @@ def test_the_source_archive_holds_tests_and_the_developers_page(built: Path) -> 
     with tarfile.open(sdist) as archive:
         names = {name.partition("/")[2] for name in archive.getnames()}
     assert {"DEVELOPERS.md", "README.md", "setup.cfg", ".readme/sheet.png", ".ci/run"} <= names
+    assert ".freeze/layoutkit.spec" in names
     assert {f"sample_bowlers/{name}" for name in SAMPLES} <= names
     tests = {str(path.relative_to(ROOT)) for path in (ROOT / "tests").rglob("*.py")}
     assert {name.replace(os.sep, "/") for name in tests} <= names

@@ -54,8 +54,14 @@ def run(args: argparse.Namespace) -> int:
         write(f"The entry is gone from {named(str(folder))}.\n")
         return FINE
     _write(folder, made)
-    _refresh(folder, system, args.out is None)
-    write(f"The entry is in {named(str(folder))}. {_LEFT[system]}\n")
+    missing = _refresh(folder, system, args.out is None)
+    left = _LEFT[system]
+    if missing:
+        left = (
+            f"layoutkit is in the menu. For files that end in .layoutjob {' and '.join(missing)} "
+            "must be installed; then give the command again."
+        )
+    write(f"The entry is in {named(str(folder))}. {left}\n")
     return FINE
 
 
@@ -123,18 +129,22 @@ def _clear(folder: Path, made: dict[str, bytes]) -> None:
                 path.rmdir()
 
 
-def _refresh(folder: Path, system: System, installed: bool) -> None:
-    """Have the system read the entry now; where its tools are not there it does so by itself, later."""
+def _refresh(folder: Path, system: System, installed: bool) -> list[str]:
+    """Have the system read the entry now; returns the names of the tools for it that are not there."""
     if system != "linux" or not installed:
-        return
+        return []
     import shutil
     import subprocess
 
+    missing = []
     for tool, part in _DATABASES:
         program = shutil.which(tool)
-        if program is not None and os.path.isdir(folder / part):
+        if program is None:
+            missing.append(tool)
+        elif os.path.isdir(folder / part):
             with suppress(OSError, subprocess.SubprocessError):
                 subprocess.run([program, str(folder / part)], capture_output=True, timeout=20)
+    return missing
 
 
 COMMAND = Command(

@@ -110,6 +110,8 @@ def test_it_is_installed_and_goes_without_leftovers(
     assert main(["shortcut"]) == 0
     entry = (other.parent / "layoutkit-window.desktop").read_text()
     assert arguments(entry)[-1] == "%f"
+    told = capsys.readouterr().out
+    assert "update-desktop-database and update-mime-database must be installed" in told
     assert (tmp_path / "data/icons/hicolor/scalable/apps/layoutkit.svg").read_text() == icon.svg()
     assert main(["shortcut", "--remove"]) == 0
     assert [p for p in (tmp_path / "data").rglob("*") if p.is_file()] == [other]

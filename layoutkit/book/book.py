@@ -26,6 +26,9 @@ from layoutkit.planning.values import Plan
 
 MOST_FOUND = 200  # rows that a search gives
 BESIDE = 0.75  # inches from a hole's centre within which the pin is above it
+TRIGRAM = 3  # letters of the index's terms
+PADDING = "\n\n"  # so that a text's last letters begin a term, too
+MANY = 5000  # times that terms are in the book, of which the latest are found quicker without the index
 MOST_PARTS = 12  # of a search's text
 BIN_DAYS = 30
 _MEANWHILE = "another program changed this job meanwhile; open it again."
@@ -142,6 +145,11 @@ class Book:
         self.path = path
         self._db = connect(path, create=create, network=network)
         self.indexed = indexed(self._db)
+        if self.indexed:
+            with sentences(path):
+                self._db.execute(
+                    "CREATE VIRTUAL TABLE temp.terms USING fts5vocab (main, words, row)"
+                )
 
     def __enter__(self) -> Book:
         return self
@@ -437,7 +445,7 @@ class Book:
     def _say(self, db: sqlite3.Connection, kind: str, number: int, *texts: str) -> None:
         """Put a row's texts into the index, in place of those that it had."""
         self._forget(db, kind, number)
-        text = "\n".join(filter(None, texts))
+        text = "\n".join(filter(None, texts)) + PADDING
         place = _place(kind, number)
         if self.indexed:
             db.execute(
@@ -562,25 +570,40 @@ class Book:
     def find(self, text: str, most: int = MOST_FOUND) -> list[JobEntry]:
         """Jobs by any parts of a name, a serial, a ball, a note, a date or an order number.
 
-        All parts of ``text`` must be there. One or two letters are looked for in customers' names only.
+        All parts of ``text`` must be there.
         """
         parts = _plain(text).split()[:MOST_PARTS]
         if not parts:
             return self._jobs("j.deleted IS NULL", (), most)
-        long = [part for part in parts if self.indexed and len(part) >= 3]
-        keys, values = [], []
-        if long:
-            match = " AND ".join('"' + part.replace('"', '""') + '"' for part in long)
-            keys.append(
-                f"j.id IN (SELECT (rowid - {_JOB}) / 3 FROM words WHERE words MATCH ? "
-                f"AND rowid % 3 = {_JOB})"
-            )
-            values.append(match)
+        keys: list[str] = []
+        values: list[str] = []
+        matches = []
         for part in parts:
-            if part not in long:  # too short for the index, or there is none
-                keys.append(_IN_NAME if self.indexed else _IN_TEXT)
+            terms = self._terms(part) if self.indexed else None
+            if terms is None:
+                keys.append(_IN_INDEXED if self.indexed else _IN_TEXT)
                 values.append(_anywhere(part))
+            elif terms:
+                matches.append(" OR ".join('"' + term.replace('"', '""') + '"' for term in terms))
+            else:
+                return []
+        if matches:
+            keys.insert(0, _MATCHES)
+            values.insert(0, " AND ".join(f"({each})" for each in matches))
         return self._jobs(f"j.deleted IS NULL AND {' AND '.join(keys)}", values, most)
+
+    def _terms(self, part: str) -> list[str] | None:
+        """The terms of the index of which each finds a part of a text; None where it is in too many jobs.
+
+        The index holds three letters and more. One or two are found as the first ones of its trigrams.
+        """
+        if len(part) >= TRIGRAM:
+            return [part]
+        low = part.lower()
+        beyond = low[:-1] + chr(ord(low[-1]) + 1)
+        sql = "SELECT term, doc FROM temp.terms WHERE term >= ? AND term < ?"
+        found = self.rows(sql, low, beyond)
+        return None if sum(row["doc"] for row in found) > MANY else [row["term"] for row in found]
 
     def people(self, text: str = "", most: int = MOST_FOUND) -> list[Person]:
         """Customers by a part of their name or contact, by name."""
@@ -728,7 +751,10 @@ def _place(kind: str, number: int) -> int:
 
 
 _JOB = _place("job", 0)
-_IN_NAME = "j.person IN (SELECT id FROM people WHERE name LIKE ? ESCAPE '\\')"
+_MATCHES = (
+    f"j.id IN (SELECT (rowid - {_JOB}) / 3 FROM words WHERE words MATCH ? AND rowid % 3 = {_JOB})"
+)
+_IN_INDEXED = f"(SELECT text FROM words WHERE rowid = 3 * j.id + {_JOB}) LIKE ? ESCAPE '\\'"
 _IN_TEXT = "(SELECT text FROM words WHERE kind = 'job' AND ref = j.id) LIKE ? ESCAPE '\\'"
 
 

@@ -98,6 +98,20 @@ def test_any_search_text_is_only_text(tmp_path_factory: pytest.TempPathFactory, 
         assert len(book.people(text)) <= 1
 
 
+@pytest.mark.parametrize("many", [0, 5000])
+def test_one_or_two_letters_are_found_in_every_text_to_its_end(
+    book: Book, record: dict[str, Any], many: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the index where few jobs have them, and without it where many do."""
+    monkeypatch.setattr("layoutkit.book.book.MANY", many)
+    record["ball"] |= {"name": "Invented Jupiter", "serial": "QX-77"}
+    number = put(book, record).number
+    for part in ("q", "Q", "x-", "77", "er", "r", "Jup er q"):
+        assert [job.id for job in book.find(part)] == [number], part
+    for part in ("qq", "z!", "er qq"):
+        assert book.find(part) == [], part
+
+
 def test_history_and_the_questions_of_a_shop(book: Book, record: dict[str, Any]) -> None:
     put(book, dated(record, "2024-03-01"), name="Gone Long")
     for n, day in enumerate(("2026-01-01", "2026-03-01", "2026-06-01")):

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 
+from gui.state import pointed
 from gui.state.presenter import Mark, Presenter, Refresh
 from gui.state.shade import contours, legend
 from gui.views import style as look
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 FAR = " (far)"
 _CONTROL = 0x4  # of an event's state: the key that lets a drag go where it will
 _REACH = 11.0  # points around a mark within which the pointer takes hold of it
+_LINE_REACH = 4.0  # points from a line within which it is named
 _LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
 _LEAST_TEXT = 6.5  # points
 _FILL = 15  # milliseconds between two pieces of the shading
@@ -73,6 +75,7 @@ class BallView(ttk.Frame):
         self._step: int | None = None  # the step that the ball was last turned to
         self._label_room: tuple[object, float] = (None, 0.0)
         self.frames = 0  # finished redraws
+        self.pointed = ""  # the name of what is under the pointer
         self._filling = Timer(self)  # works out where the pin may go, between events
         self._moved = 0.0  # when the ball was last painted after the pointer, in seconds
         self._following = False  # whether the next picture is one of a drag
@@ -432,13 +435,45 @@ class BallView(ttk.Frame):
         if self._hold is not None:
             return
         spot = self._pick(event)
+        self.pointed = self._name_under(event) if spot is None else spot.name
         moved = spot is not None and spot.kind in ("pin", "pap") and self._presenter.step is None
         shape = "fleur" if moved else "hand2" if spot is not None else ""
         if str(self.widget.cget("cursor")) != shape:
             self.widget.configure(cursor=shape)
 
+    def _name_under(self, event: tk.Event[tk.Misc]) -> str:
+        """The name of the line on the near side that the pointer is at; empty where there is none."""
+        if self._drawing is None:
+            return ""
+        here = np.array(self.to_ball(event.x, event.y))
+        reach = _LINE_REACH * self._canvas.figure.dpi / 72.0 / self._radius
+        found = [
+            (_away(here, piece.points), i)
+            for i, piece in enumerate(self._drawing.pieces)
+            if not piece.far and not piece.ghost
+        ]
+        away, nearest = min(found, default=(np.inf, 0))
+        return self._drawing.pieces[nearest].name if away <= reach else ""
+
+    @property
+    def pointed_words(self) -> str:
+        """What is under the pointer, with its numbers; empty where that is nothing."""
+        p = self._presenter
+        if p.plan is None or p.stale or self._hold is not None or not self.pointed:
+            return ""
+        return pointed.words(p.plan, self._scene or _EMPTY, self.pointed, p.units)
+
 
 _MARKS: tuple[Mark, ...] = get_args(Mark)
+
+
+def _away(point: Any, line: Any) -> float:
+    """How far a point (2,) is from a line (n, 2)."""
+    start, along = line[:-1], np.diff(line, axis=0)
+    square = np.maximum((along * along).sum(axis=1), 1e-18)
+    share = np.clip(((point - start) * along).sum(axis=1) / square, 0.0, 1.0)
+    gaps = start + share[:, None] * along - point
+    return float(np.sqrt((gaps * gaps).sum(axis=1).min(initial=np.inf)))
 
 
 _LENGTHS = re.compile(r"-?[0-9][0-9 /.]*(?= (?:in|mm)$)")

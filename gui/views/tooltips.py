@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import tkinter as tk
 from collections.abc import Callable
+from typing import ClassVar
 
 from tktooltip import ToolTip, ToolTipStatus
 
@@ -16,6 +17,7 @@ from gui.views import style
 
 DELAY = 0.6  # seconds for which the pointer rests before help shows
 _WIDTH = 32  # ems
+_LOW = 60  # pixels; a widget lower than this is not covered by its own help
 
 Words = Callable[[], str]
 
@@ -50,12 +52,39 @@ class Help:
         else:
             self.on_focus(widget, text)
 
+    def under(self, widget: tk.Widget, words: Words) -> None:
+        """Give a widget a tooltip whose words change from place to place, and nothing else."""
+        tip = _Tip(widget, words, self._pixels)
+        widget.bind("<Motion>", tip.moved, add="+")
+        widget.bind("<Destroy>", tip.gone, add="+")
+
     def on_focus(self, widget: tk.Misc, words: str | Words) -> None:
         """Show these words in the status line only, while the widget has the keyboard."""
         text: Words = words if callable(words) else lambda: words
         self._words[str(widget)] = text
         widget.bind("<FocusIn>", lambda _: self.say(short(text())), add="+")
         widget.bind("<FocusOut>", lambda _: self.say(""), add="+")
+
+
+# what ends the wait for a tooltip as well, and what only takes a shown one away
+_ENDS = ("<KeyPress>", "<ButtonPress>", "<MouseWheel>")
+_HIDES = ("<FocusIn>", "<FocusOut>", "<<NotebookTabChanged>>")
+
+
+def _watch(widget: tk.Widget) -> None:
+    """Let tooltips go when someone does something, wherever that is in the application."""
+    if widget.bind_all(_ENDS[0]):
+        return
+    for event in _ENDS:
+        widget.bind_all(event, lambda _: _dismiss(False), add="+")
+    for event in _HIDES:
+        widget.bind_all(event, lambda _: _dismiss(True), add="+")
+
+
+def _dismiss(only_shown: bool) -> None:
+    for tip in tuple(_Quiet.present):
+        if not only_shown or tip.status == ToolTipStatus.VISIBLE:
+            tip.on_leave()
 
 
 def short(text: str) -> str:
@@ -104,6 +133,7 @@ class _Tip:
             padx=self._pixels(0.4),
             pady=self._pixels(0.25),
         )
+        _watch(self._widget)
         # it was not yet there when the pointer came
         self._tip.on_enter(event)
 
@@ -118,16 +148,20 @@ class _Tip:
 class _Quiet(ToolTip):  # type: ignore[misc]  # the package has no types
     """A tooltip with one timer, which stays on the screen."""
 
+    present: ClassVar[set[_Quiet]] = set()  # those that wait or are shown
+
     _timer = ""
 
     def on_enter(self, event: tk.Event[tk.Misc]) -> None:
         self._cancel()
+        _Quiet.present.add(self)
         self.status = ToolTipStatus.INSIDE
         self._place = event.x_root, event.y_root
         self._timer = self.after(int(self.delay * self.S_TO_MS), self._show)
 
     def on_leave(self, event: tk.Event[tk.Misc] | None = None) -> None:
         self._cancel()
+        _Quiet.present.discard(self)
         super().on_leave(event)
 
     def _show(self) -> None:
@@ -142,9 +176,13 @@ class _Quiet(ToolTip):  # type: ignore[misc]  # the package has no types
         self.update_idletasks()
         x, y = self._place
         room = self.winfo_screenwidth() - self.winfo_reqwidth()
-        below = y + self.y_offset + 8
+        below, above = y + self.y_offset + 8, y - 8
+        top, high = self.widget.winfo_rooty(), self.widget.winfo_height()
+        if high < _LOW:
+            # a field that is explained stays to be seen
+            below, above = max(below, top + high + 2), min(above, top - 2)
         if below + self.winfo_reqheight() > self.winfo_screenheight():
-            below = y - self.winfo_reqheight() - 8
+            below = above - self.winfo_reqheight()
         self.geometry(f"+{max(min(x + self.x_offset, room), 0)}+{max(below, 0)}")
         self.deiconify()
         self.lift()
@@ -152,6 +190,7 @@ class _Quiet(ToolTip):  # type: ignore[misc]  # the package has no types
     def close(self) -> None:
         """Go away without touching the widget's own bindings, which unbinding would take along."""
         self._cancel()
+        _Quiet.present.discard(self)
         tk.Toplevel.destroy(self)
 
     def destroy(self) -> None:

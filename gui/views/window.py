@@ -263,6 +263,7 @@ class Window(tk.Toplevel):
         self.update_idletasks()
         self.ball.build()
         self.help.on_focus(self.ball.widget, _BALL)
+        self.help.under(self.ball.widget, lambda: self.ball.pointed_words)
         for command in COMMANDS:
             if command.where == "ball":
                 for key in command.sequences(self.system):

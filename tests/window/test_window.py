@@ -601,6 +601,10 @@ def test_help_shows_on_focus_and_on_f1_and_under_the_pointer(sample, app, hands,
         entry.event_generate("<Enter>", x=2, y=2)
     pump(tips, "the tooltip again")
     assert len(tips()) == 1
+    # below the field, which stays to be seen, and gone with the next key
+    assert tips()[0].winfo_rooty() >= entry.winfo_rooty() + entry.winfo_height()
+    hands.key(sample.form.rows["bowler.name"].inputs[0], "End")
+    assert not tips()
 
 
 def test_help_does_not_cover_a_dialog_that_came_meanwhile(sample, app, hands, pump):

@@ -40,6 +40,7 @@ class App:
         """
         import tkinter as tk
 
+        from gui.views.icon import SIZES, png
         from gui.views.style import Appearance
 
         self.config = settings.config_dir() if config is None else config
@@ -49,6 +50,8 @@ class App:
         if self.root.tk.call("tk", "windowingsystem") == "aqua":
             self.adopt_menu_of_macos()
         self.root.report_callback_exception = self.report
+        self.icons = [tk.PhotoImage(master=self.root, data=png(size)) for size in SIZES]
+        self.root.iconphoto(True, *self.icons)
         self.style: Appearance = Appearance(self.root, settings.load(self.config).text_size)
         self.windows: list[Window] = []
         self.shop = ShopFile()  # one for all windows

@@ -32,10 +32,17 @@ log = logging.getLogger("layoutkit.window")
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Size in pixels (0: not known yet), text size in points, folders and files as paths."""
+    """Size in pixels (0: not known yet), text size in points, folders and files as paths.
+
+    ``place`` is the window's left and top, ``panes`` where it is divided, across and down; in pixels,
+    empty where not known yet.
+    """
 
     width: int = 0
     height: int = 0
+    place: tuple[int, ...] = ()
+    panes: tuple[int, ...] = ()
+    maximised: bool = False
     text_size: int = 10
     units: Units = "fraction"
     paper: Literal["letter", "a4"] = "letter"
@@ -64,8 +71,9 @@ def load(config: Path) -> Settings:
     if not isinstance(data, dict):
         return Settings()
     kept = {f.name: data[f.name] for f in fields(Settings) if _fits(f.name, data.get(f.name))}
-    if "recent" in kept:
-        kept["recent"] = tuple(kept["recent"][:MOST_RECENT])
+    for name in ("place", "panes", "recent"):
+        if name in kept:
+            kept[name] = tuple(kept[name][:MOST_RECENT])
     return Settings(**kept)
 
 
@@ -74,6 +82,11 @@ def _fits(name: str, value: Any) -> bool:
         return value in _CHOICES[name]
     if name == "recent":
         return isinstance(value, list) and all(isinstance(each, str) for each in value)
+    if name in ("place", "panes"):
+        pair = isinstance(value, list) and len(value) in (0, 2)
+        return pair and all(type(each) is int and abs(each) < 100_000 for each in value)
+    if name == "maximised":
+        return isinstance(value, bool)
     if name == "last_folder":
         return isinstance(value, str)
     if type(value) is not int:

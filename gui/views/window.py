@@ -67,6 +67,7 @@ from layoutkit.units import Units, printable
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
+_GRIP = 100  # pixels of a window that must be on the screen for it to be taken hold of
 _QUIET = 200  # milliseconds without a change until the chance of an illegal ball is worked out
 _PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwhile
 _READ = 6000  # milliseconds for which a message is not replaced by help
@@ -103,6 +104,7 @@ class Application(Protocol):
     style: look.Appearance
     config: Path
     shop: ShopFile
+    windows: list[Window]
 
     def open_window(self) -> Window:
         """Open one more window."""
@@ -140,6 +142,8 @@ class Window(tk.Toplevel):
         self.presenter.set_units(kept.units)
         self.help = Help(self._hint, self.style.pixels)
         self._size(kept.width or _USUAL[0], kept.height or _USUAL[1])
+        self._panes = kept.panes
+        self._put(kept)
         self._lay_out()
         self.actions = self._make_actions()
         self._make_menus()
@@ -169,6 +173,34 @@ class Window(tk.Toplevel):
         )
         if (wide, high) != (self.winfo_width(), self.winfo_height()):
             self.geometry(f"{wide}x{high}")
+
+    def _put(self, kept: settings.Settings) -> None:
+        """Stand where the last window stood, unless that is off the screen or another one is open."""
+        if self.app.windows:
+            return
+        screen = self.winfo_vrootwidth(), self.winfo_vrootheight()
+        corner = self.winfo_vrootx(), self.winfo_vrooty()
+        if kept.place and all(
+            low <= at <= low + size - _GRIP
+            for at, low, size in zip(kept.place, corner, screen, strict=True)
+        ):
+            self.geometry("+{}+{}".format(*kept.place))
+        if kept.maximised:
+            self.maximised = True
+
+    @property
+    def maximised(self) -> bool:
+        """Whether the window fills its screen."""
+        if self.system == "x11":
+            return bool(self.attributes("-zoomed"))
+        return str(self.state()) == "zoomed"
+
+    @maximised.setter
+    def maximised(self, on: bool) -> None:
+        if self.system == "x11":
+            self.attributes("-zoomed", on)
+        else:
+            self.state("zoomed" if on else "normal")
 
     # --- what stands where ------------------------------------------------------------------------
 
@@ -293,6 +325,13 @@ class Window(tk.Toplevel):
         """Give form and readings the room that they ask for, and the ball the rest."""
         self._dividing = ""
         self._divided = True
+        if self._panes:  # as someone has divided it; later they follow the text
+            across, down = self._panes
+            self._panes = ()
+            self._across.sashpos(0, min(across, self._across.winfo_width() // 2))
+            self._down.sashpos(0, down)
+            self._keep_room()
+            return
         self._across.sashpos(0, self.form.winfo_reqwidth())
         high = self._down.winfo_height()
         wanted = max(self.readings.winfo_reqheight(), high * 3 // 8)
@@ -988,11 +1027,23 @@ class Window(tk.Toplevel):
         self._unsaved(partial(self._close, then))
 
     def _close(self, then: Callable[[], object]) -> None:
-        settings.change(self.app.config, width=self.winfo_width(), height=self.winfo_height())
+        self._remember()
         self.presenter.close()
         self.destroy()
         self.app.closed(self)
         then()
+
+    def _remember(self) -> None:
+        """Keep the window's size, place and panes for the next one."""
+        found: dict[str, Any] = {"maximised": self.maximised}
+        if not found["maximised"]:  # else the size below it would be lost
+            found |= {"width": self.winfo_width(), "height": self.winfo_height()}
+            # what `geometry` says is what it takes, with the system's frame around the window
+            _, left, top = str(self.geometry()).replace("+-", "+=").split("+")
+            found["place"] = tuple(int(each.replace("=", "-")) for each in (left, top))
+        if self._divided:
+            found["panes"] = (self._across.sashpos(0), self._down.sashpos(0))
+        settings.change(self.app.config, **found)
 
     def _entered(self, event: tk.Event[tk.Misc]) -> None:
         """The keyboard has come to this window: look whether another program changed the file."""

@@ -13,6 +13,7 @@ from gui.state.commands import COMMANDS, command
 from gui.state.fields import NO, YES, all_fields
 from gui.views.ball_view import BallView
 from gui.views.dialogs import Reader
+from gui.views.icon import SIZES
 from layoutkit.job.store import load_job
 from layoutkit.output.sheet import sheet_bytes
 from layoutkit.output.strips import strips_bytes
@@ -718,6 +719,33 @@ def test_text_size_follows_the_keys_and_is_remembered(sample, app, hands, pump):
     assert settings.load(app.config).text_size == app.style.text
     hands.key(sample, "Control-Key-0")
     assert app.style.em == before
+
+
+def test_place_and_panes_are_remembered_and_an_icon_is_there(sample, app, pump):
+    sample.geometry("1200x800+120+40")
+    pump(lambda: sample.winfo_width() == 1200 and sample.winfo_rootx() == 120, "the place")
+    sample._across.sashpos(0, 470)
+    sample._down.sashpos(0, 350)
+    app.root.update()
+    assert [(each.width(), each.height()) for each in app.icons] == [(s, s) for s in SIZES]
+    assert app.icons[-1].get(64, 64) == (23, 72, 143)
+    assert app.icons[-1].transparency_get(0, 0)
+    sample._remember()
+    app.windows.remove(sample)  # a second window is put beside the first
+    again = app.open_window()
+    app.windows.append(sample)
+    pump(lambda: again._divided and again.winfo_rootx() == 120, "the place again")
+    pump(lambda: again._across.sashpos(0) == 470, "the panes again")
+    assert (again.winfo_rooty(), again.winfo_width()) == (sample.winfo_rooty(), 1200)
+    assert abs(again._down.sashpos(0) - 350) <= 2
+    from gui.state import settings
+
+    settings.change(app.config, place=(90_000, 10))
+    app.windows[:] = []
+    lost = app.open_window()
+    app.windows += [sample, again]
+    pump(lambda: lost._divided, "a window")
+    assert lost.winfo_rootx() < 1600
 
 
 def test_size_and_units_are_remembered(sample, app, pump, hands):

@@ -33,8 +33,10 @@ log = logging.getLogger("layoutkit.window")
 class App:
     """One Tk application: a hidden root, and any number of windows, each with its own job."""
 
-    def __init__(self, config: Path | None = None) -> None:
-        """``config`` is the folder of settings, recovery copies and the log.
+    def __init__(self, config: Path | None = None, logs: Path | None = None) -> None:
+        """``config`` is the folder of settings and recovery copies, ``logs`` that of the log.
+
+        Without ``logs`` the log is among the settings.
 
         Raises tkinter.TclError where there is no display.
         """
@@ -44,6 +46,7 @@ class App:
         from gui.views.style import Appearance
 
         self.config = settings.config_dir() if config is None else config
+        self.logs = self.config if logs is None else logs
         be_sharp()
         self.root = tk.Tk(className="Layoutkit")
         self.root.withdraw()
@@ -143,7 +146,7 @@ class App:
             "Something went wrong",
             "That did not work, through a fault of this program. Your record is as it stands in the "
             "fields, and a recovery copy is kept. Save it under another name if in doubt. Details "
-            f"are in {self.config / LOG}.",
+            f"are in {self.logs / LOG}.",
             read,
         )
 
@@ -165,13 +168,13 @@ def be_sharp(platform: str = sys.platform) -> None:
             libraries.user32.SetProcessDPIAware()  # type: ignore[union-attr]
 
 
-def start_log(config: Path) -> None:
+def start_log(folder: Path) -> None:
     """Write warnings and errors to a file in this folder; where that cannot be, to stderr."""
     handler: logging.Handler
     try:
-        config.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
         handler = RotatingFileHandler(
-            config / LOG, maxBytes=_LARGEST_LOG, backupCount=1, encoding="utf-8", delay=True
+            folder / LOG, maxBytes=_LARGEST_LOG, backupCount=1, encoding="utf-8", delay=True
         )
     except OSError:
         handler = logging.StreamHandler()
@@ -203,9 +206,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             "this Python has no tkinter; install it (on Debian and Ubuntu: apt install python3-tk)."
         )
     provide_cache_folder()
-    start_log(settings.config_dir())
+    logs = settings.log_dir()
+    start_log(logs)
     try:
-        app = App()
+        app = App(logs=logs)
     except tk.TclError as error:
         return _fail(f"no window can be opened here: {error}.")
     window = app.open_window()

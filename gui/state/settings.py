@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 from layoutkit.errors import InputError
 from layoutkit.job.files import locked, write_atomic
+from layoutkit.job.folders import user_folder
 from layoutkit.job.shop import config_dir as stated_folder
 from layoutkit.units import Units
 
@@ -60,6 +61,14 @@ def config_dir(environ: Mapping[str, str] | None = None) -> Path:
     except InputError as error:
         log.warning("settings last until the system clears its temporary files: %s", error)
         return Path(tempfile.gettempdir()) / "layoutkit-window"
+
+
+def log_dir() -> Path:
+    """The folder of the window's log; that of the settings where no home is known."""
+    try:
+        return user_folder("logs")
+    except InputError:
+        return config_dir()
 
 
 def load(config: Path) -> Settings:

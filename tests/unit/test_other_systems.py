@@ -85,6 +85,11 @@ def test_without_a_home_it_is_said_and_the_window_still_has_a_folder(
     with pytest.raises(InputError, match="no home folder is known; set XDG_DATA_HOME"):
         user_folder("data", {})
     assert tmp_path in settings.config_dir({}).parents
+    for variable in ("HOME", "USERPROFILE", "XDG_STATE_HOME", "XDG_CONFIG_HOME"):
+        monkeypatch.delenv(variable, raising=False)
+    assert tmp_path in settings.log_dir().parents
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    assert settings.log_dir() == tmp_path / "state" / "layoutkit"
 
 
 # --- files ----------------------------------------------------------------------------------------

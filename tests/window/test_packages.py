@@ -118,6 +118,10 @@ def test_the_metadata_is_whole(wheel: Path) -> None:
         (name,) = (n for n in archive.namelist() if n.endswith(".dist-info/METADATA"))
         text = email.message_from_bytes(archive.read(name))
         scripts = archive.read(name.replace("METADATA", "entry_points.txt")).decode()
+        held = set(archive.namelist())
+    data = [*(ROOT / "layoutkit").rglob("*.json"), *(ROOT / "layoutkit").rglob("*.md")]
+    assert len(data) > 10
+    assert {path.relative_to(ROOT).as_posix() for path in data} <= held
     assert text["Name"] == "layoutkit"
     assert text["Version"] == layoutkit.__version__
     assert text["Requires-Python"] == ">=3.11"

@@ -2,6 +2,7 @@
 
 import configparser
 import io
+import json
 import plistlib
 import re
 import subprocess
@@ -53,12 +54,12 @@ def test_a_windows_script_writes_keys_and_removes_the_same() -> None:
     script = made["install.js"].decode("utf-16")
     # a string of that language is one of JSON's, too
     wrote = dict(re.findall(r"RegWrite\((\".*?\"), (\".*\")\);", script))
-    values = {eval(key): eval(value) for key, value in wrote.items()}
+    values = {json.loads(key): json.loads(value) for key, value in wrote.items()}
     kind = values["HKCU\\Software\\Classes\\.layoutjob\\"]
     command = values[f"HKCU\\Software\\Classes\\{kind}\\shell\\open\\command\\"]
     assert command == f'"{path}" "%1"'
     removal = made["remove.js"].decode("utf-16")
-    gone = [eval(each) for each in re.findall(r"drop\((\".*\")\);", removal)]
+    gone = [json.loads(each) for each in re.findall(r"drop\((\".*\")\);", removal)]
     assert set(values) <= set(gone)
     for i, key in enumerate(gone):  # no key before one that lies below it
         assert not any(later.startswith(key) for later in gone[i + 1 :])
@@ -131,8 +132,6 @@ def test_another_systems_entry_goes_into_a_folder_only(tmp_path: Path, capsys: C
 def test_a_folder_of_jobs_holds_both_endings(
     tmp_path: Path, record: dict[str, object], capsys: Captured
 ) -> None:
-    import json
-
     for name in ("a.json", "b.layoutjob", "C.LAYOUTJOB", "notes.txt"):
         (tmp_path / name).write_text(json.dumps(record))
     assert main(["plan", str(tmp_path), "--json"]) == 0

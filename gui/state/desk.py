@@ -431,7 +431,9 @@ class Desk:
             return Said(None, "No verdict", (NO_KIND,))
         questions = (f"Question: {words}" for words in v.questions)
         decides = (f"To decide it: {words}" for words in v.decides)
-        told = (*reasons(v, self.rules), *decides, *v.entry.problems, *questions)
+        told = (
+            *reasons(v, self.rules), *decides, *v.entry.problems, *questions, *self._hidden()
+        )  # fmt: skip
         weighed = [name for name in ("gross", *STATICS) if name in v.weights]
         missing = f"not measured: {', '.join(v.missing)}" if v.missing else ""
         if v.outcome == "incomplete" and len(weighed) < 1 + len(STATICS):
@@ -442,6 +444,12 @@ class Desk:
             return Said("incomplete", f"INCOMPLETE: {missing or 'a text cannot be read'}", told)
         telling = (f"{c.name} {value_words(c)}" for c in v.checks if c.outcome == v.outcome)
         return Said(v.outcome, f"{v.outcome.upper()}: {', '.join(telling)}", told)
+
+    def _hidden(self) -> tuple[str, ...]:
+        """What counts and stands in no field that is shown, as after the other way of weighing."""
+        names = [n for n in (*WEIGHTS, *READINGS) if n not in self.fields and self.text(n)]
+        texts = (f"{LABELS[name].lower()} {self.text(name)} {UNIT_OF[name]}" for name in names)
+        return (f"Also typed: {', '.join(texts)}; F9 shows it.",) if names else ()
 
     def not_seen(self) -> str:
         """What nobody looked at on the ball that is typed; empty where all was."""

@@ -126,6 +126,11 @@ def test_two_readings_need_a_scale_that_says_what_they_mean(desk: Desk) -> None:
     desk.set_scale("pan=3")
     assert "states no part of a scale" in desk.message
     assert desk.scale_text == "arm=4.275,pan_lever=4.275"
+    desk.set_by_readings(False)  # what was typed still counts, so it is told
+    assert (
+        "Also typed: top, first reading 1.2 oz, top, second reading -1.2 oz"
+        in desk.said().reasons[-1]
+    )
 
 
 def test_what_was_typed_is_there_after_a_crash(desk: Desk) -> None:
@@ -142,9 +147,13 @@ def test_what_was_typed_is_there_after_a_crash(desk: Desk) -> None:
     with after.journal.path.open("ab") as file:
         file.write(b'{"ball":2,"pu')  # torn by the machine
     once_more = again(after)
-    type_ball(once_more, owner="Demo Two")
+    once_more.edit("owner", "Demo Two")  # one line, which must not join the torn one
     last = again(once_more)
     assert [ball.texts.get("owner") for ball in last.listed] == ["Demo One", "Demo Two"]
+    assert last.text("owner") == "Demo Two"  # it was not finished
+    last.next()
+    last = again(last)
+    assert last.text("owner") == ""
     last.start_anew()
     assert last.listed == []
     assert last.rules_name == "usbc-pre-2018"

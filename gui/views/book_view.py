@@ -24,7 +24,7 @@ HOW = (
     "Return opens a job or lists a customer's jobs, Esc goes back."
 )
 _TYPING = 25  # milliseconds without a letter until the book is searched
-_WIDE = (11, 20, 11, 11, 24)  # letters of each column
+_WIDE = (11, 17, 11, 10, 16)  # letters of each column
 
 
 class BookDialog(Dialog):
@@ -73,7 +73,7 @@ class BookDialog(Dialog):
         self.table.configure(yscrollcommand=bar.set)
         self.table.grid(row=3, column=0, sticky="nsew", padx=(pad, 0))
         bar.grid(row=3, column=1, sticky="ns")
-        self.card = TextView(self, self.style, 62, 18)
+        self.card = TextView(self, self.style, 52, 18)
         self.card.grid(row=3, column=2, sticky="nsew", padx=pad)
         self.columnconfigure(0, weight=1)
         self.columnconfigure(2, weight=1)

@@ -33,9 +33,8 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
 
 KEYS = (
-    "Return: the next field, and the next ball once every weight is there. Ctrl+Return: the next ball. "
-    "Up, Down: other balls. F7: owner as before. Ctrl+Z: take back. Ctrl+Delete: take the ball out. "
-    "Ctrl+F: find. Esc: back to the next ball. F1: how to weigh."
+    "Return: next field, then next ball. Up: corrections. F7: same owner. Ctrl+Z: take back. "
+    "Ctrl+F: find. F1: all keys, and how to weigh."
 )
 GUIDE_KEYS = """\
 the desk's keys:
@@ -52,7 +51,7 @@ the desk's keys:
 
 """
 TABLES = (("Tables", "*.csv *.txt *.tsv"), ("All files", "*"))
-_WIDE = (7, 16, 14, 12, 9, 10, 10, 10, 12)  # letters of each column
+_WIDE = (5, 11, 9, 10, 8, 9, 9, 9, 11)  # letters of each column
 _NONE = "none"  # the style while there is no verdict
 
 
@@ -85,7 +84,7 @@ class DeskDialog(Dialog):
         self.strip.grid(row=0, column=0, columnspan=2, sticky="ew")
         self.headline = ttk.Label(self.strip, anchor="w", wraplength=self.style.pixels(58))
         self.headline.pack(side="left", fill="x", expand=True, padx=pad, pady=pad)
-        self.reasons = TextView(self, self.style, 84, 6)
+        self.reasons = TextView(self, self.style, 84, 5)
         self.reasons.text.configure(takefocus=False)
         self.reasons.grid(row=1, column=0, columnspan=2, sticky="nsew", padx=pad, pady=pad)
         left = ttk.Frame(self)
@@ -116,7 +115,7 @@ class DeskDialog(Dialog):
         self.box = ttk.Entry(right, textvariable=self.search, font="TkTextFont")
         self.box.grid(row=0, column=1, columnspan=2, sticky="ew", pady=(0, pad))
         self.table = ttk.Treeview(
-            right, columns=HEAD, show="headings", selectmode="browse", height=14, takefocus=False
+            right, columns=HEAD, show="headings", selectmode="browse", height=10, takefocus=False
         )
         letter = font.nametofont("TkDefaultFont", self).measure("0")
         for name, wide in zip(HEAD, _WIDE, strict=True):
@@ -144,10 +143,12 @@ class DeskDialog(Dialog):
             row, text="Two raw readings a weight (F9)", variable=self.readings,
             command=lambda: self._set_readings(self.readings.get()),
         ).pack(side="left", padx=(0, pad))  # fmt: skip
-        self.scale = self._single(row, "Scale, empty for the shop's", 22, self._scale_typed)
-        self.event = self._single(row, "Event and day", 26, self._title_typed)
-        self.basis = ttk.Label(self, style="Quiet.TLabel")
-        self.basis.grid(row=4, column=0, columnspan=2, sticky="w", padx=pad)
+        self.event = self._single(row, "Event and day", 20, self._title_typed)
+        below = ttk.Frame(self)
+        below.grid(row=4, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad // 2, 0))
+        self.scale = self._single(below, "Scale, empty for the shop's", 18, self._scale_typed)
+        self.basis = ttk.Label(below, style="Quiet.TLabel")
+        self.basis.pack(side="left")
         self.message = ttk.Label(self, wraplength=self.style.pixels(60), justify="left")
         self.message.grid(row=5, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))
         keys = ttk.Label(
@@ -158,12 +159,12 @@ class DeskDialog(Dialog):
         buttons.grid(row=7, column=0, columnspan=2, sticky="e", padx=pad, pady=pad)
         for name, text, letter, command in (
             ("next", "Next ball", 0, self.next),
-            ("open", "Open a table ...", 0, self.open_table),
-            ("csv", "Table with verdicts ...", 0, self.write_csv),
-            ("log", "Log as PDF ...", 0, self.write_log),
-            ("book", "Into the book", 5, self.into_book),
-            ("anew", "Begin another check-in", 0, self.start_anew),
-            ("guide", "How to weigh", 0, self.show_guide),
+            ("open", "Open ...", 0, self.open_table),
+            ("csv", "Table ...", 0, self.write_csv),
+            ("log", "Log ...", 0, self.write_log),
+            ("book", "Into the book", 9, self.into_book),
+            ("anew", "New check-in", 8, self.start_anew),
+            ("guide", "Guide", 0, self.show_guide),
             ("close", "Close", 0, self.leave),
         ):
             made = self.button(buttons, name, text, letter, command)

@@ -64,7 +64,7 @@ class PictureBall(tk.Frame):
                 self.widget.unbind(f"<{kind}-{number}>")
         self.widget.configure(takefocus=True, highlightthickness=2, background=look.PAPER)
         self.widget.configure(highlightcolor=look.ACCENT, highlightbackground=look.PAPER)
-        self.widget.configure(width=style.pixels(36), height=style.pixels(25))
+        self.widget.configure(width=style.pixels(34), height=style.pixels(25))
         self.widget.pack(fill="both", expand=True)
         self.widget.bind("<Button-1>", self._press)
         self.widget.bind("<B1-Motion>", self._motion)

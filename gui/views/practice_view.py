@@ -56,7 +56,7 @@ class PracticeDialog(Dialog):
         self.trainee.pack(side="right", padx=pad)
         self.trainee.bind("<Return>", lambda _: self._begin())
         ttk.Label(head, text="Trainee").pack(side="right")
-        self.text = TextView(self, self.style, 48, 20)
+        self.text = TextView(self, self.style, 44, 20)
         self.text.grid(row=1, column=0, sticky="nsew", padx=(pad, 0))
         self.ball = PictureBall(self, self.style, self._placed)
         self.ball.grid(row=1, column=1, sticky="nsew", padx=pad)

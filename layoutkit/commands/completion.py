@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
-    p.add_argument("shell", choices=("bash", "zsh", "fish"), help="the shell that is to complete")
+    shells = ("bash", "zsh", "fish", "powershell")
+    p.add_argument("shell", choices=shells, help="the shell that is to complete")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -58,9 +59,11 @@ def _words(*actions: argparse.Action) -> tuple[str, ...]:
 COMMAND = Command(
     "completion",
     "print a script by which a shell completes commands and options",
-    "Print a script by which bash, zsh or fish completes the commands, their options and files.",
+    "Print a script by which bash, zsh, fish or PowerShell completes the commands, their options and\n"
+    "files.",
     "  layoutkit completion bash > ~/.local/share/bash-completion/completions/layoutkit\n"
-    "  layoutkit completion fish > ~/.config/fish/completions/layoutkit.fish",
+    "  layoutkit completion fish > ~/.config/fish/completions/layoutkit.fish\n"
+    "  layoutkit completion powershell >> $PROFILE",
     arguments,
     run,
 )

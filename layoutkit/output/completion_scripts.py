@@ -127,7 +127,61 @@ def fish(entries: Sequence[Entry]) -> str:
     return "\n".join(lines) + "\n"
 
 
-SHELLS: dict[str, Callable[[Sequence[Entry]], str]] = {"bash": bash, "zsh": zsh, "fish": fish}
+def powershell(entries: Sequence[Entry]) -> str:
+    """The script for PowerShell, to be run at its start: `Register-ArgumentCompleter` with -Native."""
+    lines = [
+        f"# completion of {PROGRAM} for PowerShell",
+        f"Register-ArgumentCompleter -Native -CommandName {PROGRAM} -ScriptBlock {{",
+        "    param($word, $line, $place)",
+        "    $commands = [ordered]@{",
+        *(f"        {_doubled(e.name)} = {_doubled(e.meaning or e.name)}" for e in entries),
+        "    }",
+        "    $options = @{",
+    ]
+    for entry in entries:
+        lines += [
+            f"        {_doubled(entry.name)} = [ordered]@{{",
+            *(
+                f"            {_doubled(o.name)} = {_doubled(o.meaning or o.name)}"
+                for o in entry.options
+            ),
+            "        }",
+        ]
+    lines += ["    }", "    $values = @{"]
+    for key, choices in _values(entries):
+        lines.append(f"        {_doubled(key)} = {', '.join(map(_doubled, choices))}")
+    lines += [
+        "    }",
+        "    $words = @($line.CommandElements | ForEach-Object { $_.ToString() })",
+        "    # the word that is being typed is the last one, unless nothing of it is there yet",
+        "    $done = $words.Count",
+        "    if ($word) { $done -= 1 }",
+        "    $offers = [ordered]@{}",
+        "    if ($done -le 1) { $offers = $commands }",
+        "    else {",
+        '        $after = "$($words[1]) $($words[$done - 1])"',
+        "        if ($values.ContainsKey($after)) {",
+        "            foreach ($each in $values[$after]) { $offers[$each] = $each }",
+        "        }",
+        "        elseif ($word -like '-*' -and $options.ContainsKey($words[1])) {",
+        "            $offers = $options[$words[1]]",
+        "        }",
+        "    }",
+        '    foreach ($each in $offers.Keys) { if ($each -like "$word*") {',
+        "        [System.Management.Automation.CompletionResult]::new(",
+        "            $each, $each, 'ParameterValue', $offers[$each])",
+        "    } }",
+        "}",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+SHELLS: dict[str, Callable[[Sequence[Entry]], str]] = {
+    "bash": bash,
+    "zsh": zsh,
+    "fish": fish,
+    "powershell": powershell,
+}
 
 
 def _values(entries: Sequence[Entry]) -> list[tuple[str, tuple[str, ...]]]:
@@ -145,3 +199,8 @@ def _described(name: str, meaning: str) -> str:
 
 def _fish_quoted(text: str) -> str:
     return "'" + text.replace("\\", "\\\\").replace("'", "\\'") + "'"
+
+
+def _doubled(text: str) -> str:
+    """A text as PowerShell's literal string, in which an apostrophe is written twice."""
+    return "'" + text.replace("'", "''") + "'"

@@ -38,7 +38,7 @@ def offered(script: str, *words: str) -> set[str]:
         (("pl",), {"plan"}),
         (("plan", "--shee"), {"--sheet"}),
         (("plan", "job.json", "--units", ""), {"fraction", "decimal", "metric"}),
-        (("completion", ""), {"bash", "zsh", "fish"}),
+        (("completion", ""), set(SHELLS)),
         (("plan", "jo"), set()),
         (("roll", "--sheet"), set()),
     ],
@@ -66,3 +66,4 @@ def test_quotation_marks_do_not_end_a_help() -> None:
     table = [Entry("plan", "a job's plan: it", (Option("--map", "the shop's"),))]
     assert "'plan:a job'\\''s plan: it'" in SHELLS["zsh"](table)
     assert "-d 'the shop\\'s'" in SHELLS["fish"](table)
+    assert "'--map' = 'the shop''s'" in SHELLS["powershell"](table)

@@ -169,6 +169,7 @@ def _nudge(direction: str, size: Size) -> MenuCommand:
 
 COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand("new", "File", "&New", ("<Control-n>",)),
+    MenuCommand("new_from", "File", "New from this one", ("<Alt-n>",), enabled=_sound),
     MenuCommand("new_window", "File", "New &window", ("<Control-Shift-N>",)),
     MenuCommand("open", "File", "&Open ...", ("<Control-o>",)),
     MenuCommand("recent", "File", "Open &recent", submenu=True),
@@ -184,6 +185,8 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand(
         "sheet", "File", "Work sheet as &PDF ...", ("<Control-p>",), enabled=_sound, group=2
     ),
+    MenuCommand("open_sheet", "File", "Look at the work sheet", enabled=_sound, group=2),
+    MenuCommand("print_sheet", "File", "Print the work sheet", enabled=_sound, group=2),
     *(
         MenuCommand(
             f"paper_{paper}", "File", label, group=2,

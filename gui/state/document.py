@@ -75,6 +75,20 @@ class Document:
         return self._entries != self._saved
 
     @property
+    def earlier(self) -> str:
+        """Whose job the file holds, where the entries are of another bowler or ball; empty else."""
+        was, now = self._saved, self._entries
+        other = any(was.get(path) and was[path] != now.get(path) for path in _WHOSE)
+        return ", ".join(was[path] for path in _WHOSE if was.get(path)) if other else ""
+
+    @property
+    def offered_name(self) -> str:
+        """A name for the job's file, of its bowler and ball; `job` where neither is known."""
+        parts = (self._entries.get(path, "") for path in ("bowler.name", "ball.name"))
+        words = "-".join("".join(c if c.isalnum() else " " for c in part) for part in parts)
+        return "-".join(words.replace("-", " ").split()).lower()[:60] or "job"
+
+    @property
     def name(self) -> str:
         """The job's file name, or what it was opened from."""
         return self._path.name if self._path is not None else self._name or "new job"
@@ -259,6 +273,10 @@ class Document:
         """Remove the recovery copy: everything is saved, or given up."""
         self._keeper.discard()
         self._kept = None
+
+
+# what tells one job from another
+_WHOSE = ("bowler.name", "ball.name", "ball.serial")
 
 
 class FromFile(NamedTuple):

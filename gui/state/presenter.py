@@ -957,6 +957,17 @@ class Presenter:
         """Start an empty record."""
         self._begin(NEW, message="Fill in the record: each field says what it needs.")
 
+    def new_from_this(self, today: str) -> bool:
+        """Start a new job with the present one's bowler; False, with a message, where it is not whole."""
+        if self._judged.job is None:
+            self._say(
+                "A new job is made from a record that is complete: correct or fill it in first."
+            )
+            return False
+        record = returning_record(self._judged.job, today)
+        name = f"new job from {self.document.name}"
+        return self._open_text(record_text(record).encode(), name)
+
     def open(self, path: str | Path) -> bool:
         """Open a record, also an unfinished one; False, with a message, when it cannot be read."""
         path = Path(path).absolute()

@@ -47,6 +47,11 @@ DISK = (
     Choice("as", "Save under another name"),
     Choice("cancel", "Cancel"),
 )
+EARLIER = (
+    Choice("as", "Save under another name"),
+    Choice("overwrite", "Overwrite"),
+    Choice("cancel", "Cancel"),
+)
 CLOSE = (Choice("close", "Close"),)
 
 

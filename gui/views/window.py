@@ -8,12 +8,13 @@ from __future__ import annotations
 import time
 import tkinter as tk
 from collections.abc import Callable
+from datetime import date
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog, font, ttk
 from typing import Any, Protocol
 
-from gui.state import files, help_texts, odds, recovery, settings
+from gui.state import files, help_texts, odds, programs, recovery, settings
 from gui.state.book_desk import BookDesk
 from gui.state.commands import COMMANDS, MENUS, Menu, MenuCommand, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
@@ -38,6 +39,7 @@ from gui.views.choice import choice_box
 from gui.views.dialogs import (
     CLOSE,
     DISK,
+    EARLIER,
     RECOVER,
     SAVE_FIRST,
     Choice,
@@ -354,6 +356,7 @@ class Window(tk.Toplevel):
         ball, form, app = self.ball, self.form, self.app
         return {
             "new": self.new,
+            "new_from": self.new_from_this,
             "new_window": app.open_window,
             "open": self.open,
             "redrill": self.redrill,
@@ -367,6 +370,10 @@ class Window(tk.Toplevel):
             "practice": self.open_practice,
             "tour": self.open_tour,
             "sheet": self.make_sheet,
+            "open_sheet": partial(self._hand_over_sheet, programs.open_file, "Opened"),
+            "print_sheet": partial(
+                self._hand_over_sheet, programs.print_file, "Sent to the printer:"
+            ),
             **{f"paper_{paper}": partial(self.set_paper, paper) for paper in PAPERS},
             "strips": self.make_strips,
             "card": self.make_card,
@@ -793,6 +800,10 @@ class Window(tk.Toplevel):
         """Start an empty record."""
         self._unsaved(self.presenter.new)
 
+    def new_from_this(self) -> None:
+        """Start a new job with the bowler of this one."""
+        self._unsaved(lambda: self.presenter.new_from_this(date.today().isoformat()))
+
     def open(self) -> None:
         """Choose a file and open it."""
         self._unsaved(self._choose)
@@ -829,17 +840,36 @@ class Window(tk.Toplevel):
         if document.path is None and document.kept is not None:
             self.save_in_book(then)
             return
+        if document.path is not None and document.earlier:
+            self._ask_earlier(document.path.name, document.earlier, then)
+            return
         self._saved(self.presenter.save(), then)
+
+    def _ask_earlier(self, name: str, whose: str, then: Callable[[], object]) -> None:
+        """Ask before a file that holds the job of another bowler or ball is written over."""
+
+        def answered(answer: str) -> None:
+            if answer == "overwrite":
+                self._saved(self.presenter.save(), then)
+            elif answer == "as":
+                self.save_as(then)
+
+        text = (
+            f"{name} holds an earlier job ({whose}); the form has another bowler or ball now. "
+            "Overwriting keeps the earlier job as a .bak file."
+        )
+        self.ask("Another job", text, EARLIER, answered)
 
     def save_as(self, then: Callable[[], object] = lambda: None) -> None:
         """Choose a file and save to it."""
-        place = self.presenter.document.path
+        document = self.presenter.document
+        place = None if document.earlier else document.path
         kept = settings.load(self.app.config).last_folder
         path = filedialog.asksaveasfilename(
             parent=self,
             title="Save the job",
             initialdir=kept or None,
-            initialfile=place.name if place else "job.json",
+            initialfile=place.name if place else f"{document.offered_name}.json",
             defaultextension=".json",
             filetypes=_JOBS,
         )
@@ -914,6 +944,30 @@ class Window(tk.Toplevel):
         """Choose a PDF file and write the work sheet to it, in a thread."""
         paper, units = settings.load(self.app.config).paper, self.presenter.units
         self._make_pdf("work sheet", "sheet", lambda plan: sheet(plan, paper, units))
+
+    def _hand_over_sheet(self, hand_over: Callable[[Path], None], done: str) -> None:
+        """Make the work sheet beside the settings, and give it to a program of the system."""
+        plan = self.presenter.sound_plan("making the work sheet")
+        if plan is None:
+            self.tell("No work sheet yet", self.presenter.message)
+            return
+        paper, units = settings.load(self.app.config).paper, self.presenter.units
+        path = self.app.config / "sheets" / f"{self.presenter.document.offered_name}.pdf"
+
+        def finish(page: bytes) -> None:
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                write_atomic(path, page)
+                hand_over(path)
+            except (InputError, OSError) as error:
+                self.tell("The work sheet was not handed over", str(error))
+            else:
+                self._say(f"{done} {path.name}.")
+
+        self.dialog = Progress(
+            self, self.style, "Work sheet", f"Making {path.name} ...",
+            partial(sheet, plan, paper, units), finish, self._work_failed,
+        )  # fmt: skip
 
     def make_strips(self) -> None:
         """Choose a PDF file and write the paper strips to it, in a thread."""

@@ -146,6 +146,7 @@ def test_killed_while_typing_the_work_is_offered_and_recovered(
     assert window.title() == "*job.json - layoutkit"
     assert window.presenter.plan is not None
     hands.key(window, "Control-s")
+    hands.press(window.dialog.buttons["overwrite"])  # it has another bowler's name
     assert json.loads(job.read_text())["bowler"]["name"] == name
     # saved, so nothing is left to offer
     window.dialog = None

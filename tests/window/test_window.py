@@ -336,7 +336,8 @@ def test_samples_and_recent_files_are_in_the_menu(sample, app):
         for i in range(menu.index("end") + 1)
         if menu.type(i) != "separator"
     ]
-    assert labels[:4] == ["New", "New window", "Open ...", "Open recent"]
+    assert labels[:3] == ["New", "New from this one", "New window"]
+    assert labels[3:5] == ["Open ...", "Open recent"]
 
     def under(label):
         index = next(
@@ -358,11 +359,11 @@ def test_samples_and_recent_files_are_in_the_menu(sample, app):
 
 def test_title_marks_what_is_not_saved(sample, hands):
     assert sample.title() == "job.json - layoutkit"
-    hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
+    hands.write(sample.form.rows["bowler.pap.over"].inputs[0], "4")
     assert sample.title() == "*job.json - layoutkit"
     hands.key(sample, "Control-s")
     assert sample.title() == "job.json - layoutkit"
-    assert json.loads(sample.presenter.document.path.read_text())["bowler"]["name"] == "Somebody"
+    assert json.loads(sample.presenter.document.path.read_text())["bowler"]["pap"]["over"] == 4
 
 
 def test_closing_asks_about_unsaved_changes(sample, app, hands, pump):
@@ -381,12 +382,12 @@ def test_closing_asks_about_unsaved_changes(sample, app, hands, pump):
 
 
 def test_closing_can_save_first(sample, app, hands):
-    hands.write(sample.form.rows["bowler.name"].inputs[0], "Somebody")
+    hands.write(sample.form.rows["bowler.pap.over"].inputs[0], "4")
     path = sample.presenter.document.path
     sample.close()
     hands.key(sample.dialog.buttons["save"], "Return")
     assert app.windows == []
-    assert json.loads(path.read_text())["bowler"]["name"] == "Somebody"
+    assert json.loads(path.read_text())["bowler"]["pap"]["over"] == 4
 
 
 def test_closing_an_unnamed_job_asks_for_a_name_and_no_name_keeps_it(

@@ -69,14 +69,17 @@ class PracticeDialog(Dialog):
         self.box = ttk.Entry(row, font="TkTextFont")
         self.box.pack(side="left", fill="x", expand=True, padx=(pad, 0))
         self.box.bind("<Return>", lambda _: self.hand_in())
+        self.offered = ttk.Frame(self)
+        self.offered.grid(row=3, column=0, columnspan=2, sticky="w", padx=pad)
+        self.choices: list[ttk.Button] = []
         self.message = ttk.Label(self, style="Bad.TLabel", wraplength=self.style.pixels(60))
-        self.message.grid(row=3, column=0, columnspan=2, sticky="w", padx=pad)
+        self.message.grid(row=4, column=0, columnspan=2, sticky="w", padx=pad)
         self.safety = ttk.Label(
             self, style="Quiet.TLabel", wraplength=self.style.pixels(60), justify="left"
         )
-        self.safety.grid(row=4, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0))
+        self.safety.grid(row=5, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0))
         buttons = ttk.Frame(self)
-        buttons.grid(row=5, column=0, columnspan=2, sticky="e", padx=pad, pady=pad)
+        buttons.grid(row=6, column=0, columnspan=2, sticky="e", padx=pad, pady=pad)
         for name, text, letter, command in (
             ("hand", "Hand in", 0, self.hand_in),
             ("back", "Page back", 5, partial(self.turn_page, -1)),
@@ -101,7 +104,29 @@ class PracticeDialog(Dialog):
         self.box.delete(0, "end")
         self.ball.point = None
         self.ball.show(self.desk.scene, self.desk.view)
+        self._offer()
         self.show()
+
+    def _offer(self) -> None:
+        """A button for each choice; its number or its words can be typed as well."""
+        for button in self.choices:
+            button.destroy()
+        asked = None if self.desk.problem is None else self.desk.problem.draft.asked
+        self.choices = []
+        for number, words in enumerate(() if asked is None else asked.choices, 1):
+            button = ttk.Button(
+                self.offered,
+                text=printable(words),
+                style="Small.TButton",
+                command=partial(self._choose, number),
+            )
+            button.pack(side="left", padx=(0, self.style.pixels(0.3)))
+            self.choices.append(button)
+
+    def _choose(self, number: int) -> None:
+        self.box.delete(0, "end")
+        self.box.insert(0, str(number))
+        self.hand_in()
 
     def show(self) -> None:
         """Show the words, and which buttons are of use now."""
@@ -120,7 +145,10 @@ class PracticeDialog(Dialog):
         if here:
             self.text.text.see(f"{here} lineend")
         self.message.configure(text=printable(f"✗ {desk.message}" if desk.message else ""))
-        self.rule.configure(text=printable(desk.rule(self._units)))
+        beside = desk.rule(self._units)
+        if desk.problem is not None and not self.ball.scene.lines:
+            beside = "No drawing goes with this problem."
+        self.rule.configure(text=printable(beside))
         self.safety.configure(text=printable(f"Safety: {desk.safety}"))
         open_now, told = desk.problem is not None and desk.marked is None, desk.marked is not None
         for name, on in (
@@ -130,7 +158,8 @@ class PracticeDialog(Dialog):
             ("next", desk.problem is not None),
         ):
             self.buttons[name].state(["!disabled" if on else "disabled"])
-        self.box.state(["!disabled" if open_now else "disabled"])
+        for widget in (self.box, *self.choices):
+            widget.state(["!disabled" if open_now else "disabled"])
 
     def _arrive(self) -> None:
         """Put the keyboard where the answer is given."""

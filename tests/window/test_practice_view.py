@@ -41,5 +41,10 @@ def test_a_mark_is_put_handed_in_worked_and_kept(open_window, pump, hands, monke
     hands.write(dialog.box, "9")
     hands.key(dialog.box, "Return")
     assert desk.marked.score == "none"
-    assert len(desk.log.answers) == 2
+    desk.ask("holes-meet", 1)
+    dialog.show_problem()
+    place = desk.problem.draft.asked.choices.index(desk.problem.draft.right)
+    dialog.choices[place].invoke()
+    assert desk.marked.score == "full"
+    assert len(desk.log.answers) == 3
     dialog.leave()

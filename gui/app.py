@@ -18,6 +18,7 @@ from gui.state.shop import ShopFile
 from layoutkit import __version__
 from layoutkit.output.cache_folder import provide_cache_folder
 from layoutkit.output.console import tell
+from layoutkit.output.icon import SIZES, png
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
@@ -42,7 +43,6 @@ class App:
         """
         import tkinter as tk
 
-        from gui.views.icon import SIZES, png
         from gui.views.style import Appearance
 
         self.config = settings.config_dir() if config is None else config

@@ -51,13 +51,13 @@ def files(system: System, program: Sequence[str]) -> dict[str, bytes]:
         return {
             "install.js": windows_script(program).encode("utf-16"),
             "remove.js": windows_removal(program).encode("utf-16"),
-            f"{NAME}.ico": icon.ico(icon.png()),
+            f"{NAME}.ico": icon.ico(),
         }
     bundle = f"{NAME}.app/Contents"
     return {
         f"{bundle}/Info.plist": property_list(),
         f"{bundle}/MacOS/{NAME}": launcher(program).encode(),
-        f"{bundle}/Resources/{NAME}.icns": icon.icns(icon.png()),
+        f"{bundle}/Resources/{NAME}.icns": icon.icns(),
     }
 
 

@@ -84,19 +84,19 @@ def test_a_macos_bundle_is_whole_and_starts_the_program(tmp_path: Path) -> None:
 
 
 def test_every_form_of_the_icon_holds_the_same_picture() -> None:
-    picture = icon.png()
-    pixels = Image.open(io.BytesIO(picture)).convert("RGBA")
-    assert pixels.size == (256, 256)
+    pixels = Image.open(io.BytesIO(icon.png(128))).convert("RGBA")
     assert pixels.getpixel((0, 0))[3] == 0
-    for form in (icon.ico(picture), icon.icns(picture)):
+    many = Image.open(io.BytesIO(icon.ico()))
+    assert many.info["sizes"] == {(size, size) for size in icon.SIZES}
+    for form in (icon.ico(), icon.icns()):
         opened = Image.open(io.BytesIO(form)).convert("RGBA")
         assert opened.tobytes() == pixels.tobytes()
-    circles = ElementTree.fromstring(icon.svg()).findall("{http://www.w3.org/2000/svg}circle")
-    for circle in circles:
-        centre = (int(circle.attrib["cx"]), int(circle.attrib["cy"]))
-        fill = circle.attrib["fill"]
-        if centre != (128, 128):
-            assert "#{:02x}{:02x}{:02x}".format(*pixels.getpixel(centre)[:3]) == fill
+    ball, *discs = ElementTree.fromstring(icon.svg()).findall("{http://www.w3.org/2000/svg}circle")
+    assert float(ball.attrib["r"]) < 64
+    for disc in discs:
+        place = tuple(int(float(disc.attrib[axis])) for axis in ("cx", "cy"))
+        tone = "#{:02x}{:02x}{:02x}".format(*pixels.getpixel(place)[:3])
+        assert tone == disc.attrib["fill"]
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="its own entry is another")

@@ -13,8 +13,8 @@ from gui.state.commands import COMMANDS, command
 from gui.state.fields import NO, YES, all_fields
 from gui.views.ball_view import BallView
 from gui.views.dialogs import Reader
-from gui.views.icon import SIZES
 from layoutkit.job.store import load_job
+from layoutkit.output.icon import SIZES
 from layoutkit.output.sheet import sheet_bytes
 from layoutkit.output.strips import strips_bytes
 from layoutkit.planning.plan import plan

@@ -118,6 +118,15 @@ class Checked(NamedTuple):
         return {name: value for name, value in own.items() if value is not None}
 
 
+class PitchRange(NamedTuple):
+    """The thumb pitches of the shop's own grips near a span, in inches, reverse below 0."""
+
+    span: float
+    low: float
+    high: float
+    grips: int
+
+
 class Added(NamedTuple):
     """What became of a job that was added: its number, whether it is new, and what to be told."""
 
@@ -558,6 +567,21 @@ class Book:
         )
         return [DatedGrip(r["date"], r["why"], json.loads(r["grip"]), r["job"]) for r in found]
 
+    def thumb_pitches(self) -> list[PitchRange]:
+        """The forward pitches of the thumbs in the customers' latest grips, by quarters of mean span."""
+        latest = (
+            "SELECT grip FROM (SELECT grip, row_number() OVER (PARTITION BY person "
+            "ORDER BY g.date DESC, g.id DESC) AS place FROM grips g JOIN people p ON p.id = g.person "
+            "WHERE p.deleted IS NULL) WHERE place = 1"
+        )
+        found: dict[float, list[float]] = {}
+        for row in self.rows(latest):
+            grip = grip_lengths(json.loads(row["grip"]))
+            if "thumb forward pitch" in grip:
+                mean = (grip["middle span"] + grip["ring span"]) / 2.0
+                found.setdefault(round(4.0 * mean) / 4.0, []).append(grip["thumb forward pitch"])
+        return [PitchRange(s, min(p), max(p), len(p)) for s, p in sorted(found.items())]
+
     def life(self, ball: int) -> list[Event]:
         """What happened to a ball, in the order of the days."""
         found = self.rows(
@@ -798,6 +822,27 @@ def job_of(text: str, name: str) -> Job:
     return parse_job(decode_json(text, name, "record"))
 
 
+def grip_lengths(grip: Mapping[str, Any]) -> dict[str, float]:
+    """The figures of a record's grip by name, in inches; pitches positive forward and right."""
+    from layoutkit.job.limits import limit_at
+
+    found: dict[str, float] = {}
+    for digit in ("", *DIGITS):
+        part = grip if not digit else grip.get(digit) or {}
+        for name, value in part.items():
+            row = limit_at(".".join(filter(None, ("bowler.grip", digit, name))))
+            if row is not None and value is not None and not isinstance(value, dict | list):
+                found[" ".join(filter(None, (digit, name)))] = float(row.parse(value))
+        pitch = part.get("pitch") if digit else None
+        for plus, minus in (("forward", "reverse"), ("right", "left")):
+            if pitch and (plus in pitch or minus in pitch):
+                row = limit_at(f"bowler.grip.{digit}.pitch.{plus}")
+                assert row is not None
+                size = float(row.parse(pitch.get(plus, pitch.get(minus))))
+                found[f"{digit} {plus} pitch"] = size if plus in pitch else -size
+    return found
+
+
 def grip_differences(
     earlier: Mapping[str, Any], later: Mapping[str, Any]
 ) -> list[tuple[str, float | None, float | None]]:
@@ -805,26 +850,7 @@ def grip_differences(
 
     None stands for a figure that a grip has not.
     """
-    from layoutkit.job.limits import limit_at
-
-    def lengths(grip: Mapping[str, Any]) -> dict[str, float]:
-        found: dict[str, float] = {}
-        for digit in ("", *DIGITS):
-            part = grip if not digit else grip.get(digit) or {}
-            for name, value in part.items():
-                row = limit_at(".".join(filter(None, ("bowler.grip", digit, name))))
-                if row is not None and value is not None and not isinstance(value, dict | list):
-                    found[" ".join(filter(None, (digit, name)))] = float(row.parse(value))
-            pitch = part.get("pitch") if digit else None
-            for plus, minus in (("forward", "reverse"), ("right", "left")):
-                if pitch and (plus in pitch or minus in pitch):
-                    row = limit_at(f"bowler.grip.{digit}.pitch.{plus}")
-                    assert row is not None
-                    size = float(row.parse(pitch.get(plus, pitch.get(minus))))
-                    found[f"{digit} {plus} pitch"] = size if plus in pitch else -size
-        return found
-
-    then, since = lengths(earlier), lengths(later)
+    then, since = grip_lengths(earlier), grip_lengths(later)
     names = dict.fromkeys((*then, *since))
     return [
         (n, then.get(n), since.get(n))

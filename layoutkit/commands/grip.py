@@ -23,6 +23,7 @@ from layoutkit.errors import InputError
 if TYPE_CHECKING:
     from layoutkit.bench.fit import Complaint
     from layoutkit.bench.grip_copy import GripCopy
+    from layoutkit.book.book import PitchRange
 
 LIST = ""  # --fit without a complaint
 
@@ -194,8 +195,24 @@ def _fit(args: argparse.Namespace) -> int:
     except InputError as error:
         raise InputError(f"--fit: {error}") from None
     written = "" if args.into is None else _note(args.into, found)
-    write(json_line(fit_dict(found, today())) if args.json else fit_text(found, today()) + written)
+    own = _own_pitches()
+    if args.json:
+        write(json_line(fit_dict(found, today(), own)))
+    else:
+        write(fit_text(found, today(), own) + written)
     return FINE
+
+
+def _own_pitches() -> list[PitchRange]:
+    """What the grips of the shop's book have, none where there is no book."""
+    from layoutkit.book.schema import book_path
+
+    if not book_path().exists():
+        return []
+    from layoutkit.book.book import Book
+
+    with Book(book_path(), create=False) as book:
+        return book.thumb_pitches()
 
 
 def _note(path: str, found: Complaint) -> str:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from layoutkit.bench.fit import COMPLAINTS, STARTING_THUMB_PITCHES, Complaint, note
 from layoutkit.bench.grip_copy import PITCH_READING, READING, Figure, GripCopy, record_grip
 from layoutkit.output.report import table, wrap
 from layoutkit.units import MM_PER_INCH, Units, format_length, fraction
+
+if TYPE_CHECKING:
+    from layoutkit.book.book import PitchRange
 
 SOURCE = "common practice, no source"
 DOCTOR = (
@@ -130,8 +134,11 @@ def complaints_text() -> str:
     return "\n".join([*lines, "", *wrap(DOCTOR, indent="")]) + "\n"
 
 
-def fit_text(complaint: Complaint, date: str) -> str:
-    """What to look at, one change at a time, and the line for the record's notes."""
+def fit_text(complaint: Complaint, date: str, own: Sequence[PitchRange] = ()) -> str:
+    """What to look at, one change at a time, and the line for the record's notes.
+
+    ``own`` are the ranges of thumb pitches in the shop's own grips.
+    """
     lines = [f"{complaint.words}: what a fitter looks at, the cheapest first"]
     for number, step in enumerate(complaint.steps, 1):
         lines += wrap(f"{step.removesuffix('.')} ({SOURCE}).", f"{number}. ")
@@ -140,6 +147,8 @@ def fit_text(complaint: Complaint, date: str) -> str:
             f"{fraction(span)} in span {pitch}" for span, pitch in STARTING_THUMB_PITCHES
         )
         lines += wrap(f"Starting thumb pitch, in inches: {starts} ({SOURCE}).")
+        if own:
+            lines += wrap(f"In this shop's own grips: {'; '.join(map(_own_words, own))}.")
     lines += [
         "",
         *wrap(
@@ -155,13 +164,25 @@ def fit_text(complaint: Complaint, date: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def fit_dict(complaint: Complaint, date: str) -> dict[str, Any]:
+def _own_words(near: PitchRange) -> str:
+    low, high = (
+        f"{fraction(abs(pitch))} {'forward' if pitch > 0.0 else 'reverse'}" if pitch else "0"
+        for pitch in (near.low, near.high)
+    )
+    count = "1 grip" if near.grips == 1 else f"{near.grips} grips"
+    return (
+        f"near {fraction(near.span)} in span {low if low == high else f'{low} to {high}'} ({count})"
+    )
+
+
+def fit_dict(complaint: Complaint, date: str, own: Sequence[PitchRange] = ()) -> dict[str, Any]:
     """The same for another program."""
     return {
         "complaint": complaint.name,
         "words": complaint.words,
         "steps": list(complaint.steps),
         "source": SOURCE,
+        "own_thumb_pitches": [near._asdict() for near in own],
         "note": note(complaint, date),
         "caution": DOCTOR,
     }

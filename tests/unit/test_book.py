@@ -10,8 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutkit import InputError, parse_job, plan
+from layoutkit.bench.fit import complaint
 from layoutkit.book import exchange, schema
 from layoutkit.book.book import Added, Book, Checked, grip_differences
+from layoutkit.output.grip_report import fit_text
 from layoutkit.planning.values import Plan
 
 NAMES = [
@@ -128,6 +130,29 @@ def test_history_and_the_questions_of_a_shop(book: Book, record: dict[str, Any])
     ring = next(h for h in plan(parse_job(record)).holes if h.name == "ring")
     assert bool(above) == (abs(pin.over - ring.over) <= 0.75 and pin.up > ring.up)
     assert len(book.changed_since("2026-01-01")) == 4
+
+
+def test_the_shop_s_own_thumb_pitches_are_told_by_span(book: Book, record: dict[str, Any]) -> None:
+    """Of each customer the latest grip alone; worked out by hand."""
+
+    def job(name: str, day: str, span: str, pitch: dict[str, str]) -> None:
+        changed = dated(record, day)
+        grip = changed["bowler"]["grip"]
+        grip["middle"]["span"] = grip["ring"]["span"] = span
+        grip["thumb"]["pitch"] = pitch
+        put(book, changed, name=name)
+
+    job("One", "2026-01-01", "4", {"forward": "3/8"})  # an earlier one
+    job("One", "2026-02-01", "4", {"forward": "1/8"})
+    job("Two", "2026-02-01", "4 1/16", {"reverse": "1/16"})
+    job("Three", "2026-02-01", "4 1/4", {"forward": "0"})
+    own = book.thumb_pitches()
+    assert own == [(4.0, -1 / 16, 1 / 8, 2), (4.25, 0.0, 0.0, 1)]
+    text = " ".join(fit_text(complaint("thumb-hangs"), "2026-03-01", own).split())
+    assert (
+        "near 4 in span 1/16 reverse to 1/8 forward (2 grips); near 4 1/4 in span 0 (1 grip)."
+        in text
+    )
 
 
 def test_a_serial_number_of_another_owner_is_told(book: Book, record: dict[str, Any]) -> None:

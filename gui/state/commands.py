@@ -137,6 +137,11 @@ def on_system(key: str, system: str) -> str:
     return key.replace("Control-", "Command-").replace("Alt-", "Option-")
 
 
+def words_on_system(words: str, system: str) -> str:
+    """A sentence that names keys, with the names that they have on that system."""
+    return words.replace("Ctrl+", "Command+") if system == "aqua" else words
+
+
 def key_text(key: str) -> str:
     """A Tk key for people: `<Control-Shift-S>` is `Ctrl+Shift+S`."""
     parts = key[1:-1].split("-")

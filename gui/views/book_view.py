@@ -9,6 +9,7 @@ from tkinter import font, ttk
 from typing import TYPE_CHECKING
 
 from gui.state.book_desk import HEADINGS, BookDesk, BookRow, today
+from gui.state.commands import on_system
 from gui.state.presenter import Presenter
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Reader
@@ -96,7 +97,7 @@ class BookDialog(Dialog):
         self.table.bind("<Return>", lambda _: self.open())
         self.table.bind("<Double-Button-1>", self._double)
         self.table.bind("<Delete>", lambda _: self.delete())
-        self.table.bind("<Control-z>", lambda _: self.undo())
+        self.table.bind(on_system("<Control-z>", self.system), lambda _: self.undo())
         self.table.bind("<<TreeviewSelect>>", lambda _: self._choosing.when_idle(self._tell))
         for key, by in (("Up", -1), ("Down", 1), ("Prior", -10), ("Next", 10)):
             self.box.bind(f"<{key}>", partial(self._move, by))

@@ -13,6 +13,7 @@ from tkinter import filedialog, font, ttk
 from typing import TYPE_CHECKING
 
 from gui.state import columns, settings
+from gui.state.commands import on_system, words_on_system
 from gui.state.desk import LABELS, MARKS, UNIT_OF, Ball, Desk, log_pdf
 from gui.views import style as look
 from gui.views.choice import choice_box
@@ -152,7 +153,11 @@ class DeskDialog(Dialog):
         self.message = ttk.Label(self, wraplength=self.style.pixels(60), justify="left")
         self.message.grid(row=5, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))
         keys = ttk.Label(
-            self, text=KEYS, style="Quiet.TLabel", wraplength=self.style.pixels(62), justify="left"
+            self,
+            text=words_on_system(KEYS, self.system),
+            style="Quiet.TLabel",
+            wraplength=self.style.pixels(62),
+            justify="left",
         )
         keys.grid(row=6, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0))
         buttons = ttk.Frame(self)
@@ -203,7 +208,7 @@ class DeskDialog(Dialog):
             unit = UNIT_OF.get(name, "")
             ttk.Label(self._form, text=unit, style="Quiet.TLabel").grid(row=row, column=2)
             entry.bind("<Return>", partial(self._returned, name))
-            entry.bind("<Control-Return>", self._next_pressed)
+            entry.bind(on_system("<Control-Return>", self.system), self._next_pressed)
             for key, by in (("Up", -1), ("Down", 1)):
                 entry.bind(f"<{key}>", partial(self._moved, name, by))
             self.entries[name], self.texts[name] = entry, text
@@ -222,7 +227,7 @@ class DeskDialog(Dialog):
             ("Control-Delete", self.drop),
             ("Control-f", self.box.focus_set),
         ):
-            self.bind(f"<{key}>", partial(_do, action))
+            self.bind(on_system(f"<{key}>", self.system), partial(_do, action))
         self.search.trace_add("write", lambda *_: self.fill_list())
         self.box.bind("<Return>", lambda _: self._open_found())
         for key, by in (("Up", -1), ("Down", 1)):
@@ -351,7 +356,7 @@ class DeskDialog(Dialog):
     def _say(self, words: str) -> None:
         trouble = self.desk.trouble
         self.message.configure(
-            text=printable(f"✗ {trouble}" if trouble else words),
+            text=printable(f"✗ {trouble}" if trouble else words_on_system(words, self.system)),
             style="Bad.TLabel" if trouble else "TLabel",
         )
 
@@ -550,7 +555,14 @@ class DeskDialog(Dialog):
 
     def show_guide(self) -> None:
         """How to weigh, what an orientation costs, and the desk's keys."""
-        Reader(self, self.style, "How to weigh", [(GUIDE_KEYS + GUIDE, "table")], 100, 34)
+        Reader(
+            self,
+            self.style,
+            "How to weigh",
+            [(words_on_system(GUIDE_KEYS, self.system) + GUIDE, "table")],
+            100,
+            34,
+        )
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:

@@ -73,6 +73,7 @@ class Dialog(tk.Toplevel):
         self.withdraw()
         self.title(printable(title))
         self.style = style
+        self.system = str(self.tk.call("tk", "windowingsystem"))
         self.transient(parent.winfo_toplevel())
         self.protocol("WM_DELETE_WINDOW", self.refuse)
         self.bind("<Escape>", lambda _: self.refuse())

@@ -15,7 +15,7 @@ import pytest
 
 from gui import app
 from gui.state import settings
-from gui.state.commands import command, keys_text
+from gui.state.commands import command, keys_text, words_on_system
 from layoutkit.bench.track import load_track
 from layoutkit.book.schema import book_path
 from layoutkit.commands.main import main
@@ -230,6 +230,8 @@ def test_command_stands_for_control_on_macos() -> None:
     assert command("next_step").sequences("aqua") == ("<Option-Right>",)
     assert "Ctrl+" not in keys_text("aqua")
     assert "Command+Q" in keys_text("aqua")
+    assert words_on_system("Ctrl+Z: take back.", "aqua") == "Command+Z: take back."
+    assert words_on_system("Ctrl+Z: take back.", "x11") == "Ctrl+Z: take back."
 
 
 def test_the_menu_of_macos_asks_before_it_quits() -> None:

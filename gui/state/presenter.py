@@ -51,6 +51,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from gui.state import moves, recovery, settings
+from gui.state.changes import offered_entries
 from gui.state.document import Document, entries_of, read_entries
 from gui.state.entries import (
     CONFIRMED,
@@ -78,6 +79,7 @@ from layoutkit.job.store import kept_words, loads_job, record_text
 from layoutkit.job.templates import returning_record
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
 from layoutkit.output.report import report
+from layoutkit.planning.changes import Offer
 from layoutkit.planning.extras import place_extras
 from layoutkit.planning.globe import Globe
 from layoutkit.planning.grip import place_holes
@@ -863,6 +865,19 @@ class Presenter:
             return None
         return entries, judged
 
+    def take_offer(self, offer: Offer) -> bool:
+        """Put a change that was offered for the present plan into the record, as one step of undo.
+
+        False, with a message, where it does not lead to a plan.
+        """
+        plan = self.sound_plan("taking a change")
+        there = (
+            None if plan is None else self._judged_there(offered_entries(self.entries, plan, offer))
+        )
+        if there is not None:
+            self._apply("what to change", there[0], "", there[1])
+        return there is not None
+
     # --- the balls on the shelf -------------------------------------------------------------------
 
     def ranks(self, ranking: Ranking) -> bool:
@@ -1303,14 +1318,6 @@ def certainty_text(plan: Plan) -> str:
     return certainty_report.certainty_text(plan, certainty(plan))
 
 
-def changes_text(plan: Plan) -> str:
-    """What would bring a plan inside, as text; safe to call in a worker thread."""
-    from layoutkit.output import changes_report
-    from layoutkit.planning.changes import search
-
-    return changes_report.changes_text(plan, search(plan))
-
-
 def maps_bytes(plan: Plan) -> bytes:
     """Contour maps of the layouts about the present one, as PDF; safe in a worker thread."""
     from layoutkit.output import maps
@@ -1329,7 +1336,6 @@ __all__ = (
     "Subscriber",
     "card",
     "certainty_text",
-    "changes_text",
     "maps_bytes",
     "sheet",
     "strips",

@@ -16,6 +16,7 @@ from typing import Any, Protocol
 
 from gui.state import files, help_texts, odds, programs, recovery, settings
 from gui.state.book_desk import BookDesk
+from gui.state.changes import Changes, changes
 from gui.state.commands import COMMANDS, MENUS, Menu, MenuCommand, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
@@ -23,7 +24,6 @@ from gui.state.presenter import (
     Refresh,
     card,
     certainty_text,
-    changes_text,
     maps_bytes,
     sheet,
     strips,
@@ -35,6 +35,7 @@ from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
 from gui.views.bits_dialog import BitsDialog
 from gui.views.book_view import BookDialog, SaveDialog
+from gui.views.changes_dialog import ChangesDialog
 from gui.views.choice import choice_box
 from gui.views.dialogs import (
     CLOSE,
@@ -381,7 +382,7 @@ class Window(tk.Toplevel):
             "map": self.readings.show_map,
             "lane": self.readings.show_lane,
             "sure": partial(self._work_out, "How sure the plan is", certainty_text),
-            "change": partial(self._work_out, "What to change", changes_text),
+            "change": self.what_to_change,
             "copy_plan": self.copy_plan,
             "close": self.close,
             "quit": app.quit,
@@ -1026,6 +1027,21 @@ class Window(tk.Toplevel):
         self.dialog = Progress(
             self, self.style, title, "Working it out ...", partial(work, plan), done,
             self._work_failed,
+        )  # fmt: skip
+
+    def what_to_change(self) -> None:
+        """Look for changes that bring the plan inside, to preview and to take."""
+        plan = self.presenter.sound_plan("looking for changes")
+        if plan is None:
+            self.tell("What to change: not yet", self.presenter.message)
+            return
+
+        def done(found: Changes) -> None:
+            self.dialog = ChangesDialog(self, self.style, self.presenter, found)
+
+        self.dialog = Progress(
+            self, self.style, "What to change", "Looking for changes ...", partial(changes, plan),
+            done, self._work_failed,
         )  # fmt: skip
 
     def _write_pdf(self, path: Path, what: str, page: bytes) -> None:

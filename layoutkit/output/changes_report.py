@@ -8,7 +8,7 @@ from layoutkit.bench.shelf import OtherBall, Shelf, difference_words, other_ball
 from layoutkit.job.rules import DRILLABLE, YES_NO
 from layoutkit.job.words import check_words
 from layoutkit.output.report import wrap
-from layoutkit.planning.changes import BALL, COMPETITION, Found, words
+from layoutkit.planning.changes import BALL, COMPETITION, Found, effort, words
 from layoutkit.planning.values import Plan
 
 
@@ -33,14 +33,14 @@ def changes_text(plan: Plan, search: Found, shelf: Shelf | None = None) -> str:
     least_cost = min((offer.cost for offer in offers), default=0.0)
     for number, offer in enumerate(offers, 1):
         least = ", the least" if offer.cost == least_cost and len(offers) > 1 else ""
-        lines += wrap(f"{number}. {words(offer)} (cost {offer.cost:.1f}{least})", "", "   ")
+        lines += wrap(f"{number}. {words(offer)} ({effort(offer)}{least})", "", "   ")
         lines += wrap(f"then {_statics(offer.plan)}: {offer.plan.outcome}", "   ", "   ")
     if search.seconds is not None:
         lines += wrap(stopped(search), "", "")
     lines.append("")
     lines += wrap(BALL, "", "") if shelf is None else _balls_text(shelf, _others(plan, shelf))
     lines += wrap(COMPETITION, "", "")
-    lines += wrap("Cost: the sum of (change / tolerance of that quantity) squared.", "", "")
+    lines += wrap("The least: by the sum of (change / tolerance of that quantity) squared.", "", "")
     return "\n".join(lines) + "\n"
 
 
@@ -136,9 +136,7 @@ def _balls_text(shelf: Shelf, others: tuple[OtherBall, ...]) -> list[str]:
         lines.append("   The layout passes on none of them.")
     for number, other in enumerate(others, 1):
         name = other.ball.plan.job.ball.name
-        lines += wrap(
-            f"{number}. {name}: {difference_words(other)} (cost {other.cost:.1f})", "", "   "
-        )
+        lines += wrap(f"{number}. {name}: {difference_words(other)}", "", "   ")
         lines += wrap(f"then {_statics(other.ball.plan)}; {reason(other.ball)}", "   ", "   ")
     rest = len(shelf.ranked) - len(others)
     if rest:

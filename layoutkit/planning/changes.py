@@ -703,3 +703,14 @@ def words(offer: Offer) -> str:
         f"{'+' if change > 0.0 else '-'}{fraction(abs(change))} in"
         for name, change in offer.by.items()
     )
+
+
+def effort(offer: Offer) -> str:
+    """How much the changes come to, in what a driller marks: `2 marks of 1/16 and 9 degrees`."""
+    degrees = sum(abs(change) for name, change in offer.by.items() if name in ANGLES)
+    lengths = sum(abs(change) for name, change in offer.by.items() if name not in ANGLES)
+    marks = round(lengths / STEP)
+    parts = [f"{marks} mark{'s' if marks > 1 else ''} of {fraction(STEP)}"] if marks else []
+    if degrees:
+        parts.append(f"{degrees:g} degree{'s' if degrees > 1 else ''}")
+    return " and ".join(parts)

@@ -373,3 +373,19 @@ def test_a_search_to_its_end_says_nothing_of_a_stop(failing: Plan) -> None:
     found = changes.search(failing, 1e6)
     assert found == changes.Found(changes.offers(failing))
     assert "stopped" not in changes_text(failing, found)
+
+
+@pytest.mark.parametrize(
+    ("by", "told"),
+    [
+        (
+            {"pin_to_pap": 0.125, "angle_at_pin": 4.0, "angle_at_pap": -5.0},
+            "2 marks of 1/16 and 9 degrees",
+        ),
+        ({"thumb_depth": -0.0625}, "1 mark of 1/16"),
+        ({"angle_at_pap": 1.0}, "1 degree"),
+    ],
+)
+def test_what_a_change_costs_is_told_in_marks_and_degrees(by, told):
+    offer = changes.Offer("mixed", by, 178.0, None, None)
+    assert changes.effort(offer) == told

@@ -370,13 +370,14 @@ def keys_text(system: str = "x11") -> str:
             keys = " or ".join(key_text(on_system(k, system)) for k in c.keys)
             place = ", on the ball" if c.where == "ball" else ""
             lines.append(f"  {keys:<28}{c.text.removesuffix(' ...')}{place}")
+    free = key_text(on_system("<Control-B1>", system)).partition("+")[0]
     lines += [
         "",
         "Mouse on the ball",
         f"  {'drag the pin or the PAP':<28}move it",
         f"  {'drag elsewhere':<28}turn the ball",
         f"  {'double-click a mark':<28}face it",
-        f"  {'Ctrl while dragging':<28}do not snap to 1/16 in and degrees",
+        f"  {free + ' while dragging':<28}do not snap to 1/16 in and degrees",
         f"  {'Esc while dragging':<28}give the drag up",
     ]
     return "\n".join(lines[1:]) + "\n"

@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from gui.views.style import Appearance
 
 FAR = " (far)"
-_CONTROL = 0x4  # of an event's state: the key that lets a drag go where it will
+# of an event's state, by windowing system: the key that lets a drag go where it will, on macOS Command
+_FREE = {"aqua": 0x8}
+_CONTROL = 0x4  # everywhere else
 _REACH = 11.0  # points around a mark within which the pointer takes hold of it
 _LINE_REACH = 4.0  # points from a line within which it is named
 _LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
@@ -87,6 +89,7 @@ class BallView(ttk.Frame):
         self.notice = ttk.Label(self, style="Banner.TLabel", justify="left")
         self.bind("<Configure>", self._wrap, add="+")
         self.area = tk.Frame(self, background=look.PAPER)
+        self._free = _FREE.get(str(self.tk.call("tk", "windowingsystem")), _CONTROL)
         # the canvas takes what room there is; on a dense screen it would ask for a great deal
         self.area.pack_propagate(False)
         self.area.grid(row=1, column=0, sticky="nsew")
@@ -404,7 +407,7 @@ class BallView(ttk.Frame):
         point = self.view.under(x + hold.x, y + hold.y, plan.radius, hold.far)
         drag: Callable[[tuple[float, float, float], bool], None]
         drag = self._presenter.drag_pin if hold.mark == "pin" else self._presenter.drag_pap
-        drag(point, bool(int(event.state) & _CONTROL))
+        drag(point, bool(int(event.state) & self._free))
 
     def _release(self, event: tk.Event[tk.Misc]) -> None:
         if self._hold is not None and self._hold.dragging:

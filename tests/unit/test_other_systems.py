@@ -230,6 +230,7 @@ def test_command_stands_for_control_on_macos() -> None:
     assert command("next_step").sequences("aqua") == ("<Option-Right>",)
     assert "Ctrl+" not in keys_text("aqua")
     assert "Command+Q" in keys_text("aqua")
+    assert "Command while dragging" in keys_text("aqua")
     assert words_on_system("Ctrl+Z: take back.", "aqua") == "Command+Z: take back."
     assert words_on_system("Ctrl+Z: take back.", "x11") == "Ctrl+Z: take back."
 

@@ -267,6 +267,7 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand("customer", "View", "Custome&r's card", ("<Control-k>",), group=3),
     MenuCommand("map", "View", "Ma&p of other layouts", ("<F5>",), group=3),
     MenuCommand("lane", "View", "La&ne and track", ("<F3>",), group=3),
+    MenuCommand("enlarge", "View", "The tab below over the picture", ("<Shift-F3>",), group=3),
     MenuCommand("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
     MenuCommand("change", "View", "What to &change", enabled=_sound, group=3),
     MenuCommand(

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, get_args
 import numpy as np
 
 from gui.state import pointed
+from gui.state.blank import blank_scene
 from gui.state.presenter import Mark, Presenter, Refresh
 from gui.state.shade import contours, legend
 from gui.views import style as look
@@ -239,7 +240,7 @@ class BallView(ttk.Frame):
     def _make_scene(self) -> drawing.Scene:
         p = self._presenter
         if p.plan is None:
-            return _EMPTY
+            return blank_scene(p.document.record(), tuple(p.problems), p.units)
         if p.step is not None:
             return drawing.step_scene(p.plan, p.steps[p.step], p.units)
         found = drawing.scene(p.plan, p.units)
@@ -279,6 +280,9 @@ class BallView(ttk.Frame):
     def _changed(self, change: Refresh) -> None:
         if change.has("plan", "steps", "units", "reference"):
             self._scene = None
+        if self._presenter.plan is None and change.has("entries", "problems"):
+            self._scene = None
+            self.schedule()
         if self._presenter.is_another_job(change):
             self.view = _FRONT
         if self._presenter.step != self._step:
@@ -306,7 +310,7 @@ class BallView(ttk.Frame):
         """What the picture is not, above it."""
         p = self._presenter
         if p.plan is None:
-            words = "No ball yet: it appears when the record is complete."
+            words = "The ball so far: what is dotted is not known yet."
         elif p.stale:
             words = "Out of date: the last plan that could be made, shown pale."
         elif p.shading and p.step is None and p.globe_known:

@@ -138,6 +138,7 @@ class Window(tk.Toplevel):
         self._weighed = ""  # the folder of weighed jobs that was chosen last
         self._keep = self._dividing = self._working = ""
         self._divided = False
+        self._below = 0  # where the picture ends while a tab has its place
         self._reason = ("", "")  # the reason that was gone to last
         self._holding = self._message = self._helping = ""
         self._chosen: dict[str, tk.BooleanVar] = {}
@@ -350,6 +351,16 @@ class Window(tk.Toplevel):
         if self._down.sashpos(0) > most:
             self._down.sashpos(0, most)
 
+    def enlarge_tab(self) -> None:
+        """Let the tab in front, as the map or the lane, take the picture's place, or no longer."""
+        if self._below:
+            self._down.sashpos(0, self._below)
+            self._below = 0
+            self._keep_room()
+        else:
+            self._below = max(self._down.sashpos(0), 1)
+            self._down.sashpos(0, 0)
+
     # --- commands ---------------------------------------------------------------------------------
 
     def _make_actions(self) -> dict[str, Callable[[], object]]:
@@ -381,6 +392,7 @@ class Window(tk.Toplevel):
             "maps": self.make_maps,
             "map": self.readings.show_map,
             "lane": self.readings.show_lane,
+            "enlarge": self.enlarge_tab,
             "sure": partial(self._work_out, "How sure the plan is", certainty_text),
             "change": self.what_to_change,
             "copy_plan": self.copy_plan,
@@ -1112,7 +1124,7 @@ class Window(tk.Toplevel):
             _, left, top = str(self.geometry()).replace("+-", "+=").split("+")
             found["place"] = tuple(int(each.replace("=", "-")) for each in (left, top))
         if self._divided:
-            found["panes"] = (self._across.sashpos(0), self._down.sashpos(0))
+            found["panes"] = (self._across.sashpos(0), self._below or self._down.sashpos(0))
         settings.change(self.app.config, **found)
 
     def _entered(self, event: tk.Event[tk.Misc]) -> None:

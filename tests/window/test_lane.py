@@ -291,3 +291,12 @@ def test_nothing_leaves_the_canvas(sample, pump, width, height):
             assert top >= -2, canvas.gettags(item)
             assert right <= canvas.winfo_width() + 2, canvas.gettags(item)
             assert bottom <= canvas.winfo_height() + 2, canvas.gettags(item)
+
+
+def test_the_lane_takes_the_pictures_place_and_gives_it_back(sample, lane, hands, pump):
+    low, room = lane.canvas.winfo_height(), sample._down.winfo_height()
+    hands.key(sample, "Shift-F3")
+    pump(lambda: sample.readings.winfo_height() > 0.95 * room, "the lane at full size")
+    assert lane.canvas.winfo_height() > low + 200
+    hands.key(sample, "Shift-F3")
+    pump(lambda: abs(lane.canvas.winfo_height() - low) <= 2, "the picture again")

@@ -259,7 +259,7 @@ def test_a_statement_that_cannot_be_is_refused_and_the_choice_goes_back(open_win
 def test_empty_record_says_what_it_needs_and_fills_up(open_window, hands, pump):
     window = open_window()
     assert "to complete" in str(window.form.left.cget("text"))
-    assert "No ball yet" in str(window.ball.notice.cget("text"))
+    assert "The ball so far" in str(window.ball.notice.cget("text"))
     assert str(window.outcome.cget("text")) == "Record not complete"
     data = load_texts(SAMPLES[0]) | {
         "layout.pin.over": "1 7/32", "layout.pin.up": "3 23/32", "layout.bearing": "168",

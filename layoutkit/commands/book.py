@@ -335,13 +335,13 @@ def _one(action: str, what: list[str]) -> tuple[str, int]:
         kind, colon, number = what[0].rpartition(":")
         kind = kind if colon else "job"
         kind = "job" if kind == "book" else kind
-        if kind in PARTS and number.isdigit():
+        if kind in PARTS and number.isascii() and number.isdigit():
             return kind, int(number)
     raise InputError(f"{action}: takes one of NUMBER (a job), person:NUMBER and ball:NUMBER.")
 
 
 def _number(option: str, text: str) -> int:
-    if not text.strip().isdigit():
+    if not (text.isascii() and text.strip().isdigit()):
         raise InputError(f"{option}: {quoted(text)} is no number; possible: a whole number.")
     return int(text)
 

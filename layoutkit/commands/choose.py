@@ -40,6 +40,9 @@ if TYPE_CHECKING:
     from layoutkit.planning.values import Plan
 
 
+NUMBERS = ("1", "2", "3", "4", "5", "6")  # of proposals
+
+
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     job_arguments(p)
@@ -73,15 +76,20 @@ def arguments(p: argparse.ArgumentParser) -> None:
         help="write the record of a proposal; OUT.pdf is a page for the customer with up to three",
     )
     p.add_argument(
-        "--number", metavar="N", default="1", help="which proposal that is (default: %(default)s)"
+        "--number", metavar="N", help="which proposal's record --out OUT.json is (default: 1)"
     )
     force_argument(p, "the file of --out")
 
 
 def run(args: argparse.Namespace) -> int:
     """Search, print the proposals, write the record of one; raises InputError as `choose` does."""
-    if not args.number.isdigit() or not 1 <= int(args.number) <= 6:
-        raise InputError(f"--number: {quoted(args.number)} is not possible; possible: 1 to 6.")
+    if args.number is not None:
+        if args.number not in NUMBERS:
+            raise InputError(f"--number: {quoted(args.number)} is not possible; possible: 1 to 6.")
+        if args.out is None or _is_page(args):
+            raise InputError(
+                "--number: is about the record that is written; give --out OUT.json too."
+            )
     if args.oil is not None and args.owned is None:
         raise InputError("--oil: is for comparing owned balls; give --owned too.")
     if args.columns and args.balls is None:
@@ -223,7 +231,7 @@ def _written(
     from layoutkit.job.store import save_job
 
     proposals = [proposal for _, choice in parts for proposal in choice.proposals]
-    number = int(args.number)
+    number = int(args.number or "1")
     if number > len(proposals):
         raise InputError(
             f"--number: there is no proposal {number}; possible: 1 to {len(proposals)}."

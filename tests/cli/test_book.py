@@ -65,6 +65,7 @@ def test_a_job_is_added_found_shown_planned_and_written_out(
         (["restore", "x"], "say --yes"),
         (["find", "--since", "yesterday"], "is no day"),
         (["find", "--not-seen", "x"], "is no number"),
+        (["find", "--not-seen", "²"], "is no number"),
         (["shake"], "invalid choice"),
     ],
 )

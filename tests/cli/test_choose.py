@@ -71,6 +71,9 @@ def test_what_an_owned_ball_leaves_open_is_searched_on_both_sides(capsys: Captur
         (["--owned", UP, "--oil", "900"], '--oil: "900" is outside 0 to 60 ft.'),
         (["--owned", UP, "--out", UP], f'--out: "{UP}" is read from; give another name.'),
         (["--number", "9"], '--number: "9" is not possible; possible: 1 to 6.'),
+        (["--number", "²"], '--number: "²" is not possible; possible: 1 to 6.'),
+        (["--number", "2"], "--number: is about the record that is written"),
+        (["--number", "2", "--out", "new.pdf"], "--number: is about the record that is written"),
         (["--force"], "--force: replaces a file; give --out OUT.json or OUT.pdf too."),
     ],
 )

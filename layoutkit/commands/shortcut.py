@@ -56,7 +56,9 @@ def run(args: argparse.Namespace) -> int:
     _write(folder, made)
     missing = _refresh(folder, system, args.out is None)
     left = _LEFT[system]
-    if missing:
+    if system == "linux" and args.out is not None:
+        left = "Put what is in that folder into ~/.local/share: then layoutkit is in the menu."
+    elif missing:
         left = (
             f"layoutkit is in the menu. For files that end in .layoutjob {' and '.join(missing)} "
             "must be installed; then give the command again."

@@ -129,6 +129,13 @@ def test_another_systems_entry_goes_into_a_folder_only(tmp_path: Path, capsys: C
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_linux_entry_elsewhere_is_not_called_in_the_menu(
+    tmp_path: Path, capsys: Captured
+) -> None:
+    assert main(["shortcut", "--for", "linux", "--out", str(tmp_path)]) == 0
+    assert "Put what is in that folder into ~/.local/share" in capsys.readouterr().out
+
+
 def test_a_folder_of_jobs_holds_both_endings(
     tmp_path: Path, record: dict[str, object], capsys: Captured
 ) -> None:

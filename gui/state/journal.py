@@ -55,6 +55,8 @@ class Journal:
         if self._handle is None:
             return
         data = json.dumps(line, ensure_ascii=True, separators=(",", ":")).encode("ascii") + b"\n"
+        if self.trouble:  # a line that was cut short must not take this one with it
+            data = b"\n" + data
         try:
             done = os.write(self._handle, data)
             if done != len(data):  # a full disk: the rest is another try

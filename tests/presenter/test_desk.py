@@ -161,6 +161,26 @@ def test_what_was_typed_is_there_after_a_crash(desk: Desk) -> None:
     last.close()
 
 
+def test_a_line_that_a_full_disk_cut_short_takes_no_other_with_it(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    type_ball(desk, owner="Demo One")
+    whole = os.write
+
+    def full(handle: int, data: bytes) -> int:
+        if len(data) < 9:
+            raise OSError(28, "No space left on device")
+        return whole(handle, data[:-5])
+
+    with monkeypatch.context() as patch:
+        patch.setattr("gui.state.journal.os.write", full)
+        desk.edit("owner", "Demo Two")
+    assert "not kept" in desk.trouble
+    desk.edit("serial", "AB1")
+    assert desk.trouble == ""
+    assert again(desk).text("serial") == "AB1"
+
+
 def test_two_windows_have_a_check_in_each(desk: Desk) -> None:
     type_ball(desk, **BALL)
     other = Desk(desk.config, today=TODAY)

@@ -88,10 +88,6 @@ class Guide:
         if plan is None or plan.marks.pap is None:
             self.sentence = p.message if plan is None else "The record has no PAP to compare with."
             return False
-        self._begun = True
-        p.keep_reference()
-        self._before = self._text()
-        self._first = numbers(p)
         if self.tour.by:
             start = (
                 round(plan.layout.pin_to_pap * _EIGHTH) / _EIGHTH if plan.layout.pin_to_pap else 3.0
@@ -101,6 +97,15 @@ class Guide:
             )
         else:
             self.stops = self.tour.stops
+        if not self.stops:
+            self.sentence = (
+                f"{self.tour.title}: the pin is too far from the PAP to begin from here."
+            )
+            return False
+        self._begun = True
+        p.keep_reference()
+        self._before = self._text()
+        self._first = numbers(p)
         p.show_contours(self.tour.contours)
         if p.globe_known and not p.shading:
             p.toggle_shading()
@@ -152,7 +157,7 @@ class Guide:
 
 def _with(text: str, unit: str) -> str:
     """A text of the strip with its unit, unless it has one; a direction stays last."""
-    if text.endswith(unit.strip()) or not text:
+    if not text or text.endswith(unit.strip()) or {"in", "mm"} & set(text.split()):
         return text
     number, _, word = text.rpartition(" ")
     return f"{number}{unit} {word}" if number and word.isalpha() else f"{text}{unit}"

@@ -61,3 +61,24 @@ def test_without_a_plan_a_sentence_says_what_is_needed(presenter: Presenter) -> 
     assert not guide.begin()
     assert "before comparing layouts" in guide.sentence
     guide.end()
+
+
+def test_a_figure_before_keeps_its_own_unit(opened: Opened) -> None:
+    p = opened("01")
+    p.set_units("metric")
+    guide = Guide(p, TOURS[2])
+    assert guide.begin()
+    assert "Pin up 3 in, before 94.5 mm; " in guide.sentence
+    guide.end()
+
+
+def test_a_pin_too_far_away_has_no_stops_and_nothing_moves(opened: Opened) -> None:
+    p = opened("01")
+    assert p.set_figure(FIGURES["pin_to_pap"], "9")
+    before = p.document.record()
+    guide = Guide(p, TOURS[0])
+    assert not guide.begin()
+    assert "too far from the PAP" in guide.sentence
+    assert p.reference is None
+    guide.end()
+    assert p.document.record() == before

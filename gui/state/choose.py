@@ -96,7 +96,9 @@ def form_of(wants: Wants | None) -> Form:
     if wants is None:
         return Form({"legal": Asked("95"), "marks_clear": Asked("0")})
     lines = {
-        name: Asked(*("" if v is None else f"{v:g}" for v in (each.least, each.most, each.weight)))
+        name: Asked(
+            *("" if v is None else f"{v:.12g}" for v in (each.least, each.most, each.weight))
+        )
         for name, each in wants.ranges.items()
         if name in LINES and each.than is None
     }
@@ -118,10 +120,11 @@ def wants_of(form: Form, own: Wants | None) -> Wants:
                 raise InputError(words)
             continue
         texts.append(f"{name}={least}:{most}" + (f"@{weight}" if weight else ""))
-    if form.place != ANYWHERE:
-        texts.append(f"pin={form.place}")
     shown = form_of(own)
-    on_form = {*shown.lines, *(("pin",) if shown.place != ANYWHERE else ())}
+    on_form = set(shown.lines)
+    if form.place != shown.place:  # the weight of a place that stays is the record's
+        on_form.add("pin")
+        texts += [f"pin={form.place}"] if form.place != ANYWHERE else []
     kept = {} if own is None else {name: each for name, each in own if name not in on_form}
     return read_wants(texts, Wants().model_copy(update=kept))
 

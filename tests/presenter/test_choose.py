@@ -56,6 +56,10 @@ def test_a_form_reads_as_wants_and_wants_fill_the_form() -> None:
     assert wants_of(again, wants) == wants
     placed = wants_of(Form({}, "above the fingers"), None)
     assert form_of(placed).place == "above the fingers"
+    wish = Wants(pin=PinWant(region="above the fingers", weight=2.0), side=Range(most=0.123456789))
+    assert wants_of(form_of(wish), wish) == wish
+    assert wants_of(Form({}, "past the PAP"), wish).pin == PinWant(region="past the PAP")
+    assert wants_of(Form({}, ANYWHERE), wish).pin is None
 
 
 def test_what_the_form_has_no_line_for_stays_as_the_record_states_it() -> None:

@@ -21,6 +21,7 @@ from layoutkit.choosing import places as _places
 from layoutkit.choosing.figures import CHANCE, FAILS, HEAVY, Pair, Present, Score, Wanted
 from layoutkit.choosing.regions import Place, place_of
 from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import mirror
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, PinPlace, PlacementLayout, Release, dump_job, parse_job
 from layoutkit.job.rules import STATICS, RuleSet
@@ -31,16 +32,17 @@ from layoutkit.planning.certainty import Illegal, Spread, illegal, limits, linea
 from layoutkit.planning.placing import for_other_layouts
 from layoutkit.planning.plan import plan
 from layoutkit.planning.surface import Surface, surface
-from layoutkit.planning.unknown import FIELDS, require
+from layoutkit.planning.unknown import FIELDS, pap_of, require
 from layoutkit.planning.values import Plan
 
 CHOOSING = "choosing a layout"
 SEEDS = 20  # layouts that are refined
 KINDS = (1.0, 30.0)  # inches, degrees: layouts nearer than that are of one kind
-SAMPLES, FEWER = 64, 40  # shots by which a ball's other layouts are judged; fewer of many balls
+SAMPLES, FEWER = 48, 40  # shots by which a ball's other layouts are judged; fewer of many balls
+BEST = 3  # of these shots one in so many is where the others make it look the best
 MANY_BALLS = 5
 KEPT = 10  # of these, in sixteenths
-TRIED = 3  # of each seed and round, rolled singly; where no shot counts, one is planned
+TRIED = 2  # of each seed and round, rolled singly; where no shot counts, one is planned
 LEAST, MOST = 3, 6  # proposals
 DEARER = 1.0  # cost; more than the least number is proposed only within that of the best
 EQUAL = 1e-6  # costs nearer than this are equal
@@ -191,7 +193,6 @@ class _Seed(NamedTuple):
     key: tuple[float, ...]
     ball: _Ball
     row: Array
-    guess: _Guess | None
 
 
 class _Single:
@@ -239,13 +240,36 @@ class _Single:
 
 
 def _features(found: Surface) -> Array:
-    """What a shot's figures are guessed from, (n, 8)."""
-    o = found.outcomes
-    flare, about = np.nan_to_num(o.flare), np.nan_to_num(o.rg_about_pap)
+    """What a shot's figures are guessed from, (n, 14): what of the ball bears on its path.
+
+    The PAP stays where it is in the grip, so to first order that is each part of the tensor of RGs and
+    of the centre of gravity's place. What makes the axis move counts squared too.
+    """
+    o, plan = found.outcomes, found.plan
+    a, b, c, d, e, f = o.tensor.T
+    pap = np.array(mirror(pap_of(plan, CHOOSING).xyz, plan.job.bowler.hand)) / plan.radius
+    x, y, z = pap
+    turning = np.column_stack([a * x + d * y + e * z, d * x + b * y + f * z, e * x + f * y + c * z])
+    # two directions square to the PAP
+    one = np.cross(pap, (0.0, 1.0, 0.0) if abs(y) < 0.9 else (0.0, 0.0, 1.0))
+    one /= np.linalg.norm(one)
+    p, q = turning @ one, turning @ np.cross(pap, one)
     columns = (
-        flare, flare**2, about, about**2, o.side_oz, o.finger_oz, o.top_oz, o.intermediate_differential
-    )  # fmt: skip
-    return np.column_stack(columns)
+        a,
+        b,
+        c,
+        d,
+        e,
+        f,
+        o.side_oz,
+        o.finger_oz,
+        o.top_oz,
+        o.flare,
+        o.flare**2,
+        p * p,
+        q * q,
+    )
+    return np.asarray(np.nan_to_num(np.column_stack((*columns, p * q))))
 
 
 # --- the search -----------------------------------------------------------------------------------
@@ -268,6 +292,9 @@ class _Search:
         self.possible: dict[str, tuple[float, float]] = {}
         self.least: dict[str, float] = {}
         self.known: dict[tuple[float, ...], _Single] = {}
+        self.shots: dict[
+            int, dict[tuple[float, ...], tuple[Array, Array]]
+        ] = {}  # by ball and layout
         here = plan(job, rules)
         self.present = Present(here.marks.pin.over, here.marks.pin.up, here.layout.bearing or 0.0)
 
@@ -349,14 +376,22 @@ class _Search:
         if self.of_lane:
             guess = self._guess(ball, found, rows, SAMPLES if balls <= MANY_BALLS else FEWER)
         scored = self._scored(ball, found, guess)
-        seeds: list[_Seed] = []
-        left = scored.order()
-        while len(left) and len(seeds) < most:
-            i = left[0]
-            key = (*scored.key(i), ball.line)
-            seeds.append(_Seed(key, ball, rows[i], guess))
-            left = left[~_places.same(rows[left], rows[i], ball.plan.radius, *KINDS)]
+        seeds = []
+        for i in self._kinds(ball, rows, scored, most):
+            seeds.append(_Seed((*scored.key(i), ball.line), ball, rows[i]))
+            if self.of_lane:
+                self._learn(self._single(ball, rows[i]), _features(found)[i])
         return seeds
+
+    def _kinds(self, ball: _Ball, rows: Array, scored: Score, most: int) -> list[int]:
+        """Which layouts are the best of each kind, the best first."""
+        best: list[int] = []
+        left = scored.order()
+        while len(left) and len(best) < most:
+            best.append(int(left[0]))
+            apart = ~_places.same(rows[left], rows[left[0]], ball.plan.radius, *KINDS)
+            left = left[apart]
+        return best
 
     def _sensible(self, ball: _Ball, rows: Array) -> Array:
         """The layouts of a grid without those that miss a must about their place by more than a step.
@@ -403,26 +438,48 @@ class _Search:
         self.least[want.name] = min(self.least.get(want.name, math.inf), least)
 
     def _guess(self, ball: _Ball, found: Surface, rows: Array, samples: int) -> _Guess | None:
-        """What shots of some layouts, the better ones, tell about those of all."""
-        order = self._scored(ball, found, None).order()
-        self.tried -= len(rows)
-        half = order[: max(len(order) // 4, samples)]
-        # from end to end of the flare potential, so that nothing is guessed far from what was rolled
-        by_flare = half[np.argsort(np.nan_to_num(found.outcomes.flare[half]), kind="stable")]
-        at = by_flare[np.unique(np.linspace(0, len(by_flare) - 1, samples).round().astype(int))]
-        shots = [self._single(ball, rows[i]).pairs for i in at]
-        values = np.array([[shot[name][0] for name in self.of_lane] for shot in shots])
-        good = np.isfinite(values).all(axis=1)
+        """What shots of some layouts tell about those of all: of layouts that lie far apart, then of
+        those that these make look the best."""
         features = _features(found)
-        used = features[at][good]
-        if len(used) < 2 * features.shape[1]:
+
+        def rolled(which: Sequence[int]) -> _Guess | None:
+            for i in which:
+                self._learn(self._single(ball, rows[i]), features[i])
+            return self._fitted(ball.line)
+
+        tried = self.tried
+        missed = self._scored(ball, found, None).missed
+        sound = np.flatnonzero(missed == missed.min())
+        # from end to end of the flare potential, so that nothing is guessed far from what was rolled
+        by_flare = sound[np.argsort(np.nan_to_num(found.outcomes.flare[sound]), kind="stable")]
+        first = samples - samples // BEST
+        at = np.unique(np.linspace(0, len(by_flare) - 1, first).round().astype(int))
+        guess = rolled(by_flare[at].tolist())
+        if guess is not None:
+            best = self._kinds(ball, rows, self._scored(ball, found, guess), samples // BEST)
+            guess = rolled(best)
+        self.tried = tried
+        return guess
+
+    def _learn(self, single: _Single, features: Array) -> None:
+        """Keep what a shot came to, with what it is guessed from."""
+        values = [single.pairs[name][0] for name in self.of_lane]
+        if np.isfinite(values).all():
+            key = tuple(single.layout.tolist())
+            self.shots.setdefault(single.ball.line, {})[key] = (features, np.array(values))
+
+    def _fitted(self, line: int) -> _Guess | None:
+        """What all shots of a ball have in common; None where they are too few."""
+        pairs = list(self.shots.get(line, {}).values())
+        if not pairs or len(pairs) < 2 * len(pairs[0][0]):
             return None
+        used, values = (np.array(column) for column in zip(*pairs, strict=True))
         mean, size = used.mean(axis=0), np.maximum(used.std(axis=0), 1e-9)
         table = np.column_stack([np.ones(len(used)), (used - mean) / size])
         # a little weight on small slopes keeps figures that hardly differ from ruling the rest
         square = table.T @ table + 1e-3 * len(used) * np.eye(table.shape[1])
-        slopes = np.linalg.solve(square, table.T @ values[good])
-        rest = np.median(np.abs(values[good] - table @ slopes), axis=0)
+        slopes = np.linalg.solve(square, table.T @ values)
+        rest = np.median(np.abs(values - table @ slopes), axis=0)
         return _Guess(self.of_lane, mean, size, slopes, rest)
 
     # --- single layouts -----------------------------------------------------------------------
@@ -473,30 +530,34 @@ class _Search:
     def _refined(self, seeds: list[_Seed]) -> list[list[_Single]]:
         """For each seed what was planned round it, the best first."""
         groups = [[self._single(seed.ball, seed.row)] for seed in seeds]
-        guesses = {seed.ball.line: seed.guess for seed in seeds}
+        lines = list(dict.fromkeys(seed.ball.line for seed in seeds))
         going = groups
         for n, steps in enumerate(_places.NEAR):
             if n == _places.FINE:
                 going = sorted(groups, key=lambda group: group[0].key)[:KEPT]
-            for line, guess in guesses.items():
+            for line in lines:
                 own = [group for group in going if group[0].ball.line == line]
                 if own:
-                    self._step(own, steps, guess)
+                    self._step(own, steps)
             self._tell(0.8 + 0.15 * (n + 1) / len(_places.NEAR))
         return groups
 
-    def _step(
-        self, groups: list[list[_Single]], steps: _places.Steps, guess: _Guess | None
-    ) -> None:
+    def _step(self, groups: list[list[_Single]], steps: _places.Steps) -> None:
         """Try a grid round the best of each of one ball's groups, and put what is best there first."""
         ball = groups[0][0].ball
         centers = np.array([group[0].layout for group in groups])
         rows, whose = _places.around(centers, steps, ball.plan.radius)
         found = surface(ball.plan, rows[:, 0], rows[:, 1], rows[:, 2])
+        # the shots round here tell more about those nearby than all over the ball
+        guess = self._fitted(ball.line) if self.of_lane else None
         order = self._scored(ball, found, guess).order()
+        features = _features(found)
         for n, group in enumerate(groups):
             own = order[whose[order] == n]
-            group += [self._single(ball, rows[i]) for i in own[: TRIED if self.of_lane else 1]]
+            for i in own[: TRIED if self.of_lane else 1]:
+                group.append(self._single(ball, rows[i]))
+                if self.of_lane:
+                    self._learn(group[-1], features[i])
             unique = {id(single): single for single in group}
             group[:] = sorted(unique.values(), key=lambda single: single.key)
 

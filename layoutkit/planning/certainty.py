@@ -196,7 +196,7 @@ def _changes(moved: _variants.VariantModel, exact: Array) -> Array:
 def figures_of(job: Job, moved: _variants.VariantModel, change: Array) -> dict[str, Array]:
     """The figures of variants from which the holes take ``change`` (n, 10)."""
     out = _variants.evaluate(moved, change)._asdict()
-    for name in ("flare", "rg_about_pap"):
+    for name in ("flare", "rg_about_pap", "tensor"):
         out.pop(name)
     if moved.top_weight is None:
         for name in STATICS:

@@ -124,7 +124,9 @@ class Outcomes(NamedTuple):
     """Of every variant (n,), named and meant as in `plan.Statics`, `plan.Inertia`; ``flare`` in.
 
     ``flare`` is the potential of `flare_potential`, ``rg_about_pap`` the RG about the axis through the
-    PAP and the centre of gravity. Figures that a missing mark leaves unknown are not numbers.
+    PAP and the centre of gravity. ``tensor`` (n, 6) are the squared RGs as a tensor about the centre of
+    gravity, in the bowler's frame and the order of `SECOND`. Figures that a missing mark leaves unknown
+    are not numbers.
     """
 
     weight_lb: Array
@@ -138,6 +140,7 @@ class Outcomes(NamedTuple):
     intermediate_differential: Array
     flare: Array
     rg_about_pap: Array
+    tensor: Array
 
 
 # --- from the record ------------------------------------------------------------------------------
@@ -931,15 +934,11 @@ def evaluate(found: VariantModel, change: Array | None = None) -> Outcomes:
         flare = flare_potential(tensor, pap, found.radius)
         about_pap = _rg_about(tensor, pap)
     bad = np.where(found.possible, 0.0, np.nan)
-    return Outcomes(
-        *(
-            v + bad
-            for v in (
-                weight / OZ_PER_LB, side, finger, top,
-                low, mid, high, high - low, high - mid, flare, about_pap,
-            )
-        )
+    figures = (
+        weight / OZ_PER_LB, side, finger, top,
+        low, mid, high, high - low, high - mid, flare, about_pap,
     )  # fmt: skip
+    return Outcomes(*[*(v + bad for v in figures), tensor + bad[..., None]])
 
 
 def _undrilled(found: VariantModel, moment: Array) -> Array:

@@ -49,6 +49,7 @@ from gui.views.dialogs import (
     Reader,
 )
 from gui.views.form_view import FormView
+from gui.views.glossary_dialog import GlossaryDialog
 from gui.views.layout_strip import LayoutStrip
 from gui.views.press_view import PressView
 from gui.views.readings_view import ANOTHER_HEIGHT, ReadingsView
@@ -759,11 +760,8 @@ class Window(tk.Toplevel):
             self.show_keys()
 
     def show_glossary(self) -> None:
-        """The trade's terms."""
-        pieces = []
-        for term, meaning in help_texts.GLOSSARY.items():
-            pieces += [(f"{term}\n", "bold"), (f"{meaning}\n\n", "")]
-        Reader(self, self.style, "Glossary", pieces)
+        """The trade's terms, to be searched."""
+        self.dialog = GlossaryDialog(self, self.style)
 
     def show_handbook(self) -> None:
         """Make the handbook in a thread, and open it in the browser."""

@@ -708,6 +708,25 @@ def test_glossary_keys_and_about_can_be_read(sample, hands):
         assert not reader.winfo_exists()
 
 
+def test_the_glossary_searches_and_leads_from_term_to_term(sample, hands, pump):
+    sample.show_glossary()
+    dialog = sample.dialog
+    hands.write(dialog.entry, "bridge")
+    assert dialog.view.content.startswith("Bridge\n")
+    hands.write(dialog.entry, "grip ce")
+    assert dialog.view.content.startswith("Grip centre\n")
+    text = dialog.view.text
+    other = next(tag for tag in text.tag_names() if tag.startswith("to ") and text.tag_ranges(tag))
+    x, y, wide, high = text.bbox(f"{other}.first")
+    text.event_generate("<Motion>", x=x + wide // 2, y=y + high // 2)
+    text.event_generate("<Button-1>", x=x + wide // 2, y=y + high // 2)
+    pump(lambda: dialog.view.content.startswith(f"{other[3:]}\n"), "the other term")
+    hands.write(dialog.entry, "xyzzy")
+    assert "No term has this" in dialog.view.content
+    hands.key(dialog.entry, "Escape")
+    assert not dialog.winfo_exists()
+
+
 def test_text_size_follows_the_keys_and_is_remembered(sample, app, hands, pump):
     before, entry = app.style.em, sample.form.rows["bowler.name"].inputs[0]
     high = entry.winfo_reqheight()

@@ -31,7 +31,7 @@ def value_words(name: str, value: float, units: Units, signed: bool = False) -> 
         return rg_words(value, units, signed, places=3)
     if figure.unit == "oz":
         return format_ounces(value, units, signed=True)
-    return f"{plus}{value:.1f} {figure.unit}"
+    return f"{plus}{value:z.1f} {figure.unit}"
 
 
 def pair_words(name: str, low: float, high: float, units: Units) -> str:
@@ -173,7 +173,7 @@ def choose_text(
         indent="",
     )
     wanted = [
-        want_words(w, units) + ("" if w.weight is None else f" (weight {w.weight:g})")
+        want_words(w, units) + ("" if w.weight is None else f" (a wish of weight {w.weight:g})")
         for w in choice.wants
     ]
     lines += wrap(f"Wanted: {'; '.join(wanted)}.", indent="")

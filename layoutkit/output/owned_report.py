@@ -111,9 +111,7 @@ def filled_words(owned: Owned, gap: Gap, choice: Choice) -> str:
     nearest, d = results[0], results[0].apart
     sure = "" if told_apart(d) else ": not told apart"
     lead = "Filled: the first proposal" if nearest.met else "Not filled: of all layouts the nearest"
-    return (
-        f"{lead} comes to the pins {d.value:+.1f} +/- {d.uncertainty:.1f} boards from {base}{sure}."
-    )
+    return f"{lead} comes to the pins {d.value:+z.1f} +/- {d.uncertainty:.1f} boards from {base}{sure}."
 
 
 def cannot_words(owned: Owned, choice: Choice, units: Units) -> str:

@@ -12,6 +12,7 @@ from layoutkit.job.record import Friction, Lane, Release
 from layoutkit.job.wants import Range, Wants
 from layoutkit.lane.aim import POCKET, aim
 from layoutkit.lane.roll import compare, figures
+from layoutkit.output.choose_report import value_words
 from layoutkit.output.owned_report import cannot_words, filling_text, gap_words, owned_text
 from layoutkit.planning.values import Plan
 
@@ -131,3 +132,8 @@ def test_balls_that_cannot_be_compared_are_refused() -> None:
     open_ball = plan(load_job(FOLDER / "14_first_ball.json"))
     with pytest.raises(InputError, match=r"new: bowler\.pap"):
         compare_owned(JOB, {"new": open_ball})
+
+
+def test_what_rounds_to_nothing_has_no_sign() -> None:
+    assert value_words("board_at_pins", -0.04, "fraction", signed=True) == "0.0 boards"
+    assert value_words("board_at_pins", -0.06, "fraction", signed=True) == "-0.1 boards"

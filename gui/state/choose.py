@@ -22,7 +22,6 @@ from layoutkit.output.choose_report import (
 )
 from layoutkit.output.report import layout_words
 from layoutkit.planning.certainty import percent
-from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 ANYWHERE = "anywhere"
@@ -69,9 +68,9 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What was searched: the plan of the record, the table if there was one, and what was found."""
+    """What was searched: the record with the shop's arm, the table if any, and what was found."""
 
-    plan: Plan
+    job: Job
     path: str
     labels: Mapping[int, Mapping[str, Any]]
     choice: Choice
@@ -129,7 +128,7 @@ def wants_of(form: Form, own: Wants | None) -> Wants:
     return read_wants(texts, Wants().model_copy(update=kept))
 
 
-def searched(plan: Plan, wants: Wants, path: str, given_up: threading.Event) -> Search:
+def searched(job: Job, wants: Wants, path: str, given_up: threading.Event) -> Search:
     """Search the present ball, or those of a table if ``path`` names one; safe in a worker thread.
 
     Raises InputError as `choose` does, and `GivenUp` soon after that event is set.
@@ -141,7 +140,7 @@ def searched(plan: Plan, wants: Wants, path: str, given_up: threading.Event) -> 
 
     labels = load_labels(path) if path else None
     known = {line: v for line, v in labels or () if not isinstance(v, InputError)}
-    return Search(plan, path, known, choose(plan.job, wants, labels, plan.rules, told=told))
+    return Search(job, path, known, choose(job, wants, labels, told=told))
 
 
 def proposal_rows(search: Search, units: Units = "fraction") -> tuple[ProposalRow, ...]:
@@ -180,7 +179,7 @@ def same_but_layout(search: Search, job: Job) -> bool:
     """Whether proposals are still about a record."""
     apart = (*_APART, "ball") if search.path else _APART
     names = (name for name in Job.model_fields if name not in apart)
-    return all(getattr(search.plan.job, name) == getattr(job, name) for name in names)
+    return all(getattr(search.job, name) == getattr(job, name) for name in names)
 
 
 def parts_of(search: Search, proposal: Proposal) -> dict[str, Any]:

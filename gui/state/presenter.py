@@ -135,6 +135,7 @@ class _Judgement:
     problems: Mapping[str, str]
     job: Job | None = None
     plan: Plan | None = None
+    filled: Job | None = None
 
 
 Subscriber = Callable[[Refresh], None]
@@ -255,6 +256,11 @@ class Presenter:
     def job(self) -> Job | None:
         """The present job, None while the record is invalid."""
         return self._judged.job
+
+    @property
+    def filled_job(self) -> Job | None:
+        """The present job with what the shop's file adds, its grip as planned; None as `job`."""
+        return self._judged.filled
 
     @property
     def plan(self) -> Plan | None:
@@ -882,15 +888,15 @@ class Presenter:
 
     def ranks(self, ranking: Ranking) -> bool:
         """Whether a ranking is still of the present bowler, grip, layout and rules."""
-        plan = self._judged.plan
-        return plan is not None and same_but_ball(plan.job, ranking.job)
+        job = self.filled_job
+        return job is not None and same_but_ball(job, ranking.job)
 
     def take_ball(self, label: Mapping[str, Any]) -> None:
         """Put a ball's label in place of the record's ball, as one step of undo.
 
-        What was weighed goes with the ball that was weighed, and so do old holes.
+        What was weighed or measured goes with the ball that was drilled, and so do old holes.
         """
-        parts = ("ball.", "weighings", "history")
+        parts = ("ball.", "weighings", "history", "as_drilled")
         kept = {p: t for p, t in self.entries.items() if not p.startswith(parts)}
         ball = from_record({**to_record(self.entries), "ball": dict(label)})
         entries = {p: t for p, t in ball.items() if p.startswith("ball.")}
@@ -1266,7 +1272,8 @@ def _judge(record: dict[str, Any], shop: ShopFile, dragging: bool = False) -> _J
         job = parse_job(record)
         planned = job.model_copy(update={"tolerances": None}) if dragging else job
         bits = () if shop.shop is None else shop.shop.owned
-        return _Judgement({}, job, replace(make_plan(shop.fill(planned)), bits=bits))
+        filled = shop.fill(planned)
+        return _Judgement({}, job, replace(make_plan(filled), bits=bits), filled)
     except InputError as error:
         problems: dict[str, str] = {}
         for path, words in _wrong(record, error):

@@ -11,14 +11,13 @@ from layoutkit.errors import InputError
 from layoutkit.job.record import Job
 from layoutkit.output.report import ball_weight, rg_words
 from layoutkit.output.shelf_report import static_cell
-from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 HEADINGS = (
     "", "ball", "outcome", "of a limit", "side", "finger or thumb", "top", "gross", "differential",
 )  # fmt: skip
 # the parts of a record that a ranking does not depend on
-_BALLS_OWN = ("ball", "weighings", "history", "title", "notes", "work")
+_BALLS_OWN = ("ball", "weighings", "history", "as_drilled", "title", "notes", "work", "wants")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,14 +43,14 @@ class ShelfRow:
     label: Mapping[str, Any] | None
 
 
-def ranked(plan: Plan, path: str) -> Ranking:
-    """A plan's bowler and layout on each ball of a table; safe to call in a worker thread.
+def ranked(job: Job, path: str) -> Ranking:
+    """A job's bowler and layout on each ball of a table; safe to call in a worker thread.
 
     Raises InputError where the table as a whole cannot be read.
     """
     labels = load_labels(path)
     known = {line: label for line, label in labels if not isinstance(label, InputError)}
-    return Ranking(path, plan.job, known, rank(plan.job, labels, plan.rules))
+    return Ranking(path, job, known, rank(job, labels))
 
 
 def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, ...]:

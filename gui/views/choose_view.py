@@ -163,21 +163,21 @@ class ChooseDialog(Dialog):
 
     def again(self) -> None:
         """Search for what is wanted under the present record, in a thread."""
-        plan = self.presenter.sound_plan("choosing a layout")
-        if plan is None:
+        plan, job = self.presenter.sound_plan("choosing a layout"), self.presenter.filled_job
+        if plan is None or job is None:
             self._fail(self.presenter.message)
             return
         if self.progress is not None and self.progress.winfo_exists():
             return
         try:
-            wants = wants_of(self.typed, plan.job.wants)
+            wants = wants_of(self.typed, job.wants)
         except InputError as error:
             self._fail(str(error))
             return
         given_up = threading.Event()
         self.progress = Progress(
             self, self.style, "Choose a layout", "Trying layouts all over the ball ...",
-            partial(searched, plan, wants, self.path, given_up), self._done, self._failed,
+            partial(searched, job, wants, self.path, given_up), self._done, self._failed,
         )  # fmt: skip
         self.progress.bind("<Destroy>", lambda _: given_up.set(), add="+")
 
@@ -201,7 +201,7 @@ class ChooseDialog(Dialog):
     @property
     def stale(self) -> bool:
         """Whether the proposals are no longer about the record."""
-        job = self.presenter.job
+        job = self.presenter.filled_job
         return self.search is not None and (job is None or not same_but_layout(self.search, job))
 
     def show(self) -> None:

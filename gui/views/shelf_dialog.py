@@ -123,8 +123,8 @@ class ShelfDialog(Dialog):
 
     def again(self) -> None:
         """Read the table anew and rank its balls under the present record, in a thread."""
-        plan = self.presenter.sound_plan("ranking balls")
-        if plan is None:
+        plan, job = self.presenter.sound_plan("ranking balls"), self.presenter.filled_job
+        if plan is None or job is None:
             self._trouble = self.presenter.message
             self._tell()
             return
@@ -132,7 +132,7 @@ class ShelfDialog(Dialog):
             return
         self.progress = Progress(
             self, self.style, "Balls on the shelf", "Planning the balls ...",
-            partial(ranked, plan, self.path), self._done, self._failed,
+            partial(ranked, job, self.path), self._done, self._failed,
         )  # fmt: skip
 
     def _done(self, ranking: Ranking) -> None:

@@ -2,6 +2,7 @@
 
 import importlib
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,8 @@ from gui.state.choose import (
     wants_of,
 )
 from gui.state.presenter import Presenter
-from layoutkit import InputError, load_job, plan
+from layoutkit import InputError, load_job
+from layoutkit.job.shop import Calibration, Shop, SurfaceTest, save_shop
 from layoutkit.job.wants import PinWant, Range, Wants, read_wants
 
 SAMPLES = Path(gui.__file__).parent.parent / "sample_bowlers"
@@ -37,7 +39,7 @@ def quick(wants: Wants, path: str = "") -> Search:
             patch.setattr(module, name, value)
         places = importlib.import_module("layoutkit.choosing.places")
         patch.setattr(places, "NEAR", places.NEAR[:1])
-        return searched(plan(load_job(SAMPLE)), wants, path, threading.Event())
+        return searched(load_job(SAMPLE), wants, path, threading.Event())
 
 
 @pytest.fixture(scope="module")
@@ -87,7 +89,7 @@ def test_a_search_that_nobody_waits_for_ends() -> None:
     given_up = threading.Event()
     given_up.set()
     with pytest.raises(GivenUp):
-        searched(plan(load_job(SAMPLE)), Wants(), "", given_up)
+        searched(load_job(SAMPLE), Wants(), "", given_up)
 
 
 def test_each_row_tells_its_layout_and_what_speaks_for_it(search: Search) -> None:
@@ -109,12 +111,13 @@ def test_a_proposal_is_taken_as_one_step_of_undo(search: Search, tmp_path: Path)
     assert p.plan is not None
     assert p.plan.job.layout == proposal.plan.job.layout
     assert p.plan.statics == proposal.plan.statics
-    assert same_but_layout(search, p.plan.job)
+    assert p.filled_job is not None
+    assert same_but_layout(search, p.filled_job)
     p.undo()
     assert dict(p.entries) == before
     p.edit("bowler.pap.over", "4")
-    assert p.plan is not None
-    assert not same_but_layout(search, p.plan.job)
+    assert p.filled_job is not None
+    assert not same_but_layout(search, p.filled_job)
 
 
 def test_a_ball_of_a_table_comes_with_its_layout(tmp_path: Path) -> None:
@@ -127,3 +130,25 @@ def test_a_ball_of_a_table_comes_with_its_layout(tmp_path: Path) -> None:
     assert p.plan is not None
     assert p.plan.job.ball == search.choice.proposals[0].plan.job.ball
     assert p.document.undo_name == "layout that was chosen"
+
+
+def test_proposals_stay_the_records_where_the_shop_adds_its_arm_or_holes_were_measured(
+    search: Search, tmp_path: Path, no_shop: Path
+) -> None:
+    test = SurfaceTest(weight=2.0, growth=2.0, diameter=8.0)
+    arm = Calibration(arm=4.1, sd=0.02, date="2026-11-25", tests=(test,))
+    save_shop(Shop(scale=arm), no_shop)
+    p = Presenter(tmp_path / "config")
+    assert p.open(SAMPLE)
+    p.edit("scale.arm", "")
+    p.edit("as_drilled", "yes")
+    p.edit("as_drilled.middle.span", "111 mm")
+    assert p.plan is not None
+    assert p.filled_job is not None
+    assert p.filled_job.scale is not None
+    assert p.filled_job.scale.arm == 4.1
+    # the grip that was planned, as for any other layout; the measured one is of the holes that are there
+    assert p.filled_job.bowler.grip.middle.span != p.plan.job.bowler.grip.middle.span
+    of_it = replace(search, job=p.filled_job)
+    p.take_proposal(parts_of(of_it, search.choice.proposals[0]))
+    assert same_but_layout(of_it, p.filled_job)

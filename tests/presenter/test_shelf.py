@@ -28,9 +28,9 @@ def table(tmp_path: Path) -> str:
 
 def test_the_rows_are_the_librarys_ranking(opened: Opened, table: str) -> None:
     p = opened("01")
-    assert p.plan is not None
-    ranking = ranked(p.plan, table)
-    expected = rank(p.plan.job, load_labels(table))
+    assert p.filled_job is not None
+    ranking = ranked(p.filled_job, table)
+    expected = rank(p.filled_job, load_labels(table))
     found = shelf_rows(ranking)
     assert [r.cells[1] for r in found] == [
         *(r.plan.job.ball.name for r in expected.ranked), "Too heavy",
@@ -53,8 +53,8 @@ def test_static_weights_are_ranges_while_the_arm_is_not_calibrated(
 ) -> None:
     p = opened("01")
     p.edit("scale.arm", "")
-    assert p.plan is not None
-    ranking = ranked(p.plan, table)
+    assert p.filled_job is not None
+    ranking = ranked(p.filled_job, table)
     low, high = ranking.shelf.ranked[0].plan.statics.range.top_oz or (0.0, 0.0)
     assert shelf_rows(ranking)[0].cells[6] == f"{low:+.2f} to {high:+.2f} oz"
 
@@ -64,9 +64,11 @@ def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
 ) -> None:
     p = opened("01")
     p.edit("weighings.drilled.side", "0.5")
+    p.edit("as_drilled", "yes")
+    p.edit("as_drilled.middle.span", "111 mm")
     before = dict(p.entries)
-    assert p.plan is not None
-    ranking = ranked(p.plan, table)
+    assert p.filled_job is not None
+    ranking = ranked(p.filled_job, table)
     for row in shelf_rows(ranking)[:-1]:
         assert row.label is not None
         p.take_ball(row.label)
@@ -75,6 +77,7 @@ def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
         record: dict[str, Any] = p.document.record()
         assert record["ball"]["name"] == row.cells[1]
         assert "weighings" not in record  # of the ball that was weighed
+        assert "as_drilled" not in record  # of the holes that were measured
         own = next(b for b in ranking.shelf.ranked if b.plan.job.ball.name == row.cells[1])
         assert plan(parse_job(record)).statics == own.plan.statics
         assert p.ranks(ranking)  # the table does not depend on the record's own ball
@@ -85,8 +88,8 @@ def test_a_ball_is_taken_as_it_stands_in_the_table_and_undo_brings_the_old_one(
 
 def test_old_holes_stay_with_the_old_ball(opened: Opened, table: str) -> None:
     p = opened("13")
-    assert p.plan is not None
-    ranking = ranked(p.plan, table)
+    assert p.filled_job is not None
+    ranking = ranked(p.filled_job, table)
     assert not any(b.plan.old_holes for b in ranking.shelf.ranked)
     label = shelf_rows(ranking)[0].label
     assert label is not None
@@ -100,8 +103,8 @@ def test_a_ranking_is_out_of_date_when_what_it_depends_on_changes(
     opened: Opened, table: str
 ) -> None:
     p = opened("01")
-    assert p.plan is not None
-    ranking = ranked(p.plan, table)
+    assert p.filled_job is not None
+    ranking = ranked(p.filled_job, table)
     p.edit("title", "Another title")
     assert p.ranks(ranking)
     p.edit("layout.angle_at_pap", "40")
@@ -115,10 +118,10 @@ def test_a_ranking_is_out_of_date_when_what_it_depends_on_changes(
 
 def test_a_table_that_cannot_be_read_is_refused(opened: Opened, tmp_path: Path) -> None:
     p = opened("01")
-    assert p.plan is not None
+    assert p.filled_job is not None
     with pytest.raises(InputError, match="no such file"):
-        ranked(p.plan, str(tmp_path / "none.csv"))
+        ranked(p.filled_job, str(tmp_path / "none.csv"))
     wrong = tmp_path / "wrong.csv"
     wrong.write_text("ball,colour\n", encoding="utf-8")
     with pytest.raises(InputError, match="no column name"):
-        ranked(p.plan, str(wrong))
+        ranked(p.filled_job, str(wrong))

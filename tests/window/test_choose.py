@@ -8,7 +8,7 @@ import pytest
 
 from gui.state.choose import searched
 from gui.state.commands import command
-from layoutkit import load_job, plan
+from layoutkit import load_job
 from layoutkit.job.wants import read_wants
 
 SAMPLE = Path(__file__).parents[2] / "sample_bowlers" / "01_right_asymmetric.json"
@@ -24,7 +24,7 @@ def found():
             patch.setattr(module, name, value)
         patch.setattr(places, "NEAR", places.NEAR[:1])
         wants = read_wants(["moved=0.5:2", "turned=20:60"])
-        return searched(plan(load_job(SAMPLE)), wants, "", threading.Event())
+        return searched(load_job(SAMPLE), wants, "", threading.Event())
 
 
 @pytest.fixture

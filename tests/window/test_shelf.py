@@ -56,9 +56,9 @@ def test_the_keyboard_goes_to_the_table_when_the_progress_has_had_it(
     sample.event_generate("<Motion>", warp=True, x=-sample.winfo_rootx(), y=-sample.winfo_rooty())
     go_on = threading.Event()
 
-    def slowly(plan, path):
+    def slowly(job, path):
         go_on.wait(20.0)
-        return ranked(plan, path)
+        return ranked(job, path)
 
     monkeypatch.setattr("gui.views.shelf_dialog.ranked", slowly)
     dialog.again()

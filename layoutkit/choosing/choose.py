@@ -378,7 +378,7 @@ class _Search:
         scored = self._scored(ball, found, guess)
         seeds = []
         for i in self._kinds(ball, rows, scored, most):
-            seeds.append(_Seed((*scored.key(i), ball.line), ball, rows[i]))
+            seeds.append(_Seed((*scored.key(i), ball.line), ball, rows[i].copy()))
             if self.of_lane:
                 self._learn(self._single(ball, rows[i]), _features(found)[i])
         return seeds
@@ -465,8 +465,9 @@ class _Search:
         """Keep what a shot came to, with what it is guessed from."""
         values = [single.pairs[name][0] for name in self.of_lane]
         if np.isfinite(values).all():
+            # copies: a row of the whole ball's table would keep all of it
             key = tuple(single.layout.tolist())
-            self.shots.setdefault(single.ball.line, {})[key] = (features, np.array(values))
+            self.shots.setdefault(single.ball.line, {})[key] = (features.copy(), np.array(values))
 
     def _fitted(self, line: int) -> _Guess | None:
         """What all shots of a ball have in common; None where they are too few."""
@@ -555,7 +556,7 @@ class _Search:
         for n, group in enumerate(groups):
             own = order[whose[order] == n]
             for i in own[: TRIED if self.of_lane else 1]:
-                group.append(self._single(ball, rows[i]))
+                group.append(self._single(ball, rows[i].copy()))
                 if self.of_lane:
                     self._learn(group[-1], features[i])
             unique = {id(single): single for single in group}

@@ -175,7 +175,7 @@ def doing_words(proposals: Sequence[Proposal], n: int, first: int, units: Units)
         release = proposals[0].shot.release
         rows = compare(proposals[0].plan, [proposals[n].plan], release=release)[0]
         there = next((row for row in rows if row.name == AT_PINS), None)
-        parts += [] if there is None else [_aside(there, first)]
+        parts += [] if there is None else [aside_words(there, first)]
     why = grounds(shot)
     if why.gap is not None:
         gap, contact = (f"{MM_PER_INCH * v:.0f} mm" for v in (why.gap, why.contact))
@@ -190,7 +190,8 @@ def doing_words(proposals: Sequence[Proposal], n: int, first: int, units: Units)
     return " ".join(parts)
 
 
-def _aside(there: Difference, first: int) -> str:
+def aside_words(there: Difference, first: int) -> str:
+    """How a ball comes to the pins from the line of the best, which has the number ``first``."""
     if abs(there.value) <= there.uncertainty:
         return f"On the lane it cannot be told from {first} by where it comes to the pins."
     if abs(there.value) < HALF:

@@ -69,6 +69,8 @@ def test_a_figure_before_keeps_its_own_unit(opened: Opened) -> None:
     guide = Guide(p, TOURS[2])
     assert guide.begin()
     assert "Pin up 3 in, before 94.5 mm; " in guide.sentence
+    # the core goes with the pin, toward the thumb
+    assert "4.5 g finger weight, less than 17.8 g finger weight before" in guide.sentence
     guide.end()
 
 

@@ -7,12 +7,15 @@ from pathlib import Path
 import pytest
 
 from layoutkit import InputError, load_job, plan, roll
+from layoutkit.choosing.choose import Result
+from layoutkit.choosing.figures import Wanted
 from layoutkit.choosing.owned import Owned, compare_owned, fill, lanes_of
 from layoutkit.job.record import Friction, Lane, Release
 from layoutkit.job.wants import Range, Wants
 from layoutkit.lane.aim import POCKET, aim
-from layoutkit.lane.roll import compare, figures
-from layoutkit.output.choose_report import value_words
+from layoutkit.lane.roll import Difference, compare, figures
+from layoutkit.output.choose_page import aside_words
+from layoutkit.output.choose_report import room, value_words
 from layoutkit.output.owned_report import cannot_words, filling_text, gap_words, owned_text
 from layoutkit.planning.values import Plan
 
@@ -137,3 +140,21 @@ def test_balls_that_cannot_be_compared_are_refused() -> None:
 def test_what_rounds_to_nothing_has_no_sign() -> None:
     assert value_words("board_at_pins", -0.04, "fraction", signed=True) == "0.0 boards"
     assert value_words("board_at_pins", -0.06, "fraction", signed=True) == "-0.1 boards"
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(2.0, "farther in: it hooks more."), (-2.0, "farther out: it hooks less.")],
+)
+def test_a_customer_reads_to_which_side_a_ball_comes_of_the_best(value: float, words: str) -> None:
+    there = Difference("board at the pins", "boards", value, 0.3)
+    assert aside_words(there, 1).endswith(f"2.0 +/- 0.3 boards {words}")
+    assert "cannot be told from 1" in aside_words(there._replace(uncertainty=2.0), 1)
+
+
+def test_the_room_of_a_want_is_to_its_nearer_end_in_steps() -> None:
+    want = Wanted("side", -0.5, 0.5, None)  # steps of 0.25 oz
+    assert room(Result(want, -0.1, 0.25, 0.0)) == pytest.approx(1.0)
+    assert room(Result(want, -0.375, 0.25, 0.0)) == pytest.approx(0.5)
+    against = Wanted("flare_width", 0.5, None, None, "other", 3.0)
+    assert room(Result(against, 4.0, 4.0, 0.0)) == pytest.approx(1.0)

@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from layoutkit.output.report import NEAR_BIT, operation_rows, oval_rows, oval_words
+from gui.state.verdict import verdict
+from layoutkit.output.report import (
+    NEAR_BIT,
+    operation_rows,
+    oval_rows,
+    oval_words,
+    proof_rows,
+    todays_edges,
+)
+from layoutkit.planning.grip_marks import STOP
+from layoutkit.planning.plan import PROOF_TOLERANCE
 from layoutkit.units import Units, format_length
 
 if TYPE_CHECKING:
@@ -13,6 +23,9 @@ if TYPE_CHECKING:
 
     from layoutkit.planning.marking import MarkingStep
     from layoutkit.planning.values import Plan
+
+
+MOST_SAID = 4  # sentences that fit beside the ball
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +36,7 @@ class Slide:
     position of a marking step among the plan's, ``hole`` the hole that a cut makes; else None.
     """
 
-    kind: Literal["mark", "cut"]
+    kind: Literal["stop", "mark", "check", "cut"]
     title: str
     figures: tuple[tuple[str, str], ...]
     words: str
@@ -37,12 +50,45 @@ def bench_units(units: Units) -> Units:
 
 
 def slides(plan: Plan, steps: Sequence[MarkingStep], units: Units) -> tuple[Slide, ...]:
-    """The marking ``steps``, then the cuts in the order of the work."""
+    """The marking ``steps``, what is measured before the bit, then the cuts in the order of the work.
+
+    First what there is to stop at, where the plan does not simply pass.
+    """
     rule = bench_units(units)
     return (
+        *_stop(plan, rule),
         *(_mark(step, index, rule) for index, step in enumerate(steps)),
+        *_checks(plan, rule),
         *_cuts(plan, rule),
     )
+
+
+def _stop(plan: Plan, units: Units) -> list[Slide]:
+    """What speaks against drilling: checks that do not pass, and questions that nobody answered."""
+    judged = verdict(plan, units)
+    reasons = [reason.words for reason in judged.reasons]
+    asked = [question.words for question in plan.questions]
+    if judged.outcome == "pass" and not asked:
+        return []
+    words = [f"{each[:1].upper()}{each[1:].removesuffix('.')}." for each in reasons]
+    said = [*words, *asked]
+    more = [f"And {len(said) - MOST_SAID} more in the window."] if len(said) > MOST_SAID else []
+    title = "Answer before the bit" if judged.outcome == "pass" else f"Stop: {judged.headline}"
+    return [Slide("stop", title, (), "\n".join([*said[:MOST_SAID], *more]))]
+
+
+def _checks(plan: Plan, units: Units) -> Iterator[Slide]:
+    """What somebody else measures on the marked ball before the bit touches it."""
+    (_, *heads), *rows = proof_rows(plan, units)
+    off, edge = format_length(PROOF_TOLERANCE, units), format_length(STOP, units)
+    for name, *arcs in rows:
+        figures = tuple(zip(heads, arcs, strict=False))
+        words = f"From the centre of the {name} hole. Stop if an arc is off by {off}."
+        yield Slide("check", f"Measure the {name}", figures, words, hole=name)
+    edges = tuple((check.name, format_length(check.cut, units)) for check in todays_edges(plan))
+    if edges:
+        words = f"Between the edges of the cuts. Stop if one is off by {edge}."
+        yield Slide("check", "Measure the spans", edges, words)
 
 
 def _mark(step: MarkingStep, index: int, units: Units) -> Slide:

@@ -34,14 +34,15 @@ def test_a_trainee_walks_through_every_mark_and_cut(press, sample, hands, pump):
             hands.press(press.box)
         else:
             hands.key(press, "Return")
-        assert str(press.count.cget("text")) == f"{i + 1} of 13, {i + 1} done"
+        assert str(press.count.cget("text")) == f"{i + 1} of 17, {i + 1} done"
         for part in (press.count, press.title_label, press.words, press.box, press.hint):
             assert part.winfo_rootx() + part.winfo_width() <= press.winfo_rootx() + 1366
             assert part.winfo_rooty() + part.winfo_height() <= press.winfo_rooty() + high
             assert part.winfo_reqheight() <= part.winfo_height() + 1
         hands.key(press, "space")
-    assert titles[4:8] == [
-        "Mark the middle", "Mark the ring", "Bore middle", "Bore ring",
+    assert titles[5:11] == [
+        "Mark the ring", "Measure the middle", "Measure the ring", "Measure the thumb",
+        "Measure the spans", "Bore middle",
     ]  # fmt: skip
     assert titles[-1] == "Finish thumb"
     assert "1 3/8 in" not in shown(press)
@@ -72,3 +73,14 @@ def test_what_is_done_is_kept_while_the_view_is_closed_but_not_for_another_job(
     hands.key(sample, "F11")  # nothing to work by
     assert not sample.press.winfo_exists()
     assert not sample._bench.done
+
+
+def test_what_speaks_against_drilling_comes_first(press, sample, hands, pump):
+    sample.presenter.edit("bowler.grip.bridge", "0")
+    sample.presenter.edit("ball.serial", "")
+    pump(lambda: "Stop: FAIL" in str(press.title_label.cget("text")), "the stop")
+    said = str(press.words.cget("text"))
+    assert "Serial number missing." in said
+    assert "The bridge is 0 in" in said
+    hands.key(press, "Return", "space")
+    assert str(press.title_label.cget("text")) == "Mark the PAP"

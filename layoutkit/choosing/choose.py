@@ -28,7 +28,15 @@ from layoutkit.job.rules import STATICS, RuleSet
 from layoutkit.job.wants import Wants
 from layoutkit.lane.aim import released
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
-from layoutkit.planning.certainty import Illegal, Spread, illegal, limits, linear, monte_carlo
+from layoutkit.planning.certainty import (
+    Illegal,
+    Spread,
+    chance_bounds,
+    illegal,
+    limits,
+    linear,
+    monte_carlo,
+)
 from layoutkit.planning.placing import for_other_layouts
 from layoutkit.planning.plan import plan
 from layoutkit.planning.surface import Surface, surface
@@ -568,8 +576,8 @@ class _Search:
             self._roll(single)
         drawn = monte_carlo(single.plan.job, DRAWS)
         single.chance = illegal(drawn, limits(single.plan.checks))
-        legal = 100.0 * (1.0 - single.chance.any.chance)
-        single.pairs[CHANCE] = (legal, legal)
+        low, high = chance_bounds(single.chance.any, DRAWS)
+        single.pairs[CHANCE] = (100.0 * (1.0 - high), 100.0 * (1.0 - low))
         for want in self.asked:
             if want.than is not None and want.name in OF_SHOT:
                 other = under(self.first, self.others[want.than])

@@ -436,6 +436,20 @@ def _chance(name: str, limit: float, beyond: NDArray[np.bool_]) -> Chance:
     return Chance(name, limit, p, math.sqrt(p * (1.0 - p) / len(beyond)))
 
 
+def chance_bounds(chance: Chance, draws: int) -> tuple[float, float]:
+    """Between what the true chance lies with 95 % confidence: two standard errors to either side.
+
+    Where no draw is beyond, or every one, as in `percent`.
+    """
+    rest = 3.0 / draws
+    if chance.chance == 0.0:
+        return 0.0, rest
+    if chance.chance == 1.0:
+        return 1.0 - rest, 1.0
+    off = 2.0 * chance.error
+    return max(chance.chance - off, 0.0), min(chance.chance + off, 1.0)
+
+
 def percent(chance: Chance, draws: int) -> str:
     """A chance in words, `2.3 %`.
 

@@ -11,7 +11,7 @@ from layoutkit.ball.layers import working_fillers
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, parse_job
 from layoutkit.planning import certainty
-from layoutkit.planning.certainty import Chance
+from layoutkit.planning.certainty import Chance, chance_bounds
 from layoutkit.planning.given import arms, label_of
 from layoutkit.planning.plan import plan
 
@@ -189,3 +189,12 @@ def test_a_mark_almost_on_the_pin_turns_the_reference_line_by_30_degrees_at_most
 )
 def test_a_chance_in_words_never_says_never(chance: float, draws: int, words: str) -> None:
     assert certainty.percent(Chance("any", 3.0, chance, 0.0), draws) == words
+
+
+@pytest.mark.parametrize(
+    ("chance", "error", "low", "high"),
+    [(0.0, 0.0, 0.0, 0.003), (1.0, 0.0, 0.997, 1.0), (0.1, 0.0095, 0.081, 0.119)],
+)
+def test_a_chance_lies_between_bounds(chance: float, error: float, low: float, high: float) -> None:
+    """Three over the draws where none is beyond (Hanley and Lippman-Hand, 1983), else two errors."""
+    assert chance_bounds(Chance("side", 3.0, chance, error), 1000) == pytest.approx((low, high))

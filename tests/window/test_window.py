@@ -431,14 +431,15 @@ def test_what_another_program_wrote_is_not_overwritten_unasked(sample, hands, pu
     path = sample.presenter.document.path
     theirs = path.read_text().replace("Demo Bowler One", "Their Name")
     path.write_text(theirs)
-    hands.write(sample.form.rows["bowler.name"].inputs[0], "My Name")
+    hands.write(sample.form.rows["bowler.pap.over"].inputs[0], "5 1/8")
     hands.key(sample, "Control-s")
     assert "changed by another program" in sample.dialog.text
     hands.press(sample.dialog.buttons["cancel"])
     assert path.read_text() == theirs
     hands.key(sample, "Control-s")
     hands.press(sample.dialog.buttons["overwrite"])
-    assert json.loads(path.read_text())["bowler"]["name"] == "My Name"
+    bowler = json.loads(path.read_text())["bowler"]
+    assert (bowler["name"], bowler["pap"]["over"]) == ("Demo Bowler One", "5 1/8")
     assert path.with_name("job.json.bak").read_text() == theirs
 
 

@@ -35,14 +35,9 @@ def run(tmp_path: Path, home: str, *words: str | Path) -> subprocess.CompletedPr
 
 
 @pytest.mark.skipif(os.name != "posix", reason="a home is named by HOME")
-@pytest.mark.parametrize("home", HOMES)
 @pytest.mark.parametrize(
-    ("command", "option", "name"),
-    [
-        ("plan", "--sheet", "sheet.pdf"),
-        ("map", "--out", "map.png"),
-        ("roll", "--png", "roll.png"),
-    ],
+    ("command", "option", "name", "home"),
+    [("plan", "--sheet", "sheet.pdf", HOMES[0]), ("roll", "--png", "roll.png", HOMES[1])],
 )
 def test_a_drawing_is_made_in_silence(
     command: str, option: str, name: str, home: str, tmp_path: Path

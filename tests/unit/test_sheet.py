@@ -238,7 +238,9 @@ ONLY_THERE = {
     "old holes",
     "decimal",
 }
-NAMES = [*(c for c in CASES if c not in ONLY_THERE), *(p.name for p in SAMPLES)]
+# samples that the cases above do not resemble: no PSA mark to reach, no label, five digits, metric
+OTHERS = [p.name for p in SAMPLES if p.name[:2] in ("01", "05", "09", "10", "11", "13", "14", "16")]
+NAMES = [*(c for c in CASES if c not in ONLY_THERE), *OTHERS]
 
 
 @pytest.fixture(params=NAMES, name="job", scope="module")

@@ -582,6 +582,20 @@ class Book:
                 found.setdefault(round(4.0 * mean) / 4.0, []).append(grip["thumb forward pitch"])
         return [PitchRange(s, min(p), max(p), len(p)) for s, p in sorted(found.items())]
 
+    def add_photographs(self, number: int, paths: Sequence[str]) -> None:
+        """Note where photographs of a job lie; the files stay there. InputError where it is not there."""
+        self.job(number)
+        known = self.photographs(number)
+        with self.change() as db:
+            for path in dict.fromkeys(paths):
+                if path not in known:
+                    insert(db, "photographs", {"job": number, "path": path})
+
+    def photographs(self, number: int) -> list[str]:
+        """Where a job's photographs lie, in the order in which they were noted."""
+        found = self.rows("SELECT path FROM photographs WHERE job = ? ORDER BY id", number)
+        return [row["path"] for row in found]
+
     def life(self, ball: int) -> list[Event]:
         """What happened to a ball, in the order of the days."""
         found = self.rows(

@@ -309,7 +309,14 @@ def everything_about(book: Book, number: int) -> dict[str, Any]:
             }
             for r in balls
         ],
-        "jobs": [{**job._asdict(), "record": json.loads(book.record(job.id))} for job in jobs],
+        "jobs": [
+            {
+                **job._asdict(),
+                "record": json.loads(book.record(job.id)),
+                "photographs": book.photographs(job.id),
+            }
+            for job in jobs
+        ],
     }
 
 

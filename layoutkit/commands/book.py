@@ -128,7 +128,11 @@ def _show(args: argparse.Namespace) -> int:
 
 def _as_json(book: Book, kind: str, number: int) -> object:
     if kind == "job":
-        return {**book.job(number)._asdict(), "figures": book.figures(number)}
+        return {
+            **book.job(number)._asdict(),
+            "figures": book.figures(number),
+            "photographs": book.photographs(number),
+        }
     if kind == "person":
         from layoutkit.book.exchange import everything_about
 
@@ -148,6 +152,25 @@ def _add(args: argparse.Namespace) -> int:
             write(f"{named(name)}: job {added.number} {state}.\n")
             for warning in added.warnings:
                 write(f"  ? {warning}\n")
+    return FINE
+
+
+def _photo(args: argparse.Namespace) -> int:
+    """Note where photographs of a job lie."""
+    if len(args.what) < 2:
+        raise InputError("photo: takes a job's number and one or more files of pictures.")
+    kind, number = _one("photo", args.what[:1])
+    if kind != "job":
+        raise InputError("photo: is of a job; give its number.")
+    paths = [Path(name) for name in args.what[1:]]
+    for path in paths:
+        if not path.is_file():
+            raise InputError(f"photo: {quoted(str(path))} is no file.")
+    with opened(args) as book:
+        book.add_photographs(number, [str(path.resolve()) for path in paths])
+        count = len(book.photographs(number))
+    has = "1 photograph" if count == 1 else f"{count} photographs"
+    write(f"Job {number} has {has}; the book keeps where they lie, not the pictures.\n")
     return FINE
 
 
@@ -360,6 +383,7 @@ _ACTIONS: dict[str, Callable[[argparse.Namespace], int]] = {
     "people": _find,
     "show": _show,
     "add": _add,
+    "photo": _photo,
     "import": _import,
     "export": _export,
     "backup": _backup,
@@ -383,6 +407,7 @@ COMMAND = Command(
     "  show NUMBER       a job as it was shown then; person:NUMBER, ball:NUMBER\n"
     "  add FILE...       job files        import FOLDER   all of a folder, or a CSV of customers\n"
     "  export FOLDER     all as files     merge BOOK      take in another book\n"
+    "  photo NUMBER FILE...  note where photographs of a job lie\n"
     "  backup [FILE]     a verified copy  restore FILE    put it back      check    is it whole?\n"
     "  delete, undelete  into the bin for 30 days, and back\n"
     "  erase person:N    a customer's name and contact, everywhere, for good",

@@ -15,6 +15,7 @@ from layoutkit.book.book import (
 )
 from layoutkit.book.exchange import Conflict
 from layoutkit.output.report import table, wrap
+from layoutkit.units import printable
 
 LONGEST_CELL = 34  # characters of a name or a title in a list
 CUT = 60  # characters of what two books say of one row
@@ -50,6 +51,8 @@ def job_text(book: Book, number: int, program: str) -> str:
         f"then, by layoutkit {program}. For figures of today: layoutkit plan book:{job.id}.",
         indent="",
     )
+    for path in book.photographs(number):
+        lines += wrap(f"Photograph: {printable(path)}", indent="")
     shown = book.shown_then(number)
     return "\n".join(lines) + f"\n\n{shown or 'What was shown of it was erased.'}"
 

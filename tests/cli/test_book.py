@@ -52,6 +52,29 @@ def test_a_job_is_added_found_shown_planned_and_written_out(
     assert json.loads(capsys.readouterr().out)["id"] == 1
 
 
+def test_a_job_knows_where_its_photographs_lie(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    picture = tmp_path / "ball.jpg"
+    picture.write_bytes(b"a picture")
+    assert main(["book", "add", ONE]) == 0
+    for _ in range(2):  # the same one is noted once
+        assert main(["book", "photo", "1", str(picture)]) == 0
+    assert "has 1 photograph;" in capsys.readouterr().out
+    assert main(["book", "show", "1"]) == 0
+    assert f"Photograph: {picture}" in " ".join(capsys.readouterr().out.split())
+    assert main(["book", "show", "person:1", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["jobs"][0]["photographs"] == [str(picture)]
+    for words, said in (
+        (["1"], "one or more files"),
+        (["9", str(picture)], "no job number 9"),
+        (["ball:1", str(picture)], "is of a job"),
+        (["1", str(tmp_path / "none.jpg")], "is no file"),
+    ):
+        assert main(["book", "photo", *words]) == 2
+        assert said in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

@@ -249,13 +249,48 @@ def holes_meet(diameter: float, bridge: float, bore: float, finished: float, dep
     )
 
 
+def _migration(radius: float, low: float, high: float, angle: float) -> float:
+    """How far the axis of a symmetric ball moves in one free turn, in inches (Euler's equations).
+
+    ``angle`` is twice that between the pin and the axis, in radians.
+    """
+    return math.pi * radius * (1.0 - (low / high) ** 2) * math.sin(angle)
+
+
+def ring_spacing(diameter: float, low: float, high: float, away: float) -> Draft:
+    """How far apart the first two rings of a free symmetric ball lie."""
+    r = diameter / 2.0
+    right = _migration(r, low, high, 2.0 * away / r)
+    plain = math.pi * r * (1.0 - low / high) * math.sin(2.0 * away / r)
+    return Draft(
+        "The first two rings",
+        f"{ball(diameter).capitalize()}, symmetric: RG {low:.3f} in about its pin, {high:.3f} in square "
+        f"to it. The pin lies {inches(away)} from the PAP. How far does the axis move in its first turn, "
+        "before the lane turns it? So far apart are the first two rings.",
+        Asked("in", 0.02),
+        (right,),
+        (
+            Slip("diameter for radius", "the diameter stands for the radius before the sine",
+                 (2.0 * right,)),
+            Slip("not squared", "the RGs are not squared", (plain,)),
+            Slip("not doubled", "the arc is not doubled", (_migration(r, low, high, away / r),)),
+        ),
+        (
+            f"Pin to axis: {inches(away)} / {r:.3f} in = {math.degrees(away / r):.1f} degrees.",
+            f"pi x {r:.3f} x (1 - ({low:.3f} / {high:.3f})^2) x sin({math.degrees(2.0 * away / r):.1f} "
+            f"degrees) = {right:.3f} in.",
+        ),
+        "The axis moves by pi R (1 - (RG low / RG high)^2) sin(2 x pin to PAP / R) in one turn. It "
+        "compares layouts and promises no score.",
+    )  # fmt: skip
+
+
 def flares_more(diameter: float, low: float, high: float, first: float, second: float) -> Draft:
     """Which of two layouts flares more, by the pin's arc from the PAP. Unfit for a near thing."""
     r = diameter / 2.0
 
     def step(away: float) -> float:
-        """Migration of the axis per turn of an even core, inches (free precession)."""
-        return math.pi * r * (1.0 - (low / high) ** 2) * math.sin(2.0 * away / r)
+        return _migration(r, low, high, 2.0 * away / r)
 
     if abs(step(first) - step(second)) < 0.15 * max(step(first), step(second)):
         raise Unfit("too near to tell")
@@ -381,6 +416,14 @@ def _flare(dice: Dice) -> Draft:
     return flares_more(dice.diameter(), low, low + 0.03 + 0.005 * dice.below(5), first, second)
 
 
+def _rings(dice: Dice) -> Draft:
+    # near the middle of the range an arc that is not doubled would give nearly the same
+    low = 2.47 + 0.01 * dice.below(6)
+    return ring_spacing(
+        dice.diameter(), low, low + 0.045 + 0.005 * dice.below(4), dice.grid(2.25, 3.5)
+    )
+
+
 def _rule(dice: Dice) -> Draft:
     pounds = 14.0 + dice.below(195) / 100.0
     top, side, finger = (dice.below(250) / 100.0 for _ in range(3))
@@ -416,6 +459,7 @@ KINDS = (
              d.diameter(), d.grid(0.1875, 0.5), 31.0 / 32.0, d.grid(0.625, 0.75),
              d.grid(0.75, 2.25, 8))),
     Kind("flares-more", "predict", "which of two layouts flares more", 1.5, _flare),
+    Kind("ring-spacing", "predict", "how far apart the first two rings lie", 2.0, _rings),
     Kind("hole-side", "predict", "what a hole does to the side weight", 2.5,
          lambda d: hole_side(
              d.diameter(), d.grid(1.0, 3.0, 4), d.grid(1.0, 3.0, 8) * d.one(_BOTH),

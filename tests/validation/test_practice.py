@@ -43,6 +43,7 @@ ROWS: dict[str, tuple[Draft, float, tuple[float, ...]]] = {
         predict.two_position(D, 15.0, 10.0, 122.0, 119.0), 3.508771930,
         (7.0175, 1.5, 3.0, 4.6784, -3.5088)),
     "RG about an axis": (predict.rg_about(2.48, 2.54, 20.0), 2.487093425, (2.4933, 2.5331, 2.5005)),
+    "first two rings": (predict.ring_spacing(D, 2.5, 2.55, 3.0), 0.514234918, (1.0285, 0.2597, 0.3367)),
     "track ring": (find.track_ring(D, 15.0), 7.834346680, (5.5960, 6.7152, 7.6527)),
 }  # fmt: skip
 

@@ -342,6 +342,28 @@ def holes_meet(q: str) -> Value:
     return "no"
 
 
+def ring_spacing(q: str) -> Value:
+    """Euler's equations of the free ball by small steps (H. Goldstein, Classical Mechanics, 5.5)."""
+    d, low, high, away = lengths(q)
+    rgs = np.array([high, high, low]) ** 2
+    at = 2.0 * away / d
+    w = np.array([math.sin(at), 0.0, math.cos(at)])
+
+    def rate(w: Any) -> Any:
+        return np.cross(rgs * w, w) / rgs
+
+    moved, steps = 0.0, 400
+    h = 2.0 * math.pi / steps
+    for _ in range(steps):
+        a = rate(w)
+        b = rate(w + 0.5 * h * a)
+        c = rate(w + 0.5 * h * b)
+        new = w + h / 6.0 * (a + 2.0 * b + 2.0 * c + rate(w + h * c))
+        moved += float(np.linalg.norm(new - w))
+        w = new
+    return (0.5 * d * moved,)
+
+
 def flares_more(q: str) -> Value:
     d, _, first, second = lengths(q)
 
@@ -481,6 +503,7 @@ SOLVERS: dict[str, Callable[[str], Value]] = {
     "which-rule": which_rule,
     "holes-meet": holes_meet,
     "flares-more": flares_more,
+    "ring-spacing": ring_spacing,
     "hole-side": hole_side,
     "two-position": two_position,
     "rg-about": rg_about,

@@ -153,12 +153,14 @@ class Book:
         """Open the book at ``path``; raises InputError as `schema.connect` does."""
         self.path = path
         self._db = connect(path, create=create, network=network)
-        self.indexed = indexed(self._db)
-        if self.indexed:
+        try:
             with sentences(path):
-                self._db.execute(
-                    "CREATE VIRTUAL TABLE temp.terms USING fts5vocab (main, words, row)"
-                )
+                self.indexed = indexed(self._db)
+                if self.indexed:
+                    self._db.execute(_TERMS)
+        except BaseException:
+            self._db.close()
+            raise
 
     def __enter__(self) -> Book:
         return self
@@ -789,6 +791,7 @@ def _place(kind: str, number: int) -> int:
 
 
 _JOB = _place("job", 0)
+_TERMS = "CREATE VIRTUAL TABLE temp.terms USING fts5vocab (main, words, row)"
 _MATCHES = (
     f"j.id IN (SELECT (rowid - {_JOB}) / 3 FROM words WHERE words MATCH ? AND rowid % 3 = {_JOB})"
 )

@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -199,6 +200,6 @@ def test_a_full_disk_is_one_sentence_and_nothing_half_done(
             book.add_person("Somebody", "right", text)
         assert book.people("Somebody") == []
         assert check(book) == []
-    with sqlite3.connect(own_book) as db:
+    with closing(sqlite3.connect(own_book)) as db:
         assert db.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
     capsys.readouterr()

@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -348,7 +349,7 @@ def test_what_is_no_book_is_refused_and_left_alone(tmp_path: Path) -> None:
             raise InputError(exchange.check(opened)[0])
         assert path.read_bytes() == data
     other = tmp_path / "other.sqlite"
-    with sqlite3.connect(other) as db:
+    with closing(sqlite3.connect(other)) as db:
         db.execute("CREATE TABLE a (b)")
     with pytest.raises(InputError, match="is no book of layoutkit"):
         Book(other)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from gui.state.shelf import same_but
 from layoutkit.bench.shelf import load_labels
 from layoutkit.choosing.choose import Choice, Proposal, choose
 from layoutkit.choosing.figures import FIGURES
@@ -177,9 +178,7 @@ def head_words(search: Search, units: Units = "fraction") -> str:
 
 def same_but_layout(search: Search, job: Job) -> bool:
     """Whether proposals are still about a record."""
-    apart = (*_APART, "ball") if search.path else _APART
-    names = (name for name in Job.model_fields if name not in apart)
-    return all(getattr(search.job, name) == getattr(job, name) for name in names)
+    return same_but(search.job, job, (*_APART, "ball") if search.path else _APART)
 
 
 def parts_of(search: Search, proposal: Proposal) -> dict[str, Any]:

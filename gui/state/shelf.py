@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -82,5 +82,10 @@ def shelf_rows(ranking: Ranking, units: Units = "fraction") -> tuple[ShelfRow, .
 
 def same_but_ball(one: Job, other: Job) -> bool:
     """Whether two jobs differ in nothing that a ranking depends on."""
-    names = (name for name in Job.model_fields if name not in _BALLS_OWN)
+    return same_but(one, other, _BALLS_OWN)
+
+
+def same_but(one: Job, other: Job, apart: Collection[str]) -> bool:
+    """Whether two jobs differ in nothing but some of their parts."""
+    names = (name for name in Job.model_fields if name not in apart)
     return all(getattr(one, name) == getattr(other, name) for name in names)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tkinter as tk
 from collections.abc import Callable
 from tkinter import filedialog, ttk
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from gui.state.track import EXAMPLE, HOW, TrackResult, fit_track
 from gui.views import style as look
 from gui.views.ball_view import FAR
 from gui.views.dialogs import Dialog
+from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.errors import InputError
@@ -101,23 +102,11 @@ class AxisDialog(Dialog):
         self.rowconfigure(2, weight=1)
 
     def _build(self) -> None:
-        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
-        from matplotlib.figure import Figure
-
-        figure = Figure(dpi=96.0, facecolor=look.PAPER)
-        self._axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self._axes.set_axis_off()
+        self._canvas, self.ball = still_canvas(self.area, self.schedule)
+        self._axes = whole_axes(self._canvas)
         self._painted = render.draw(self._axes, drawing.project(_EMPTY, self.view))
-        make: Any = FigureCanvasTkAgg  # matplotlib's canvas has no types
-        self._canvas = make(figure, self.area)
-        self.ball: tk.Widget = self._canvas.get_tk_widget()
-        self.ball.pack(fill="both", expand=True)
-        for event, handler in (
-            ("<Configure>", lambda _: self.schedule()),
-            ("<Button-1>", self._press),
-            ("<B1-Motion>", self._motion),
-        ):
-            self.ball.bind(event, handler, add="+")
+        self.ball.bind("<Button-1>", self._press)
+        self.ball.bind("<B1-Motion>", self._motion)
 
     # --- marks ------------------------------------------------------------------------------------
 

@@ -22,6 +22,7 @@ from gui.state.blank import blank_scene
 from gui.state.presenter import Mark, Presenter, Refresh
 from gui.state.shade import contours, legend
 from gui.views import style as look
+from gui.views.still_canvas import show_focus, still_canvas, whole_axes
 from gui.views.timer import Timer
 from layoutkit.output import drawing, render, shading
 
@@ -115,32 +116,11 @@ class BallView(ttk.Frame):
 
     def build(self) -> None:
         """Make the figure and its canvas."""
-        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
-        from matplotlib.figure import Figure
-
-        view = self
-
-        class BallCanvas(FigureCanvasTkAgg):
-            def draw_idle(self) -> None:
-                view.schedule()
-
         focused = self.focus_get()
-        figure = Figure(dpi=96.0, facecolor=look.PAPER)
-        self._axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self._axes.set_axis_off()
+        self._canvas, self.widget = still_canvas(self.area, self.schedule)
+        show_focus(self.widget)
+        self._axes = whole_axes(self._canvas)
         self._painting = render.draw(self._axes, drawing.project(_EMPTY, self.view))
-        make: Any = BallCanvas  # matplotlib's canvas has no types
-        self._canvas = make(figure, self.area)
-        self.widget = self._canvas.get_tk_widget()
-        # its own events would make matplotlib's, which nobody asks for
-        for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>"):
-            self.widget.unbind(name)
-        for number in (1, 2, 3):
-            for kind in ("Button", "Double-Button", "ButtonRelease"):
-                self.widget.unbind(f"<{kind}-{number}>")
-        self.widget.configure(takefocus=True, highlightthickness=2, background=look.PAPER)
-        self.widget.configure(highlightcolor=look.ACCENT, highlightbackground=look.PAPER)
-        self.widget.pack(fill="both", expand=True)
         for name, handler in (
             ("<Button-1>", self._press),
             ("<B1-Motion>", self._motion),

@@ -7,8 +7,8 @@ import tkinter as tk
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog, font, ttk
-from typing import TYPE_CHECKING, Any
+from tkinter import filedialog, ttk
+from typing import TYPE_CHECKING
 
 from gui.state.choose import (
     HEADINGS,
@@ -31,6 +31,8 @@ from gui.state.presenter import Presenter, Refresh
 from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.dialogs import Dialog, Progress
+from gui.views.ranked_table import RankedTable
+from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.choosing.figures import FIGURES
@@ -83,17 +85,7 @@ class ChooseDialog(Dialog):
         self.notice.grid(row=1, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))
         self._lay_out_form().grid(row=2, column=0, sticky="nw", padx=pad, pady=pad)
         self._build_ball().grid(row=2, column=1, sticky="nsew", padx=(0, pad), pady=pad)
-        columns = [str(i) for i in range(len(HEADINGS))]
-        self.table = ttk.Treeview(
-            self, columns=columns, show="headings", selectmode="browse", height=6
-        )
-        letter = font.nametofont("TkDefaultFont", self).measure("0")
-        for name, heading, wide in zip(columns, HEADINGS, _WIDEST, strict=True):
-            self.table.heading(name, text=heading, anchor="w")
-            self.table.column(name, width=letter * wide, anchor="w", stretch=heading == "layout")
-        for outcome, (color, _, _) in look.OUTCOMES.items():
-            self.table.tag_configure(outcome, foreground=color)
-        self.table.tag_configure("stale", foreground=look.PALE)
+        self.table = RankedTable(self, HEADINGS, _WIDEST, "layout", 6)
         self.table.grid(row=3, column=0, columnspan=2, sticky="ew", padx=pad)
         self.table.bind("<<TreeviewSelect>>", lambda _: self._tell())
         self.table.bind("<Return>", lambda _: self.take())
@@ -184,10 +176,7 @@ class ChooseDialog(Dialog):
     def _done(self, search: Search) -> None:
         self.search, self._trouble = search, ""
         self.show()
-        if self.rows:
-            self.table.selection_set("0")
-            self.table.focus("0")
-        self.table.focus_set()
+        self.table.begin()
 
     def _failed(self, error: BaseException) -> None:
         if not isinstance(error, InputError):
@@ -219,23 +208,21 @@ class ChooseDialog(Dialog):
             self.notice.grid()
         else:
             self.notice.grid_remove()
-        chosen = self.table.selection()
         self.rows = () if search is None else proposal_rows(search, units)
-        self.table.delete(*self.table.get_children())
-        for n, row in enumerate(self.rows):
+        written = []
+        for row in self.rows:
             rank, ball, layout, outcome, missed = row.cells
             sign = look.OUTCOMES[row.outcome][2]
             cells = (rank, printable(ball), layout, f"{sign} {outcome}", missed)
-            tag = "stale" if self.stale else row.outcome
-            self.table.insert("", "end", str(n), values=cells, tags=(tag,))
-        self.table.selection_set(*[name for name in chosen if self.table.exists(name)])
+            written.append((cells, "stale" if self.stale else row.outcome))
+        self.table.fill(written)
         self._tell()
 
     @property
     def chosen(self) -> ProposalRow | None:
         """The row that is selected."""
-        selected = self.table.selection()
-        return self.rows[int(selected[0])] if selected else None
+        place = self.table.chosen
+        return None if place is None else self.rows[place]
 
     def _tell(self) -> None:
         row = self.chosen
@@ -258,19 +245,10 @@ class ChooseDialog(Dialog):
     # --- the ball ---------------------------------------------------------------------------------
 
     def _build_ball(self) -> tk.Frame:
-        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
-        from matplotlib.figure import Figure
-
         area = tk.Frame(self, background=look.PAPER, width=self.style.pixels(22))
         area.pack_propagate(False)
-        make: Any = FigureCanvasTkAgg  # matplotlib's canvas has no types
-        self._canvas = make(Figure(dpi=96.0, facecolor=look.PAPER), area)
-        widget = self._canvas.get_tk_widget()
-        for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>"):
-            widget.unbind(name)
-        widget.configure(takefocus=False, background=look.PAPER, highlightthickness=0)
-        widget.pack(fill="both", expand=True)
-        widget.bind("<Configure>", lambda _: self._painting.when_idle(self._paint), add="+")
+        self._canvas, widget = still_canvas(area, lambda: self._painting.when_idle(self._paint))
+        widget.configure(takefocus=False, highlightthickness=0)
         return area
 
     def _look_at(self, plan: Plan | None) -> None:
@@ -286,8 +264,7 @@ class ChooseDialog(Dialog):
         radius = min(width * 0.36, height * 0.46)  # the names stand on both sides
         if self.seen is not None and radius > 20.0:
             text = self.style.text * 0.75
-            axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-            axes.set_axis_off()
+            axes = whole_axes(self._canvas)
             axes.set_xlim(-width / 2.0 / radius, width / 2.0 / radius)
             axes.set_ylim(-height / 2.0 / radius, height / 2.0 / radius)
             scene = drawing.scene(self.seen, self.presenter.units)

@@ -23,6 +23,7 @@ from gui.state.shade import PANELS, contours, legend
 from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.notice import Notice
+from gui.views.still_canvas import show_focus, still_canvas, whole_axes
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.geometry.vectors import Vector
@@ -191,28 +192,9 @@ class MapView(ttk.Frame):
     # --- the canvas -------------------------------------------------------------------------------
 
     def _build(self) -> None:
-        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
-        from matplotlib.figure import Figure
-
-        view = self
-
-        class MapCanvas(FigureCanvasTkAgg):
-            def draw_idle(self) -> None:
-                view.schedule()
-
         focused = self.focus_get()
-        make: Any = MapCanvas  # matplotlib's canvas has no types
-        self._canvas = make(Figure(dpi=96.0, facecolor=look.PAPER), self.area)
-        self.widget: tk.Widget = self._canvas.get_tk_widget()
-        # the canvas's own events would make matplotlib events that nobody reads
-        for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>"):
-            self.widget.unbind(name)
-        options: Any = {
-            "takefocus": True, "highlightthickness": 2, "background": look.PAPER,
-            "highlightcolor": look.ACCENT, "highlightbackground": look.PAPER,
-        }  # fmt: skip
-        self.widget.configure(**options)
-        self.widget.pack(fill="both", expand=True)
+        self._canvas, self.widget = still_canvas(self.area, self.schedule)
+        show_focus(self.widget)
         self.widget.bind("<Button-1>", self._press)
         self.widget.bind("<Double-Button-1>", self._double)
         self.widget.bind("<Return>", lambda _: self.take())
@@ -282,8 +264,7 @@ class MapView(ttk.Frame):
             return
         view = drawing.facing(p.plan, "grip")
         scene = replace(drawing.scene(p.plan, p.units), callouts=())
-        self._axes = self._canvas.figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self._axes.set_axis_off()
+        self._axes = whole_axes(self._canvas)
         self._axes.set_xlim(-width / 2.0 / self._radius, width / 2.0 / self._radius)
         self._axes.set_ylim(-height / 2.0 / self._radius, height / 2.0 / self._radius)
         shown = render.Style(scale=0.8, stale=p.stale, lit=True)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import tkinter as tk
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from gui.views import style as look
+from gui.views.still_canvas import show_focus, still_canvas, whole_axes
 from gui.views.timer import Timer
 from layoutkit.geometry.vectors import Vector
 from layoutkit.output import drawing, render
@@ -33,9 +34,6 @@ class PictureBall(tk.Frame):
         self, parent: tk.Misc, style: Appearance, placed: Callable[[Vector], object]
     ) -> None:
         super().__init__(parent, background=look.PAPER)
-        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
-        from matplotlib.figure import Figure
-
         self._style, self._placed = style, placed
         self.scene, self.view = _EMPTY, _FRONT
         self.point: Vector | None = None
@@ -44,28 +42,11 @@ class PictureBall(tk.Frame):
         self._at: tuple[int, int] | None = None
         self._moved = False
         self._pending = Timer(self)
-        ball = self
-
-        class BallCanvas(FigureCanvasTkAgg):
-            def draw_idle(self) -> None:
-                ball.schedule()
-
-        figure = Figure(dpi=96.0, facecolor=look.PAPER)
-        self._axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self._axes.set_axis_off()
-        self._painting = render.draw(self._axes, drawing.project(_EMPTY, _FRONT))
-        make: Any = BallCanvas  # matplotlib's canvas has no types
-        self._canvas = make(figure, self)
-        self.widget = self._canvas.get_tk_widget()
-        for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>"):
-            self.widget.unbind(name)
-        for number in (1, 2, 3):
-            for kind in ("Button", "Double-Button", "ButtonRelease"):
-                self.widget.unbind(f"<{kind}-{number}>")
-        self.widget.configure(takefocus=True, highlightthickness=2, background=look.PAPER)
-        self.widget.configure(highlightcolor=look.ACCENT, highlightbackground=look.PAPER)
+        self._canvas, self.widget = still_canvas(self, self.schedule)
+        show_focus(self.widget)
         self.widget.configure(width=style.pixels(34), height=style.pixels(25))
-        self.widget.pack(fill="both", expand=True)
+        self._axes = whole_axes(self._canvas)
+        self._painting = render.draw(self._axes, drawing.project(_EMPTY, _FRONT))
         self.widget.bind("<Button-1>", self._press)
         self.widget.bind("<B1-Motion>", self._motion)
         self.widget.bind("<ButtonRelease-1>", self._release)

@@ -16,6 +16,7 @@ import numpy as np
 from gui.state.presenter import Presenter, Refresh
 from gui.state.press import Progress, Slide, slides
 from gui.views import style as look
+from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.timer import Timer
 from layoutkit.output import drawing, render
 from layoutkit.units import printable
@@ -286,27 +287,11 @@ class _Still(tk.Frame):
 
     def build(self) -> None:
         """Make the canvas, which takes a moment."""
-        from matplotlib.backends.backend_tkagg import FigureCanvasTkAgg
-        from matplotlib.figure import Figure
-
-        schedule = self._schedule
-
-        class StillCanvas(FigureCanvasTkAgg):
-            def draw_idle(self) -> None:
-                schedule()
-
-        figure = Figure(dpi=96.0, facecolor=look.PAPER)
-        self._axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self._axes.set_axis_off()
-        make: Any = StillCanvas  # matplotlib's canvas has no types
-        self._canvas = make(figure, self)
-        widget = self._canvas.get_tk_widget()
-        widget.configure(takefocus=False, highlightthickness=0, background=look.PAPER)
+        self._canvas, widget = still_canvas(self, self._schedule)
+        self._axes = whole_axes(self._canvas)
+        widget.configure(takefocus=False, highlightthickness=0)
         # the keys are the window's
         widget.bindtags((str(widget), str(self.winfo_toplevel()), "all"))
-        for name in ("<Key>", "<KeyRelease>", "<Motion>", "<Enter>", "<Leave>", "<Button-1>"):
-            widget.unbind(name)
-        widget.pack(fill="both", expand=True)
         self.winfo_toplevel().focus_set()  # matplotlib takes the focus for its canvas
         self._schedule()
 

@@ -6,14 +6,15 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from tkinter import filedialog, font, ttk
-from typing import TYPE_CHECKING, Literal
+from tkinter import filedialog, ttk
+from typing import TYPE_CHECKING
 
 from gui.state.help_texts import SHELF
 from gui.state.presenter import Presenter, Refresh
 from gui.state.shelf import HEADINGS, Ranking, ShelfRow, ranked, shelf_rows
 from gui.views import style as look
 from gui.views.dialogs import Dialog, Progress
+from gui.views.ranked_table import RankedTable
 from gui.views.text_view import TextView
 from layoutkit.errors import InputError
 from layoutkit.output.shelf_report import ranking_words
@@ -68,19 +69,8 @@ class ShelfDialog(Dialog):
         self.notice = ttk.Label(self, text=STALE, style="Banner.TLabel")
         self.notice.grid(row=1, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))
         self.notice.grid_remove()
-        columns = [str(i) for i in range(len(HEADINGS))]
-        self.table = ttk.Treeview(
-            self, columns=columns, show="headings", selectmode="browse", height=8
-        )
-        letter = font.nametofont("TkDefaultFont", self).measure("0")
-        for name, heading, wide in zip(columns, HEADINGS, _WIDEST, strict=True):
-            side: Literal["w", "e"] = "w" if heading in _LEFT else "e"
-            self.table.heading(name, text=heading, anchor=side)
-            self.table.column(name, width=letter * wide, anchor=side, stretch=heading == "ball")
-        for outcome, (color, _, _) in look.OUTCOMES.items():
-            self.table.tag_configure(outcome, foreground=color)
-        self.table.tag_configure("unusable", foreground=look.QUIET)
-        self.table.tag_configure("stale", foreground=look.PALE)
+        numbers = [each for each in HEADINGS if each not in _LEFT]
+        self.table = RankedTable(self, HEADINGS, _WIDEST, "ball", 8, numbers)
         bar = ttk.Scrollbar(self, orient="vertical", command=self.table.yview)
         self.table.configure(yscrollcommand=bar.set)
         self.table.grid(row=2, column=0, sticky="nsew", padx=(pad, 0), pady=pad)
@@ -92,22 +82,16 @@ class ShelfDialog(Dialog):
         self.reasons.grid(row=3, column=0, columnspan=2, sticky="nsew", padx=pad)
         buttons = ttk.Frame(self)
         buttons.grid(row=4, column=0, columnspan=2, sticky="e", padx=pad, pady=pad)
-        self.buttons: dict[str, ttk.Button] = {}
         for name, label, command in (
             ("open", "Open a table ...", self.open),
             ("again", "Rank again", self.again),
             ("take", "Take this ball", self.take),
             ("close", "Close", self.leave),
         ):
-            button = ttk.Button(buttons, text=label, underline=0, command=command)
-            button.pack(side="left", padx=(self.style.pixels(0.4), 0))
-            self.bind(f"<Alt-{label[0].lower()}>", partial(self._pressed, button))
-            self.buttons[name] = button
+            self.button(buttons, name, label, 0, command).pack(
+                side="left", padx=(self.style.pixels(0.4), 0)
+            )
         self.rowconfigure(2, weight=1)
-
-    def _pressed(self, button: ttk.Button, _: tk.Event[tk.Misc]) -> str:
-        button.invoke()
-        return "break"
 
     # --- the table --------------------------------------------------------------------------------
 
@@ -139,10 +123,7 @@ class ShelfDialog(Dialog):
         self._keep(self.path)
         self.ranking, self._trouble = ranking, ""
         self.show()
-        if self.rows:
-            self.table.selection_set("0")
-            self.table.focus("0")
-        self.table.focus_set()
+        self.table.begin()
 
     def _failed(self, error: BaseException) -> None:
         if not isinstance(error, InputError):
@@ -160,7 +141,6 @@ class ShelfDialog(Dialog):
             self._tell()
             return
         self._shown = wanted
-        chosen = self.table.selection()
         self.rows = () if ranking is None else shelf_rows(ranking, units)
         if stale:
             self.notice.grid()
@@ -172,21 +152,20 @@ class ShelfDialog(Dialog):
         self.head.configure(
             text=printable(f"The present layout{of} on each ball of {Path(self.path).name}.{by}")
         )
-        self.table.delete(*self.table.get_children())
-        for place, row in enumerate(self.rows):
-            tag = "stale" if stale else row.outcome
+        written = []
+        for row in self.rows:
             rank, ball, outcome, *rest = row.cells
             sign = look.OUTCOMES[row.outcome][2] if row.label is not None else ""
             cells = (rank, printable(ball), f"{sign} {outcome}".lstrip(), *rest)
-            self.table.insert("", "end", str(place), values=cells, tags=(tag,))
-        self.table.selection_set(*[name for name in chosen if self.table.exists(name)])
+            written.append((cells, "stale" if stale else row.outcome))
+        self.table.fill(written)
         self._tell()
 
     @property
     def chosen(self) -> ShelfRow | None:
         """The row that is selected."""
-        selected = self.table.selection()
-        return self.rows[int(selected[0])] if selected else None
+        place = self.table.chosen
+        return None if place is None else self.rows[place]
 
     def _point(self, event: tk.Event[tk.Misc]) -> None:
         self._pointed = ""

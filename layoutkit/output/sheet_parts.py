@@ -38,7 +38,7 @@ from layoutkit.output.report import (
     oval_rows,
     oval_words,
     plug_words,
-    proof_words,
+    proof_rows,
     slug_words,
     today_words,
     todays_edges,
@@ -443,15 +443,15 @@ def step_lines(width: float, steps: Iterable[MarkingStep]) -> list[_blocks.Block
 
 def proof(plan: Plan, units: Units, width: float) -> _blocks.Block:
     """Arcs to measure before the bit, with boxes; of inches in thirty-seconds, under the stop."""
-    there = [name for name, mark in (("CG", plan.marks.cg), ("PSA", plan.marks.psa)) if mark]
-    head = ["hole centre to", "pin", *there]
-    rows = []
-    for h in plan.for_today.holes:
-        arcs = [h.from_pin, h.from_cg, h.from_psa]
-        shown = [proof_words(a, units).rsplit(" ", 1)[0] + TICK for a in arcs if a is not None]
-        rows.append([BOLD + h.name, *shown])
-    marks = len(head) - 1
-    columns = [_blocks.Column(70.0)] + [_blocks.Column((width - 70.0) / marks, "right")] * marks
+    (_, *heads), *arcs = proof_rows(plan, units)
+    marks = [each.removeprefix("to ").removesuffix(" mark") for each in heads]
+    head = ["hole centre to", *marks]
+    rows = [
+        [BOLD + name, *(words.rsplit(" ", 1)[0] + TICK for words in each)] for name, *each in arcs
+    ]
+    columns = [_blocks.Column(70.0)] + [_blocks.Column((width - 70.0) / len(marks), "right")] * len(
+        marks
+    )
     off, edge = format_length(PROOF_TOLERANCE, units), bare(STOP, units)
     stop = f"Stop if an arc is off by {off}, an edge by {edge}."
     blocks = (

@@ -197,7 +197,7 @@ class ChooseDialog(Dialog):
         """The proposals as they are now, pale where they are of an earlier record."""
         search, units = self.search, self.presenter.units
         there = NO_TABLE if not self.path else f"on the balls of {Path(self.path).name}"
-        words = f"{START} It is {there}." if search is None else head_words(search, units)
+        words = f"{START} The search is {there}." if search is None else head_words(search, units)
         self.head.configure(text=printable(words))
         wanted = (search, units, self.stale)
         if wanted == self._shown:

@@ -146,9 +146,7 @@ def figure(swept_map: Map, page: int) -> Figure:
         for ax in axes[:, 0]:
             ax.set_ylabel("Angle at the PAP, degrees")
         arc = float(swept_map.ranges.pin_to_pap[page])
-        title = printable(swept_map.plan.job.title or "Layouts")
-        if len(title) > LONGEST_TITLE:
-            title = f"{title[: LONGEST_TITLE - 3]}..."
+        title = short_title(swept_map.plan.job.title or "Layouts")
         # a dollar sign in a title is no formula
         made.suptitle(f"{title}: pin to PAP {fraction(arc)} in", fontsize=11, parse_math=False)
         made.supxlabel(
@@ -157,6 +155,25 @@ def figure(swept_map: Map, page: int) -> Figure:
             fontsize=7.5,
         )
     return made
+
+
+def short_title(title: str) -> str:
+    """A title in the length that a page of maps has room for."""
+    title = printable(title)
+    return title if len(title) <= LONGEST_TITLE else f"{title[: LONGEST_TITLE - 3]}..."
+
+
+def hatch_verdicts(ax: Any, x: Array, y: Array, verdict: Array, outlined: bool = True) -> None:
+    """Hatch what fails and dot what is close; ``verdict`` (y, x) is NaN where nothing is judged."""
+    for level, hatch in ((CLOSE, "..."), (FAIL, "////")):
+        where = (verdict == level).astype(float)
+        if where.all():
+            ax.axhspan(y[0], y[-1], fill=False, hatch=hatch, edgecolor="black", linewidth=0)
+        elif where.any():
+            drawn = ax.contourf(x, y, where, levels=[0.5, 1.5], colors="none", hatches=[hatch])
+            drawn.set_edgecolor("black")
+            if not outlined:
+                drawn.set_linewidth(0.0)
 
 
 def draw_panel(ax: Any, swept_map: Map, page: int, panel: Panel, shrink: float = 0.9) -> None:
@@ -172,15 +189,7 @@ def draw_panel(ax: Any, swept_map: Map, page: int, panel: Panel, shrink: float =
         ax.contour(x, y, z, levels=filled.levels, colors="white", linewidths=0.3)
     else:
         ax.text(0.5, 0.5, f"{z.flat[0]:.3f} everywhere", transform=ax.transAxes, ha="center")
-    verdict = swept_map.grid("verdict", page).astype(float)
-    for level, hatch in ((CLOSE, "..."), (FAIL, "////")):
-        where = (verdict == level).astype(float)
-        if where.any():
-            if where.all():
-                ax.axhspan(y[0], y[-1], fill=False, hatch=hatch, edgecolor="black", linewidth=0)
-                continue
-            drawn = ax.contourf(x, y, where, levels=[0.5, 1.5], colors="none", hatches=[hatch])
-            drawn.set_edgecolor("black")
+    hatch_verdicts(ax, x, y, swept_map.grid("verdict", page).astype(float))
     turn, away, lean = by_angles_of(swept_map.plan, "a map of layouts")
     here = abs(away - swept_map.ranges.pin_to_pap[page]) < 1.0 / 32.0
     if here and x[0] <= turn <= x[-1] and y[0] <= lean <= y[-1]:

@@ -22,10 +22,10 @@ from layoutkit.job.rules import CLOSE, FAIL, INCOMPLETE, OUTCOMES
 from layoutkit.output import drawing as _drawing
 from layoutkit.output import render
 from layoutkit.output.cache_folder import provide_cache_folder
-from layoutkit.output.maps import LONGEST_TITLE, Panel, check_name, verdict_counts
+from layoutkit.output.maps import Panel, check_name, hatch_verdicts, short_title, verdict_counts
 from layoutkit.planning import surface as _surface
 from layoutkit.planning.values import Plan
-from layoutkit.units import fraction, printable
+from layoutkit.units import fraction
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -140,9 +140,7 @@ def figure(found: SurfaceMap) -> Figure:
             draw_panel(ax, found, panel)
         for ax in list(made.axes)[len(shown) : 4]:
             ax.set_axis_off()
-        title = printable(found.plan.job.title or "Where the pin may go")
-        if len(title) > LONGEST_TITLE:
-            title = f"{title[: LONGEST_TITLE - 3]}..."
+        title = short_title(found.plan.job.title or "Where the pin may go")
         pin = found.plan.marks.pin
         place = f"{fraction(abs(pin.over))} in over, {fraction(abs(pin.up))} in "
         place += "up" if pin.up >= 0.0 else "down"
@@ -170,7 +168,8 @@ def draw_panel(ax: Any, found: SurfaceMap, panel: Panel, labels: bool = True) ->
                 label.set_visible(math.hypot(*label.get_position()) < 0.96)
     elif known.size:
         ax.text(0.0, -1.06, f"{known[0]:.3f} everywhere", ha="center", fontsize=8)
-    _hatch(ax, found, line)
+    verdict = found.grid(found.places.verdict.astype(float))
+    hatch_verdicts(ax, line, line, verdict, outlined=False)
     _cut_away(ax, found, line)
     _ring(ax, found)
     scene = _drawing.scene(found.plan)
@@ -196,18 +195,6 @@ def draw_panel(ax: Any, found: SurfaceMap, panel: Panel, labels: bool = True) ->
     ax.set_ylim(-1.08, 1.04)
     ax.set_aspect("equal")
     ax.set_axis_off()
-
-
-def _hatch(ax: Any, found: SurfaceMap, line: Array) -> None:
-    verdict = found.grid(found.places.verdict.astype(float))
-    for level, hatch in ((CLOSE, "..."), (FAIL, "////")):
-        where = np.where(verdict == level, 1.0, 0.0)
-        if where.any():
-            drawn = ax.contourf(
-                line, line, where, levels=[0.5, 1.5], colors="none", hatches=[hatch]
-            )
-            drawn.set_edgecolor("black")
-            drawn.set_linewidth(0.0)
 
 
 def _cut_away(ax: Any, found: SurfaceMap, line: Array) -> None:

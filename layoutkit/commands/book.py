@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from layoutkit import __version__
-from layoutkit.commands.common import FINE, Command, json_line, named, quoted, today
+from layoutkit.commands.common import FINE, Command, json_line, named, quoted, quoted_name, today
 from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 
@@ -165,7 +165,7 @@ def _photo(args: argparse.Namespace) -> int:
     paths = [Path(name) for name in args.what[1:]]
     for path in paths:
         if not path.is_file():
-            raise InputError(f"photo: {quoted(str(path))} is no file.")
+            raise InputError(f"photo: {quoted_name(str(path))} is no file.")
     with opened(args) as book:
         book.add_photographs(number, [str(path.resolve()) for path in paths])
         count = len(book.photographs(number))
@@ -185,7 +185,7 @@ def _import(args: argparse.Namespace) -> int:
         raise InputError("import: takes one folder of job files or one table of customers.")
     path = Path(args.what[0])
     if not path.exists():
-        raise InputError(f"import: {quoted(args.what[0])} is not there.")
+        raise InputError(f"import: {quoted_name(args.what[0])} is not there.")
     if path.is_file():
         return _import_people(args, path)
     from layoutkit.book.exchange import import_checks, import_folder

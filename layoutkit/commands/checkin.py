@@ -13,6 +13,7 @@ from layoutkit.commands.common import (
     json_line,
     named,
     quoted,
+    quoted_name,
     refuse_another_kind,
     refuse_input_as_output,
     refuse_other_than_pdf,
@@ -167,7 +168,7 @@ def _check(args: argparse.Namespace) -> None:
     if args.log is not None:
         refuse_other_than_pdf("--log", args.log)
     if args.out is not None and not args.out.lower().endswith(".csv"):
-        raise InputError(f"--out: {quoted(args.out)} is no CSV name; possible: OUT.csv.")
+        raise InputError(f"--out: {quoted_name(args.out)} is no CSV name; possible: OUT.csv.")
     for option, path in (("--log", args.log), ("--out", args.out)):
         refuse_input_as_output(option, path, (args.balls, args.rules))
         refuse_another_kind(option, path, args.force)

@@ -69,7 +69,7 @@ def quoted(text: str, longest: int = 60) -> str:
 def refuse_other_than_pdf(option: str, path: str) -> None:
     """Raise InputError where the name of a file to be written is not a PDF's."""
     if not path.lower().endswith(".pdf"):
-        raise InputError(f"{option}: {quoted(path)} is no PDF name; possible: OUT.pdf.")
+        raise InputError(f"{option}: {quoted_name(path)} is no PDF name; possible: OUT.pdf.")
 
 
 def named(path: str) -> str:
@@ -77,6 +77,11 @@ def named(path: str) -> str:
     from layoutkit.job.files import file_name
 
     return file_name(path)
+
+
+def quoted_name(path: str) -> str:
+    """A file's name for a sentence, in quotes: its end is what tells it from others."""
+    return f'"{named(path)}"'
 
 
 def quantity(field: str, text: str, option: str) -> Any:
@@ -98,7 +103,7 @@ def quantity(field: str, text: str, option: str) -> Any:
 def refuse_input_as_output(option: str, output: str | None, inputs: Iterable[str | None]) -> None:
     """Raise InputError where the file to write is one of the files to read."""
     if output is not None and any(same_file(each, output) for each in inputs if each is not None):
-        raise InputError(f"{option}: {quoted(output)} is read from; give another name.")
+        raise InputError(f"{option}: {quoted_name(output)} is read from; give another name.")
 
 
 def force_argument(p: argparse.ArgumentParser, outputs: str) -> None:
@@ -124,7 +129,7 @@ def refuse_another_kind(option: str, output: str | None, force: bool) -> None:
         same = False
     if not same:
         raise InputError(
-            f"{option}: {quoted(output)} exists and is no {kind[1:].upper()}; give another name, or "
+            f"{option}: {quoted_name(output)} exists and is no {kind[1:].upper()}; give another name, or "
             "--force to replace it."
         )
 
@@ -134,10 +139,10 @@ def refuse_overwriting(output: str, old_record: str | None, force: bool) -> None
     if not os.path.lexists(output):
         return
     if old_record is not None and same_file(output, old_record):
-        raise InputError(f"{quoted(output)} is the old record itself; give another name.")
+        raise InputError(f"{quoted_name(output)} is the old record itself; give another name.")
     if not force:
         raise InputError(
-            f"{quoted(output)} exists already; give another name, or --force to replace it."
+            f"{quoted_name(output)} exists already; give another name, or --force to replace it."
         )
 
 

@@ -9,7 +9,7 @@ from layoutkit.commands.common import (
     Command,
     force_argument,
     named,
-    quoted,
+    quoted_name,
     refuse_another_kind,
 )
 from layoutkit.commands.streams import write
@@ -25,7 +25,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Make the page, open it, and say where it lies."""
     if args.out is not None and not args.out.lower().endswith(".html"):
-        raise InputError(f"--out: {quoted(args.out)} is no page's name; possible: OUT.html.")
+        raise InputError(f"--out: {quoted_name(args.out)} is no page's name; possible: OUT.html.")
     refuse_another_kind("--out", args.out, args.force)
     from layoutkit.output.handbook import show_in_browser, write_handbook
 

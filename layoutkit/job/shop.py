@@ -251,7 +251,7 @@ def with_arm(job: Job, shop: Shop | None, path: Path) -> Job:
     if shop is None or shop.scale is None or scale.arm is not None:
         return job
     c = shop.scale
-    told = f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({_told(path)})"
+    told = f"the shop's, +/- {c.sd:.3f} in, on {c.date} ({file_name(path)})"
     return with_scale(with_kind(job, scale_kind(c)), c.arm, told, c.sd)
 
 
@@ -268,8 +268,3 @@ def with_scale(job: Job, arm: float, calibrated: str, sd: float | None = None) -
     update = {"arm": arm, "arm_sd": sd, "calibrated": calibrated}
     scale = (job.scale or Scale()).model_copy(update=update)
     return job.model_copy(update={"scale": scale})
-
-
-def _told(path: Path) -> str:
-    text = str(path)
-    return shown(text if len(text) <= 100 else "..." + text[-97:], 100)[1:-1]

@@ -13,7 +13,8 @@ from layoutkit.lane.roll import compare
 
 FOLDER = Path(__file__).parents[2] / "sample_bowlers"
 JOB = str(FOLDER / "01_right_asymmetric.json")
-UP = str(FOLDER / "03_right_symmetric_pin_up.json")
+NAME = "03_right_symmetric_pin_up.json"
+UP = str(FOLDER / NAME)
 NEAR = ("--want", "moved=:1", "--want", "turned=:20")
 Captured = pytest.CaptureFixture[str]
 
@@ -69,7 +70,7 @@ def test_what_an_owned_ball_leaves_open_is_searched_on_both_sides(capsys: Captur
         (["--oil", "42"], "--oil: is for comparing owned balls; give --owned too."),
         (["--owned", f"{UP},{UP}"], "--owned: names a ball twice; give each once."),
         (["--owned", UP, "--oil", "900"], '--oil: "900" is outside 0 to 60 ft.'),
-        (["--owned", UP, "--out", UP], f'--out: "{UP}" is read from; give another name.'),
+        (["--owned", UP, "--out", NAME], f'--out: "{NAME}" is read from; give another name.'),
         (["--number", "9"], '--number: "9" is not possible; possible: 1 to 6.'),
         (["--number", "²"], '--number: "²" is not possible; possible: 1 to 6.'),
         (["--number", "2"], "--number: is about the record that is written"),
@@ -77,7 +78,10 @@ def test_what_an_owned_ball_leaves_open_is_searched_on_both_sides(capsys: Captur
         (["--force"], "--force: replaces a file; give --out OUT.json or OUT.pdf too."),
     ],
 )
-def test_what_cannot_be_is_refused(words: list[str], sentence: str, capsys: Captured) -> None:
+def test_what_cannot_be_is_refused(
+    words: list[str], sentence: str, monkeypatch: pytest.MonkeyPatch, capsys: Captured
+) -> None:
+    monkeypatch.chdir(FOLDER)
     assert main(["choose", JOB, *words]) == 2
     assert sentence in capsys.readouterr().err
 

@@ -43,10 +43,11 @@ def test_only_a_pdf_is_written_and_only_a_pdf_replaced(tmp_path: Path, capsys: C
     assert capsys.readouterr().err == (
         'layoutkit: --out: "strips.png" is no PDF name; possible: OUT.pdf.\n'
     )
-    out = tmp_path / "notes.pdf"
+    out = tmp_path / ("a folder with a long name " * 4) / "notes.pdf"
+    out.parent.mkdir()
     out.write_text("notes of the shop")
     assert main(["strips", GOOD, "--out", str(out)]) == 2
-    assert "exists and is no PDF" in capsys.readouterr().err
+    assert 'long name /notes.pdf" exists and is no PDF' in capsys.readouterr().err
     assert out.read_text() == "notes of the shop"
     assert main(["strips", GOOD, "--out", str(out), "--force"]) == 0
     assert out.read_bytes().startswith(b"%PDF-")

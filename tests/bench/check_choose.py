@@ -4,9 +4,13 @@ Every layout of a grid over the ball is planned, and rolled where a want needs a
 may be better than the best proposal by more than `SLACK`. Then every must of every proposal is looked at
 again from its printed record, and wants that no ball meets have to be named alone.
 
-    python tests/bench/check_choose.py [--pin INCHES] [--turn DEGREES] [--jobs PART,PART] [--impossible]
+    python tests/bench/check_choose.py [--pin INCHES] [--turn DEGREES] [--jobs PART,PART] [--cores N]
+        [--kept FILE.jsonl] [--impossible]
 
-The default grid of 1/2 in and 10 degrees takes some minutes a job, more where shots are wanted.
+The default grid of 1/2 in and 10 degrees has some 33,000 layouts a job, which take minutes, and more
+where shots are wanted. They are computed in pieces by ``--cores`` processes. With ``--kept`` each
+finished piece is a line of that file, and a piece that is there already is not computed again; single
+plans do not depend on the search, so the file stays good when the search changes.
 """
 
 from __future__ import annotations
@@ -15,7 +19,10 @@ import argparse
 import json
 import sys
 import time
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -30,6 +37,7 @@ from layoutkit.planning.placing import for_other_layouts
 
 SAMPLES = Path(__file__).parents[2] / "sample_bowlers"
 SLACK = 0.05  # of cost: what a sixteenth of an inch and a degree may leave
+PIECE = 500  # layouts that are computed and kept together
 
 # both hands, symmetric and not, no thumb, an oval, a plugged ball; with shots and without
 JOBS = (
@@ -66,6 +74,15 @@ def laid(job: Job, over: float, up: float, bearing: float) -> Job:
     return job.model_copy(update={"layout": layout})
 
 
+class Standing(NamedTuple):
+    """How good a layout is, the most telling first: musts missed, by how many steps, and the cost of
+    the wishes."""
+
+    missed: float
+    excess: float
+    cost: float
+
+
 class Judge:
     """Single layouts of one job, judged by their own plans and shots."""
 
@@ -81,31 +98,94 @@ class Judge:
         self.asked = [w for w in figures.wanted(wants, {}) if w.name != figures.CHANCE]
         self.release = released(self.first)
 
-    def score(self, over: float, up: float, bearing: float) -> tuple[float, float]:
-        """By how many steps musts are missed, and the cost of the wishes."""
+    def score(self, over: float, up: float, bearing: float) -> Standing:
+        """How a layout stands to the wants."""
         planned = plan(laid(self.job, over, up, bearing))
         pairs = figures.of_plan(planned, self.present, self.pin)
         if any(w.figure.lane for w in self.asked):
             shot = figures.of_shot(roll(under(self.first, planned), self.release))
             pairs |= {name: (value, value) for name, value in shot.items()}
-        excess = cost = 0.0
+        missed = excess = cost = 0.0
         for want in self.asked:
             low, high = pairs[want.name]
             off = float(want.miss((np.array(low), np.array(high))))
-            if want.weight is None:
-                excess += off * (figures.HEAVY if want.name == figures.FAILS else 1.0)
-            else:
+            if want.weight is not None:
                 cost += want.weight * off * off
-        return round(excess, 6), cost
+            elif off > figures.NEAR:
+                missed += figures.HEAVY if want.name == figures.FAILS else 1.0
+                excess += off
+        return Standing(missed, round(excess, 6), cost)
 
 
-def check_job(name: str, texts: list[str], pin: float, turn: float) -> bool:
-    """Whether no layout of the grid is better, and every must of every proposal holds again."""
+# --- the grid, in pieces --------------------------------------------------------------------------
+
+
+class Best(NamedTuple):
+    """The best layout of a piece of the grid."""
+
+    standing: Standing
+    row: tuple[float, ...]
+
+
+def read_job(name: str, texts: Iterable[str]) -> tuple[Job, Wants]:
+    """A sample and what is wanted of it."""
     (path,) = SAMPLES.glob(f"{name}*.json")
-    job, wants = load_job(path), read_wants(texts)
+    return load_job(path), read_wants(list(texts))
+
+
+def best_of(name: str, texts: tuple[str, ...], rows: list[tuple[float, ...]]) -> Best:
+    """The best of some layouts of one job; for a process of its own."""
+    judge = Judge(*read_job(name, texts))
+    return min(Best(judge.score(*row), row) for row in rows)
+
+
+def pieces(
+    name: str, texts: tuple[str, ...], grid: list[tuple[float, ...]], step: str, args: Options
+) -> Iterator[Best]:
+    """The best of each piece of a grid, from the file where it is there already."""
+    parts = [grid[n : n + PIECE] for n in range(0, len(grid), PIECE)]
+    keys = [json.dumps([name, texts, step, n]) for n in range(len(parts))]
+    there = _kept(args.kept)
+    left = [n for n, key in enumerate(keys) if key not in there]
+    yield from (there[key] for key in keys if key in there)
     begun = time.perf_counter()
+    with ProcessPoolExecutor(args.cores) as pool:
+        found = pool.map(best_of, [name] * len(left), [texts] * len(left), [parts[n] for n in left])
+        for done, (n, best) in enumerate(zip(left, found, strict=True), 1):
+            if args.kept:
+                with open(args.kept, "a", encoding="utf-8") as file:
+                    file.write(json.dumps([keys[n], best]) + "\n")
+            rest = (time.perf_counter() - begun) / done * (len(left) - done)
+            words = f"{name}: {done} of {len(left)} pieces, {rest / 60.0:.1f} min left"
+            print(words, file=sys.stderr, flush=True)
+            yield best
+
+
+def _kept(path: str) -> dict[str, Best]:
+    if not path or not Path(path).exists():
+        return {}
+    lines = [json.loads(line) for line in Path(path).read_text(encoding="utf-8").splitlines()]
+    return {key: Best(Standing(*standing), tuple(row)) for key, (standing, row) in lines}
+
+
+# --- the checks -----------------------------------------------------------------------------------
+
+
+class Options(NamedTuple):
+    """What was asked for: the steps of the grid, processes, and where finished pieces are kept."""
+
+    pin: float
+    turn: float
+    cores: int
+    kept: str
+
+
+def check_job(name: str, texts: tuple[str, ...], args: Options) -> bool:
+    """Whether no layout of the grid is better, and every must of every proposal holds again."""
+    job, wants = read_job(name, texts)
+    begun = time.process_time()
     choice = choose(job, wants)
-    took = time.perf_counter() - begun
+    took = time.process_time() - begun
     judge = Judge(job, wants)
     scores = []
     for p in choice.proposals:
@@ -114,19 +194,24 @@ def check_job(name: str, texts: list[str], pin: float, turn: float) -> bool:
         assert again.bearing is not None
         scores.append(judge.score(again.pin.over, again.pin.up_net, again.bearing))
     holds = all(
-        (s[0] == 0.0) == (not p.dropped) for s, p in zip(scores, choice.proposals, strict=True)
+        (s.missed == 0.0) == (not p.dropped) for s, p in zip(scores, choice.proposals, strict=True)
     )
-    grid = places.whole_ball(judge.first.radius, places.Steps(pin, turn))
-    begun = time.perf_counter()
-    best = min((judge.score(*row), row) for row in map(tuple, grid.tolist()))
-    fine = holds and (best[0][0], best[0][1] + SLACK) >= scores[0]
+    steps = places.Steps(args.pin, args.turn)
+    grid = list(map(tuple, places.whole_ball(judge.first.radius, steps).tolist()))
+    best = min(pieces(name, texts, grid, f"{args.pin:g} in, {args.turn:g} degrees", args))
+    bar = best.standing._replace(cost=best.standing.cost + SLACK)
+    fine = holds and bar >= scores[0]
     print(
-        f"{'ok  ' if fine else 'MISS'} {name}: proposal {scores[0][0]:.3f}, {scores[0][1]:.3f} in "
-        f"{took:.1f} s; best of {len(grid)} single layouts {best[0][0]:.3f}, {best[0][1]:.3f} at "
-        f"{best[1]} in {time.perf_counter() - begun:.0f} s",
+        f"{'ok  ' if fine else 'MISS'} {name}: proposal {_words(scores[0])} in {took:.1f} s; best of "
+        f"{len(grid)} single layouts {_words(best.standing)} at {best.row}"
+        f"{'' if holds else '; a must does not hold again'}",
         flush=True,
     )  # fmt: skip
     return fine
+
+
+def _words(standing: Standing) -> str:
+    return f"{standing.missed:g} missed by {standing.excess:.3f}, cost {standing.cost:.3f}"
 
 
 def check_impossible() -> bool:
@@ -148,12 +233,15 @@ def main() -> int:
     p.add_argument("--pin", type=float, default=0.5)
     p.add_argument("--turn", type=float, default=10.0)
     p.add_argument("--jobs", default="", help="names of samples, as 01_right,08_left")
+    p.add_argument("--cores", type=int, default=1, help="processes for the grid")
+    p.add_argument("--kept", default="", help="file of finished pieces, to go on from")
     p.add_argument("--impossible", action="store_true", help="only the impossible wants")
     args = p.parse_args()
     fine = True
     if not args.impossible:
+        options = Options(args.pin, args.turn, args.cores, args.kept)
         chosen = [j for j in JOBS if not args.jobs or j[0] in args.jobs.split(",")]
-        results = [check_job(name, texts, args.pin, args.turn) for name, texts in chosen]
+        results = [check_job(name, tuple(texts), options) for name, texts in chosen]
         fine = all(results)
         try:
             choose(load_job(next(SAMPLES.glob(f"{REFUSED}*.json"))))

@@ -385,21 +385,12 @@ class _Search:
             guess = self._guess(ball, found, rows, SAMPLES if balls <= MANY_BALLS else FEWER)
         scored = self._scored(ball, found, guess)
         seeds = []
-        for i in self._kinds(ball, rows, scored, most):
+        features = _features(found) if self.of_lane else None
+        for i in _places.kinds(rows, scored.order(), ball.plan.radius, *KINDS, most):
             seeds.append(_Seed((*scored.key(i), ball.line), ball, rows[i].copy()))
-            if self.of_lane:
-                self._learn(self._single(ball, rows[i]), _features(found)[i])
+            if features is not None:
+                self._learn(self._single(ball, rows[i]), features[i])
         return seeds
-
-    def _kinds(self, ball: _Ball, rows: Array, scored: Score, most: int) -> list[int]:
-        """Which layouts are the best of each kind, the best first."""
-        best: list[int] = []
-        left = scored.order()
-        while len(left) and len(best) < most:
-            best.append(int(left[0]))
-            apart = ~_places.same(rows[left], rows[left[0]], ball.plan.radius, *KINDS)
-            left = left[apart]
-        return best
 
     def _sensible(self, ball: _Ball, rows: Array) -> Array:
         """The layouts of a grid without those that miss a must about their place by more than a step.
@@ -464,8 +455,8 @@ class _Search:
         at = np.unique(np.linspace(0, len(by_flare) - 1, first).round().astype(int))
         guess = rolled(by_flare[at].tolist())
         if guess is not None:
-            best = self._kinds(ball, rows, self._scored(ball, found, guess), samples // BEST)
-            guess = rolled(best)
+            order = self._scored(ball, found, guess).order()
+            guess = rolled(_places.kinds(rows, order, ball.plan.radius, *KINDS, samples // BEST))
         self.tried = tried
         return guess
 

@@ -17,6 +17,7 @@ from layoutkit.geometry.sphere import arc, from_over_up, wrap180
 from layoutkit.geometry.vectors import Array
 
 RULE = 16.0  # parts of an inch
+BLOCK = 1024  # layouts that `kinds` looks at together
 
 
 class Steps(NamedTuple):
@@ -78,3 +79,31 @@ def same(
     there = from_over_up(float(other[0]), float(other[1]), radius)
     near = arc(points, there, radius) <= apart + 1e-9
     return np.asarray(near & (np.abs(wrap180(layouts[:, 2] - other[2])) <= turned + 1e-9))
+
+
+def kinds(
+    layouts: Array, order: NDArray[np.intp], radius: float, apart: float, turned: float, most: int
+) -> list[int]:
+    """The first of each kind of layouts (n, 3) in an order (n,), up to ``most`` of them.
+
+    Layouts within an arc and an angle of one that comes before are of its kind.
+    """
+    points = from_over_up(layouts[:, 0], layouts[:, 1], radius) / radius
+    least = math.cos((apart + 1e-9) / radius)  # sooner compared than arcs
+
+    def others(some: NDArray[np.intp], one: int) -> NDArray[np.intp]:
+        near = points[some] @ points[one] >= least
+        near &= np.abs(wrap180(layouts[some, 2] - layouts[one, 2])) <= turned + 1e-9
+        return np.asarray(some[~near])
+
+    first: list[int] = []
+    for at in range(0, len(order), BLOCK):  # all are seldom gone through
+        left = order[at : at + BLOCK]
+        for one in first:
+            left = others(left, one)
+        while len(left):
+            first.append(int(left[0]))
+            if len(first) == most:
+                return first
+            left = others(left, first[-1])
+    return first

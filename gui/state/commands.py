@@ -269,7 +269,9 @@ COMMANDS: tuple[MenuCommand, ...] = (
     MenuCommand("lane", "View", "La&ne and track", ("<F3>",), group=3),
     MenuCommand("enlarge", "View", "The tab below over the picture", ("<Shift-F3>",), group=3),
     MenuCommand("sure", "View", "&How sure the plan is", enabled=_sound, group=3),
-    MenuCommand("change", "View", "What to &change", enabled=_sound, group=3),
+    MenuCommand(
+        "change", "View", "What to &change", ("<Control-F8>",), enabled=_sound, group=3
+    ),
     MenuCommand(
         "shading", "Ball", "Where the pin &may go", ("<Shift-F5>",), "toggle_shading",
         enabled=lambda p: p.shading or (_sound(p) and p.globe_known), chosen=lambda p: p.shading,

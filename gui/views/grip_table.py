@@ -30,11 +30,11 @@ class Line(NamedTuple):
 
 
 FOLDS = {
+    "more": "Tip, bevel, used",
     "sleeve": "Sleeves",
     "names": "Sleeves' names",
     "outer": "Outer sleeve",
     "oval": "Oval",
-    "more": "Tip, bevel, used",
 }
 LINES = (
     Line("span", "Span, in"),
@@ -43,6 +43,9 @@ LINES = (
     Line("depth", "Depth, in"),
     Line("pitch.forward", "Forw., rev."),
     Line("pitch.right", "Right, left"),
+    Line("tip_angle", "Drill point", "more"),
+    Line("bevel", "Bevel, in", "more"),
+    Line("used", "Used to grip", "more"),
     Line("sleeve", "Sleeve", "sleeve"),
     Line("sleeve.bore", "Bore, in", "sleeve"),
     Line("sleeve.bore_depth", "Its depth, in", "sleeve"),
@@ -63,9 +66,6 @@ LINES = (
     Line("oval.direction", "Direction", "oval"),
     Line("oval.scallop", "Scallop, in", "oval"),
     Line("oval.milled", "Milled slot", "oval"),
-    Line("tip_angle", "Drill point", "more"),
-    Line("bevel", "Bevel, in", "more"),
-    Line("used", "Used to grip", "more"),
 )
 _ENDS = {line.end: index for index, line in enumerate(LINES)}
 _ACROSS = len(DIGITS) + 1  # columns of the grid

@@ -1,6 +1,7 @@
 """The verdict over the whole width: the outcome large, why, what can mend it, and the chance.
 
-It says what `gui.state.verdict` judges; a click on it goes where the first reason is.
+It says what `gui.state.verdict` judges; a click on it goes where the first reason is, and one on what
+can mend that begins it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,13 @@ _AROUND = 4  # pixels above and below the text of a label
 class VerdictView(ttk.Frame):
     """A strip of the same height whatever it says, so that nothing under it moves."""
 
-    def __init__(self, parent: tk.Misc, style: Appearance, go: Callable[[], object]) -> None:
+    def __init__(
+        self,
+        parent: tk.Misc,
+        style: Appearance,
+        go: Callable[[], object],
+        mend: Callable[[], object],
+    ) -> None:
         super().__init__(parent)
         self._style = style
         self._verdict: Verdict | None = None
@@ -45,6 +52,7 @@ class VerdictView(ttk.Frame):
                 label.grid(row=row, column=column, sticky="nsew")
         for widget in (self, *self._labels):
             widget.bind("<Button-1>", lambda _: go())
+        self.mend.bind("<Button-1>", lambda _: mend())
         self.bind("<Configure>", lambda _: self._fit())
         self._paint(NOTHING, "", "")
         self.refresh()

@@ -30,6 +30,7 @@ from gui.state.presenter import (
 )
 from gui.state.press import Progress as Work
 from gui.state.shop import ShopFile
+from gui.state.verdict import CHANGE
 from gui.views import style as look
 from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
@@ -157,8 +158,7 @@ class Window(tk.Toplevel):
         self.bind("<Destroy>", self._gone)
         self.bind("<FocusIn>", self._entered)
         self._tell_state()
-        self._message = "Fill in the record, or choose Open a sample in the File menu."
-        self._write()
+        self._say("Fill in the record, or choose Open a sample in the File menu.")
         # the form is there at once; the figure, which takes longer, when that has been painted
         self._building = self.after(1, self._build)
 
@@ -219,7 +219,7 @@ class Window(tk.Toplevel):
         self.status = ttk.Label(foot, style="Status.TLabel", anchor="nw", justify="left")
         self.status.pack(fill="both", expand=True)
         foot.bind("<Configure>", self._wrap)
-        self.strip = VerdictView(self, self.style, self.show_reason)
+        self.strip = VerdictView(self, self.style, self.show_reason, self.mend_reason)
         self.strip.pack(side="top", fill="x")
         self.outcome, self.odds = self.strip.outcome, self.strip.odds
         for label in (self.strip.outcome, self.strip.reason, self.strip.mend, self.strip.basis):
@@ -299,6 +299,8 @@ class Window(tk.Toplevel):
         self._building = ""
         self.update_idletasks()
         self.ball.build()
+        if self.presenter.plan is None and self.focus_get() in (None, self.ball.widget):
+            self.form.show_group("bowler")  # an empty record begins with the name
         self.help.on_focus(self.ball.widget, _BALL)
         self.help.under(self.ball.widget, lambda: self.ball.pointed_words)
         for command in COMMANDS:
@@ -597,6 +599,15 @@ class Window(tk.Toplevel):
         else:
             self.readings.show_check(reason.name)
         self._say(f"{reason.words[:1].upper()}{reason.words[1:]}. {reason.mend}")
+
+    def mend_reason(self) -> None:
+        """Look for changes where these can mend the worst reason; else go to that."""
+        readings = self.readings.readings
+        mends = () if readings is None or self.presenter.stale else readings.judged.mends
+        if mends[:1] == (CHANGE,):
+            self.what_to_change()
+        else:
+            self.show_reason()
 
     def _say(self, words: str) -> None:
         """Say what happened; the words stay for a while, whatever has the keyboard then."""

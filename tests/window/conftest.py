@@ -258,6 +258,81 @@ def hands(app: Any, pump: Callable[..., None]) -> SimpleNamespace:
     return SimpleNamespace(focus=focus, key=key, write=write, choose=choose, press=press, drag=drag)
 
 
+class Person:
+    """Someone at the window with nothing but keys and the pointer: no widget gets the keyboard unasked.
+
+    A key goes to whatever has the keyboard. Counts the values that were typed and the presses of Tab.
+    """
+
+    def __init__(self, app: Any, pump: Callable[..., None]) -> None:
+        self._root, self._pump = app.root, pump
+        self.values = self.tabs = 0
+
+    def keys(self, *names: str) -> None:
+        """Press these keys, one after the other."""
+        for name in names:
+            self.tabs += name == "Tab"
+            self._send(name)
+            self._root.update()  # the keyboard may have gone elsewhere
+
+    def write(self, text: str) -> None:
+        """Type a value over what is marked, or into what is empty."""
+        self.values += 1
+        self._letters(text)
+        self._root.update()
+
+    def fill(self, *texts: str) -> None:
+        """Values in fields that follow each other: Tab between them, an empty one is passed over."""
+        for i, text in enumerate(texts):
+            if i:
+                self.keys("Tab")
+            if text:
+                self.write(text)
+
+    def click(self, widget: Any, x: int | None = None, y: int | None = None) -> None:
+        """Press the pointer's button on a widget, in its middle unless told where."""
+        self._pump(widget.winfo_viewable, f"{widget} on the screen")
+        x = widget.winfo_width() // 2 if x is None else x
+        y = widget.winfo_height() // 2 if y is None else y
+        for event in ("Enter", "Motion", "Button-1", "ButtonRelease-1"):
+            widget.event_generate(f"<{event}>", x=x, y=y)
+        self._root.update()
+
+    def name_file(self, path: Path, *keys: str) -> None:
+        """Press keys that ask for a file, and type its path into the toolkit's own dialog.
+
+        The dialog keeps the call waiting that asked for it, so it is answered by a timer.
+        """
+        waited = []
+
+        def answer() -> None:
+            name = str(self._root.tk.call("focus"))
+            if "__tk_filedialog" not in name and len(waited) < 1000:
+                waited.append(self._root.after(10, answer))
+                return
+            self._letters(str(path))
+            self._send("Return")
+
+        self._root.after(10, answer)
+        self.keys(*keys)
+
+    def _letters(self, text: str) -> None:
+        for letter in text:
+            self._send(f"Key-{NAMES.get(letter, letter)}")
+
+    def _send(self, name: str) -> None:
+        # by Tk's own words: the widgets of its menus and dialogs have none of Python's
+        place = str(self._root.tk.call("focus"))
+        assert place, f"nothing has the keyboard for {name}"
+        self._root.tk.call("event", "generate", place, f"<{name}>")
+
+
+@pytest.fixture
+def person(app: Any, pump: Callable[..., None]) -> Person:
+    """Someone who sends nothing but keys and the pointer's events."""
+    return Person(app, pump)
+
+
 NAMES = {  # of keys, as Tk has them
     " ": "space",
     "/": "slash",
@@ -267,4 +342,7 @@ NAMES = {  # of keys, as Tk has them
     ":": "colon",
     ",": "comma",
     '"': "quotedbl",
+    "_": "underscore",
+    "[": "bracketleft",
+    "]": "bracketright",
 }

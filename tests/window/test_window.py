@@ -12,7 +12,6 @@ import pytest
 from gui.state.commands import COMMANDS, command
 from gui.state.fields import NO, YES, all_fields
 from gui.views.ball_view import BallView
-from gui.views.changes_dialog import ChangesDialog
 from gui.views.dialogs import Reader
 from layoutkit.job.store import load_job
 from layoutkit.output.icon import SIZES
@@ -74,6 +73,8 @@ def test_form_is_there_before_the_figure_is_made(app, pump, monkeypatch):
     window = app.open_window()
     pump(lambda: window.ball.frames, "the ball")
     assert seen == [1]
+    # the keyboard waits in the first field
+    assert window.focus_lastfor() is window.form.rows["bowler.name"].inputs[0]
 
 
 # --- fields ---------------------------------------------------------------------------------------
@@ -910,30 +911,6 @@ def test_certainty_is_worked_out_beside_the_window(sample, hands, pump):
     pump(lambda: isinstance(sample.dialog, Reader), "the text")
     assert "Chance that the event's scale" in sample.dialog.view.content
     sample.dialog.leave()
-
-
-def test_a_failed_ball_is_mended_from_its_reason_by_keys(open_window, hands, pump, tmp_path):
-    path = tmp_path / "fails.json"
-    path.write_bytes(next(p for p in SAMPLES if "07_fails" in p.name).read_bytes())
-    window = open_window(path)
-    assert "FAIL" in str(window.outcome.cget("text"))
-    hands.key(window, "Shift-F8")  # the reason
-    assert "weight" in str(window.status.cget("text"))
-    before = window.presenter.entries
-    window.run(command("change"))
-    pump(lambda: isinstance(window.dialog, ChangesDialog), "the changes")
-    dialog = window.dialog
-    pump(lambda: dialog.ball.frames, "the preview")
-    assert "degree" in dialog.changes.rows[-1][1]
-    assert dialog.ball.scene.markers
-    hands.key(dialog.table, "Down", "Return")
-    assert not dialog.winfo_exists()
-    assert window.presenter.plan.outcome == "pass"
-    wanted = dialog.changes.offers[1].plan.statics
-    assert window.presenter.plan.statics.side_oz == pytest.approx(wanted.side_oz, abs=1e-3)
-    assert "PASS" in str(window.outcome.cget("text"))
-    hands.key(window, "Control-z")
-    assert window.presenter.entries == before
 
 
 def test_maps_are_made_while_the_window_lives(sample, pump, chosen, tmp_path):

@@ -1,8 +1,9 @@
 """Moments of the intersections that drilled balls are made of, by short forms where there are any.
 
-Three kinds come up all the time and are computed in batches: a bore that ends plainly inside a centred
-sphere, a bore that ends in a core or grazes it, and two flat bores that run into each other, in a core
-or anywhere. All others go the general way of `layoutkit.geometry.solids`.
+Four kinds come up all the time and are computed in batches: a bore that ends plainly inside a centred
+sphere, a bore that ends in a core or grazes it, two flat bores that run into each other, in a core or
+anywhere, and what two equal flat bores side by side share, as those of an oval do. All others go the
+general way of `layoutkit.geometry.solids`.
 
 The short forms lay chords along the axis of a bore, too, in flat sections that hold its direction, but
 know beforehand which surfaces begin and end them, so that nothing is searched or sorted. A section
@@ -17,16 +18,34 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from functools import lru_cache
-from itertools import islice
+from itertools import accumulate, islice, pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from layoutkit.geometry import solids as _solids
-from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.bores import Bore, bottom_reach
 from layoutkit.geometry.roots import golden_section, regula_falsi
-from layoutkit.geometry.solids import FAR, Ellipsoid, Solid, eased, gauss, strips, turns
-from layoutkit.geometry.vectors import Array, Vector, along, cross, dot, frame, minus, scaled
+from layoutkit.geometry.solids import (
+    FAR,
+    Ellipsoid,
+    Solid,
+    eased,
+    gauss,
+    lens_strips,
+    turns,
+)
+from layoutkit.geometry.vectors import (
+    Array,
+    Vector,
+    along,
+    cross,
+    dot,
+    frame,
+    minus,
+    scaled,
+    square_to,
+)
 
 PLAIN = 4  # half-planes on one side, and lines in each, where all is smooth
 SECTIONS, MORE = 28, 112  # of a bore elsewhere; the second where the first do not settle
@@ -57,9 +76,12 @@ def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
 
     Each intersection must be bounded, as for `solids.moments`; an empty one gives zeros.
     """
-    plain, shared, cored, others = _sorted(intersections)
+    sorter = _Sorter()
+    for number, intersection in enumerate(intersections):
+        sorter.add(number, intersection)
+    plain, sorts, others = sorter.plain, sorter.sections, sorter.others
     result = np.zeros((len(intersections), 4, 4))
-    pieces = plain + shared + cored
+    pieces = plain + sorts.all
     if pieces:
         bases = np.zeros((len(pieces), 4, 4))
         bases[:, 0, 0] = 1.0
@@ -70,7 +92,7 @@ def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
             if plain:
                 local[:n] = _plain(plain)
             if n < len(pieces):
-                local[n:], unsettled = _settled(shared, cored, bases[n:])
+                local[n:], unsettled = _settled(sorts, bases[n:])
                 others += unsettled
         result[[piece.at for piece in pieces]] = bases.transpose(0, 2, 1) @ local @ bases
     if others:
@@ -80,44 +102,113 @@ def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
     return result
 
 
-def _sorted(
-    intersections: Sequence[Sequence[Solid]],
-) -> tuple[list[_Piece], list[_Piece], list[_Piece], list[int]]:
-    """Bores plainly inside spheres, bores that meet (those in cores last), bores in cores, and the
-    numbers of all others."""
-    plain: list[_Piece] = []
-    free: list[_Piece] = []
-    held: list[_Piece] = []
-    cored: list[_Piece] = []
-    others: list[int] = []
-    lines: dict[int, _Line] = {}
-    meetings: dict[tuple[int, int], _Meeting | None] = {}
-    for n, solids in enumerate(intersections):
+class _Sorter:
+    """Sorts intersections into bores plainly inside spheres, what is cut into sections, and all others.
+
+    How bores lie is worked out once: the same ones come again in every layer.
+    """
+
+    def __init__(self) -> None:
+        self.plain: list[_Piece] = []
+        self.free: list[_Piece] = []  # bores that meet, without a ball or core, and with one
+        self.held: list[_Piece] = []
+        self.lenses: list[_Piece] = []
+        self.cored: list[_Piece] = []
+        self.others: list[int] = []
+        self.lines: dict[int, _Line] = {}
+        self.shifts: dict[tuple[int, int], float | None] = {}
+        self.meetings: dict[tuple[int, int], _Meeting | None] = {}
+
+    @property
+    def sections(self) -> _Sorts:
+        return _Sorts(self.free + self.held, self.lenses, self.cored)
+
+    def add(self, n: int, solids: Sequence[Solid]) -> None:
+        """Sort one intersection in, by its number."""
         ball = solids[0] if isinstance(solids[0], Ellipsoid) else None
-        bores = solids[1:] if ball else solids
+        bores = [bore for bore in solids if isinstance(bore, Bore)]
         core = None if ball is None or _is_layer(ball) else ball
-        a, b = bores[0] if bores else None, bores[-1] if bores else None
-        if not isinstance(a, Bore) or not isinstance(b, Bore) or len(bores) > 2:
-            others.append(n)
-        elif a is b:
-            line = lines.get(id(a)) or lines.setdefault(id(a), _line(a))
-            if core is not None:
-                cored.append(_cored_piece(n, core, a, line))
-            elif ball is not None and _plainly_inside(ball, a, line):
-                plain.append(_plain_piece(n, ball, a, line))
-            else:
-                others.append(n)
+        if (ball is not None) + len(bores) < len(solids):
+            sorted_in = False
+        elif len(bores) == 1:
+            sorted_in = self.one(n, ball, core, bores[0])
+        elif ball is not None and core is None and _ends_outside(ball, bores):
+            sorted_in = False
+        elif len(bores) == 2:
+            sorted_in = self.two(n, ball, core, *bores)
         else:
-            key = (id(a), id(b))
-            if key not in meetings:
-                meetings[key] = _meeting(a, b)
-            m = meetings[key]
-            deep = core is not None and m is not None and m.wide > _DEEP * min(a.radius, b.radius)
-            if m is None or ball is not core or deep:
-                others.append(n)
-            elif m.low < m.high:
-                (free if core is None else held).append(_shared_piece(n, core, a, b, m))
-    return plain, free + held, cored, others
+            sorted_in = len(bores) == 3 and core is None and self.three(n, ball, bores)
+        if not sorted_in:
+            self.others.append(n)
+
+    def one(self, n: int, ball: Ellipsoid | None, core: Ellipsoid | None, bore: Bore) -> bool:
+        """Sort in a single bore, if a short form holds for it."""
+        line = self.lines.get(id(bore)) or self.lines.setdefault(id(bore), _line(bore))
+        if core is not None:
+            self.cored.append(_cored_piece(n, core, bore, line))
+        elif ball is not None and _plainly_inside(ball, bore, line):
+            self.plain.append(_plain_piece(n, ball, bore, line))
+        else:
+            return False
+        return True
+
+    def two(self, n: int, ball: Ellipsoid | None, core: Ellipsoid | None, a: Bore, b: Bore) -> bool:
+        """Sort in what two bores share, if a short form holds for it."""
+        key = id(a), id(b)
+        if key not in self.shifts:
+            self.shifts[key] = _side_by_side(a, b)
+        shift = self.shifts[key]
+        if shift is not None and ball is not None:
+            if shift < 2.0 * a.radius:
+                self.lenses.append(_lens_piece(n, ball, a, b, shift, core is not None))
+            return True
+        m = self.meeting(a, b)
+        if m is None or (core is not None and m.wide > _DEEP * min(a.radius, b.radius)):
+            return False
+        if m.low < m.high:
+            self.meet(ball).append(_shared_piece(n, ball, a, b, m, cored=core is not None))
+        return True
+
+    def three(self, n: int, ball: Ellipsoid | None, bores: Sequence[Bore]) -> bool:
+        """Sort in what three bores share, if two of them are equal and lie side by side.
+
+        Strips beside a corner, where the walls of these two cross, settle well enough.
+        """
+        for i, j, k in ((0, 1, 2), (0, 2, 1), (1, 2, 0)):
+            a, beside, b = bores[i], bores[j], bores[k]
+            shift = _side_by_side(a, beside)
+            if shift is not None:
+                break
+        else:
+            return False
+        first, second = self.meeting(a, b), self.meeting(beside, b)
+        gap = minus(beside.entry, a.entry)
+        if first is None or second is None or abs(dot(gap, a.axis) + beside.depth - a.depth) > 1e-9:
+            return False
+        if first.low >= first.high or second.low >= second.high or shift >= 2.0 * a.radius:
+            return True
+        xi, y = dot(gap, first.e1), dot(gap, first.e2)
+        low, high = max(first.low, y + second.low), min(first.high, y + second.high)
+        if low < high:
+            m = first._replace(low=low, high=high)
+            self.meet(ball).append(_shared_piece(n, ball, a, b, m, (xi, y)))
+        return True
+
+    def meeting(self, a: Bore, b: Bore) -> _Meeting | None:
+        """How two bores run into each other."""
+        key = id(a), id(b)
+        if key not in self.meetings:
+            self.meetings[key] = _meeting(a, b)
+        return self.meetings[key]
+
+    def meet(self, ball: Ellipsoid | None) -> list[_Piece]:
+        """Where bores that meet are kept."""
+        return self.free if ball is None else self.held
+
+
+def _ends_outside(layer: Ellipsoid, bores: Sequence[Bore]) -> bool:
+    """Whether a bottom reaches out of a layer: short forms leave out the edges that it makes there."""
+    return any(bottom_reach(bore) > layer.semi_axes[0] for bore in bores)
 
 
 def _is_layer(ball: Ellipsoid) -> bool:
@@ -228,6 +319,39 @@ def _plain(pieces: Sequence[_Piece]) -> Array:
 
 
 # --- sections: half-planes through a bore that a core ends, strips where two bores meet -----------
+
+
+class _Sorts(NamedTuple):
+    """What is cut into sections: two bores that meet (those in cores last), two bores side by side,
+    and single bores in cores."""
+
+    shared: list[_Piece]
+    lenses: list[_Piece]
+    cored: list[_Piece]
+
+    @property
+    def all(self) -> list[_Piece]:
+        return [*self.shared, *self.lenses, *self.cored]
+
+
+def _side_by_side(a: Bore, b: Bore) -> float | None:
+    """How far apart the axes of two equal flat bores are that lie side by side; None of all others."""
+    if a.radius != b.radius or a.tip_height or b.tip_height or dot(a.axis, b.axis) < 1.0 - 1e-12:
+        return None
+    shift = math.hypot(*square_to(minus(b.entry, a.entry), a.axis))
+    return shift if shift > 1e-6 else None
+
+
+def _lens_piece(n: int, ball: Ellipsoid, a: Bore, b: Bore, shift: float, cored: bool) -> _Piece:
+    """What equal bores side by side share in a ball: strips square to the plane of both axes, about
+    the line midway between these, down to the higher of the bottoms."""
+    r, gap = a.radius, minus(b.entry, a.entry)
+    e1 = scaled(square_to(gap, a.axis), 1.0 / shift)
+    reach = math.sqrt(r * r - 0.25 * shift * shift)
+    rows = (*along(a.entry, e1, 0.5 * shift), *e1, *scaled(cross(a.axis, e1), reach), *a.axis)
+    end = min(a.depth, b.depth + dot(gap, a.axis))
+    limit = (_CORED if cored else _CLOSE) * math.pi * r * r * a.depth
+    return _Piece(n, rows, (end, 0.5 * shift, r, reach), ball, limit)
 
 
 def _cored_piece(n: int, core: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
@@ -343,7 +467,16 @@ def _vanishes(
     return regula_falsi(f, inside, value, end, there, 1e-4, 30, start)
 
 
-def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting) -> _Piece:
+def _shared_piece(
+    n: int,
+    ball: Ellipsoid | None,
+    a: Bore,
+    b: Bore,
+    m: _Meeting,
+    beside: tuple[float, float] = (0.0, 0.0),
+    cored: bool = False,
+) -> _Piece:
+    """What two bores share, or ``beside`` a, along e1 and e2 from it, an equal one shares with both."""
     y, reach = 0.5 * (m.low + m.high), 0.5 * (m.high - m.low)
     # about the middle section, the direction across them as long as their reach
     rows = (*along(a.entry, m.e2, y), *m.e1, *scaled(m.e2, reach), *a.axis)
@@ -353,10 +486,12 @@ def _shared_piece(n: int, core: Ellipsoid | None, a: Bore, b: Bore, m: _Meeting)
     level = m.on_a + (m.on_b - m.on_a) / (m.sin * m.sin)  # where the two bottoms cross
     sizes = (
         *(a.radius * a.radius, b.radius * b.radius, a.depth, base, tan, middle, slope),
-        *(1.0 / m.sin, m.cos, 1.0 / m.cos, m.on_a, m.on_b, level, y, y - m.y_b, reach),
+        *(1.0 / m.sin, m.cos, 1.0 / m.cos, m.on_a, m.on_b, level, y, y - m.y_b),
+        *(beside[0], y - beside[1], reach),
     )
-    limit = (_CLOSE if core is None else _CORED) * math.pi * a.radius * a.radius * a.depth
-    return _Piece(n, rows, sizes, core, limit)
+    thinner = min(a, b, key=lambda bore: bore.radius)
+    limit = (_CORED if cored else _CLOSE) * math.pi * thinner.radius**2 * thinner.depth
+    return _Piece(n, rows, sizes, ball, limit)
 
 
 class _Sections(NamedTuple):
@@ -395,7 +530,7 @@ def _turned(count: int) -> _Sections:
 @lru_cache(maxsize=4)
 def _strips(count: int) -> _Sections:
     """Sections from q = -1 to 1."""
-    place = strips(count)[0]
+    place = lens_strips(count)[0]
     one, none = np.ones(count), np.zeros(count)
     return _forms((none, one), (place, none))
 
@@ -432,49 +567,50 @@ def _signs(count: int) -> Array:
     return signs
 
 
-def _settled(shared: list[_Piece], cored: list[_Piece], bases: Array) -> tuple[Array, list[int]]:
+def _settled(sorts: _Sorts, bases: Array) -> tuple[Array, list[int]]:
     """Moments (k, 4, 4) in their bases, and the numbers of the pieces that did not settle.
 
     Where few sections do not settle, more are taken.
     """
-    pieces = shared + cored
-    local, apart = _integrals(shared, cored, bases, SECTIONS)
+    pieces = sorts.all
+    local, apart = _integrals(sorts, bases, SECTIONS)
     wide = [i for i, off in enumerate(apart.tolist()) if not off <= pieces[i].limit]
     if not wide:
         return local, []
-    n = len(shared)
-    some = [pieces[i] for i in wide if i < n], [pieces[i] for i in wide if i >= n]
-    local[wide], apart = _integrals(*some, bases[wide], MORE)
-    left = zip(wide, apart.tolist(), strict=True)
-    return local, [pieces[i].at for i, off in left if not off <= 4.0 * pieces[i].limit]
+    ends = list(accumulate(map(len, sorts), initial=0))
+    some = _Sorts(*([pieces[i] for i in wide if a <= i < b] for a, b in pairwise(ends)))
+    local[wide], apart = _integrals(some, bases[wide], MORE)
+    found = zip(wide, apart.tolist(), strict=True)
+    return local, [pieces[i].at for i, off in found if not off <= 4.0 * pieces[i].limit]
 
 
 class _Surfaces(NamedTuple):
-    """What bounds the chords of all pieces: ``shared`` of ``k`` first, those in cores from ``free`` on.
+    """What bounds the chords of all pieces: ``shared`` of ``k`` first, then ``lenses`` side by side.
 
-    A part is None where there is no such piece.
+    Those in cores stand from ``free`` on. A part is None where there is no such piece.
     """
 
     shared: int
+    lenses: int
     free: int
     k: int
     wide: tuple[Array, Array] | None  # the shared ones' columns, and the edges of their strips
-    slopes: tuple[Array, Array] | None  # where the others' ends lie on the axis, and their slopes
+    slopes: tuple[Array, Array] | None  # where ends of cored ones lie on the axis, and their slopes
+    level: tuple[Array, Array] | None  # the bottoms of lenses, and how far their strips reach
     cores: (
         tuple[Array, Array, Array] | None
     )  # a core's size, what lies under the root, chords' middles
 
 
-def _integrals(
-    shared: Sequence[_Piece], cored: Sequence[_Piece], bases: Array, count: int
-) -> tuple[Array, Array]:
+def _integrals(sorts: _Sorts, bases: Array, count: int) -> tuple[Array, Array]:
     """Moments (k, 4, 4) in the bases by ``count`` sections of each, and how far halves of them differ.
 
     The shared ones stand first, those in cores last among them. In each part of a section the same
     surfaces begin and end all chords.
     """
-    surfaces, edges = _section_edges(shared, cored, bases, count)
+    surfaces, edges = _section_edges(sorts, bases, count)
     j, free, k = surfaces.shared, surfaces.free, surfaces.k
+    m = j + surfaces.lenses
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
     used = len(width)
@@ -487,40 +623,43 @@ def _integrals(
     if surfaces.wide is not None:
         sizes, wide = surfaces.wide
         upper[:, :, :j], lower[:, :, :j] = _strip_chords(sizes, wide, u[:, :, :j])
-        width[:, :j] *= sizes[-1] * strips(count)[1]
+        width[:, :j] *= sizes[-1] * lens_strips(count)[1]
+    if surfaces.level is not None:
+        end, reach = surfaces.level
+        upper[:, :, j:m], lower[:, :, j:m] = -FAR, end
+        width[:, j:m] *= reach * lens_strips(count)[1]
     if surfaces.slopes is not None:
         end, slope = surfaces.slopes
-        upper[:, :, j:], lower[:, :, j:] = -FAR, end + slope * u[:, :, j:]
-        width[:, j:] *= 2.0 * math.pi / count
+        upper[:, :, m:], lower[:, :, m:] = -FAR, end + slope * u[:, :, m:]
+        width[:, m:] *= 2.0 * math.pi / count
     if surfaces.cores is not None:
         _keep_in_cores(u[:, :, free:], upper[:, :, free:], lower[:, :, free:], *surfaces.cores)
-    sums = _sums(u, upper, lower, weights, width, j)
+    sums = _sums(u, upper, lower, weights, width, m)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
-    if j:
-        np.matmul(columns[:j], _strips(count).assembly, out=local[:j])
-    if j < k:
-        np.matmul(columns[j:], _turned(count).assembly, out=local[j:])
+    if m:
+        np.matmul(columns[:m], _strips(count).assembly, out=local[:m])
+    if m < k:
+        np.matmul(columns[m:], _turned(count).assembly, out=local[m:])
     return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
 
 
-def _section_edges(
-    shared: Sequence[_Piece], cored: Sequence[_Piece], bases: Array, count: int
-) -> tuple[_Surfaces, Array]:
+def _section_edges(sorts: _Sorts, bases: Array, count: int) -> tuple[_Surfaces, Array]:
     """What bounds the chords, and the edges (parts + 1, k, count) of the parts of each section.
 
     The first edges are where a section begins, the last where it ends, those between where surfaces
     take turns, in order.
     """
-    j, k = len(shared), len(bases)
-    cores = [piece.core for piece in (*shared, *cored) if piece.core is not None]
+    j, lenses, k = len(sorts.shared), len(sorts.lenses), len(bases)
+    m = j + lenses
+    cores = [piece.core for piece in sorts.all if piece.core is not None]
     free = k - len(cores)
     edges = np.empty((6 if free < j else 4, k, count))
     edges.fill(FAR)
-    a, q, v = _in_cores(cores, bases[free:], j - free, count)
-    wide = slopes = None
+    a, q, v = _in_cores(cores, bases[free:], m - free, count)
+    wide = slopes = level = None
     if j:
-        sizes = _columns(shared)
+        sizes = _columns(sorts.shared)
         strip = _strip_edges(sizes, count, edges[:, :j])
         wide = sizes, strip
         if free < j:
@@ -528,29 +667,37 @@ def _section_edges(
             edges[3:-1, free:j] = _core_edges(
                 sizes[:, free:], strip[free:], a[of_core], q[:, of_core], v[:, of_core]
             )
-    if j < k:
-        end, slope, radius = _columns(cored)
-        own = slice(j - free, None)
-        _ellipse_edges(a[own], q[:, own], v[:, own], end, slope, radius, edges[:, j:])
+    if lenses:
+        end, half_gap, radius, reach = _columns(sorts.lenses)
+        own = slice(j - free, m - free)
+        y = reach * lens_strips(count)[0]
+        half = np.sqrt(radius * radius - y * y) - half_gap
+        _ellipse_edges(a[own], q[:, own], v[:, own], (end, 0.0), (-half, half), edges[:, j:m])
+        level = end, reach
+    if m < k:
+        end, slope, radius = _columns(sorts.cored)
+        own = slice(m - free, None)
+        _ellipse_edges(a[own], q[:, own], v[:, own], (end, slope), (0.0, radius), edges[:, m:])
         slopes = end, slope
     first, between, last = edges[0], edges[1:-1], edges[-1]
     np.copyto(between, last, where=~((between > first) & (between < last)))
     between.sort(axis=0)
-    return _Surfaces(j, free, k, wide, slopes, (a, q, v) if cores else None), edges
+    in_cores = (a, q, v) if cores else None
+    return _Surfaces(j, lenses, free, k, wide, slopes, level, in_cores), edges
 
 
 def _in_cores(
-    cores: Sequence[Ellipsoid], bases: Array, shared: int, count: int
+    cores: Sequence[Ellipsoid], bases: Array, strips: int, count: int
 ) -> tuple[Array, Array, Array]:
     """Each core's size (n, 1), under the root (3, n, count), and a chord's middle (2, n, count).
 
-    The first ``shared`` are cut into strips, the others turned about their axis.
+    The first ``strips`` are cut into strips, the others turned about their axis.
     """
     seen = np.empty((5, len(cores), count))
     if not cores:
         return np.empty((0, 1)), seen[:3], seen[3:]
     size, forms = _lines(cores, bases)
-    for sections, at in ((_strips, slice(0, shared)), (_turned, slice(shared, None))):
+    for sections, at in ((_strips, slice(0, strips)), (_turned, slice(strips, None))):
         some = forms[at]
         if len(some):
             by_piece = (some @ sections(count).forms).reshape(-1, 5, count)
@@ -612,9 +759,18 @@ def _roots(q0: Array, q1: Array, q2: Array) -> tuple[Array, Array]:
 
 
 def _ellipse_edges(
-    a: Array, q: Array, v: Array, end: Array, slope: Array, radius: Array, edges: Array
+    a: Array,
+    q: Array,
+    v: Array,
+    line: tuple[Array, Array | float],
+    reach: tuple[Array | float, Array],
+    edges: Array,
 ) -> None:
-    """Fill in the edges of half-planes in which a straight end crosses an ellipse."""
+    """Fill in the edges of sections in which a straight end crosses an ellipse.
+
+    The end is given where u is 0, and its slope; what stands in a section reaches from one u to another.
+    """
+    end, slope = line
     # the silhouette, and the crossings with the end: where q0 + 2 q1 rho + q2 rho^2 vanishes
     both = np.empty((3, 2, *q.shape[1:]))
     both[:, 0] = q
@@ -626,18 +782,21 @@ def _ellipse_edges(
     # the end crosses the core's near side there, and the part ends; or its far side, and it goes on
     ends = np.where(v0 + v1 * inner <= 0.0, inner, outer)
     edges[1:3] = inner
-    edges[0], edges[-1] = np.minimum(np.maximum(ends, 0.0, out=ends), radius, out=ends)
+    low, high = reach
+    edges[0], edges[-1] = np.minimum(np.maximum(ends, low, out=ends), high, out=ends)
 
 
 def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
     """Fill in the edges of strips; returns half of b's width in them (k, count)."""
-    square_a, square_b, *_, cos, over_cos, on_a, on_b, level, y, y_b, reach = sizes
-    q = reach * strips(count)[0]
+    square_a, square_b, *_, cos, over_cos, on_a, on_b, level, y, y_b, xi_c, y_c, reach = sizes
+    q = reach * lens_strips(count)[0]
     half = np.sqrt(square_a - (y + q) ** 2)
+    other = np.sqrt(np.maximum(square_a - (y_c + q) ** 2, 0.0))
+    low, high = np.maximum(-half, xi_c - other), np.minimum(half, xi_c + other)
     wide = np.sqrt(np.maximum(square_b - (y_b + q) ** 2, 0.0))
     by_a, by_b = wide * over_cos, wide * cos
-    first = np.maximum(np.maximum(on_a - by_a, on_b - by_b), -half)
-    edges[0], edges[-1] = np.minimum(first, half), half
+    first = np.maximum(np.maximum(on_a - by_a, on_b - by_b), low)
+    edges[0], edges[-1] = np.minimum(first, high), high
     edges[1], edges[2] = np.minimum(level, on_b + by_b), np.maximum(level, on_a + by_a)
     return np.asarray(wide)
 

@@ -16,10 +16,10 @@ from layoutkit.geometry import solids
 from layoutkit.geometry.bores import Bore, common_reach
 from layoutkit.geometry.short_forms import moments
 from layoutkit.geometry.solids import FINE, Ellipsoid, Solid
-from layoutkit.geometry.vectors import segments, unit
+from layoutkit.geometry.vectors import frame, segments, unit
 
 R = 4.25
-UNIFORM, THROUGH_CORE = 1e-6, 1e-4  # of the thinner bore's volume
+UNIFORM, OF_OVALS, OF_TWO, THROUGH_CORE = 1e-6, 3e-6, 2e-5, 1e-4  # of the thinner bore's volume
 AXES = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
@@ -100,6 +100,51 @@ def test_a_bore_through_the_other() -> None:
     least = 2.0 * math.sqrt(0.5**2 - 0.4**2) * math.pi * 0.3**2 / 0.6
     most = 2.0 * 0.5 * math.pi * 0.3**2 / 0.6
     assert least < held < most
+
+
+def row(rng: np.random.Generator, radius: float) -> tuple[Bore, Bore]:
+    """Two equal bores side by side, as an oval has them, the second some way along."""
+    a = finger(
+        *rng.uniform(-1.0, 1.0, 2), *rng.uniform(-0.4, 0.4, 2), radius, rng.uniform(1.2, 3.4)
+    )
+    across, along = (np.array(v) for v in frame(a.axis))
+    turn, way = rng.uniform(0.0, 2.0 * math.pi), rng.uniform(0.01, 1.9) * radius
+    shift = way * (math.cos(turn) * across + math.sin(turn) * along)
+    return a, a._replace(entry=tuple((np.array(a.entry) + shift).tolist()))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_bores_of_an_oval_share_in_a_layer_and_in_a_core(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    cut = 0
+    for _ in range(20):
+        pair = list(row(rng, rng.uniform(0.3, 0.6)))
+        agree([solids.sphere((0.0, 0.0, 0.0), R - rng.choice([0.0, 0.75])), *pair], OF_OVALS)
+        core = Ellipsoid(
+            tuple(rng.uniform(-0.3, 0.3, 3).tolist()),
+            tuple(rng.uniform(1.2, 3.0, 3).tolist()),
+            AXES,
+        )
+        cut += agree([core, *pair], THROUGH_CORE) > 1e-3
+    assert cut > 5
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_vent_that_runs_into_an_oval(seed: int) -> None:
+    """It meets each bore of the oval, and what two of them share, all or in part inside a layer."""
+    rng = np.random.default_rng(seed)
+    met = 0
+    while met < 12:
+        a, b = row(rng, rng.uniform(0.35, 0.55))
+        thin = rng.choice([1 / 16, 1 / 8, 0.3])
+        toward = np.array(a.entry) + rng.uniform(0.4, 1.1) * np.array(a.axis)
+        over, up, _ = np.array(a.entry) + 1.4 * np.array(frame(a.axis)[0])
+        start = np.array((over, up, math.sqrt(R * R - over * over - up * up)))
+        length = math.dist(toward, start)
+        vent = Bore(tuple(start.tolist()), unit(tuple((toward - start).tolist())), thin, length)
+        layer = solids.sphere((0.0, 0.0, 0.0), R - rng.choice([0.0, 0.75]))
+        agree([layer, a, vent], OF_OVALS)
+        met += agree([layer, a, b, vent], OF_TWO) > 1e-5
 
 
 def test_bores_that_are_apart_share_nothing() -> None:

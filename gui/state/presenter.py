@@ -63,6 +63,7 @@ from gui.state.entries import (
     value_at,
 )
 from gui.state.fields import all_fields, field_at, row_words
+from gui.state.lane import Study
 from gui.state.moves import Direction, Size
 from gui.state.odds import Odds, OddsWork
 from gui.state.redrill import density_of, redrilled_entries
@@ -77,7 +78,7 @@ from layoutkit.job.record import DIGITS, LAYOUTS, Digit, Job, parse_job
 from layoutkit.job.record import problems as record_problems
 from layoutkit.job.store import kept_words, loads_job, record_text
 from layoutkit.job.templates import returning_record
-from layoutkit.lane.roll import Difference, Roll, compare, roll, under
+from layoutkit.lane.roll import Difference, Roll, roll, under
 from layoutkit.output.report import report
 from layoutkit.planning.changes import Offer
 from layoutkit.planning.extras import place_extras
@@ -168,7 +169,7 @@ class Presenter:
         self._shading, self._figure = False, "side_oz"
         self._shot: Roll | None = None
         self._kept_shot: Roll | None = None
-        self._apart: tuple[Plan, Plan, tuple[Difference, ...]] | None = None
+        self._study: Study | None = None
         self._odds: Odds | None = None
         self._odds_work: OddsWork | None = None
         self._drag: dict[str, str] | None = None
@@ -813,26 +814,35 @@ class Presenter:
         return self._kept_shot
 
     @property
+    def study(self) -> Study | None:
+        """What is worked out beside the present shot, and of the kept plan's; None without a shot.
+
+        Its pieces take some 80 to 300 ms, so they wait for a moment's rest.
+        """
+        shot = self.shot()
+        if shot is None:
+            return None
+        kept, study = self.kept_shot(), self._study
+        if study is None or study.shot is not shot or study.kept is not kept:
+            study = self._study = Study(shot, kept)
+        return study
+
+    @property
     def differences_known(self) -> bool:
         """Whether `shot_differences` of the present and the kept plan are worked out already."""
-        plan, kept = self._judged.plan, self._reference
-        done = self._apart
-        return done is not None and kept is not None and done[0] is plan and done[1] is kept.plan
+        return self.study is not None and self.study.differences is not None
 
     def shot_differences(self) -> tuple[Difference, ...]:
         """By how much the present plan's shot differs from the kept plan's; none without either.
 
         It takes some 200 shots, so it waits for a moment's rest.
         """
-        shot = self.shot()
-        if shot is None or self._reference is None:
+        study = self.study
+        if study is None or study.kept is None:
             return ()
-        plan, kept = shot.plan, self._reference.plan
-        if self._apart is None or not self.differences_known:
-            (differences,) = compare(plan, [kept])
-            turned = tuple(d._replace(value=-d.value) for d in differences)
-            self._apart = (plan, kept, turned)
-        return self._apart[2]
+        while study.differences is None:
+            study.step()
+        return study.differences
 
     # --- a layout from the map --------------------------------------------------------------------
 

@@ -9,7 +9,17 @@ from functools import partial
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any
 
-from gui.state.lane import RATES, Player, figure_rows
+from gui.state.lane import (
+    FLARE,
+    RATES,
+    Player,
+    Study,
+    aim_words,
+    figure_rows,
+    flare_words,
+    line_words,
+    moved_words,
+)
 from gui.state.presenter import Presenter, Refresh
 from gui.views import style as look
 from gui.views.choice import choice_box
@@ -18,12 +28,14 @@ from gui.views.notice import Notice
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.lane.playback import Playback, playback
+from layoutkit.lane.roll import Roll
 
 if TYPE_CHECKING:
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
-LONG_REST = 700  # more of them until the uncertainty of the differences is
+LONG_REST = 700  # milliseconds of rest until lines into the pocket and differences are worked out
+PAUSE = 20  # milliseconds between two pieces of that, for whatever happens meanwhile
 FRAME = 16  # milliseconds between the frames of the playback
 STEP, LEAP = 0.02, 0.2  # seconds for an arrow key, and with Shift
 ABOUT = (
@@ -34,8 +46,8 @@ ABOUT = (
     "Space plays and pauses, the arrow keys go on or back by 0.02 s (Shift: 0.2 s), Home and End to "
     "foul line and pins. Rings beyond the oil are dashed, the newest is thick; the red line is the way "
     "of the axis over the ball, the red circle where it touches the lane.\n"
-    "Release and lane are the Bowler tab's, else the program's convention. It compares layouts and "
-    "promises no score."
+    "The aim is the line into the pocket for this ball, and for the kept plan's. Release and lane are "
+    "the Bowler tab's, else the program's convention. It compares layouts and promises no score."
 )
 PLAY = "Play\nThe ball goes down the lane in real time, or slower as chosen beside; Space does the same."
 SLIDER = "Time\nThe time since the release: drag it, or use the arrow keys; Space plays and pauses."
@@ -47,6 +59,7 @@ VIEW = (
 )
 COMPARED = "From the kept plan under this release. ±: friction and release varied; ≈: within that."
 COMPARING = "Comparing with the kept plan ..."
+AIMING = "looking for it ..."
 _ABOUT = "about "  # tags of the rows that have a help
 
 
@@ -65,7 +78,7 @@ class LaneView(ttk.Frame):
         self._presenter, self._style, self._words = presenter, style, words
         self._shown: Playback | None = None
         self._kept: Playback | None = None
-        self._waiting, self._next = Timer(self), Timer(self)
+        self._waiting, self._next, self._resting = Timer(self), Timer(self), Timer(self)
         self._pointed = ""
         self.player = Player()
         self.columnconfigure(0, weight=3)
@@ -154,6 +167,7 @@ class LaneView(ttk.Frame):
     def _later(self, wait: int) -> None:
         if self._presenter.dragging and self._waiting.waiting:
             return
+        self._resting.stop()
         self._waiting.start(wait, self._show)
         if self._stale():
             self._stop()
@@ -187,18 +201,21 @@ class LaneView(ttk.Frame):
             self.canvas.load(self._shown, self._kept)
             self._frame()
         self._tell()
-        if kept is not None and not p.differences_known:
-            self._waiting.start(LONG_REST, self._compare)
+        if not self._stale():
+            self._resting.start(LONG_REST, self._study)
 
-    def _compare(self) -> None:
+    def _study(self) -> None:
         """What takes some frames' time: not before all is quiet, nor while the ball runs."""
         if not self.winfo_viewable() or self._stale():
             return
         if self._presenter.dragging or self.player.running:
-            self._waiting.start(LONG_REST, self._compare)
+            self._resting.start(LONG_REST, self._study)
             return
-        self._presenter.shot_differences()
-        self._tell()
+        study = self._presenter.study
+        if study is not None and not study.done:
+            study.step()
+            self._tell()
+            self._resting.start(PAUSE, self._study)
 
     def _left(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:
@@ -291,7 +308,8 @@ class LaneView(ttk.Frame):
         if self._shown is None:
             return
         p, shot = self._presenter, self._shown.shot
-        known = p.shot_differences() if p.differences_known else ()
+        study = None if self._stale() else p.study
+        known = () if study is None or study.differences is None else study.differences
         for row in figure_rows(shot, p.units, known):
             about = f"{_ABOUT}{row.name}"
             yield f"{row.name}: ", ("item", about)
@@ -299,10 +317,33 @@ class LaneView(ttk.Frame):
             if row.difference:
                 sign = "" if row.sure else "≈ "
                 yield f"{sign}{row.difference} from kept\n", ("under", about)
+            if row.name == FLARE:
+                yield f"{flare_words(shot, p.units)}\n", ("under", about)
+                yield from self._aims(shot, study)
         if self._kept is not None:
             yield (f"\n{COMPARED if known else COMPARING}\n", "quiet")
         for caution in shot.cautions:
             yield f"!\t{caution}\n", "item"
+
+    def _aims(self, shot: Roll, study: Study | None) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+        """Each ball's own line into the pocket, and why they differ."""
+        kept = self._kept is not None
+        yield "aim: ", ("item", f"{_ABOUT}aim")
+        found = None if study is None else study.aim
+        yield f"{AIMING if found is None else aim_words(found)}\n", ("item", "bold", f"{_ABOUT}aim")
+        if found is not None and found.aim is not None:
+            yield f"{line_words(shot)}\n", "under"
+        if study is None or not kept:
+            return
+        if study.kept_aim is not None:
+            yield f"the kept plan's own: {aim_words(study.kept_aim)}\n", "under"
+        moved = moved_words(study)
+        if moved:
+            yield f"{moved}\n", "under"
+        why = study.why(self._presenter.units)
+        if why:
+            yield "why, the kept plan first: ", ("item", f"{_ABOUT}why")
+            yield f"{why}\n", ("item", f"{_ABOUT}why")
 
     def _point(self, event: tk.Event[tk.Misc]) -> None:
         names = self.figures.text.tag_names(f"@{event.x},{event.y}")

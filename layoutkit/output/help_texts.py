@@ -1268,6 +1268,19 @@ LANE: dict[str, Explanation] = {
         "1 to 6 in.",
         "R x (angle between the two axes + difference of the rings' radii)",
     ),
+    "aim": Explanation(
+        "Where to stand and what to aim at so that this ball enters the pocket under this release, with "
+        "the path farthest out on the board that the length of the oil asks for. The kept plan's ball "
+        "has a line of its own.",
+        "Have the bowler throw some shots there; move with the ball.",
+        "17.5 at the head pin is the pocket; the oil's length in feet less 31 is the outermost board.",
+    ),
+    "why": Explanation(
+        "What of the two balls bears on how differently they roll, and whether friction and release "
+        "matter more.",
+        "Throw both balls on the same oil; the rings show the flare.",
+        "two layouts of one ball differ in flare more than in their paths.",
+    ),
 }
 
 # by the heading of a table's column

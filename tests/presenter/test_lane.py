@@ -11,8 +11,11 @@ from gui.state.fields import RG_DATA
 from gui.state.help_texts import lane_words
 from gui.state.list_draft import Draft
 from gui.state.presenter import Presenter
+from layoutkit.lane.aim import aim
 from layoutkit.lane.playback import playback
 from layoutkit.lane.roll import FIGURES, figures, roll
+from layoutkit.lane.why import grounds, sensitivity
+from layoutkit.output.roll_report import why_words
 
 Opened = Callable[..., Presenter]
 TABLE = "lane.table"
@@ -86,6 +89,23 @@ def test_differences_are_counted_from_the_kept_plan(opened: Opened) -> None:
     shot, kept = p.shot(), p.kept_shot()
     assert shot is not None
     assert kept is not None
+    study = p.study
+    assert study is not None
+    assert study.why("fraction") == ""
+    while not study.done:
+        study.step()
+    assert p.study is study
+    # each ball's own line, as the library finds it
+    for line, ball in ((study.aim, shot), (study.kept_aim, kept)):
+        assert line is not None
+        assert line.aim is not None
+        own = aim(ball.plan, shot.release).aim
+        assert own is not None
+        assert line.aim.board == pytest.approx(own.board, abs=1e-9)
+        assert f"from board {own.board:.1f} over {own.board_at_arrows:.1f}" in lane.aim_words(line)
+    moved = sensitivity(kept)
+    words = why_words(found, grounds(kept), grounds(shot), moved, "metric")
+    assert study.why("metric") == words
     now, before = figures(shot), figures(kept)
     assert {d.name for d in found} >= {"board at the pins", "entry angle", "flare width"}
     for d in found:
@@ -100,7 +120,8 @@ def test_every_figure_is_told_and_explained(opened: Opened) -> None:
     shot = p.shot()
     assert shot is not None
     told = lane.figure_rows(shot, "fraction")
-    assert [row.name for row in told] == [name for name, _ in FIGURES]
+    assert told[0].name == "flare width"
+    assert {row.name for row in told} == {name for name, _ in FIGURES}
     for row in told:
         assert row.text
         assert not row.difference

@@ -187,12 +187,19 @@ def test_a_kept_plan_is_laid_over_it_and_the_differences_are_listed(sample, lane
     p = sample.presenter
     p.keep_reference()
     p.edit("layout.pin_to_pap", "2")
-    pump(lambda: p.differences_known and not lane._waiting.waiting, "the differences")
+    pump(lambda: p.study is not None and p.study.done, "the differences")
+    lane._tell()
     assert len(lane.canvas.find_withtag("kept_path")) >= 2
     assert lane._kept.shot.plan.marks is p.reference.plan.marks
     content = lane.figures.content
     assert content.count(" from kept\n") >= 8
     assert "±" in content
+    order = [
+        content.index(word) for word in ("flare width: ", "aim: ", "why, ", "board at the pins: ")
+    ]
+    assert order == sorted(order)
+    assert "the kept plan's own: from board " in content
+    assert "from the kept plan's line: start " in content
     lane.seek(1.0)
     assert middle(lane, "kept_ball")[0] == pytest.approx(middle(lane, "ball")[0], abs=3.0)
     p.drop_reference()

@@ -1,9 +1,14 @@
-"""Choosing for the window: wants as a short form, a search that can be given up, proposals as rows."""
+"""Choosing for the window: wants as a short form, a search that can be given up, proposals as rows.
+
+The form shows what the record's `wants` hold, as typed, and states them anew; what it has no line for
+stays in the record as it is.
+"""
 
 from __future__ import annotations
 
+import re
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,9 +16,11 @@ from gui.state.shelf import same_but
 from layoutkit.bench.shelf import load_labels
 from layoutkit.choosing.choose import Choice, Proposal, choose
 from layoutkit.choosing.figures import FIGURES
+from layoutkit.choosing.others import other_file
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, dump_job
-from layoutkit.job.wants import REGIONS, Wants, read_wants
+from layoutkit.job.store import load_job
+from layoutkit.job.wants import EVERY, REGIONS, Wants
 from layoutkit.output.choose_report import (
     cost_words,
     drop_words,
@@ -23,6 +30,8 @@ from layoutkit.output.choose_report import (
 )
 from layoutkit.output.report import layout_words
 from layoutkit.planning.certainty import percent
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 ANYWHERE = "anywhere"
@@ -32,6 +41,7 @@ HEADINGS = ("", "ball", "layout", "outcome", "misses")
 LINES: dict[str, str] = {
     "legal": "The chance in percent that the ball drilled like this is within every limit.",
     "flare_width": "From the first oil ring to the last, where they are widest apart.",
+    "ring_spacing": "Between two neighbouring oil rings; the middle one of all such gaps.",
     "rings_clear": "From the nearest oil ring to the edge of a hole; below 0 it runs over it.",
     "marks_clear": "From the edge of the nearest hole to pin, CG or PSA mark; below 0 it is cut.",
     "rg_about_pap": "The RG about the axis through the PAP.",
@@ -40,23 +50,39 @@ LINES: dict[str, str] = {
     "finger": "Finger weight, - is thumb weight.",
     "top": "Top weight, - is bottom weight.",
     "entry_angle": "The angle at which the ball comes to the pins, all on one line.",
+    "board_at_pins": "The board at which the ball comes to the pins, all on one line.",
     "moved": "How far the pin is from where the record has it.",
     "turned": "How far the reference mark is turned from where the record has it.",
 }
 WEIGHT = (
     "Empty: a must. A number above 0: a wish, which may be missed at a price that grows with it."
 )
+OTHER = (
+    "Another job's file, from whose figure this one is to differ: from and to are then about the "
+    "difference. Press to choose the file; press again for no other job."
+)
+# which contours of the map over the ball go with a want, the first wanted one first
+CONTOURS = {
+    "side": "side_oz",
+    "finger": "finger_oz",
+    "top": "top_oz",
+    "differential": "differential",
+    "flare_width": "flare",
+    "ring_spacing": "flare",
+}
 # the parts of a record that proposals do not depend on once they are there
-_APART = ("layout", "weighings", "as_drilled", "title", "notes", "work", "wants")
+_APART = ("layout", "weighings", "as_drilled", "title", "notes", "work")
+_PLAIN = re.compile(r"[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)")
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A line of the form as it is typed: the ends, and the weight of a wish."""
+    """A line of the form as it is typed: the ends, the weight of a wish, and the other job's file."""
 
     least: str = ""
     most: str = ""
     weight: str = ""
+    than: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,48 +117,90 @@ class GivenUp(Exception):
     """Nobody waits for the search any more."""
 
 
-def form_of(wants: Wants | None) -> Form:
-    """The form as a record's wants fill it; what the form has no line for is left to the record."""
-    if wants is None:
+def form_of(stated: Mapping[str, Any] | None) -> Form:
+    """The form as a record's `wants` fill it, or where it has none as the program proposes them."""
+    if stated is None:
         return Form({"legal": Asked("95"), "marks_clear": Asked("0")})
+    parts = {name: part for name, part in stated.items() if isinstance(part, Mapping)}
     lines = {
-        name: Asked(
-            *("" if v is None else f"{v:.12g}" for v in (each.least, each.most, each.weight))
-        )
-        for name, each in wants.ranges.items()
-        if name in LINES and each.than is None
+        name: Asked(*(_text(parts[name].get(each)) for each in ("least", "most", "weight", "than")))
+        for name in LINES
+        if name in parts
     }
-    place = wants.pin.region if wants.pin is not None else None
-    return Form(lines, place or ANYWHERE)
+    region = parts.get("pin", {}).get("region")
+    return Form(lines, region if region in REGIONS else ANYWHERE)
 
 
-def wants_of(form: Form, own: Wants | None) -> Wants:
-    """The wants of a form; ``own`` are the record's, of which those without a line stay.
+def stated_by(form: Form, before: Mapping[str, Any] | None) -> dict[str, Any]:
+    """The record's `wants` that a form states, in the place of those ``before``.
 
-    Raises InputError that names the line.
+    A line that is as these fill it stays as it is written there. Raises InputError that names the line.
     """
-    texts = []
-    for name, asked in form.lines.items():
-        least, most, weight = (part.strip() for part in (asked.least, asked.most, asked.weight))
-        if not least and not most:
-            if weight:
-                words = f"{FIGURES[name].words}: has a weight but no end; give one."
-                raise InputError(words)
+    shown, stated = form_of(before), dict(before or {})
+    for name in LINES:
+        asked = form.lines.get(name, Asked())
+        least, most, weight, than = (
+            part.strip() for part in (asked.least, asked.most, asked.weight, asked.than)
+        )
+        if before is not None and asked == shown.lines.get(name, Asked()):
             continue
-        texts.append(f"{name}={least}:{most}" + (f"@{weight}" if weight else ""))
-    shown = form_of(own)
-    on_form = set(shown.lines)
+        stated.pop(name, None)
+        if not least and not most:
+            if weight or than:
+                what = "a weight" if weight else "another job"
+                raise InputError(f"{FIGURES[name].words}: has {what} but no end; give one.")
+            continue
+        ends = {"least": _value(least), "most": _value(most), "weight": _value(weight)}
+        stated[name] = {
+            part: value for part, value in (ends | {"than": than}).items() if value != ""
+        }
     if form.place != shown.place:  # the weight of a place that stays is the record's
-        on_form.add("pin")
-        texts += [f"pin={form.place}"] if form.place != ANYWHERE else []
-    kept = {} if own is None else {name: each for name, each in own if name not in on_form}
-    return read_wants(texts, Wants().model_copy(update=kept))
+        stated.pop("pin", None)
+        if form.place != ANYWHERE:
+            stated["pin"] = {"region": form.place}
+    return {name: stated[name] for name in (*EVERY, *(set(stated) - set(EVERY))) if name in stated}
 
 
-def searched(job: Job, wants: Wants, path: str, given_up: threading.Event) -> Search:
-    """Search the present ball, or those of a table if ``path`` names one; safe in a worker thread.
+def _text(value: Any) -> str:
+    """What the form shows of a value of the record."""
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        return ""
+    return value if isinstance(value, str) else f"{value:.12g}"
 
-    Raises InputError as `choose` does, and `GivenUp` soon after that event is set.
+
+def _value(text: str) -> float | int | str:
+    """What the record holds of a text: a number where it is one, else the text as a quantity."""
+    if not _PLAIN.fullmatch(text):
+        return text
+    plain = text.replace(",", ".")
+    return float(plain) if "." in plain else int(plain)
+
+
+def contours_of(wants: Wants | None) -> str:
+    """The name of the figure whose contours go with what is wanted; side weight where none does."""
+    asked = () if wants is None else wants.ranges
+    return next((CONTOURS[name] for name in CONTOURS if name in asked), CONTOURS["side"])
+
+
+def others_of(wants: Wants, record: str, filled: Callable[[Job], Job]) -> dict[str, Plan]:
+    """The plans of the jobs that wants name, ``filled`` with what the shop's file adds.
+
+    ``record`` is the record's own file, "" without one. Raises InputError where one cannot be read.
+    """
+    names = {each.than for each in wants.ranges.values() if each.than is not None}
+    return {name: plan(filled(load_job(other_file(name, record)))) for name in sorted(names)}
+
+
+def searched(
+    job: Job,
+    path: str,
+    others: Mapping[str, Plan],
+    given_up: threading.Event,
+) -> Search:
+    """Search what a job wants on its ball, or on those of a table if ``path`` names one.
+
+    Safe in a worker thread. Raises InputError as `choose` does, and `GivenUp` soon after that event is
+    set.
     """
 
     def told(done: int, whole: int) -> None:
@@ -141,7 +209,7 @@ def searched(job: Job, wants: Wants, path: str, given_up: threading.Event) -> Se
 
     labels = load_labels(path) if path else None
     known = {line: v for line, v in labels or () if not isinstance(v, InputError)}
-    return Search(job, path, known, choose(job, wants, labels, told=told))
+    return Search(job, path, known, choose(job, None, labels, others=others, told=told))
 
 
 def proposal_rows(search: Search, units: Units = "fraction") -> tuple[ProposalRow, ...]:
@@ -154,7 +222,7 @@ def proposal_rows(search: Search, units: Units = "fraction") -> tuple[ProposalRo
         place = layout_words(p.plan, units).partition(", bearing")[0]
         missed = sum(not r.met for r in p.results)
         cells = (
-            f"{n}.", p.plan.job.ball.name, f"{place}, mark at {bearing:g}°", stop,
+            f"{n}.", p.plan.job.ball.name, f"{place.removeprefix('pin ')}, mark {bearing:g}°", stop,
             "tied" if p.tied and not missed else f"{missed}" if missed else "nothing",
         )  # fmt: skip
         words = (

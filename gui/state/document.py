@@ -12,7 +12,16 @@ from types import MappingProxyType, NoneType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gui.state import files, recovery, settings
-from gui.state.entries import CONFIRMED, NEW, PARTS, Opened, from_record, to_record, value_at
+from gui.state.entries import (
+    CONFIRMED,
+    NEW,
+    PARTS,
+    WANTS,
+    Opened,
+    from_record,
+    to_record,
+    value_at,
+)
 from gui.state.fields import Field, field_at
 from gui.state.undo import UndoStep, UndoSteps, difference
 from layoutkit.errors import InputError
@@ -328,4 +337,4 @@ def _can_show(
 
 
 def _known(path: str) -> bool:
-    return field_at(path) is not None or path in (*PARTS, CONFIRMED)
+    return field_at(path) is not None or path in (*PARTS, CONFIRMED, WANTS)

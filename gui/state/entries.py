@@ -48,7 +48,9 @@ NEW: Entries = {
 # parts that need no switch: they are in the record once something is typed into them, or if they
 # stood there empty
 PARTS = ("work", "scale", "weighings", "extra_holes", "history")
-CONFIRMED = "confirmed"  # the answers to questions, which no field shows: an object as JSON text
+# parts that no field shows, each an object as JSON text: the answers to questions, and what a layout is
+# to bring, of which an empty object is more than nothing
+CONFIRMED, WANTS = "confirmed", "wants"
 TODAY = "work.only"
 THUMB = (
     "bowler.grip.thumb"  # the part that a record must state, and states as null where there is none
@@ -70,6 +72,8 @@ def from_record(record: Mapping[str, Any]) -> dict[str, str]:
     answers = record.get(CONFIRMED)
     if isinstance(answers, dict) and answers:
         entries[CONFIRMED] = json.dumps(answers)
+    if isinstance(record.get(WANTS), dict):
+        entries[WANTS] = json.dumps(record[WANTS])
     return entries
 
 
@@ -108,15 +112,16 @@ def _stated_record(entries: Entries) -> dict[str, Any]:
         if entries.get(part) == YES:
             record[part] = {}
     _write(all_fields(), entries, record)
-    if entries.get(CONFIRMED):
-        record[CONFIRMED] = _Stated(entries[CONFIRMED], confirmed_values(entries))
+    for name in (CONFIRMED, WANTS):
+        if entries.get(name):
+            record[name] = _Stated(entries[name], object_in(entries, name))
     return record
 
 
-def confirmed_values(entries: Entries) -> dict[str, Any]:
-    """The answers to the plan's questions that these entries hold: a field's path, and its value."""
+def object_in(entries: Entries, name: str) -> dict[str, Any]:
+    """The object that an entry without a field holds: of `CONFIRMED` a field's path and its value."""
     try:
-        values = json.loads(entries.get(CONFIRMED, "{}"))
+        values = json.loads(entries.get(name, "{}"))
     except (ValueError, RecursionError):  # a recovery copy may hold anything
         return {}
     return values if isinstance(values, dict) else {}

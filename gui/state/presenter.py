@@ -56,8 +56,9 @@ from gui.state.document import Document, entries_of, read_entries
 from gui.state.entries import (
     CONFIRMED,
     NEW,
-    confirmed_values,
+    WANTS,
     from_record,
+    object_in,
     same_as_middle,
     to_record,
     value_at,
@@ -409,7 +410,7 @@ class Presenter:
             self._say("The plan asks about nothing.")
             return
         place = place if place in asked else next(iter(asked))
-        answers = confirmed_values(self.entries)
+        answers = object_in(self.entries, CONFIRMED)
         for path, _ in plan.questions:
             field = field_at(path)
             if place == ("" if field is None else field.path):
@@ -911,6 +912,15 @@ class Presenter:
         ball = from_record({**to_record(self.entries), "ball": dict(label)})
         entries = {p: t for p, t in ball.items() if p.startswith("ball.")}
         self._apply("ball from the shelf", {**kept, **entries})
+
+    @property
+    def wants(self) -> Mapping[str, Any] | None:
+        """What a layout is to bring, as the record states it; None where it says nothing of it."""
+        return object_in(self.entries, WANTS) if self.entry(WANTS) else None
+
+    def state_wants(self, wants: Mapping[str, Any], run: str = "") -> None:
+        """Put what a layout is to bring into the record; typing in one ``run`` is one step of undo."""
+        self._apply("wants", {**self.entries, WANTS: json.dumps(wants)}, run)
 
     def take_proposal(self, parts: Mapping[str, Any]) -> None:
         """Put parts of a record, a layout and perhaps a ball, in place of its own, as one step of undo.

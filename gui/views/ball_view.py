@@ -37,6 +37,7 @@ _REACH = 11.0  # points around a mark within which the pointer takes hold of it
 _LINE_REACH = 4.0  # points from a line within which it is named
 _LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
 _LEAST_TEXT = 6.5  # points
+FACED = "<<Faced>>"  # a button has turned the ball
 _FILL = 15  # milliseconds between two pieces of the shading
 _STILL = 0.04  # seconds after a picture of a drag before one is worked out
 _FACES: dict[drawing.Facing, str] = {
@@ -324,6 +325,7 @@ class BallView(ttk.Frame):
             self.bell()
             return
         self.view = drawing.facing(plan, what)
+        self.event_generate(FACED)
         self.schedule()
 
     def reset(self) -> None:
@@ -331,6 +333,7 @@ class BallView(ttk.Frame):
         self._presenter.select_step(None)
         self._presenter.select(None)
         self.view = _FRONT
+        self.event_generate(FACED)
         self.schedule()
 
     # --- the pointer ------------------------------------------------------------------------------

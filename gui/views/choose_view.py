@@ -1,148 +1,308 @@
-"""Choosing: a short form of wants, proposals beside the ball, one to look at and to take."""
+"""Choosing: the wants as a short form and the proposals as a list, a tab beside the ball.
+
+What is typed goes into the record as it is typed, if it can be read. A proposal that is selected is
+shown in the ball's place, on the map of where its pin may go.
+"""
 
 from __future__ import annotations
 
 import threading
 import tkinter as tk
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog, ttk
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from gui.state.choose import (
     HEADINGS,
     LINES,
+    OTHER,
     PLACES,
     WEIGHT,
     Asked,
     Form,
     ProposalRow,
     Search,
+    contours_of,
     form_of,
     head_words,
+    others_of,
     parts_of,
     proposal_rows,
     same_but_layout,
     searched,
-    wants_of,
+    stated_by,
 )
 from gui.state.presenter import Presenter, Refresh
+from gui.state.shade import contours, legend
 from gui.views import style as look
+from gui.views.ball_view import FACED
 from gui.views.choice import choice_box
-from gui.views.dialogs import Dialog, Progress
+from gui.views.dialogs import Progress
+from gui.views.form_view import Page
 from gui.views.ranked_table import RankedTable
 from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.choosing.figures import FIGURES
+from layoutkit.choosing.others import name_beside
 from layoutkit.errors import InputError
-from layoutkit.output import drawing, render
+from layoutkit.job.wants import AGAINST, parse_wants
+from layoutkit.output import drawing, render, shading
+from layoutkit.planning.globe import Globe
+from layoutkit.planning.surface import Surface, round_the_pin
 from layoutkit.units import printable
 
 if TYPE_CHECKING:
+    from gui.views.ball_view import BallView
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
     from layoutkit.planning.values import Plan
 
 TABLES = (("Tables", "*.csv"), ("All files", "*"))
+JOBS = (("Job records", "*.layoutjob *.json *.JSON"), ("All files", "*"))
 STALE = "Out of date: the record has changed since. Search again."
 START = "Say what is wanted, then search. A line that is left empty does not count."
 NO_TABLE = "on the present ball"
-_WIDEST = (4, 20, 38, 14, 9)  # letters of each column
+PAUSE = 15  # milliseconds between two pieces of the map
+FIRST = 2  # pieces after which every place of the map has something
+NO_OTHER = "..."  # on the button that chooses another job
+_WIDEST = (3, 18, 30, 11, 8)  # letters of each column
+_LEAST = 20  # pixels; a smaller ball is not drawn
+_NOT_YET = "Proposal {}, not in the record: Apply puts it there. Click or Esc: the ball as it is."
+_BALL = (
+    "The proposal\nThe ball under the proposal that is selected, with the map of where its pin may go; "
+    "numbers are the pins of the other proposals. A click shows the record's ball again."
+)
+_BUTTONS = {
+    "balls": "Choose a table of balls to search; with none, the present ball is searched.",
+    "search": "Search all layouts for what is wanted; it takes some seconds.",
+    "take": "Put the selected proposal into the record, as one step of undo; so does Return in the list.",
+}
 
 
-class ChooseDialog(Dialog):
-    """Wants, proposals and the ball that is looked at; the window beside it goes on."""
+class MapOf:
+    """Where a proposal's pin and reference mark may go, worked out a piece at a time."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.globe = Globe(plan)
+        self.around: Surface | None = None
+
+    def step(self) -> bool:
+        """Work out one piece; whether there was one to do."""
+        if not self.globe.done:
+            self.globe.step()
+        elif self.around is None:
+            self.around = round_the_pin(self.globe.plan)
+        else:
+            return False
+        return True
+
+
+class ChooseView(ttk.Frame):
+    """Wants and proposals; made when it is first seen. What is looked at covers ``ball``."""
 
     def __init__(
-        self, parent: tk.Misc, style: Appearance, presenter: Presenter, helper: Help
+        self,
+        parent: tk.Misc,
+        presenter: Presenter,
+        style: Appearance,
+        helper: Help,
+        ball: BallView,
     ) -> None:
-        super().__init__(parent, style, "Choose a layout")
-        self.presenter, self._helper = presenter, helper
+        super().__init__(parent)
+        self.presenter, self.style, self._helper, self._ball = presenter, style, helper, ball
         self.path = ""  # the table of balls, empty for the present ball
         self.search: Search | None = None
         self.rows: tuple[ProposalRow, ...] = ()
         self.progress: Progress | None = None
-        self.seen: Plan | None = None  # the plan whose ball is shown
+        self.seen: Plan | None = None  # the proposal's plan that covers the ball
+        self.maps: dict[int, MapOf] = {}  # of the proposals that were looked at
+        self.fields: dict[str, tuple[ttk.Entry, ttk.Entry, ttk.Entry]] = {}
+        self.others: dict[str, ttk.Button] = {}
+        self.buttons: dict[str, ttk.Button] = {}
+        self._than: dict[str, str] = {}  # the other job's file of each line that has one
+        self._texts: list[tk.StringVar] = []
         self._trouble = ""
         self._shown: object = None
-        self._painting = Timer(self)
-        self.fields: dict[str, tuple[ttk.Entry, ttk.Entry, ttk.Entry]] = {}
-        self._lay_out()
-        self._fill(form_of(None if presenter.job is None else presenter.job.wants))
-        self._end = presenter.subscribe(self._changed)
-        self.bind("<Destroy>", self._gone, add="+")
+        self._filling, self._built = False, False
+        self._painting, self._waiting = Timer(self), Timer(self)
+        # the rest of the notebook says how much room there is
+        self.grid_propagate(False)
+        presenter.subscribe(self._changed)
+
+    # --- what stands where ------------------------------------------------------------------------
+
+    def front(self) -> None:
+        """The tab came to the front: show all as it is now."""
+        if not self._built:
+            self._built = True
+            focused = self.focus_get()
+            self._lay_out()
+            self._fill(form_of(self.presenter.wants))
+            if focused is not None:  # matplotlib takes the focus for its canvas
+                focused.focus_set()
         self.show()
-        self.rise(next(iter(self.fields.values()))[0])
-        self._look_at(presenter.plan)
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the first want."""
+        next(iter(self.fields.values()))[0].focus_set()
+
+    def refresh(self) -> None:
+        """Show anew, as after another text size."""
+        if self._built:
+            self.page.resize()
+            self.reasons.refresh()
+            self._tell()
 
     def _lay_out(self) -> None:
-        pad = self.style.pixels(0.5)
-        self.head = ttk.Label(self, wraplength=self.style.pixels(50), justify="left")
-        self.head.grid(row=0, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0))
+        gap = self.style.pixels(0.3)
+        self._lay_out_buttons().grid(row=0, column=0, sticky="w", pady=gap)
+        self.page = Page(self, self.style)
+        self.page.grid(row=1, column=0, rowspan=3, sticky="nsew", padx=(0, gap))
+        self._lay_out_form(self.page.inner)
+        self.head = ttk.Label(self, justify="left")
+        self.head.grid(row=0, column=1, sticky="ew", pady=(gap, 0))
         self.notice = ttk.Label(self, text=STALE, style="Banner.TLabel")
-        self.notice.grid(row=1, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))
-        self._lay_out_form().grid(row=2, column=0, sticky="nw", padx=pad, pady=pad)
-        self._build_ball().grid(row=2, column=1, sticky="nsew", padx=(0, pad), pady=pad)
-        self.table = RankedTable(self, HEADINGS, _WIDEST, "layout", 6)
-        self.table.grid(row=3, column=0, columnspan=2, sticky="ew", padx=pad)
+        self.table = RankedTable(self, HEADINGS, _WIDEST, "layout", 4)
+        self.table.grid(row=2, column=1, sticky="nsew")
         self.table.bind("<<TreeviewSelect>>", lambda _: self._tell())
         self.table.bind("<Return>", lambda _: self.take())
-        self.reasons = TextView(self, self.style, 80, 5)
-        self.reasons.grid(row=4, column=0, columnspan=2, sticky="nsew", padx=pad, pady=pad)
+        self.table.bind("<Escape>", lambda _: self.give_up())
+        self._helper.on_focus(
+            self.table,
+            "The proposals, the best first: Up and Down look, Return applies, Esc ends it.",
+        )
+        self.reasons = TextView(self, self.style, 20, 3)
+        self.reasons.grid(row=3, column=1, sticky="nsew", pady=(gap, 0))
+        self.columnconfigure(1, weight=1)
+        self.rowconfigure(3, weight=1)
+        self.bind("<Configure>", self._sized)
+        self.bind("<Unmap>", lambda _: self._cover())
+        self._build_ball()
+
+    def _lay_out_buttons(self) -> ttk.Frame:
         row = ttk.Frame(self)
-        row.grid(row=5, column=0, columnspan=2, sticky="e", padx=pad, pady=(0, pad))
         for name, text, command in (
-            ("balls", "Balls of a table ...", self.open),
             ("search", "Search", self.again),
             ("take", "Apply", self.take),
-            ("close", "Close", self.leave),
+            ("balls", "Balls of a table ...", self.open),
         ):
-            self.button(row, name, text, 0, command).pack(
-                side="left", padx=(self.style.pixels(0.4), 0)
-            )
-        self.columnconfigure(1, weight=1)
-        self.rowconfigure(4, weight=1)
+            button = ttk.Button(row, text=text, style="Small.TButton", width=-6, command=command)
+            button.pack(side="left", padx=(0, self.style.pixels(0.3)))
+            self._helper.attach(button, f"{text.removesuffix(' ...')}\n{_BUTTONS[name]}")
+            self.buttons[name] = button
+        return row
 
-    def _lay_out_form(self) -> ttk.Frame:
-        form = ttk.Frame(self)
-        for column, heading in enumerate(("", "from", "to", "", "weight")):
-            ttk.Label(form, text=heading, style="Quiet.TLabel").grid(row=0, column=column)
-        for n, (name, words) in enumerate(LINES.items(), 1):
+    def _lay_out_form(self, form: ttk.Frame) -> None:
+        for column, heading in enumerate(("", "from", "to", "", "weight", "against")):
+            label = ttk.Label(form, text=heading, style="Quiet.TLabel")
+            label.grid(row=1, column=column)
+        for n, (name, words) in enumerate(LINES.items(), 2):
             figure = FIGURES[name]
             ttk.Label(form, text=figure.words).grid(row=n, column=0, sticky="w")
-            least, most, weight = (ttk.Entry(form, width=wide) for wide in (8, 8, 5))
             ttk.Label(form, text=figure.unit, style="Quiet.TLabel").grid(
                 row=n, column=3, sticky="w"
             )
-            for entry, column in ((least, 1), (most, 2), (weight, 4)):
-                entry.grid(row=n, column=column, padx=2, pady=1)
-                entry.bind("<Return>", lambda _: self.again())
-                about = f"Weight\n{WEIGHT}" if entry is weight else f"{figure.words}\n{words}"
+            entries = [self._entry(form, name, wide) for wide in (6, 6, 3)]
+            for entry, column in zip(entries, (1, 2, 4), strict=True):
+                entry.grid(row=n, column=column, padx=1, pady=1)
+                about = f"Weight\n{WEIGHT}" if column == 4 else f"{figure.words}\n{words}"
                 self._helper.attach(entry, about[0].upper() + about[1:])
-            self.fields[name] = (least, most, weight)
-        last = len(LINES) + 1
+            self.fields[name] = (entries[0], entries[1], entries[2])
+            if name in AGAINST:
+                other = ttk.Button(
+                    form, text=NO_OTHER, style="Small.TButton", width=-2,
+                    command=partial(self.choose_other, name),
+                )  # fmt: skip
+                other.grid(row=n, column=5, sticky="w")
+                self._helper.attach(other, partial(self._other_words, name))
+                self.others[name] = other
+        last = len(LINES) + 2
         ttk.Label(form, text="pin").grid(row=last, column=0, sticky="w")
-        self.where = choice_box(form, PLACES, lambda: None)
-        self.where.grid(row=last, column=1, columnspan=4, sticky="ew", padx=2, pady=1)
-        return form
+        self.where = choice_box(form, PLACES, lambda: self._typed(""))
+        self.where.grid(row=last, column=1, columnspan=5, sticky="w", padx=1, pady=1)
+        self._helper.attach(self.where, "Pin\nWhere on the ball the pin is to lie.")
+        for widget in (self.where, *(e for each in self.fields.values() for e in each)):
+            for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
+                widget.bind(event, self.page.wheel)
+            widget.bind("<FocusIn>", self._see, add="+")
+
+    def _entry(self, form: ttk.Frame, name: str, wide: int) -> ttk.Entry:
+        text = tk.StringVar(form)
+        text.trace_add("write", lambda *_: self._typed(name))
+        self._texts.append(text)  # else it is gone, and with it what is typed
+        entry = ttk.Entry(form, width=wide, textvariable=text)
+        # the window's keys come first: Tk's own Ctrl+Y pastes
+        top = str(entry.winfo_toplevel())
+        entry.bindtags((str(entry), top, entry.winfo_class(), "all"))
+        entry.bind("<Return>", lambda _: self.again())
+        entry.bind("<Escape>", lambda _: self.give_up())
+        entry.bind("<FocusOut>", lambda _: self.presenter.end_run(), add="+")
+        return entry
+
+    def _see(self, event: tk.Event[tk.Misc]) -> None:
+        self.page.see(event.widget.winfo_y(), event.widget.winfo_height())
+
+    def _sized(self, event: tk.Event[tk.Misc]) -> None:
+        room = event.width - self.page.winfo_reqwidth() - self.style.pixels(1.0)
+        self.head.configure(wraplength=max(room, 1))
 
     # --- the form ---------------------------------------------------------------------------------
 
     def _fill(self, form: Form) -> None:
-        for name, asked in form.lines.items():
-            parts = (asked.least, asked.most, asked.weight)
-            for entry, text in zip(self.fields[name], parts, strict=True):
-                entry.delete(0, "end")
-                entry.insert(0, text)
+        self._filling = True
+        for name, entries in self.fields.items():
+            asked = form.lines.get(name, Asked())
+            for entry, text in zip(entries, (asked.least, asked.most, asked.weight), strict=True):
+                if entry.get() != text:
+                    entry.delete(0, "end")
+                    entry.insert(0, text)
+        self._than = {name: asked.than for name, asked in form.lines.items() if asked.than}
         self.where.current(PLACES.index(form.place))
+        self._filling = False
+        self._name_others()
 
     @property
     def typed(self) -> Form:
         """What is typed."""
-        lines = {name: Asked(*(e.get() for e in each)) for name, each in self.fields.items()}
+        lines = {
+            name: Asked(least.get(), most.get(), weight.get(), self._than.get(name, ""))
+            for name, (least, most, weight) in self.fields.items()
+        }
         return Form(lines, PLACES[self.where.current()])
+
+    def _typed(self, name: str) -> None:
+        """A letter more or less in a line: it goes into the record, if all lines can be read."""
+        if not self._filling:
+            self._state(f"wants.{name}" if name else "")
+
+    def _state(self, run: str = "") -> bool:
+        """Put the wants that are typed into the record; False, told, where they cannot be read."""
+        p = self.presenter
+        try:
+            stated = stated_by(self.typed, p.wants)
+            parse_wants(stated)
+        except InputError as error:
+            self._fail(f"Not in the record yet. {error}")
+            return False
+        self._trouble = ""
+        if stated != p.wants:
+            p.state_wants(stated, run)
+        self._tell()
+        return True
+
+    def _restore(self) -> None:
+        """Show what the record states where something else is typed, as after undo."""
+        try:
+            same = stated_by(self.typed, self.presenter.wants) == self.presenter.wants
+        except InputError:
+            same = False
+        if not same:
+            self._trouble = ""
+            self._fill(form_of(self.presenter.wants))
 
     def open(self) -> None:
         """Choose a table of balls to search, or with none the present ball."""
@@ -151,30 +311,61 @@ class ChooseDialog(Dialog):
         )
         self.show()
 
+    def choose_other(self, name: str) -> None:
+        """Choose the job from whose figure a line's is to differ; where there is one, leave it out."""
+        if not self._than.pop(name, ""):
+            path = filedialog.askopenfilename(
+                parent=self, title="Another job to differ from", filetypes=JOBS
+            )
+            if path:
+                self._than[name] = name_beside(path, self._file)
+        self._name_others()
+        self._state()
+
+    @property
+    def _file(self) -> str:
+        """The record's own file, "" without one."""
+        path = self.presenter.document.path
+        return "" if path is None else str(path)
+
+    def _name_others(self) -> None:
+        for name, button in self.others.items():
+            path = self._than.get(name, "")
+            button.configure(text=printable(Path(path).stem[:10]) if path else NO_OTHER)
+
+    def _other_words(self, name: str) -> str:
+        path = self._than.get(name, "")
+        now = f"\nNow: {printable(path)}" if path else ""
+        return f"Against\n{OTHER}{now}"
+
     # --- the search -------------------------------------------------------------------------------
 
     def again(self) -> None:
         """Search for what is wanted under the present record, in a thread."""
-        plan, job = self.presenter.sound_plan("choosing a layout"), self.presenter.filled_job
-        if plan is None or job is None:
-            self._fail(self.presenter.message)
-            return
+        p = self.presenter
         if self.progress is not None and self.progress.winfo_exists():
             return
+        if not self._state():
+            return
+        plan, job = p.sound_plan("choosing a layout"), p.filled_job
+        if plan is None or job is None or job.wants is None:
+            self._fail(p.message)
+            return
         try:
-            wants = wants_of(self.typed, job.wants)
+            others = others_of(job.wants, self._file, p.shop.fill)
         except InputError as error:
             self._fail(str(error))
             return
         given_up = threading.Event()
         self.progress = Progress(
             self, self.style, "Choose a layout", "Trying layouts all over the ball ...",
-            partial(searched, job, wants, self.path, given_up), self._done, self._failed,
+            partial(searched, job, self.path, others, given_up), self._done, self._failed,
         )  # fmt: skip
         self.progress.bind("<Destroy>", lambda _: given_up.set(), add="+")
 
     def _done(self, search: Search) -> None:
         self.search, self._trouble = search, ""
+        self.maps.clear()
         self.show()
         self.table.begin()
 
@@ -205,10 +396,12 @@ class ChooseDialog(Dialog):
             return
         self._shown = wanted
         if self.stale:
-            self.notice.grid()
+            self.notice.grid(row=1, column=1, sticky="ew")
         else:
             self.notice.grid_remove()
         self.rows = () if search is None else proposal_rows(search, units)
+        columns = [str(n) for n in range(len(HEADINGS)) if n != 1 or (search and search.path)]
+        self.table.configure(displaycolumns=columns)
         written = []
         for row in self.rows:
             rank, ball, layout, outcome, missed = row.cells
@@ -232,56 +425,142 @@ class ChooseDialog(Dialog):
             self.reasons.show([] if row is None else [(row.words, "")])
         usable = row is not None and not self.stale
         self.buttons["take"].state(["!disabled" if usable else "disabled"])
-        self._look_at(self.presenter.plan if row is None else row.proposal.plan)
+        self._cover()
 
     def take(self) -> None:
-        """Put the selected proposal into the record, as one step of undo."""
+        """Put the selected proposal into the record, as one step of undo, and look at that."""
         row = self.chosen
         if row is None or self.search is None or self.stale:
             self.bell()
         else:
             self.presenter.take_proposal(parts_of(self.search, row.proposal))
+            self.give_up()
 
-    # --- the ball ---------------------------------------------------------------------------------
+    def give_up(self) -> None:
+        """Look at no proposal any more."""
+        self.table.selection_set()
+        self._tell()
 
-    def _build_ball(self) -> tk.Frame:
-        area = tk.Frame(self, background=look.PAPER, width=self.style.pixels(22))
+    # --- the ball and its map ---------------------------------------------------------------------
+
+    def _build_ball(self) -> None:
+        """What covers the ball: a picture, and under it what that is."""
+        self.cover = tk.Frame(self._ball, background=look.PAPER)
+        self.covered = ttk.Label(self.cover, style="Banner.TLabel", justify="left")
+        self.covered.pack(side="bottom", fill="x")
+        area = tk.Frame(self.cover, background=look.PAPER)
         area.pack_propagate(False)
-        self._canvas, widget = still_canvas(area, lambda: self._painting.when_idle(self._paint))
+        area.pack(fill="both", expand=True)
+        self._canvas, widget = still_canvas(area, self._paint_later)
         widget.configure(takefocus=False, highlightthickness=0)
-        return area
+        widget.bind("<Button-1>", lambda _: self.give_up())
+        self._helper.under(widget, lambda: _BALL)
+        self._ball.bind(FACED, lambda _: self._paint_later(), add="+")
 
-    def _look_at(self, plan: Plan | None) -> None:
-        """Show the ball of a plan."""
-        if plan is not self.seen:
-            self.seen = plan
-            self._painting.when_idle(self._paint)
+    def _cover(self) -> None:
+        """Show the selected proposal in the ball's place, or the ball where none is looked at."""
+        row = self.chosen
+        looking = row is not None and not self.stale and self.winfo_ismapped()
+        self.seen = row.proposal.plan if row is not None and looking else None
+        if row is None or not looking:
+            self.cover.grid_forget()
+            return
+        self.cover.grid(row=1, column=0, rowspan=2, sticky="nsew")
+        self.cover.lift()
+        globe = None if self.map is None else self.map.globe
+        words = f"{_NOT_YET.format(row.cells[0].rstrip('.'))} {legend(globe, self.figure)}"
+        self.covered.configure(text=words, wraplength=self._ball.winfo_width() - self.style.em)
+        self._work_later()
+        self._paint_later()
+
+    @property
+    def figure(self) -> str:
+        """The figure whose contours the map shows: the first that is wanted."""
+        job = self.presenter.job if self.search is None else self.search.job
+        return contours_of(None if job is None else job.wants)
+
+    @property
+    def map(self) -> MapOf | None:
+        """The map of the proposal that is selected; None before its first piece."""
+        place = self.table.chosen
+        return None if place is None else self.maps.get(place)
+
+    def _work_later(self) -> None:
+        if not self._waiting.waiting:
+            self._waiting.start(PAUSE, self._work)
+
+    def _work(self) -> None:
+        """One piece of the map, while it is seen and nothing is dragged."""
+        place = self.table.chosen
+        if self.seen is None or place is None:
+            return
+        if self.presenter.dragging:
+            self._waiting.start(look.REST, self._work)
+            return
+        if place not in self.maps:
+            self.maps[place] = MapOf(self.seen)
+        there = self.maps[place]
+        if there.step():
+            self._work_later()
+            # painting takes longer than a piece: at first, and when all is there
+            if there.globe.done or there.globe.changes == FIRST:
+                self._cover()
+
+    def _paint_later(self) -> None:
+        self._painting.when_idle(self._paint)
 
     def _paint(self) -> None:
-        figure = self._canvas.figure
+        plan, figure = self.seen, self._canvas.figure
         figure.clear()
         width, height = self._canvas.get_width_height(physical=True)
-        radius = min(width * 0.36, height * 0.46)  # the names stand on both sides
-        if self.seen is not None and radius > 20.0:
-            text = self.style.text * 0.75
-            axes = whole_axes(self._canvas)
-            axes.set_xlim(-width / 2.0 / radius, width / 2.0 / radius)
-            axes.set_ylim(-height / 2.0 / radius, height / 2.0 / radius)
-            scene = drawing.scene(self.seen, self.presenter.units)
-            marks = tuple(c for c in scene.callouts if c.kind in drawing.MARK_NAMES)
-            scene = replace(scene, callouts=marks)  # the words below have the lengths
-            view = drawing.facing(self.seen, "grip")
-            line = render.line_height(text, figure.dpi) / radius
-            shown = render.Style(text=text, scale=0.9, stale=self.stale, lit=True)
-            render.draw(axes, drawing.project(scene, view, line), shown)
+        text = self.style.text
+        row = render.line_height(text, figure.dpi) * 1.2
+        if plan is None:
+            return
+        scene = drawing.scene(plan, self.presenter.units)
+        texts = [f"{each.text}{drawing.FAR}" for each in scene.callouts]
+        room = max((render.text_width(each, text, figure.dpi) for each in texts), default=0.0)
+        radius = min((width / 2.0 - room) / drawing.COLUMN, height / 2.0 - row)
+        if radius < _LEAST:
+            return
+        axes = whole_axes(self._canvas)
+        axes.set_xlim(-width / 2.0 / radius, width / 2.0 / radius)
+        axes.set_ylim(-height / 2.0 / radius, height / 2.0 / radius)
+        view = self._ball.view
+        shown = render.Style(text=text, lit=True)
+        painting = render.draw(axes, drawing.project(scene, view, row / radius), shown)
+        there = self.map
+        if there is not None and there.globe.changes:
+            lines = contours(there.globe, self.figure)
+            painting.under = shading.image(there.globe, view, round(radius), lines)
+            if there.around is not None:
+                painting.fields = shading.ring(there.around, view)
+        self._number(axes, view, text)
         self._canvas.draw()
+
+    def _number(self, axes: Any, view: drawing.View, text: float) -> None:
+        """The numbers of the other proposals on the same ball, where their pins are."""
+        row = self.chosen
+        for other in self.rows:
+            plan = other.proposal.plan
+            if other is row or (row is not None and other.proposal.line != row.proposal.line):
+                continue
+            right, up, toward = view.frame @ np.array(plan.marks.pin.xyz) / plan.radius
+            if toward > 0.0:
+                axes.text(
+                    right, up, other.cells[0].rstrip("."), fontsize=text, ha="center", va="center",
+                    bbox={"boxstyle": "circle,pad=0.15", "fc": look.PAPER, "ec": look.INK},
+                )  # fmt: skip
 
     # --- what the presenter tells -----------------------------------------------------------------
 
     def _changed(self, change: Refresh) -> None:
-        if change.has("plan", "problems", "units") and not self.presenter.dragging:
+        if not self._built or self.presenter.dragging:
+            return
+        if self.presenter.is_another_job(change):
+            self.search = None
+        if change.has("entries") and "wants" in change.paths:
+            self._restore()
+        # only while it is seen; it is shown anew when it comes to the front
+        if self.winfo_viewable() and change.has("plan", "problems", "units"):
             self.show()
-
-    def _gone(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self:
-            self._end()

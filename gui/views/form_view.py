@@ -412,8 +412,10 @@ class Page(ttk.Frame):
         return "break"
 
     def _see(self, row: FieldRow) -> None:
-        """Scroll so that a row is seen whole."""
-        top, height = row.extent()
+        self.see(*row.extent())
+
+    def see(self, top: int, height: int) -> None:
+        """Scroll so that what stands there in the column, in pixels, is seen whole."""
         whole = max(self.inner.winfo_reqheight(), 1)
         first, last = (part * whole for part in self._canvas.yview())
         margin = self._style.pixels(1.6)

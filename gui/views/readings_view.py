@@ -24,6 +24,7 @@ from gui.state.readings import (
 )
 from gui.state.verdict import KINDS
 from gui.views import style as look
+from gui.views.choose_view import ChooseView
 from gui.views.lane_view import LaneView
 from gui.views.map_view import MapView
 from gui.views.steps_view import StepsView
@@ -32,6 +33,7 @@ from gui.views.tooltips import short
 from layoutkit.job.rules import OUTCOMES
 
 if TYPE_CHECKING:
+    from gui.views.ball_view import BallView
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
@@ -45,7 +47,10 @@ _SHORT = {"side": "Side", "finger": "Finger", "top": "Top"}
 
 
 class ReadingsView(ttk.Notebook):
-    """Tabs of readings; only the one in front is kept up to date. ``words`` gives a reading's help."""
+    """Tabs of readings; only the one in front is kept up to date. ``words`` gives a reading's help.
+
+    What one of them would make of the job is shown in the place of ``ball``.
+    """
 
     def __init__(
         self,
@@ -54,6 +59,7 @@ class ReadingsView(ttk.Notebook):
         style: Appearance,
         helper: Help,
         words: Callable[[str], str],
+        ball: BallView,
     ) -> None:
         super().__init__(parent)
         self._presenter, self._words = presenter, words
@@ -83,6 +89,7 @@ class ReadingsView(ttk.Notebook):
         self.steps = StepsView(self, presenter, style)
         self.map = MapView(self, presenter, style, helper, map_words)
         self.lane = LaneView(self, presenter, style, helper, lane_words)
+        self.choice = ChooseView(self, presenter, style, helper, ball)
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
         self.front = front
@@ -94,6 +101,7 @@ class ReadingsView(ttk.Notebook):
             (self.cautions, "Cautions"),
             (self.map, "Map"),
             (self.lane, "Lane"),
+            (self.choice, "Choose"),
         ):
             self._tabs.add(view, text=text, sticky="nsew")
         self.enable_traversal()
@@ -156,12 +164,21 @@ class ReadingsView(ttk.Notebook):
         self.lane.seen()
         self.lane.take_focus()
 
+    def show_choice(self) -> None:
+        """Bring the wants and proposals to the front, and the keyboard to them."""
+        self._tabs.select(self.choice)
+        self.update_idletasks()
+        self.choice.front()
+        self.choice.take_focus()
+
     def _turned(self, _: tk.Event[tk.Misc]) -> None:
         self._show()
         if self._tabs.select() == str(self.map):
             self.map.seen()
         elif self._tabs.select() == str(self.lane):
             self.lane.seen()
+        elif self._tabs.select() == str(self.choice):
+            self.choice.front()
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
@@ -170,6 +187,7 @@ class ReadingsView(ttk.Notebook):
         self._reserve()
         for view in (
             self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map, self.lane,
+            self.choice,
         ):  # fmt: skip
             view.refresh()
         self._show()

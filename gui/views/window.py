@@ -242,7 +242,7 @@ class Window(tk.Toplevel):
         self._down.bind("<Configure>", self._sized)
         self._head(self.ball.bar)
         self.readings = ReadingsView(
-            self._down, self.presenter, self.style, self.help, help_texts.reading_words
+            self._down, self.presenter, self.style, self.help, help_texts.reading_words, self.ball
         )
         for bar in self.readings.bars.values():
             bar.bind(ANOTHER_HEIGHT, self._asked)
@@ -403,7 +403,7 @@ class Window(tk.Toplevel):
             "quit": app.quit,
             "axis": self.find_axis,
             "shelf": self.rank_shelf,
-            "choose": self.choose_layout,
+            "choose": self.readings.show_choice,
             "scale": self.calibrate_scale,
             "bits": self.list_bits,
             "press": self.show_press,
@@ -715,15 +715,6 @@ class Window(tk.Toplevel):
             self._shelf = name
 
         self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
-
-    def choose_layout(self) -> None:
-        """Search layouts that bring what is wanted, in a window of its own."""
-        from gui.views.choose_view import ChooseDialog
-
-        if self.presenter.sound_plan("choosing a layout") is None:
-            self.tell("Nothing to choose yet", self.presenter.message)
-            return
-        self.dialog = ChooseDialog(self, self.style, self.presenter, self.help)
 
     def calibrate_scale(self) -> None:
         """Find the arm of the shop's scale from known weights, in a window of its own."""

@@ -205,10 +205,13 @@ def _table(args: argparse.Namespace) -> Table | None:
 
 def _others(wants: Wants, rules: RuleSet | None, args: argparse.Namespace) -> dict[str, Plan]:
     """The plans of the jobs that wants name with ``than``."""
+    from layoutkit.choosing.others import other_file
     from layoutkit.planning.plan import plan
 
     names = {each.than for each in wants.ranges.values() if each.than is not None}
-    return {name: plan(read_shop_job(name, args), rules) for name in sorted(names)}
+    return {
+        name: plan(read_shop_job(other_file(name, args.job), args), rules) for name in sorted(names)
+    }
 
 
 def _is_page(args: argparse.Namespace) -> bool:

@@ -159,6 +159,12 @@ class Wants(Model):
 
 
 EVERY = tuple(Wants.model_fields)
+# those that may be about the difference from another job's figure
+AGAINST = tuple(
+    name
+    for name, field in Wants.model_fields.items()
+    if any(isinstance(each, Quantity) and not each.alone for each in field.metadata)
+)
 
 
 def read_wants(texts: list[str], wants: Wants | None = None) -> Wants:
@@ -190,7 +196,10 @@ def read_wants(texts: list[str], wants: Wants | None = None) -> Wants:
             ends = (("least", least), ("most", most)) if colon else (("least", least),)
             want |= {end: value.strip() for end, value in ends if value.strip()}
         stated[name] = want
-    return _validated(stated, wants)
+    fresh = parse_wants(stated)
+    if wants is None:
+        return fresh
+    return wants.model_copy(update={name: getattr(fresh, name) for name in stated})
 
 
 def _number(name: str, text: str) -> float:
@@ -202,11 +211,9 @@ def _number(name: str, text: str) -> float:
         ) from None
 
 
-def _validated(stated: dict[str, Any], wants: Wants | None) -> Wants:
+def parse_wants(stated: Mapping[str, Any]) -> Wants:
+    """Wants from what a record's `wants` hold. Raises InputError that tells what is possible."""
     try:
-        fresh = Wants.model_validate(stated)
+        return Wants.model_validate(stated)
     except ValidationError as error:
         raise problems_of(error, Wants, "the wants")[0].error() from None
-    if wants is None:
-        return fresh
-    return wants.model_copy(update={name: getattr(fresh, name) for name in stated})

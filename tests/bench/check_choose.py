@@ -1,8 +1,9 @@
 """Whether `choose` finds what a search of single plans finds, and names what is impossible.
 
-Every layout of a grid over the ball is planned, and rolled where a want needs a shot, one by one; none
-may be better than the best proposal by more than `SLACK`. Then every must of every proposal is looked at
-again from its printed record, and wants that no ball meets have to be named alone.
+Every layout of a grid over the ball is planned, and rolled where a want needs a shot and every must that
+needs none is met, one by one; none may be better than the best proposal by more than `SLACK`. Then every
+must of every proposal is looked at again from its printed record, and wants that no ball meets have to
+be named alone.
 
     python tests/bench/check_choose.py [--pin INCHES] [--turn DEGREES] [--jobs PART,PART] [--cores N]
         [--kept FILE.jsonl] [--impossible]
@@ -19,7 +20,7 @@ import argparse
 import json
 import sys
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
@@ -99,14 +100,21 @@ class Judge:
         self.release = released(self.first)
 
     def score(self, over: float, up: float, bearing: float) -> Standing:
-        """How a layout stands to the wants."""
+        """How a layout stands to the wants; no better where a must is missed that needs no shot."""
         planned = plan(laid(self.job, over, up, bearing))
         pairs = figures.of_plan(planned, self.present, self.pin)
-        if any(w.figure.lane for w in self.asked):
-            shot = figures.of_shot(roll(under(self.first, planned), self.release))
-            pairs |= {name: (value, value) for name, value in shot.items()}
+        standing = self._standing(pairs, [w for w in self.asked if not w.figure.lane])
+        if standing.missed or not any(w.figure.lane for w in self.asked):
+            return standing
+        shot = figures.of_shot(roll(under(self.first, planned), self.release))
+        return self._standing(pairs | {n: (v, v) for n, v in shot.items()}, self.asked)
+
+    @staticmethod
+    def _standing(
+        pairs: Mapping[str, tuple[float, float]], asked: Iterable[figures.Wanted]
+    ) -> Standing:
         missed = excess = cost = 0.0
-        for want in self.asked:
+        for want in asked:
             low, high = pairs[want.name]
             off = float(want.miss((np.array(low), np.array(high))))
             if want.weight is not None:

@@ -14,18 +14,21 @@ from gui.state.choose import (
     Form,
     GivenUp,
     Search,
+    contours_of,
     form_of,
     head_words,
+    others_of,
     parts_of,
     proposal_rows,
     same_but_layout,
     searched,
-    wants_of,
+    stated_by,
 )
 from gui.state.presenter import Presenter
 from layoutkit import InputError, load_job
+from layoutkit.choosing.others import name_beside, other_file
 from layoutkit.job.shop import Calibration, Shop, SurfaceTest, save_shop
-from layoutkit.job.wants import PinWant, Range, Wants, read_wants
+from layoutkit.job.wants import Wants, parse_wants, read_wants
 
 SAMPLES = Path(gui.__file__).parent.parent / "sample_bowlers"
 SAMPLE = SAMPLES / "01_right_asymmetric.json"
@@ -39,7 +42,8 @@ def quick(wants: Wants, path: str = "") -> Search:
             patch.setattr(module, name, value)
         places = importlib.import_module("layoutkit.choosing.places")
         patch.setattr(places, "NEAR", places.NEAR[:1])
-        return searched(load_job(SAMPLE), wants, path, threading.Event())
+        job = load_job(SAMPLE).model_copy(update={"wants": wants})
+        return searched(job, path, {}, threading.Event())
 
 
 @pytest.fixture(scope="module")
@@ -47,49 +51,59 @@ def search() -> Search:
     return quick(read_wants(["moved=0.5:2", "turned=20:60"]))
 
 
-def test_a_form_reads_as_wants_and_wants_fill_the_form() -> None:
+def test_a_form_states_wants_as_typed_and_wants_fill_the_form() -> None:
     form = Form({"side": Asked("", "1/2", "2"), "legal": Asked("95"), "top": Asked()}, ANYWHERE)
-    wants = wants_of(form, None)
-    assert wants.side == Range(most=0.5, weight=2.0)
-    assert wants.legal == Range(least=95.0)
-    assert wants.top is None
-    again = form_of(wants)
-    assert again.lines == {"side": Asked("", "0.5", "2"), "legal": Asked("95")}
-    assert wants_of(again, wants) == wants
-    placed = wants_of(Form({}, "above the fingers"), None)
+    stated = stated_by(form, None)
+    assert stated == {"legal": {"least": 95}, "side": {"most": "1/2", "weight": 2}}
+    assert parse_wants(stated) == read_wants(["legal=95", "side=:1/2@2"])
+    again = form_of(stated)
+    assert again.lines == {"side": Asked("", "1/2", "2"), "legal": Asked("95")}
+    assert stated_by(again, stated) == stated
+    against = {"differential": {"least": 0.005, "than": "first.json"}}
+    assert form_of(against).lines["differential"] == Asked("0.005", "", "", "first.json")
+    assert stated_by(form_of(against), {}) == against
+    placed = stated_by(Form({}, "above the fingers"), None)
     assert form_of(placed).place == "above the fingers"
-    wish = Wants(pin=PinWant(region="above the fingers", weight=2.0), side=Range(most=0.123456789))
-    assert wants_of(form_of(wish), wish) == wish
-    assert wants_of(Form({}, "past the PAP"), wish).pin == PinWant(region="past the PAP")
-    assert wants_of(Form({}, ANYWHERE), wish).pin is None
+    wish = {"pin": {"region": "above the fingers", "weight": 2.0}, "side": {"most": "0.50"}}
+    assert stated_by(form_of(wish), wish) == wish  # also what a form would write otherwise
+    assert stated_by(Form({}, "past the PAP"), wish) == {"pin": {"region": "past the PAP"}}
+    assert stated_by(Form({}, ANYWHERE), wish) == {}
 
 
 def test_what_the_form_has_no_line_for_stays_as_the_record_states_it() -> None:
-    own = Wants(
-        ring_spacing=Range(least=0.25), side=Range(most=1.0), pin=PinWant(over=Range(least=1.0))
-    )
-    wants = wants_of(Form({"side": Asked()}), own)
-    assert (wants.ring_spacing, wants.side, wants.pin) == (own.ring_spacing, None, own.pin)
+    pin = {"over": {"least": "1 1/2"}}
+    own = {
+        "side": {"most": 1},
+        "pin": pin,
+        "intermediate_differential": {"least": 0.01},
+    }
+    stated = stated_by(Form({"side": Asked()}), own)
+    assert stated == {"pin": pin, "intermediate_differential": {"least": 0.01}}
 
 
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
         (Asked(weight="2"), "side weight: has a weight but no end"),
+        (Asked(than="x.json"), "side weight: has another job but no end"),
+        (
+            Asked("1", weight="much"),
+            r"side.weight: much is not possible|side.weight: .much. is not",
+        ),
         (Asked("much"), "side"),
         (Asked("1", "0"), "side.most: 0 is below least"),
     ],
 )
 def test_a_form_that_cannot_be_is_refused_in_one_sentence(asked: Asked, words: str) -> None:
     with pytest.raises(InputError, match=words):
-        wants_of(Form({"side": asked}), None)
+        parse_wants(stated_by(Form({"side": asked}), None))
 
 
 def test_a_search_that_nobody_waits_for_ends() -> None:
     given_up = threading.Event()
     given_up.set()
     with pytest.raises(GivenUp):
-        searched(load_job(SAMPLE), Wants(), "", given_up)
+        searched(load_job(SAMPLE), "", {}, given_up)
 
 
 def test_each_row_tells_its_layout_and_what_speaks_for_it(search: Search) -> None:
@@ -112,9 +126,12 @@ def test_a_proposal_is_taken_as_one_step_of_undo(search: Search, tmp_path: Path)
     assert p.plan.job.layout == proposal.plan.job.layout
     assert p.plan.statics == proposal.plan.statics
     assert p.filled_job is not None
-    assert same_but_layout(search, p.filled_job)
+    assert not same_but_layout(search, p.filled_job)  # the record does not want what was searched
     p.undo()
     assert dict(p.entries) == before
+    p.state_wants({"moved": {"least": 0.5, "most": 2}, "turned": {"least": 20, "most": 60}})
+    assert p.filled_job is not None
+    assert same_but_layout(search, p.filled_job)
     p.edit("bowler.pap.over", "4")
     assert p.filled_job is not None
     assert not same_but_layout(search, p.filled_job)
@@ -140,6 +157,7 @@ def test_proposals_stay_the_records_where_the_shop_adds_its_arm_or_holes_were_me
     save_shop(Shop(scale=arm), no_shop)
     p = Presenter(tmp_path / "config")
     assert p.open(SAMPLE)
+    p.state_wants({"moved": {"least": 0.5, "most": 2}, "turned": {"least": 20, "most": 60}})
     p.edit("scale.arm", "")
     p.edit("as_drilled", "yes")
     p.edit("as_drilled.middle.span", "111 mm")
@@ -152,3 +170,52 @@ def test_proposals_stay_the_records_where_the_shop_adds_its_arm_or_holes_were_me
     of_it = replace(search, job=p.filled_job)
     p.take_proposal(parts_of(of_it, search.choice.proposals[0]))
     assert same_but_layout(of_it, p.filled_job)
+
+
+def test_wants_are_a_part_of_the_record_with_undo_and_saving(tmp_path: Path) -> None:
+    p = Presenter(tmp_path / "config")
+    path = tmp_path / "job.json"
+    path.write_bytes(SAMPLE.read_bytes())
+    assert p.open(path)
+    assert p.wants is None
+    assert not p.document.dirty
+    p.state_wants({"side": {"most": "1/2"}}, "side")
+    p.state_wants({"side": {"most": "1/2", "weight": 2}}, "side")
+    assert p.document.dirty
+    assert p.document.undo_name == "wants"
+    assert p.job is not None
+    assert p.job.wants == read_wants(["side=:1/2@2"])
+    p.undo()  # what was typed in one line is one step
+    assert p.wants is None
+    assert not p.document.dirty
+    p.redo()
+    assert p.save() == "saved"
+    assert load_job(path).wants == read_wants(["side=:1/2@2"])
+    assert p.keep_recovery()
+    fresh = Presenter(tmp_path / "other")
+    assert fresh.open(path)
+    assert fresh.wants == {"side": {"most": "1/2", "weight": 2}}
+    fresh.state_wants({})
+    assert fresh.wants == {}  # nothing is wanted, which is more than nothing said
+    assert fresh.save() == "saved"
+    assert load_job(path).wants == Wants()
+
+
+def test_another_jobs_file_is_found_beside_the_record(tmp_path: Path) -> None:
+    record, other = tmp_path / "job.json", tmp_path / "first.json"
+    other.write_bytes(SAMPLE.read_bytes())
+    assert name_beside(str(other), str(record)) == "first.json"
+    assert name_beside(str(other), "") == str(other)
+    assert other_file("first.json", str(record)) == str(other)
+    assert other_file(str(other), "") == str(other)
+    wants = read_wants(["differential=0.005: than first.json"])
+    plans = others_of(wants, str(record), lambda job: job)
+    assert plans["first.json"].job == load_job(SAMPLE)
+    with pytest.raises(InputError, match=r"gone\.json"):
+        others_of(read_wants(["differential=0: than gone.json"]), str(record), lambda job: job)
+
+
+def test_the_map_has_the_contours_of_what_is_wanted() -> None:
+    assert contours_of(read_wants(["legal=95", "flare_width=3:", "top=:1"])) == "top_oz"
+    assert contours_of(read_wants(["ring_spacing=0.25:"])) == "flare"
+    assert contours_of(None) == contours_of(Wants()) == "side_oz"

@@ -1,4 +1,4 @@
-"""The dialog in which a layout is chosen, on a real display."""
+"""The tab in which a layout is chosen, on a real display."""
 
 import importlib
 import threading
@@ -9,9 +9,10 @@ import pytest
 from gui.state.choose import searched
 from gui.state.commands import command
 from layoutkit import load_job
-from layoutkit.job.wants import read_wants
+from layoutkit.job.wants import parse_wants
 
 SAMPLE = Path(__file__).parents[2] / "sample_bowlers" / "01_right_asymmetric.json"
+WANTS = {"moved": {"least": 0.5, "most": 2}, "turned": {"least": 20, "most": 60}}
 
 
 @pytest.fixture(scope="module")
@@ -23,47 +24,74 @@ def found():
         for name, value in (("SEEDS", 2), ("DRAWS", 100), ("MOST", 2)):
             patch.setattr(module, name, value)
         patch.setattr(places, "NEAR", places.NEAR[:1])
-        wants = read_wants(["moved=0.5:2", "turned=20:60"])
-        return searched(load_job(SAMPLE), wants, "", threading.Event())
+        job = load_job(SAMPLE).model_copy(update={"wants": parse_wants(WANTS)})
+        return searched(job, "", {}, threading.Event())
 
 
 @pytest.fixture
-def dialog(sample, pump, found, monkeypatch):
+def view(sample, pump, found, monkeypatch):
+    """The tab with its proposals."""
     monkeypatch.setattr("gui.views.choose_view.searched", lambda *_: found)
+    sample.presenter.state_wants(WANTS)
     sample.run(command("choose"))
-    opened = sample.dialog
-    pump(opened.winfo_viewable, "the dialog")
-    opened.buttons["search"].invoke()
-    pump(lambda: opened.rows, "the proposals")
-    return opened
+    shown = sample.readings.choice
+    pump(shown.winfo_viewable, "the tab")
+    shown.buttons["search"].invoke()
+    pump(lambda: shown.rows, "the proposals")
+    return shown
 
 
-def test_a_click_shows_a_proposals_ball_and_apply_takes_it_in_one_step(sample, dialog, pump):
-    assert dialog.table.selection() == ("0",)
-    assert dialog.seen is dialog.rows[0].proposal.plan
-    assert dialog.reasons.content == dialog.rows[0].words
-    assert dialog.winfo_width() <= 1024
+def test_a_click_shows_a_proposals_ball_on_its_map_and_apply_takes_it(sample, view, pump):
+    assert view.table.selection() == ("0",)
+    assert view.seen is view.rows[0].proposal.plan
+    assert view.reasons.content == view.rows[0].words
     before = dict(sample.presenter.entries)
-    dialog.table.selection_set("1")
-    pump(lambda: dialog.seen is dialog.rows[1].proposal.plan, "the other ball")
+    view.table.selection_set("1")
+    pump(lambda: view.seen is view.rows[1].proposal.plan, "the other ball")
+    pump(lambda: view.map is not None and view.map.around is not None, "its map")
+    assert view.map.globe.plan is view.seen
+    assert view.cover.winfo_viewable()
+    assert "Proposal 2, not in the record" in view.covered.cget("text")
     assert dict(sample.presenter.entries) == before  # looking changes nothing
-    dialog.buttons["take"].invoke()
-    assert sample.presenter.job.layout == dialog.rows[1].proposal.plan.job.layout
-    assert dialog.buttons["take"].instate(["!disabled"])
+    view.buttons["take"].invoke()
+    assert sample.presenter.job.layout == view.rows[1].proposal.plan.job.layout
+    assert not view.stale
+    pump(lambda: not view.cover.winfo_ismapped(), "the record's ball")
     sample.presenter.undo()
     assert dict(sample.presenter.entries) == before
 
 
-def test_proposals_of_another_record_cannot_be_taken(sample, dialog, pump):
+def test_the_ball_is_the_records_again_in_another_tab_or_after_escape(sample, view, pump):
+    pump(view.cover.winfo_ismapped, "the proposal's ball")
+    sample.readings.show_lane()
+    pump(lambda: not view.cover.winfo_ismapped(), "the record's ball")
+    sample.run(command("choose"))
+    pump(view.cover.winfo_ismapped, "the proposal's ball again")
+    view.table.focus_force()
+    pump(lambda: view.focus_get() is view.table, "the keyboard")
+    view.table.event_generate("<Escape>")
+    pump(lambda: not view.cover.winfo_ismapped(), "the record's ball")
+    assert view.seen is None
+
+
+def test_proposals_of_another_record_or_other_wants_cannot_be_taken(sample, view, pump):
+    view.fields["moved"][1].insert("end", ".5")
+    pump(view.notice.winfo_viewable, "the notice")
+    assert sample.presenter.wants["moved"]["most"] == 2.5
+    sample.presenter.undo()
+    assert view.fields["moved"][1].get() == "2"
+    assert not view.stale
     sample.presenter.edit("bowler.pap.over", "4")
-    pump(dialog.notice.winfo_viewable, "the notice")
-    assert dialog.buttons["take"].instate(["disabled"])
+    pump(view.notice.winfo_viewable, "the notice")
+    assert view.buttons["take"].instate(["disabled"])
     here = dict(sample.presenter.entries)
-    dialog.take()
+    view.take()
     assert dict(sample.presenter.entries) == here
 
 
-def test_a_form_that_cannot_be_is_told_and_a_search_given_up_ends(sample, pump, monkeypatch):
+def test_what_is_typed_is_in_the_record_or_told_and_a_search_given_up_ends(
+    sample, pump, monkeypatch, tmp_path
+):
     ended = []
 
     def spied(*words):
@@ -75,16 +103,33 @@ def test_a_form_that_cannot_be_is_told_and_a_search_given_up_ends(sample, pump, 
 
     monkeypatch.setattr("gui.views.choose_view.searched", spied)
     sample.run(command("choose"))
-    dialog = sample.dialog
-    pump(dialog.winfo_viewable, "the dialog")
-    dialog.fields["side"][0].insert(0, "much")
-    dialog.buttons["search"].invoke()
-    assert "side" in dialog.reasons.content
-    assert dialog.progress is None
-    dialog.fields["side"][0].delete(0, "end")
-    dialog.buttons["search"].invoke()
-    pump(dialog.progress.winfo_viewable, "the progress")
-    dialog.progress.cancel.invoke()
+    view, p = sample.readings.choice, sample.presenter
+    pump(view.winfo_viewable, "the tab")
+    assert not p.document.dirty  # looking states nothing
+    view.fields["side"][0].insert(0, "much")
+    assert "side" in view.reasons.content
+    view.buttons["search"].invoke()
+    assert view.progress is None
+    assert p.wants is None
+    view.fields["side"][0].delete(0, "end")
+    view.fields["side"][1].insert(0, "1/2")
+    assert p.wants == {"legal": {"least": 95}, "marks_clear": {"least": 0}, "side": {"most": "1/2"}}
+    assert p.document.dirty
+    other = tmp_path / "other.json"
+    other.write_bytes(SAMPLE.read_bytes())
+    monkeypatch.setattr("gui.views.choose_view.filedialog.askopenfilename", lambda **_: str(other))
+    view.fields["differential"][0].insert(0, "-0.01")
+    view.others["differential"].invoke()
+    assert p.wants["differential"] == {
+        "least": -0.01,
+        "than": "other.json",
+    }  # they are in one folder
+    assert view.others["differential"].cget("text") == "other"
+    view.buttons["search"].invoke()
+    pump(view.progress.winfo_viewable, "the progress")
+    view.progress.cancel.invoke()
     pump(lambda: ended, "the end of the search")
     assert ended == ["GivenUp"]
-    assert dialog.rows == ()
+    assert view.rows == ()
+    view.others["differential"].invoke()
+    assert "than" not in p.wants["differential"]

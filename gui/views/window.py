@@ -1,6 +1,7 @@
 """One window: form, ball and readings around one presenter, with the menus and keys of the commands.
 
-It decides nothing about the job. What it holds itself is which dialog is open.
+It decides nothing about the job. What it holds itself is which dialog is open. Dialogs are imported when
+they are first opened, so that the window is sooner there.
 """
 
 from __future__ import annotations
@@ -12,10 +13,9 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog, font, ttk
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from gui.state import files, help_texts, odds, programs, recovery, settings
-from gui.state.book_desk import BookDesk
 from gui.state.changes import Changes, changes
 from gui.state.commands import COMMANDS, MENUS, Menu, MenuCommand, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
@@ -32,11 +32,7 @@ from gui.state.press import Progress as Work
 from gui.state.shop import ShopFile
 from gui.state.verdict import CHANGE
 from gui.views import style as look
-from gui.views.axis_dialog import AxisDialog
 from gui.views.ball_view import BallView
-from gui.views.bits_dialog import BitsDialog
-from gui.views.book_view import BookDialog, SaveDialog
-from gui.views.changes_dialog import ChangesDialog
 from gui.views.choice import choice_box
 from gui.views.dialogs import (
     CLOSE,
@@ -50,13 +46,8 @@ from gui.views.dialogs import (
     Reader,
 )
 from gui.views.form_view import FormView
-from gui.views.glossary_dialog import GlossaryDialog
 from gui.views.layout_strip import LayoutStrip
-from gui.views.press_view import PressView
 from gui.views.readings_view import ANOTHER_HEIGHT, ReadingsView
-from gui.views.rows_dialog import RedrillDialog, RowsDialog
-from gui.views.scale_dialog import FitDialog, ScaleDialog
-from gui.views.shelf_dialog import TABLES, ShelfDialog
 from gui.views.tooltips import Help
 from gui.views.verdict_view import VerdictView
 from layoutkit import __version__
@@ -69,6 +60,9 @@ from layoutkit.output.typeset import PAPERS
 from layoutkit.output.versions import versions
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units, printable
+
+if TYPE_CHECKING:
+    from gui.views.press_view import PressView
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
 _USUAL = (1280, 860)
@@ -679,6 +673,7 @@ class Window(tk.Toplevel):
 
     def find_axis(self) -> None:
         """Find the PAP from marks on the track, in a window of its own."""
+        from gui.views.axis_dialog import AxisDialog
 
         def keep(text: str) -> None:
             self._track = text
@@ -699,6 +694,8 @@ class Window(tk.Toplevel):
 
     def rank_shelf(self) -> None:
         """Rank the balls of a table under the present layout, in a window of its own."""
+        from gui.views.shelf_dialog import TABLES, ShelfDialog
+
         if self.presenter.sound_plan("ranking balls") is None:
             self.tell("No ranking yet", self.presenter.message)
             return
@@ -718,10 +715,14 @@ class Window(tk.Toplevel):
 
     def calibrate_scale(self) -> None:
         """Find the arm of the shop's scale from known weights, in a window of its own."""
+        from gui.views.scale_dialog import ScaleDialog
+
         self.dialog = ScaleDialog(self, self.style, self.presenter)
 
     def show_press(self) -> None:
         """The work at the press, a piece at a time, in a window that fills the screen."""
+        from gui.views.press_view import PressView
+
         if self.press is not None and self.press.winfo_exists():
             self.press.lift()
             self.press.focus_set()
@@ -730,10 +731,13 @@ class Window(tk.Toplevel):
 
     def list_bits(self) -> None:
         """See, add and remove the sizes of the shop's bits, in a window of its own."""
+        from gui.views.bits_dialog import BitsDialog
+
         self.dialog = BitsDialog(self, self.style, self.presenter.shop)
 
     def fit_shop(self) -> None:
         """Fit the shop's arm and densities to weighed jobs, in a window of its own."""
+        from gui.views.scale_dialog import FitDialog
 
         def keep(folder: str) -> None:
             self._weighed = folder
@@ -743,10 +747,13 @@ class Window(tk.Toplevel):
 
     def change_list(self, path: str) -> None:
         """Change a list of the record in a window of its own."""
+        from gui.views.rows_dialog import RowsDialog
+
         self.dialog = RowsDialog(self, self.style, self.presenter, path)
 
     def redrill(self) -> None:
         """Make of this job a new one whose holes are plugged, after asking about unsaved changes."""
+        from gui.views.rows_dialog import RedrillDialog
 
         def go() -> None:
             self.dialog = RedrillDialog(self, self.style, self.presenter)
@@ -763,6 +770,8 @@ class Window(tk.Toplevel):
 
     def show_glossary(self) -> None:
         """The trade's terms, to be searched."""
+        from gui.views.glossary_dialog import GlossaryDialog
+
         self.dialog = GlossaryDialog(self, self.style)
 
     def show_handbook(self) -> None:
@@ -910,10 +919,14 @@ class Window(tk.Toplevel):
 
     def open_book(self) -> None:
         """Find a job in the shop's book, in a window of its own."""
+        from gui.views.book_view import BookDialog
+
         self.dialog = BookDialog(self, self.style, self.presenter, self._unsaved)
 
     def save_in_book(self, then: Callable[[], object] = lambda: None) -> None:
         """Save into the shop's book, then go on if it is saved."""
+        from gui.views.book_view import SaveDialog
+
         if self.presenter.sound_plan("saving it into the book") is None:
             self.tell("Not in the book yet", self.presenter.message)
             return
@@ -921,6 +934,8 @@ class Window(tk.Toplevel):
 
     def show_customer(self) -> None:
         """What the shop's book knows of the form's customer, beside the form."""
+        from gui.state.book_desk import BookDesk
+
         desk = BookDesk()
         card = desk.customer_card(self.presenter)
         desk.close()
@@ -1043,6 +1058,8 @@ class Window(tk.Toplevel):
 
     def what_to_change(self) -> None:
         """Look for changes that bring the plan inside, to preview and to take."""
+        from gui.views.changes_dialog import ChangesDialog
+
         plan = self.presenter.sound_plan("looking for changes")
         if plan is None:
             self.tell("What to change: not yet", self.presenter.message)

@@ -20,7 +20,7 @@ from layoutkit.job.record import Job, Lane, Release
 from layoutkit.job.rules import RuleSet
 from layoutkit.job.wants import Range, Wants
 from layoutkit.lane.aim import Aim, Aiming, aim, on_line
-from layoutkit.lane.roll import DRAWS, Difference, Roll, compare, roll, under
+from layoutkit.lane.roll import DRAWS, Difference, Roll, compare, roll, spread, under
 from layoutkit.lane.why import Sensitivity, sensitivity
 from layoutkit.planning.plan import plan
 from layoutkit.planning.values import Plan
@@ -52,12 +52,18 @@ class Apart(NamedTuple):
 
 class OnLane(NamedTuple):
     """The owned balls on one lane: their shots from the first one's line, ``lines`` into the pocket of
-    their own, and how each pair differs."""
+    their own, how sure these are, and how each pair differs.
+
+    ``unsure`` has for each ball two standard deviations of its shot's figures on its own line, as
+    `lane.roll.spread` gives them. A line that starts a board over ends a board over, so that of the
+    board at the pins is that of its boards too.
+    """
 
     lane: Lane
     release: Release
     shots: tuple[Roll, ...]
     lines: tuple[Aiming, ...]
+    unsure: tuple[Mapping[str, float], ...]
     apart: tuple[Apart, ...]
 
 
@@ -158,11 +164,15 @@ def _on_lane(plans: Sequence[Plan], lane: Lane, names: Sequence[str], draws: int
     if first is not None:
         release = on_line(release, first)
     shots = tuple(roll(ball, release) for ball in balls)
+    unsure = tuple(
+        spread(ball, release if line.aim is None else on_line(release, line.aim), draws)
+        for ball, line in zip(balls, lines, strict=True)
+    )
     apart = []
     for i, ball in enumerate(balls[:-1]):
         for k, rows in enumerate(compare(ball, balls[i + 1 :], draws, release), i + 1):
             apart.append(_apart(i, k, rows, first))
-    return OnLane(lane, release, shots, tuple(lines), tuple(apart))
+    return OnLane(lane, release, shots, tuple(lines), unsure, tuple(apart))
 
 
 def _apart(i: int, k: int, rows: tuple[Difference, ...], line: Aim | None) -> Apart:

@@ -10,7 +10,7 @@ right-handed one; ``y`` is the lane's, to the left for both.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -425,12 +425,36 @@ def compare(
     return tuple(found)
 
 
-def _draws(release: Release, lane: Lane, draws: int) -> list[tuple[Release, Lane]]:
-    """Releases and lanes within `VARIED` of the given ones, and within what a record may hold."""
+def spread(plan: Plan, release: Release | None = None, draws: int = DRAWS) -> dict[str, float]:
+    """Two standard deviations of the figures of one shot on its line, by the names of `FIGURES`.
+
+    Friction and release are varied as in `compare`, but for the line: where it starts and its direction.
+    A figure that the shot lacks is left out.
+    """
+    release, lane = release or released(plan), plan.job.lane or Lane()
+    own = figures(roll(plan, release))
+    varied = _varied_figures(plan, _draws(release, lane, draws, ("board", "direction")))
+    found = {}
+    for name, value in own.items():
+        off = varied[name] - value
+        off = off[np.isfinite(off)]
+        if math.isfinite(value) and len(off) > 1:
+            found[name] = 2.0 * float(np.sqrt(np.mean(off**2)))
+    return found
+
+
+def _draws(
+    release: Release, lane: Lane, draws: int, kept: Collection[str] = ()
+) -> list[tuple[Release, Lane]]:
+    """Releases and lanes within `VARIED` of the given ones, and within what a record may hold.
+
+    What is ``kept`` is not varied.
+    """
     rng = np.random.default_rng(SEED)
     found = []
     for _ in range(draws):
         by = {name: float(rng.uniform(-half, half)) for name, half in VARIED.items()}
+        by |= dict.fromkeys(kept, 0.0)
         thrown = {
             name: _within(f"release.{name}", getattr(release, name) + by[name])
             for name in Release.model_fields

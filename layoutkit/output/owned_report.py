@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from layoutkit.choosing.choose import Choice
-from layoutkit.choosing.owned import Apart, Gap, OnLane, Owned, told_apart
+from layoutkit.choosing.owned import AT_PINS, Apart, Gap, OnLane, Owned, told_apart
 from layoutkit.job.record import Lane
 from layoutkit.job.tables import Table
 from layoutkit.lane.roll import Difference
@@ -14,7 +14,7 @@ from layoutkit.lane.why import FRICTION, SPEED
 from layoutkit.output.choose_report import choose_dict, choose_text
 from layoutkit.output.report import table, wrap
 from layoutkit.output.roll_report import difference_words, feet_words, flare_rows, speed_words
-from layoutkit.units import Units
+from layoutkit.units import Units, format_length
 
 ABSENT = "-"
 COMPARED = ("entry angle", "flare width")
@@ -44,24 +44,38 @@ def owned_text(owned: Owned, units: Units = "fraction") -> str:
 
 NOTE = (
     "Boards of the ball, from the bowler's own side, under one release; each line is into the pocket. "
-    "Differences are of two shots on the line of 1, +/- two standard deviations with friction and "
-    "release varied alike for both; + is farther in. To come into the pocket too, feet and target move "
-    "together, or only one of them."
+    "What stands beside a line is two standard deviations with friction and the rest of the release "
+    "varied: the balls share most of it, so that their differences are surer. Differences are of two "
+    "shots on the line of 1, +/- two standard deviations with friction and release varied alike for "
+    "both; + is farther in. To come into the pocket too, feet and target move together, or only one of "
+    "them."
 )
 
 
 def _lines(each: OnLane, units: Units) -> list[str]:
     rows = [("", "start", "arrows", "entry angle", "flare width")]
     reasons = []
-    for n, (line, shot) in enumerate(zip(each.lines, each.shots, strict=True), 1):
+    told = zip(each.lines, each.shots, each.unsure, strict=True)
+    for n, (line, shot, unsure) in enumerate(told, 1):
         width = dict(flare_rows(shot, units))["width"]
+        if "flare width" in unsure:
+            width += f" +/- {format_length(unsure['flare width'], units).rpartition(' ')[0]}"
         if line.aim is None:
             rows.append((f"{n}", ABSENT, ABSENT, ABSENT, width))
             reasons += wrap(line.why, f"{n}: ")
             continue
-        a = line.aim
-        entry = f"{a.entry_angle:.1f} degrees"
-        rows.append((f"{n}", f"{a.board:.1f}", f"{a.board_at_arrows:.1f}", entry, width))
+        a, off, turned = line.aim, unsure.get(AT_PINS), unsure.get("entry angle")
+        boards = "" if off is None else f" +/- {off:.1f}"
+        angle = "" if turned is None else f" +/- {turned:.1f}"
+        rows.append(
+            (
+                f"{n}",
+                f"{a.board:.1f}{boards}",
+                f"{a.board_at_arrows:.1f}{boards}",
+                f"{a.entry_angle:.1f}{angle} degrees",
+                width,
+            )
+        )
     return [*table(rows), *reasons]
 
 
@@ -202,8 +216,9 @@ def _lane_dict(each: OnLane) -> dict[str, Any]:
                 "board_at_arrows": None if line.aim is None else line.aim.board_at_arrows,
                 "entry_angle": None if line.aim is None else line.aim.entry_angle,
                 "why": line.why,
+                "uncertainty": dict(unsure),
             }
-            for line in each.lines
+            for line, unsure in zip(each.lines, each.unsure, strict=True)
         ],
         "apart": [
             {

@@ -1,6 +1,7 @@
 """Owned balls: how they differ against single shots, the gap between them, what fills it."""
 
 import importlib
+import math
 from functools import partial
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from layoutkit.job.record import Friction, Lane, Release
 from layoutkit.job.wants import Range, Wants
 from layoutkit.lane.aim import POCKET, aim
 from layoutkit.lane.roll import Difference, compare, figures
+from layoutkit.lane.why import FRICTION, sensitivity
 from layoutkit.output.choose_page import aside_words
 from layoutkit.output.choose_report import room, value_words
 from layoutkit.output.owned_report import cannot_words, filling_text, gap_words, owned_text
@@ -60,6 +62,26 @@ def test_feet_and_target_moved_together_bring_the_other_ball_into_the_pocket(own
     assert alone(owned, 1, moved)["board at the pins"] == pytest.approx(POCKET, abs=1e-3)
     # one board of feet with the target kept moves the first ball the other way
     assert pair.feet.value * pair.together.value < 0.0
+
+
+def test_a_lines_uncertainty_is_what_the_varied_friction_does_to_it(
+    owned: Owned, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rolling = importlib.import_module("layoutkit.lane.roll")
+    (lane,) = owned.lanes
+    for n, unsure in enumerate(lane.unsure):
+        assert {"board at the pins", "entry angle", "flare width"} <= unsure.keys()
+        told = owned_text(owned).splitlines()
+        board = unsure["board at the pins"]
+        assert any(t.startswith(f"  {n + 1}") and f" +/- {board:.1f} " in t for t in told)
+    # a half-width h of friction, which is uniform, has the standard deviation h / sqrt(3)
+    monkeypatch.setattr(rolling, "VARIED", dict.fromkeys(rolling.VARIED, 0.0) | {"oil": 0.002})
+    shot = lane.shots[0]
+    alone = rolling.spread(owned.plans[0], lane.release, 40)
+    slope = sensitivity(shot).friction
+    assert slope is not None
+    expected = 2.0 * abs(slope / FRICTION) * 0.002 / math.sqrt(3.0)
+    assert alone["board at the pins"] == pytest.approx(expected, rel=0.25)
 
 
 def test_a_ball_is_not_told_apart_from_itself() -> None:

@@ -239,7 +239,7 @@ def head_words(search: Search, units: Units = "fraction") -> str:
     choice = search.choice
     balls = "the present ball" if not search.path else f"{choice.balls} balls of the table"
     lines = [f"{len(choice.proposals)} of {choice.tried} layouts of {balls}."]
-    lines += [impossible_words(each, choice.balls, units) for each in choice.impossible]
+    lines += [impossible_words(each, choice, units) for each in choice.impossible]
     lines += [words for words in (drop_words(choice, units),) if words]
     return " ".join(lines)
 

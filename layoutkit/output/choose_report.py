@@ -13,6 +13,7 @@ from layoutkit.output.report import layout_words, rg_words, wrap
 from layoutkit.planning.certainty import percent
 from layoutkit.units import Units, format_length, format_ounces
 
+PLACED = ("pin", "moved", "turned")  # wants about the place, which others are looked at within
 ON_RULE = ("flare_width", "ring_spacing", "rings_clear", "marks_clear", "pin", "moved")
 
 
@@ -141,17 +142,21 @@ def drop_words(choice: Choice, units: Units) -> str:
     return f"{what}: the nearest drops {' and '.join(named)}."
 
 
-def impossible_words(each: Impossible, balls: int, units: Units) -> str:
-    """That no ball meets a want, and what is possible."""
+def impossible_words(each: Impossible, choice: Choice, units: Units) -> str:
+    """That no ball meets a want, and what is possible; of a shot's figure, by how many shots."""
+    balls = choice.balls
     where = "on this ball" if balls == 1 else f"on any of {balls} balls"
     asked = want_words(each.want, units)
     if each.want.name == FAILS:
         return f"No layout is legal {where}."
+    if each.want.name not in PLACED and any(w.must and w.name in PLACED for w in choice.wants):
+        where += " with pin and mark where they must be"
     possible = pair_words(each.want.name, each.low, each.high, units)
     if each.want.than is not None:
         low, high = each.low - each.want.base, each.high - each.want.base
         possible = " to ".join(value_words(each.want.name, v, units, True) for v in (low, high))
-    return f"Not possible {where}: {asked}; possible: {possible}."
+    rolled = f", of the {choice.rolled} layouts rolled" if each.want.figure.lane else ""
+    return f"Not possible {where}: {asked}; possible{rolled}: {possible}."
 
 
 def choose_text(
@@ -178,7 +183,7 @@ def choose_text(
     ]
     lines += wrap(f"Wanted: {'; '.join(wanted)}.", indent="")
     for each in choice.impossible:
-        lines += wrap(impossible_words(each, choice.balls, units), indent="")
+        lines += wrap(impossible_words(each, choice, units), indent="")
     drops = drop_words(choice, units)
     lines += wrap(drops, indent="") if drops else []
     for n, proposal in enumerate(choice.proposals, number):

@@ -1,12 +1,11 @@
-"""Whether `choose` finds what a search of single plans finds, and names what is impossible.
+"""Whether `choose` finds what a search of single plans finds.
 
 Every layout of a grid over the ball is planned, and rolled where a want needs a shot and every must that
 needs none is met, one by one; none may be better than the best proposal by more than `SLACK`. Then every
-must of every proposal is looked at again from its printed record, and wants that no ball meets have to
-be named alone.
+must of every proposal is looked at again from its printed record.
 
     python tests/bench/check_choose.py [--pin INCHES] [--turn DEGREES] [--jobs PART,PART] [--cores N]
-        [--kept FILE.jsonl] [--impossible]
+        [--kept FILE.jsonl]
 
 The default grid of 1/2 in and 10 degrees has some 33,000 layouts a job, which take minutes, and more
 where shots are wanted. They are computed in pieces by ``--cores`` processes. With ``--kept`` each
@@ -54,18 +53,6 @@ JOBS = (
     ("13_plug", ["side=0:1@1", "moved=2:@1", "marks_clear=0:"]),
 )
 REFUSED = "14_first"  # it has no PAP
-
-IMPOSSIBLE = (
-    ("differential", "differential=0.12:"), ("differential", "differential=:-0.05"),
-    ("intermediate_differential", "intermediate_differential=0.1:"),
-    ("rg_about_pap", "rg_about_pap=:2.3"), ("rg_about_pap", "rg_about_pap=2.9:"),
-    ("moved", "moved=13.6:"), ("side", "side=6:"), ("side", "side=:-6"),
-    ("finger", "finger=6:"), ("finger", "finger=:-6"), ("top", "top=7:"), ("top", "top=:-7"),
-    ("flare_width", "flare_width=12:"), ("ring_spacing", "ring_spacing=3:"),
-    ("rings_clear", "rings_clear=6.9:"), ("marks_clear", "marks_clear=9:"),
-    ("entry_angle", "entry_angle=20:"), ("entry_angle", "entry_angle=:-20"),
-    ("board_at_pins", "board_at_pins=38:"), ("board_at_pins", "board_at_pins=:2"),
-)  # fmt: skip
 
 
 def laid(job: Job, over: float, up: float, bearing: float) -> Job:
@@ -222,19 +209,6 @@ def _words(standing: Standing) -> str:
     return f"{standing.missed:g} missed by {standing.excess:.3f}, cost {standing.cost:.3f}"
 
 
-def check_impossible() -> bool:
-    """Whether each impossible want is named, and no other."""
-    job, fine = load_job(next(SAMPLES.glob("01_right*.json"))), True
-    for name, text in IMPOSSIBLE:
-        choice = choose(job, read_wants([text, "marks_clear=-1:" if name == "top" else "top=-3:3"]))
-        named = [each.want.name for each in choice.impossible]
-        if named != [name] or name not in choice.proposals[0].dropped:
-            fine = False
-            print(f"MISS {text}: named {named}", flush=True)
-    print("ok   impossible wants" if fine else "MISS impossible wants", flush=True)
-    return fine
-
-
 def main() -> int:
     """Run the checks that were asked for; 1 where one fails."""
     p = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -243,21 +217,16 @@ def main() -> int:
     p.add_argument("--jobs", default="", help="names of samples, as 01_right,08_left")
     p.add_argument("--cores", type=int, default=1, help="processes for the grid")
     p.add_argument("--kept", default="", help="file of finished pieces, to go on from")
-    p.add_argument("--impossible", action="store_true", help="only the impossible wants")
     args = p.parse_args()
-    fine = True
-    if not args.impossible:
-        options = Options(args.pin, args.turn, args.cores, args.kept)
-        chosen = [j for j in JOBS if not args.jobs or j[0] in args.jobs.split(",")]
-        results = [check_job(name, tuple(texts), options) for name, texts in chosen]
-        fine = all(results)
-        try:
-            choose(load_job(next(SAMPLES.glob(f"{REFUSED}*.json"))))
-            fine = False
-        except InputError as error:
-            print(f"refused: {error}")
-    if args.impossible or not args.jobs:
-        fine = check_impossible() and fine
+    options = Options(args.pin, args.turn, args.cores, args.kept)
+    chosen = [j for j in JOBS if not args.jobs or j[0] in args.jobs.split(",")]
+    results = [check_job(name, tuple(texts), options) for name, texts in chosen]
+    fine = all(results)
+    try:
+        choose(load_job(next(SAMPLES.glob(f"{REFUSED}*.json"))))
+        fine = False
+    except InputError as error:
+        print(f"refused: {error}")
     return 0 if fine else 1
 
 

@@ -2,6 +2,7 @@
 
 import importlib
 import json
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from layoutkit.job.record import Job, PinPlace, PlacementLayout, dump_job
 from layoutkit.job.wants import REGIONS, Range, Wants, read_wants
 from layoutkit.lane.aim import released
 from layoutkit.lane.roll import under
-from layoutkit.output.choose_report import choose_dict, choose_text, drop_words
+from layoutkit.output.choose_report import PLACED, choose_dict, choose_text, drop_words
 from layoutkit.planning.certainty import illegal, limits, monte_carlo
 from layoutkit.planning.values import Plan
 
@@ -156,32 +157,66 @@ def test_mirrored_jobs_give_mirrored_proposals(rolled: Choice) -> None:
     assert one["possible"] == other["possible"]
 
 
-# a must that nothing can meet, beside what can be
+# sets of wants with one that nothing can meet, beside what can be
 IMPOSSIBLE = (
     ("differential", ["differential=0.12:", "side=-1:1"]),
-    ("rg_about_pap", ["rg_about_pap=:2.3", "marks_clear=0:"]),
-    ("moved", ["moved=14:", "legal=50"]),
+    ("differential", ["differential=:-0.05", "top=-3:3", "turned=:90@1"]),
+    ("intermediate_differential", ["intermediate_differential=0.1:", "moved=:6"]),
+    ("rg_about_pap", ["rg_about_pap=:2.3", "marks_clear=-1:"]),
+    ("rg_about_pap", ["rg_about_pap=2.9:", "finger=-2:2", "legal=1:"]),
+    ("moved", ["moved=13.6:", "legal=1:"]),
+    ("moved", ["moved=14:", "side=0:0.5@2"]),
     ("side", ["side=6:", "turned=:90"]),
+    ("side", ["side=:-6", "differential=0.03:"]),
+    ("finger", ["finger=6:", "pin=past the PAP"]),
+    ("finger", ["finger=:-6", "moved=0.5:"]),
+    ("top", ["top=7:", "marks_clear=-1:"]),
+    ("top", ["top=:-7", "intermediate_differential=0.001:"]),
+    ("flare_width", ["flare_width=12:", "side=-1:1"]),
+    ("ring_spacing", ["ring_spacing=3:", "top=-3:3"]),
+    ("rings_clear", ["rings_clear=6.9:", "flare_width=0:14"]),
+    ("marks_clear", ["marks_clear=9:", "side=-2:2"]),
+    ("entry_angle", ["entry_angle=20:", "marks_clear=-1:"]),
+    ("board_at_pins", ["board_at_pins=:2", "top=-3:3"]),
+    ("board_at_pins", ["board_at_pins=38:", "pin=past the PAP"]),
 )
 
 
-@pytest.mark.parametrize(("name", "texts"), IMPOSSIBLE, ids=[name for name, _ in IMPOSSIBLE])
+@pytest.fixture
+def wide(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search on a wide grid, which tells what is possible all the same."""
+    module = importlib.import_module("layoutkit.choosing.choose")
+    places = importlib.import_module("layoutkit.choosing.places")
+    grid = partial(places.whole_ball, steps=places.Steps(1.0, 30.0))
+    monkeypatch.setattr(places, "whole_ball", grid)
+    monkeypatch.setattr(places, "NEAR", places.NEAR[:1])
+    for what, value in (("SEEDS", 1), ("SAMPLES", 30), ("DRAWS", 50), ("MOST", 1)):
+        monkeypatch.setattr(module, what, value)
+
+
+@pytest.mark.usefixtures("wide")
+@pytest.mark.parametrize(("name", "texts"), IMPOSSIBLE, ids=[" ".join(t) for _, t in IMPOSSIBLE])
 def test_an_impossible_want_is_named_with_what_is_possible(name: str, texts: list[str]) -> None:
-    choice = searched(RIGHT, read_wants([*texts, "pin=above the fingers"]))
+    choice = choose(RIGHT, read_wants(texts))
     (told,) = choice.impossible
     assert told.want.name == name
     assert name in choice.proposals[0].dropped
     least, most = told.want.least, told.want.most
     assert told.high < least if least is not None else told.low > most
-    words = choose_text(choice)
-    assert f"Not possible on this ball: {told.want.figure.words}" in words
+    words = " ".join(choose_text(choice).split())
+    placed = any(text.startswith(("pin", "moved", "turned")) and "@" not in text for text in texts)
+    where = " with pin and mark where they must be" if placed and name not in PLACED else ""
+    assert f"Not possible on this ball{where}: {told.want.figure.words}" in words
+    assert (f"possible, of the {choice.rolled} layouts rolled:" in words) is told.want.figure.lane
     assert "No layout meets every must: the nearest drops" in words
 
 
+@pytest.mark.usefixtures("wide")
 def test_wants_that_only_clash_are_dropped_without_being_called_impossible() -> None:
-    choice = searched(RIGHT, read_wants(["pin=above the fingers", "moved=3:", "turned=:1"]))
+    choice = choose(RIGHT, read_wants(["pin=above the fingers", "moved=3:", "turned=:1"]))
     assert choice.impossible == ()
-    clash = searched(RIGHT, read_wants(["pin=thumb side of the midline", "moved=:1"]))
+    clash = choose(RIGHT, read_wants(["pin=thumb side of the midline", "moved=:1"]))
+    assert clash.impossible == ()
     assert len(clash.proposals[0].dropped) == 1
     assert drop_words(clash, "fraction").startswith("No layout meets every must")
 

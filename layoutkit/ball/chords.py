@@ -362,7 +362,7 @@ class Cavities(NamedTuple):
 # the coefficients of a square over a cross-section: which two factors of 1, x, y each is made of, and
 # how often it comes
 ONE, OTHER = np.array([0, 0, 0, 1, 1, 2]), np.array([0, 1, 2, 1, 2, 2])
-_EACH, _AXIS = np.array([0, 1, 2, 3]), np.array([3, 3, 3, 3])
+_FIRST, _SECOND = np.concatenate([ONE, [0, 1, 2, 3]]), np.concatenate([OTHER, [3, 3, 3, 3]])
 TIMES = np.array([1.0, 2.0, 2.0, 1.0, 2.0, 1.0])[:, None]
 
 
@@ -371,8 +371,11 @@ def products(frame: Array) -> Array:
 
     First the six of the first three, in the order of `ONE` and `OTHER`, then of each with the axis.
     """
-    pairs = frame[np.concatenate([ONE, _EACH])] * frame[np.concatenate([OTHER, _AXIS])]
-    return np.asarray(pairs[:, 0] + pairs[:, 1] + pairs[:, 2])
+    x, y, z = frame.transpose(1, 0, 2)  # one after another, so that all stays in the cache
+    total = x[_FIRST] * x[_SECOND]
+    total += y[_FIRST] * y[_SECOND]
+    total += z[_FIRST] * z[_SECOND]
+    return np.asarray(total)
 
 
 class Beside(NamedTuple):

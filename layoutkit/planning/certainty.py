@@ -36,7 +36,7 @@ from layoutkit.units import OZ_PER_LB
 COVERAGE = 2.0  # standard deviations in a stated uncertainty and in a band
 DRAWS, SEED = 2000, 20250101
 PIECE = 250  # draws between two pauses of `gradually`: some 20 ms
-MANY = 1024  # draws at once where nothing waits for a pause
+MANY = 4096  # draws at once where nothing waits for a pause
 NODES = 5  # of Gauss's rule over the range of an input between ends
 STATICS = ("top_oz", "side_oz", "finger_oz")
 MOST_TURN = 30.0  # degrees; a reference line is never laid out worse than this

@@ -549,7 +549,12 @@ def _in_space(sums: Array, frame: Array) -> Array:
     """Moments (n, 10) of what lies at entry + x e1 + y e2 + t axis, from the sums of `_summed`."""
     if frame.shape[-1] == 1 and len(sums) > 10:  # the same map for all variants
         return np.asarray(sums @ _in_space(np.eye(10), frame))
-    factors = sums.T[_WHERE]
-    half = np.sum(factors[:, :, None] * frame, axis=1)
-    second = np.sum(half[:, _ROW] * frame[:, _COLUMN], axis=0)
-    return np.concatenate([factors[0, :1], half[0], second]).T
+    own = np.ascontiguousarray(sums.T)
+    # one vector of the frame after another, so that all stays in the cache
+    half = own[_WHERE[0], None] * frame[0]
+    for row, vector in zip(_WHERE[1:], frame[1:], strict=True):
+        half += own[row, None] * vector
+    second = half[0, _ROW] * frame[0, _COLUMN]
+    for each, vector in zip(half[1:], frame[1:], strict=True):
+        second += each[_ROW] * vector[_COLUMN]
+    return np.concatenate([own[:1], half[0], second]).T

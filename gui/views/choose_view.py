@@ -40,7 +40,7 @@ from gui.state.shade import contours, legend
 from gui.views import style as look
 from gui.views.ball_view import FACED
 from gui.views.choice import choice_box
-from gui.views.dialogs import Progress
+from gui.views.dialogs import Progress, focused
 from gui.views.form_view import Page
 from gui.views.ranked_table import RankedTable
 from gui.views.still_canvas import still_canvas, whole_axes
@@ -102,7 +102,7 @@ class MapOf:
 
 
 class ChooseView(ttk.Frame):
-    """Wants and proposals; made when it is first seen. What is looked at covers ``ball``."""
+    """Wants and proposals, alone in their ``parent``. What is looked at covers ``ball``."""
 
     def __init__(
         self,
@@ -127,24 +127,18 @@ class ChooseView(ttk.Frame):
         self._texts: list[tk.StringVar] = []
         self._trouble = ""
         self._shown: object = None
-        self._filling, self._built = False, False
+        self._filling = False
         self._painting, self._waiting = Timer(self), Timer(self)
-        # the rest of the notebook says how much room there is
-        self.grid_propagate(False)
+        before = focused(self)
+        self._lay_out()
+        self._fill(form_of(presenter.wants))
+        if before is not None:  # matplotlib takes the focus for its canvas
+            before.focus_set()
+        parent.bind("<Unmap>", lambda _: self._cover(), add="+")
         presenter.subscribe(self._changed)
+        self.show()
 
     # --- what stands where ------------------------------------------------------------------------
-
-    def front(self) -> None:
-        """The tab came to the front: show all as it is now."""
-        if not self._built:
-            self._built = True
-            focused = self.focus_get()
-            self._lay_out()
-            self._fill(form_of(self.presenter.wants))
-            if focused is not None:  # matplotlib takes the focus for its canvas
-                focused.focus_set()
-        self.show()
 
     def take_focus(self) -> None:
         """Put the keyboard on the first want."""
@@ -152,10 +146,9 @@ class ChooseView(ttk.Frame):
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
-        if self._built:
-            self.page.resize()
-            self.reasons.refresh()
-            self._tell()
+        self.page.resize()
+        self.reasons.refresh()
+        self._tell()
 
     def _lay_out(self) -> None:
         gap = self.style.pixels(0.3)
@@ -180,7 +173,6 @@ class ChooseView(ttk.Frame):
         self.columnconfigure(1, weight=1)
         self.rowconfigure(3, weight=1)
         self.bind("<Configure>", self._sized)
-        self.bind("<Unmap>", lambda _: self._cover())
         self._build_ball()
 
     def _lay_out_buttons(self) -> ttk.Frame:
@@ -247,7 +239,8 @@ class ChooseView(ttk.Frame):
         self.page.see(event.widget.winfo_y(), event.widget.winfo_height())
 
     def _sized(self, event: tk.Event[tk.Misc]) -> None:
-        room = event.width - self.page.winfo_reqwidth() - self.style.pixels(1.0)
+        form = max(self.page.winfo_reqwidth(), self.page.winfo_width())
+        room = event.width - form - self.style.pixels(1.0)
         self.head.configure(wraplength=max(room, 1))
 
     # --- the form ---------------------------------------------------------------------------------
@@ -460,7 +453,7 @@ class ChooseView(ttk.Frame):
     def _cover(self) -> None:
         """Show the selected proposal in the ball's place, or the ball where none is looked at."""
         row = self.chosen
-        looking = row is not None and not self.stale and self.winfo_ismapped()
+        looking = row is not None and not self.stale and self.winfo_viewable()
         self.seen = row.proposal.plan if row is not None and looking else None
         if row is None or not looking:
             self.cover.grid_forget()
@@ -555,7 +548,7 @@ class ChooseView(ttk.Frame):
     # --- what the presenter tells -----------------------------------------------------------------
 
     def _changed(self, change: Refresh) -> None:
-        if not self._built or self.presenter.dragging:
+        if self.presenter.dragging:
             return
         if self.presenter.is_another_job(change):
             self.search = None

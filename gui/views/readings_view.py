@@ -24,7 +24,6 @@ from gui.state.readings import (
 )
 from gui.state.verdict import KINDS
 from gui.views import style as look
-from gui.views.choose_view import ChooseView
 from gui.views.lane_view import LaneView
 from gui.views.map_view import MapView
 from gui.views.steps_view import StepsView
@@ -34,6 +33,7 @@ from layoutkit.job.rules import OUTCOMES
 
 if TYPE_CHECKING:
     from gui.views.ball_view import BallView
+    from gui.views.choose_view import ChooseView
     from gui.views.style import Appearance
     from gui.views.tooltips import Help
 
@@ -89,7 +89,10 @@ class ReadingsView(ttk.Notebook):
         self.steps = StepsView(self, presenter, style)
         self.map = MapView(self, presenter, style, helper, map_words)
         self.lane = LaneView(self, presenter, style, helper, lane_words)
-        self.choice = ChooseView(self, presenter, style, helper, ball)
+        self._helper, self._ball = helper, ball
+        self.choosing = ttk.Frame(self)
+        self.choosing.pack_propagate(False)  # the other tabs say how much room there is
+        self._choice: ChooseView | None = None
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
         self.front = front
@@ -101,7 +104,7 @@ class ReadingsView(ttk.Notebook):
             (self.cautions, "Cautions"),
             (self.map, "Map"),
             (self.lane, "Lane"),
-            (self.choice, "Choose"),
+            (self.choosing, "Choose"),
         ):
             self._tabs.add(view, text=text, sticky="nsew")
         self.enable_traversal()
@@ -166,10 +169,22 @@ class ReadingsView(ttk.Notebook):
 
     def show_choice(self) -> None:
         """Bring the wants and proposals to the front, and the keyboard to them."""
-        self._tabs.select(self.choice)
+        self._tabs.select(self.choosing)
         self.update_idletasks()
-        self.choice.front()
+        self.choice.show()
         self.choice.take_focus()
+
+    @property
+    def choice(self) -> ChooseView:
+        """The wants and proposals, made when they are first asked for."""
+        if self._choice is None:
+            from gui.views.choose_view import ChooseView
+
+            self._choice = ChooseView(
+                self.choosing, self._presenter, self._style, self._helper, self._ball
+            )
+            self._choice.pack(fill="both", expand=True)
+        return self._choice
 
     def _turned(self, _: tk.Event[tk.Misc]) -> None:
         self._show()
@@ -177,8 +192,8 @@ class ReadingsView(ttk.Notebook):
             self.map.seen()
         elif self._tabs.select() == str(self.lane):
             self.lane.seen()
-        elif self._tabs.select() == str(self.choice):
-            self.choice.front()
+        elif self._tabs.select() == str(self.choosing):
+            self.choice.show()
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
@@ -187,9 +202,10 @@ class ReadingsView(ttk.Notebook):
         self._reserve()
         for view in (
             self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map, self.lane,
-            self.choice,
         ):  # fmt: skip
             view.refresh()
+        if self._choice is not None:
+            self._choice.refresh()
         self._show()
 
     def _reserve(self) -> None:

@@ -46,7 +46,8 @@ from layoutkit.planning.values import Plan
 CHOOSING = "choosing a layout"
 SEEDS = 20  # layouts that are refined
 KINDS = (1.0, 30.0)  # inches, degrees: layouts nearer than that are of one kind
-SAMPLES, FEWER = 48, 40  # shots by which a ball's other layouts are judged; fewer of many balls
+SAMPLES, FEWER = 48, 32  # shots by which a ball's other layouts are judged; fewer of many balls
+ENOUGH = 1.25  # shots for each of the figures that others are guessed from, at the least
 BEST = 3  # of these shots one in so many is where the others make it look the best
 MANY_BALLS = 5
 KEPT = 10  # of these, in sixteenths
@@ -471,7 +472,7 @@ class _Search:
     def _fitted(self, line: int) -> _Guess | None:
         """What all shots of a ball have in common; None where they are too few."""
         pairs = list(self.shots.get(line, {}).values())
-        if not pairs or len(pairs) < 2 * len(pairs[0][0]):
+        if not pairs or len(pairs) < ENOUGH * len(pairs[0][0]):
             return None
         used, values = (np.array(column) for column in zip(*pairs, strict=True))
         mean, size = used.mean(axis=0), np.maximum(used.std(axis=0), 1e-9)

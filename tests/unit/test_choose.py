@@ -212,6 +212,22 @@ def test_an_impossible_want_is_named_with_what_is_possible(name: str, texts: lis
 
 
 @pytest.mark.usefixtures("wide")
+def test_shots_tell_where_to_look_on_each_of_many_balls_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    module = importlib.import_module("layoutkit.choosing.choose")
+    monkeypatch.setattr(module, "MANY_BALLS", 0)
+    choice = choose(RIGHT, read_wants(["flare_width=5:@1", "entry_angle=4:@1"]))
+    # those that lie far apart, then those that these make look the best, then the refinement's
+    assert choice.rolled > module.FEWER
+    best = choice.proposals[0]
+    monkeypatch.setattr(module, "ENOUGH", 1000.0)  # shots, so that they never tell anything
+    blind = choose(RIGHT, read_wants(["flare_width=5:@1", "entry_angle=4:@1"]))
+    assert blind.rolled < module.FEWER
+    assert best.cost < blind.proposals[0].cost
+
+
+@pytest.mark.usefixtures("wide")
 def test_wants_that_only_clash_are_dropped_without_being_called_impossible() -> None:
     choice = choose(RIGHT, read_wants(["pin=above the fingers", "moved=3:", "turned=:1"]))
     assert choice.impossible == ()

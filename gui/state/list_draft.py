@@ -91,6 +91,12 @@ class Draft:
             self.rows[self.selected][path] = text
             self._judge()
 
+    type_in = edit
+    half_typed = False
+
+    def settle(self) -> None:
+        """Nothing to do: what is wrong is told at once."""
+
     def end_run(self) -> None:
         """Nothing to do: the whole dialog is one step of undo."""
 

@@ -15,6 +15,8 @@ How views use it:
   path in `needed` is only empty yet, so its words are better shown as a hint than as an error.
 - `plan` is the last valid plan, None before there was one. While `stale` it is not of what stands in
   the fields: show it greyed. `sound_plan(purpose)` is the plan only when it may be printed or copied.
+- A widget that is typed into calls `type_in` instead of `edit`: of a number that is only half typed
+  nothing is told until the typist rests, when `settle()` is to be called, or goes on.
 - `questions[path]` is what the plan asks about a field, an unusual value; `confirm(path)` says that it is
   meant. A question is no problem: the plan stands.
 - A drag is `begin_drag(mark)`, any number of `drag_pin(point)` or `drag_pap(point)`, then `end_drag()`
@@ -171,6 +173,8 @@ class Presenter:
         self._shot: Roll | None = None
         self._kept_shot: Roll | None = None
         self._study: Study | None = None
+        self._typing = ""  # the field that is being typed in
+        self._half = False  # whether what is wrong there is not yet told
         self._odds: Odds | None = None
         self._odds_work: OddsWork | None = None
         self._drag: dict[str, str] | None = None
@@ -276,8 +280,11 @@ class Presenter:
 
     @property
     def stale(self) -> bool:
-        """Whether `plan` is of an earlier record than the present one, which is invalid."""
-        return self._last is not None and self._judged.plan is None
+        """Whether `plan` is of an earlier record than the present one, which is invalid.
+
+        While a field is only half typed it does not count as invalid yet.
+        """
+        return self._last is not None and self._judged.plan is None and not self._half
 
     @property
     def digits(self) -> tuple[Digit, ...]:
@@ -386,6 +393,26 @@ class Presenter:
         if text.endswith("\n"):  # a long note is undone line by line
             self.end_run()
 
+    def type_in(self, path: str, text: str) -> None:
+        """As `edit`, letter by letter: what makes the field invalid on the way is told by `settle`."""
+        self._typing = path
+        try:
+            self.edit(path, text)
+        finally:
+            self._typing = ""
+
+    @property
+    def half_typed(self) -> bool:
+        """Whether a field was left invalid by the last letter, which nobody was told."""
+        return self._half
+
+    def settle(self) -> None:
+        """The typist rests or does something else: tell what is wrong."""
+        if self._half:
+            with self._changing():
+                self._half = False
+                self._what |= {"problems", "plan", "chance"}
+
     def same_as_middle(self, path: str) -> None:
         """Fill in what a finger's hole leaves empty as the middle finger's has it, its span apart.
 
@@ -434,6 +461,7 @@ class Presenter:
 
     def end_run(self) -> None:
         """Let further typing in the same field be a new step of undo."""
+        self.settle()
         self.document.end_run()
 
     def undo(self) -> None:
@@ -1260,11 +1288,19 @@ class Presenter:
 
     def _take(self, judged: _Judgement) -> None:
         """Take the judgement of the present entries."""
-        before = self._judged
+        before, untold = self._judged, self._half
         self._judged = judged
         self._odds = self._odds_work = None
+        typed = field_at(self._typing) if self._typing else None
+        self._half = (
+            typed is not None
+            and typed.path in judged.problems
+            and (untold or typed.path not in before.problems)
+        )
+        if self._half:
+            return
         self._what.add("chance")
-        if judged.problems != before.problems:
+        if untold or judged.problems != before.problems:
             self._what |= {"problems", "plan"}
         if judged.plan is None:
             return

@@ -261,7 +261,8 @@ class BallView(ttk.Frame):
     def _changed(self, change: Refresh) -> None:
         if change.has("plan", "steps", "units", "reference"):
             self._scene = None
-        if self._presenter.plan is None and change.has("entries", "problems"):
+        filling = self._presenter.plan is None and not self._presenter.half_typed
+        if filling and change.has("entries", "problems"):
             self._scene = None
             self.schedule()
         if self._presenter.is_another_job(change):

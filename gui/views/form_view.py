@@ -76,6 +76,16 @@ class Holder(Protocol):
     def edit(self, path: str, text: str) -> None:
         """Take another text."""
 
+    def type_in(self, path: str, text: str) -> None:
+        """Take another text, a letter further."""
+
+    @property
+    def half_typed(self) -> bool:
+        """Whether the last letter left a field invalid, which is not told yet."""
+
+    def settle(self) -> None:
+        """Tell it."""
+
     def end_run(self) -> None:
         """The keyboard left a field."""
 
@@ -303,10 +313,12 @@ class Messages:
 
     def typed(self) -> None:
         """Another letter came: a message that waits begins its rest anew."""
-        if self._timer.waiting:
+        if self._timer.waiting or self._holder.half_typed:
             self._timer.start(TYPING_REST, self._rested)
 
     def _rested(self) -> None:
+        self._holder.settle()
+        self._timer.stop()
         for path, row in self._rows.items():
             if path not in self._holder.needed:
                 row.tell(self._holder.problems.get(path, ""))
@@ -850,12 +862,12 @@ class FieldRow:
 
     def _edited(self, *_: str) -> None:
         if not self._loading:
-            self._presenter.edit(self.field.path, self.text)
+            self._presenter.type_in(self.field.path, self.text)
             self._typed()
 
     def _second_edited(self, *_: str) -> None:
         if not self._loading:
-            self._presenter.edit(self.field.turned_path, self.second.get())
+            self._presenter.type_in(self.field.turned_path, self.second.get())
             self._typed()
 
     def _chosen(self) -> None:
@@ -870,7 +882,7 @@ class FieldRow:
         if self._text is not None and self._text.edit_modified():
             self._text.edit_modified(False)
             if not self._loading:
-                self._presenter.edit(self.field.path, self.text)
+                self._presenter.type_in(self.field.path, self.text)
                 self._typed()
 
     def _came(self, _: tk.Event[tk.Misc]) -> None:

@@ -479,6 +479,7 @@ class Window(tk.Toplevel):
 
     def run(self, command: MenuCommand) -> None:
         """Carry a command out, if it can be now."""
+        self.presenter.settle()
         if not command.enabled(self.presenter):
             self.bell()
         elif command.method:
@@ -1016,10 +1017,9 @@ class Window(tk.Toplevel):
         if plan is None:
             self.tell(f"No {what} yet", self.presenter.message)
             return
-        place = self.presenter.document.path
-        if place:
-            own = place.stem
-            stem = own if stem == "sheet" else f"{own}-{stem}"
+        document = self.presenter.document
+        own = document.offered_name if document.path is None else document.path.stem
+        stem = own if stem == "sheet" else f"{own}-{stem}"
         name = filedialog.asksaveasfilename(
             parent=self,
             title=f"Save the {what}",

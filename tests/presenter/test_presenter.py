@@ -149,6 +149,31 @@ def test_subscribers_are_called_once_with_what_changed(opened: Opened) -> None:
     assert not change.has("units", "selection")
 
 
+def test_what_is_half_typed_is_told_only_when_the_typist_rests(opened: Opened) -> None:
+    p, path = opened(), "bowler.pap.over"
+    changes, last = told(p), p.plan
+    for letters in ("4", "4 ", "4 3", "4 3/"):
+        changes.clear()
+        p.type_in(path, letters)
+    assert p.half_typed
+    assert not changes[-1].has("plan", "problems", "chance")
+    assert not p.stale
+    assert p.sound_plan("a sheet") is None
+    p.settle()
+    assert p.stale
+    assert changes[-1].has("plan", "problems")
+    p.type_in(path, "4 3/x")  # told already: nothing more to wait for
+    assert not p.half_typed
+    assert p.stale
+    p.type_in(path, "4 3/4")
+    consistent(p)
+    assert p.plan is not last
+    p.type_in(path, "4 3/")
+    p.end_run()
+    assert p.stale
+    assert path in p.problems
+
+
 def test_a_subscriber_that_ends_is_called_no_more_and_may_edit_itself(opened: Opened) -> None:
     p = opened()
     seen: list[str] = []

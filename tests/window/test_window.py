@@ -184,6 +184,43 @@ def test_invalid_text_is_told_beside_the_field_and_the_last_plan_stays_pale(
     assert "•" not in sample.form.tabs.tab(sample.form.pages["layout"], "text")
 
 
+def test_a_number_that_is_half_typed_changes_nothing_but_its_field(
+    sample, person, pump, monkeypatch
+):
+    monkeypatch.setattr("gui.views.form_view.TYPING_REST", 100_000)  # for slow machines
+    p, entry = sample.presenter, sample.form.rows["bowler.pap.over"].inputs[0]
+
+    def seen():
+        return (
+            str(sample.outcome.cget("text")),
+            sample.ball._painting.style.stale,
+            sample.ball.notice.winfo_ismapped(),
+            sample.form._foot.winfo_ismapped(),
+            sample.form.tabs.tab(sample.form.pages["bowler"], "text"),
+            sample.form.winfo_width(),
+            str(sample.ball.widget.winfo_geometry()),
+        )
+
+    before, last = seen(), p.plan
+    person.click(entry)
+    person.keys("Control-a", "BackSpace")
+    for letters in ("4 ", "3/"):
+        person.write(letters)
+        assert seen() == before, entry.get()
+    assert p.sound_plan("drilling") is None
+    person.write("4")
+    assert seen() == before
+    assert p.plan is not last
+    assert p.plan.job.bowler.pap.over == 4.75
+    # and where the typist stops half way, it is told
+    person.keys("BackSpace")
+    assert seen() == before
+    monkeypatch.setattr("gui.views.form_view.TYPING_REST", 50)
+    person.keys("BackSpace")
+    pump(lambda: p.stale and "Out of date" in str(sample.outcome.cget("text")), "a word of it")
+    pump(sample.form.rows["bowler.pap.over"].message.winfo_viewable, "the message")
+
+
 def test_what_is_wrong_with_the_whole_record_is_told_below_the_form(sample, monkeypatch):
     told = "An invented sentence about the whole record."
     monkeypatch.setattr(type(sample.presenter), "problems", property(lambda _: {"": told}))

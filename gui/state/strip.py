@@ -13,6 +13,7 @@ from layoutkit.planning.variants import plan_flare
 from layoutkit.units import Units, format_ounces
 
 UNKNOWN = "-"
+CHANGE = "This change: "
 _MOVED = 0.005  # ounces or inches below which a figure has not changed
 
 
@@ -107,4 +108,4 @@ def change_words(
         words = proof_words(abs(new - old), "decimal" if units == "fraction" else units)
         if any(c in "123456789" for c in words):
             parts.append(f"flare {'+' if new > old else '-'}{words}")
-    return f"This change: {', '.join(parts)}" if parts else "This change: no weight or flare"
+    return f"{CHANGE}{', '.join(parts) or 'no weight or flare'}"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from gui.state.fields import OPTION_LABELS
 from gui.state.help_texts import field_words
 from gui.state.presenter import Presenter, Refresh
-from gui.state.strip import FORMS, UNKNOWN, Figure, change_words, figure_text, form_of
+from gui.state.strip import CHANGE, FORMS, UNKNOWN, Figure, change_words, figure_text, form_of
 from gui.views import style as look
 from gui.views.timer import Timer
 from layoutkit.units import printable
@@ -25,8 +25,9 @@ _LONGEST = "0 00/00"
 
 
 class LayoutStrip(ttk.Frame):
-    """Figures to change, under the way of stating them; what the last change did, on the ball.
+    """Figures to change, under the way of stating them, and what the last change did.
 
+    That stands beside the heading over the figures that were changed, or in a corner of the picture.
     A figure is taken when Return is pressed or the keyboard goes on; Escape brings the old one back.
     """
 
@@ -76,11 +77,15 @@ class LayoutStrip(ttk.Frame):
                 column += 1
             self.columnconfigure(column, minsize=gap)
             column += 1
-        # in a corner of the picture: a line of its own would take the ball's room
+        # a line of its own would take the ball's room
+        self.beside = ttk.Label(self, style="Quiet.TLabel")
         self.change = ttk.Label(ball, style="Quiet.TLabel", background=look.PAPER)
         self._corner = ball.area
-        self._all = ""
-        helper.attach(self.change, lambda: self._all)
+        self._gap = gap
+        self._told = self._all = ""
+        self._changed_by = ""  # the way of stating whose figures were changed last
+        for label in (self.beside, self.change):
+            helper.attach(label, lambda: self._all)
         self.bind("<Configure>", self._fit)
         self._telling = Timer(self)
         presenter.subscribe(self._changed)
@@ -102,10 +107,14 @@ class LayoutStrip(ttk.Frame):
         for entry in self.inputs.values():
             if str(entry.cget("font")) != name:
                 entry.configure(font=name)
+        self._telling.start(0, self._put)
 
     # --- what the presenter tells -----------------------------------------------------------------
 
     def _changed(self, change: Refresh) -> None:
+        if change.has("entries"):
+            of_layout = any(path.startswith("layout.") for path in change.paths)
+            self._changed_by = self._presenter.entry("layout.by") if of_layout else ""
         if change.has("plan", "entries", "units", "problems", "file"):
             self._show()
 
@@ -132,11 +141,27 @@ class LayoutStrip(ttk.Frame):
         p = self._presenter
         before = None if p.stale else p.plan_before
         self._all = change_words(before, p.plan, p.units)
-        words = change_words(before, p.plan, p.units, ("side",))
-        if str(self.change.cget("text")) == words:
-            return
-        self.change.configure(text=words)
-        if words:
+        self._told = change_words(before, p.plan, p.units, ("side",))
+        self._put()
+
+    def _put(self) -> None:
+        """The words beside the heading of what was changed if they fit there, else on the picture."""
+        figures, short = FORMS.get(self._changed_by, ()), self._told.removeprefix(CHANGE)
+        place = left = room = 0
+        if figures:
+            heading, last = self.headings[self._changed_by], self.inputs[figures[-1].key]
+            left = heading.winfo_x() + heading.winfo_width() + self._gap
+            room = last.winfo_x() + last.winfo_width() - left
+            place = heading.winfo_y() + heading.winfo_height() // 2
+        plain = font.nametofont("TkDefaultFont", self)
+        fits = [words for words in (self._told, short) if words and plain.measure(words) < room]
+        self.beside.configure(text=fits[0] if fits else "")
+        self.change.configure(text="" if fits else self._told)
+        if fits:
+            self.beside.place(x=left, y=place, anchor="w")
+        else:
+            self.beside.place_forget()
+        if self._told and not fits:
             self.change.place(in_=self._corner, x=4, y=4)
         else:
             self.change.place_forget()

@@ -3,6 +3,8 @@
 
 def test_a_figure_is_taken_by_return_and_given_up_by_escape(sample, hands, pump):
     p, strip = sample.presenter, sample.layout_strip
+    sample.geometry("1500x900")
+    pump(lambda: strip.winfo_width() > 900, "a wide window")
     assert str(strip.headings["angles"].cget("text")) == "● Angles, stated"
     entry = strip.inputs["pin_to_pap"]
     assert (entry.get(), strip.inputs["pin_over"].winfo_viewable()) == ("4 1/2", 1)
@@ -14,7 +16,12 @@ def test_a_figure_is_taken_by_return_and_given_up_by_escape(sample, hands, pump)
     hands.key(entry, "Return")
     assert p.entry("layout.pin_to_pap") == "4 1/4"
     assert sample.form.rows["layout.pin_to_pap"].value.get() == "4 1/4"
-    pump(lambda: "side" in str(strip.change.cget("text")), "what the change did")
+    pump(lambda: "side" in str(strip.beside.cget("text")), "what the change did, by its figures")
+    heading, last = strip.headings["angles"], strip.inputs["angle_at_pap"]
+    assert strip.beside.winfo_rootx() >= heading.winfo_rootx() + heading.winfo_width()
+    right = strip.beside.winfo_rootx() + strip.beside.winfo_reqwidth()
+    assert right <= last.winfo_rootx() + last.winfo_width()
+    assert not strip.change.winfo_ismapped()
     assert "This change: " in sample.help.of(entry)
     hands.write(strip.inputs["pin_up"], "2 1/2")
     hands.key(strip.inputs["pin_up"], "Tab")
@@ -26,3 +33,6 @@ def test_a_figure_is_taken_by_return_and_given_up_by_escape(sample, hands, pump)
     assert entry.get() != "x"
     hands.key(sample, "Control-z", "Control-z")
     assert not p.document.dirty
+    p.edit("bowler.pap.over", "5 1/4")  # no figure of the strip
+    pump(lambda: strip.change.winfo_ismapped() and not strip.beside.winfo_ismapped(), "the corner")
+    assert str(strip.change.cget("text")).startswith("This change: side ")

@@ -21,6 +21,8 @@ def test_the_chance_follows_an_edit_and_is_never_of_another_plan(odds_drawn, sam
     pump(lambda: sample.presenter.odds, "the chance again")
     assert "%" in shown(sample)
     hands.write(field, "nowhere")
+    # it goes with the plan that it is of, once the typist rests
+    pump(lambda: sample.presenter.stale, "the rest")
     assert shown(sample) == ""
 
 

@@ -59,13 +59,18 @@ def names(value: Any) -> set[str]:
 PRINTED: dict[tuple[str, ...], Any] = {}
 
 
+def told(command: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> Any:
+    """What a command prints; some take seconds, and are asked for more than one place."""
+    if command not in PRINTED:
+        assert main([*command, "--json"]) in (0, 1, 3)
+        PRINTED[command] = json.loads(capsys.readouterr().out)
+    return PRINTED[command]
+
+
 @pytest.mark.parametrize("row", TABLE)
 def test_a_quantity_has_its_name_there(row: str, capsys: pytest.CaptureFixture[str]) -> None:
     command, path, wanted = TABLE[row]
-    if tuple(command) not in PRINTED:  # some take seconds, and are asked for more than one place
-        assert main([*command, "--json"]) in (0, 1, 3)
-        PRINTED[tuple(command)] = json.loads(capsys.readouterr().out)
-    printed = PRINTED[tuple(command)]
+    printed = told(command, capsys)
     assert not names(printed) & GONE
     place = printed
     for part in filter(None, path.split(".")):
@@ -85,35 +90,34 @@ def fields_of(value: Any) -> set[str]:
 def test_python_has_the_names_of_the_json(capsys: pytest.CaptureFixture[str]) -> None:
     plan = layoutkit.plan(layoutkit.load_job(JOB))
 
-    def told(*command: str) -> Any:
-        assert main([*command, "--json"]) in (0, 1, 3)
-        return json.loads(capsys.readouterr().out)
+    def printed_by(*command: str) -> Any:
+        return told(command, capsys)
 
     about = {"format", "version", "title", "rules", "stage"}
     assert fields_of(plan.layout) == LAYOUT
     assert fields_of(plan.statics) >= WEIGHTS
-    weighed, printed = layoutkit.weigh(plan, {"weight_lb": 14.9}), told("weigh", WEIGHED)
+    weighed, printed = layoutkit.weigh(plan, {"weight_lb": 14.9}), printed_by("weigh", WEIGHED)
     assert fields_of(weighed) == set(printed) - about
     for part in ("measured", "predicted", "range", "difference", "from_undrilled"):
         assert fields_of(getattr(weighed, part)) == set(printed[part]) == WEIGHTS
     (offer, *_), printed = (
         layoutkit.changes(layoutkit.plan(layoutkit.load_job(FAILING))),
-        told("change", FAILING)["changes"][0],
+        printed_by("change", FAILING)["changes"][0],
     )
     assert {"kind", "by", "cost"} <= fields_of(offer) & set(printed)
     assert offer.by == printed["by"]
-    ball, printed = layoutkit.shelf(plan.job, SHELF).ranked[0], told("shelf", JOB, SHELF)
+    ball, printed = layoutkit.shelf(plan.job, SHELF).ranked[0], printed_by("shelf", JOB, SHELF)
     assert {"line", "limit_used", "limit_of"} <= fields_of(ball) & set(printed["ranked"][0])
-    sure, printed = layoutkit.certainty(plan, draws=100), told("sure", JOB, "--draws", "100")
+    sure, printed = layoutkit.certainty(plan, draws=100), printed_by("sure", JOB, "--draws", "100")
     assert fields_of(sure) <= set(printed)
     for part in ("figures", "chances", "draws"):
         assert fields_of(getattr(sure, part)) >= set(printed[part])
-    shot, printed = layoutkit.roll(plan), told("roll", JOB)["shots"][0]
+    shot, printed = layoutkit.roll(plan), printed_by("roll", JOB)["shots"][0]
     assert fields_of(shot.path) <= set(printed)
     assert fields_of(shot.path.breakpoint) == set(printed["breakpoint"])
     assert "near_holes" in fields_of(shot)
     ring = fields_of(shot.flare.rings[0])
     assert ring == set(printed["flare"]["rings"][0])
-    printed = told("scale", "--test", "2", "2.1")["calibration"]
+    printed = printed_by("scale", "--test", "2", "2.1")["calibration"]
     tests = [SurfaceTest(weight=2.0, growth=2.1, diameter=8.55)]
     assert fields_of(layoutkit.calibrate(tests)) == set(printed)

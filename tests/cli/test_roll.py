@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from layoutkit.commands.main import main
 from layoutkit.commands.roll import MOST_JOBS
@@ -20,11 +21,21 @@ ONE, UP, DOWN = (next((ROOT / "sample_bowlers").glob(f"{n}*")) for n in ("01", "
 Run = Any
 
 
+# what the samples gave, as several tests look at the same shots
+SEEN: dict[tuple[str, ...], tuple[int, str, str]] = {}
+
+
 @pytest.fixture
 def run(capsys: pytest.CaptureFixture[str]) -> Run:
     def call(*argv: str | Path, command: str = "roll") -> tuple[int, str, str]:
-        code = main([command, *map(str, argv)])
+        words = (command, *map(str, argv))
+        only_samples = all(p in SAMPLES for p in argv if isinstance(p, Path))
+        if only_samples and words in SEEN:
+            return SEEN[words]
+        code = main(list(words))
         out, err = capsys.readouterr()
+        if only_samples:
+            SEEN[words] = code, out, err
         return code, out, err
 
     return call
@@ -245,10 +256,9 @@ def test_a_picture_never_replaces_a_record(run: Run, tmp_path: Path) -> None:
 
 
 def test_sheet_says_what_the_ball_does_on_the_lane(run: Run, tmp_path: Path) -> None:
-    plain, rolled = tmp_path / "plain.pdf", tmp_path / "rolled.pdf"
-    run(ONE, "--sheet", plain, command="plan")
+    rolled = tmp_path / "rolled.pdf"
     assert run(ONE, "--sheet", rolled, "--roll", command="plan")[0] == 0
-    assert len(rolled.read_bytes()) > len(plain.read_bytes())
+    assert "On the lane" in PdfReader(rolled).pages[-1].extract_text()
     code, _, err = run(ONE, "--roll", command="plan")
     assert code == 2
     assert "--sheet OUT.pdf" in err

@@ -43,21 +43,14 @@ def test_sure_as_json_and_a_failing_plan(capsys: pytest.CaptureFixture[str]) -> 
         assert sum(figure["shares"].values()) == pytest.approx(1.0)
 
 
-def test_change_tells_each_kind_and_its_cost(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["change", BAD, "--json"]) == 1
-    found = json.loads(capsys.readouterr().out)
-    kinds = [c["kind"] for c in found["changes"]]
-    assert kinds == ["both angles", "pin to PAP", "mixed"]
-    assert all(c["cost"] > 0.0 and c["outcome"] == "pass" for c in found["changes"])
-    assert main(["change", BAD]) == 1
-    text = capsys.readouterr().out
-    assert "during competition" in text
-    assert "1. " in text
+def test_nothing_is_to_be_changed_on_a_ball_that_passes(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     assert main(["change", GOOD]) == 0
     assert "Nothing" in capsys.readouterr().out
 
 
-def test_change_takes_balls_from_the_shelf(
+def test_change_tells_each_kind_and_its_cost_and_balls_of_the_shelf(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A ball that differs in one figure costs that difference over its tolerance, squared."""
@@ -69,6 +62,9 @@ def test_change_takes_balls_from_the_shelf(
     table.write_text("\n".join([head + "intermediate_differential", *rows]) + "\n")
     assert main(["change", BAD, "--json", "--shelf", str(table)]) == 1
     found = json.loads(capsys.readouterr().out)
+    kinds = [c["kind"] for c in found["changes"]]
+    assert kinds == ["both angles", "pin to PAP", "mixed"]
+    assert all(c["cost"] > 0.0 and c["outcome"] == "pass" for c in found["changes"])
     assert [b["name"] for b in found["balls"]] == ["Near", "Far"]
     assert found["balls"][0]["by"] == {"top_weight": pytest.approx(-1.75)}
     assert found["balls"][0]["cost"] == pytest.approx((1.75 / 0.25) ** 2)
@@ -82,6 +78,7 @@ def test_change_takes_balls_from_the_shelf(
         assert again.statics.side_oz == pytest.approx(told["statics"]["side_oz"])
     assert main(["change", BAD, "--shelf", str(table)]) == 1
     text = capsys.readouterr().out
+    assert "during competition" in text
     assert "1. Near: top weight -1.75 oz\n" in text
     assert "It does not pass on 1 of 3." in text
     assert main(["change", BAD, "--shelf", str(tmp_path / "none.csv")]) == 2

@@ -360,12 +360,12 @@ def test_work_killed_in_the_middle_is_offered_and_recovered(
 @pytest.mark.skipif(os.name != "posix", reason="kill -9 is a signal of POSIX systems")
 def test_kills_at_any_moment_leave_a_whole_copy(tmp_path: Path) -> None:
     config = tmp_path / "config"
-    for i in range(4):
+    for wait in (0.0, 0.05):
         process = start(config)
-        time.sleep(0.02 * i)
+        time.sleep(wait)
         kill(process)
     found = recovery.find(config)
-    assert len(found) == 4
+    assert len(found) == 2
     for each in found:
         assert int(each.work.entries["title"].removeprefix("edit ")) >= 3
         each.discard()

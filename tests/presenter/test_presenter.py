@@ -244,7 +244,7 @@ def test_a_new_edit_ends_redo(opened: Opened) -> None:
 def test_undo_without_limit(opened: Opened) -> None:
     p = opened()
     start = dict(p.entries)
-    for i in range(150):
+    for i in range(60):
         p.edit("layout.angle_at_pin", str(i % 90))
         p.end_run()
     while p.document.can_undo:

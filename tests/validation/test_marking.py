@@ -377,7 +377,7 @@ def grips(data: st.DataObject) -> dict[str, Any]:
     return grip
 
 
-@settings(max_examples=1000, suppress_health_check=list(HealthCheck))
+@settings(max_examples=400, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_a_perfect_hand_keeps_every_span_and_the_bridge(data: st.DataObject) -> None:
     record: dict[str, Any] = {

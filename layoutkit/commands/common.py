@@ -112,11 +112,16 @@ def force_argument(p: argparse.ArgumentParser, outputs: str) -> None:
 
 
 def refuse_another_kind(option: str, output: str | None, force: bool) -> None:
-    """Raise InputError where the file to write exists and is not of the kind that its name says.
+    """Raise InputError where the file to write is not of the kind that its name says, or cannot be.
 
     A PDF, a PNG or a page of an earlier run is replaced; anything else only if forced.
     """
-    if output is None or force or not os.path.isfile(output):
+    from layoutkit.job.files import refuse_unwritable
+
+    if output is None:
+        return
+    refuse_unwritable(output)
+    if force or not os.path.isfile(output):
         return
     kind = os.path.splitext(output)[1].lower()
     start = _STARTS.get(kind)

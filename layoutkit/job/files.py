@@ -257,8 +257,23 @@ def write_atomic(path: str | Path, data: bytes) -> None:
     same file left behind when it was killed. Raises InputError where the file cannot be written; it
     is then as it was.
     """
-    try:
+    with _cannot_be_written(path):
         _replace(Path(os.path.realpath(path)), data)
+
+
+def refuse_unwritable(path: str | Path) -> None:
+    """Raise InputError, as `write_atomic` does, where it is plain beforehand that it would."""
+    with _cannot_be_written(path):
+        target = Path(os.path.realpath(path))
+        _mode_of(target)
+        os.stat(target.parent)
+
+
+@contextlib.contextmanager
+def _cannot_be_written(path: str | Path) -> Iterator[None]:
+    """What goes wrong, as an InputError that says so of this file."""
+    try:
+        yield
     except InputError as error:
         raise InputError(f"cannot be written: {error.words}", file=file_name(path)) from None
     except (OSError, ValueError) as error:
@@ -272,18 +287,16 @@ def add_line(path: str | Path, line: str) -> None:
     where the file cannot be written.
     """
     flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
-    try:
-        with open(os.open(path, flags, 0o600), "r+b") as file:
-            end = file.seek(0, os.SEEK_END)
-            torn = end > 0 and (file.seek(end - 1), file.read(1))[1] != b"\n"
-            file.write(b"\n" * torn + line.encode("utf-8") + b"\n")
-            file.flush()
-            _sync(file.fileno())
-    except (OSError, ValueError) as error:
-        raise InputError(f"cannot be written: {_reason(error)}.", file=file_name(path)) from None
+    with _cannot_be_written(path), open(os.open(path, flags, 0o600), "r+b") as file:
+        end = file.seek(0, os.SEEK_END)
+        torn = end > 0 and (file.seek(end - 1), file.read(1))[1] != b"\n"
+        file.write(b"\n" * torn + line.encode("utf-8") + b"\n")
+        file.flush()
+        _sync(file.fileno())
 
 
-def _replace(target: Path, data: bytes) -> None:
+def _mode_of(target: Path) -> int | None:
+    """The mode of a file that is to be replaced, if it is there; refuses what cannot be replaced."""
     mode = None
     with contextlib.suppress(FileNotFoundError):
         mode = target.stat().st_mode
@@ -295,6 +308,11 @@ def _replace(target: Path, data: bytes) -> None:
         # a rename would pass over the write protection of the file itself
         if not os.access(target, os.W_OK):
             raise InputError("it is write-protected.")
+    return mode
+
+
+def _replace(target: Path, data: bytes) -> None:
+    mode = _mode_of(target)
     _sweep(target)
     temp = target.with_name(f"{_prefix(target)}{os.getpid()}-{secrets.token_hex(4)}.tmp")
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)

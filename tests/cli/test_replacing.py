@@ -61,6 +61,26 @@ def test_its_own_kind_is_replaced(option: str, folder: Path, capsys: Captured) -
     assert len(out.read_bytes()) > 1000
 
 
+@pytest.mark.parametrize("option", WRITERS)
+def test_what_cannot_be_written_is_refused_before_anything_is_computed(
+    option: str, folder: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    *argv, usual = WRITERS[option]
+    taken = f"taken{Path(usual).suffix}"
+    (folder / taken).mkdir()
+
+    def never(*_: object) -> None:
+        raise AssertionError("a job is planned")
+
+    monkeypatch.setattr("layoutkit.planning.plan.plan", never)
+    for name, reason in (
+        (f"none/{usual}", "no such file or directory."),
+        (taken, "it is a directory."),
+    ):
+        assert main([*argv, name, "--force"]) == 2
+        assert capsys.readouterr().err == f"layoutkit: {name}: cannot be written: {reason}\n"
+
+
 def test_force_alone_is_refused(folder: Path, capsys: Captured) -> None:
     assert main(["plan", "job.json", "--force"]) == 2
     assert main(["roll", "job.json", "--force"]) == 2

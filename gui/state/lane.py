@@ -10,8 +10,6 @@ from layoutkit.lane.aim import Aiming, aim, states_line
 from layoutkit.lane.playback import Moment
 from layoutkit.lane.roll import FIGURES, Difference, Roll, compare, figures
 from layoutkit.lane.start import side_of
-from layoutkit.lane.why import grounds, sensitivity
-from layoutkit.output.roll_report import flare_rows, why_words
 from layoutkit.units import Units, format_length
 
 RATES: tuple[tuple[str, float], ...] = (("1/1", 1.0), ("1/4", 0.25), ("1/10", 0.1))
@@ -77,6 +75,9 @@ class Study:
 
     def _reason(self) -> None:
         assert self.kept is not None
+        from layoutkit.lane.why import grounds, sensitivity
+        from layoutkit.output.roll_report import why_words
+
         rows, first, other = self.differences or (), grounds(self.kept), grounds(self.shot)
         moved = sensitivity(self.kept)
         self._why = lambda units: why_words(rows, first, other, moved, units)
@@ -119,6 +120,8 @@ def line_words(shot: Roll) -> str:
 
 def flare_words(shot: Roll, units: Units) -> str:
     """What belongs to the width of the flare; empty without flare."""
+    from layoutkit.output.roll_report import flare_rows
+
     rows = dict(flare_rows(shot, units))
     if shot.flare is None or not shot.flare.rings:
         return ""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Generator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from layoutkit.errors import InputError
-from layoutkit.output.certainty_report import dropped_words
-from layoutkit.planning.certainty import Drawn, Draws, gradually, illegal, limits, percent
 from layoutkit.planning.values import Plan
+
+if TYPE_CHECKING:
+    from layoutkit.planning.certainty import Drawn
 
 KEY = "illegal"  # the key of its help text
 LABEL = "Chance that the drilled ball is illegal"
@@ -29,6 +31,8 @@ class OddsWork:
 
     def __init__(self, plan: Plan) -> None:
         """Prepare the draws; the first `step` begins them."""
+        from layoutkit.planning.certainty import gradually
+
         self._plan = plan
         self._drawing: Generator[int, None, Drawn] = gradually(plan.job)
 
@@ -45,6 +49,9 @@ class OddsWork:
 
 def odds(plan: Plan, drawn: Drawn) -> Odds:
     """The chance that the ball is beyond a limit, and the checks that fail whatever the ball weighs."""
+    from layoutkit.output.certainty_report import dropped_words
+    from layoutkit.planning.certainty import Draws, illegal, limits, percent
+
     bounds = limits(plan.checks)
     chances = illegal(drawn, bounds)
     names = {c.name for c in plan.checks if c.name in ("gross", "top", "side", "finger")}

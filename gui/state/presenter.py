@@ -53,7 +53,6 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from gui.state import moves, recovery, settings
-from gui.state.changes import offered_entries
 from gui.state.document import Document, entries_of, read_entries
 from gui.state.entries import (
     CONFIRMED,
@@ -68,13 +67,10 @@ from gui.state.entries import (
 from gui.state.fields import all_fields, field_at, row_words
 from gui.state.lane import Study
 from gui.state.moves import Direction, Size
-from gui.state.odds import Odds, OddsWork
 from gui.state.redrill import density_of, redrilled_entries
-from gui.state.shelf import Ranking, same_but_ball
 from gui.state.shop import ShopFile
 from gui.state.strip import Figure, figure_text, form_of, with_figure
 from gui.state.undo import UndoStep
-from layoutkit.bench.grip_copy import GripCopy, record_grip
 from layoutkit.errors import InputError
 from layoutkit.job.problems import Problem
 from layoutkit.job.record import DIGITS, LAYOUTS, Digit, Job, parse_job
@@ -83,7 +79,6 @@ from layoutkit.job.store import kept_words, loads_job, record_text
 from layoutkit.job.templates import returning_record
 from layoutkit.lane.roll import Difference, Roll, roll, under
 from layoutkit.output.report import report
-from layoutkit.planning.changes import Offer
 from layoutkit.planning.extras import place_extras
 from layoutkit.planning.globe import Globe
 from layoutkit.planning.grip import place_holes
@@ -95,8 +90,12 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
 if TYPE_CHECKING:
+    from gui.state.odds import Odds, OddsWork
+    from gui.state.shelf import Ranking
+    from layoutkit.bench.grip_copy import GripCopy
     from layoutkit.book.book import JobEntry
     from layoutkit.output.maps import Map
+    from layoutkit.planning.changes import Offer
 
 What = Literal[
     "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
@@ -590,6 +589,8 @@ class Presenter:
 
     def take_grip(self, copy: GripCopy) -> None:
         """Write a grip that was copied from a drilled ball, and its hand, as one step of undo."""
+        from layoutkit.bench.grip_copy import record_grip
+
         record = to_record(self.entries)
         bowler = {**record.get("bowler", {}), "hand": copy.measured.hand, "grip": record_grip(copy)}
         grip = from_record({**record, "bowler": bowler})
@@ -682,6 +683,8 @@ class Presenter:
 
     def work_on_odds(self) -> None:
         """Work out one piece, some 20 ms, of the present plan's chance to be illegal, if it is due."""
+        from gui.state.odds import OddsWork
+
         plan = self._judged.plan
         if plan is None or not self.odds_due:
             return
@@ -915,6 +918,8 @@ class Presenter:
 
         False, with a message, where it does not lead to a plan.
         """
+        from gui.state.changes import offered_entries
+
         plan = self.sound_plan("taking a change")
         there = (
             None if plan is None else self._judged_there(offered_entries(self.entries, plan, offer))
@@ -927,6 +932,8 @@ class Presenter:
 
     def ranks(self, ranking: Ranking) -> bool:
         """Whether a ranking is still of the present bowler, grip, layout and rules."""
+        from gui.state.shelf import same_but_ball
+
         job = self.filled_job
         return job is not None and same_but_ball(job, ranking.job)
 

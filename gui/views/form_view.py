@@ -52,6 +52,7 @@ _UNITS = {
     "date": "y-m-d",
 }
 _WIDTHS = {"date": 11, "readings": 5}  # of entries, in letters
+_WORDS = 19.0  # widths of an em in which a message under a field is wrapped
 _CELL = 7  # letters in a cell of the grip's table: "2 15/16"
 
 
@@ -477,6 +478,7 @@ class FieldRow:
         self._hint = False
         self.question = ""
         self._note = ""
+        self._see: Callable[[FieldRow], None] | None = None
         self._asked: Asked | None = None
         self._line = self._pad = 0  # where the question stands in the grid
         self._loading = False
@@ -499,7 +501,7 @@ class FieldRow:
         self.mark = ttk.Label(self.box, text="•" if self._over else "needed", style="Quiet.TLabel")
         if self._over:
             self.mark.configure(background=look.PAPER)
-        self.resize()
+        self.message.configure(wraplength=style.pixels(_WORDS))
         for widget in self.inputs:
             # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
             top = str(widget.winfo_toplevel())
@@ -781,7 +783,7 @@ class FieldRow:
             if widget.winfo_class() in ("TEntry", "TCombobox"):
                 # else the text keeps the place that it had in the smaller field
                 widget.configure(font="TkTextFont")  # type: ignore[call-arg]
-        self.message.configure(wraplength=self._style.pixels(19.0))
+        self.message.configure(wraplength=self._style.pixels(_WORDS))
 
     def extent(self) -> tuple[int, int]:
         """Where the row begins in its page, and how high it is, in pixels."""
@@ -802,11 +804,7 @@ class FieldRow:
 
     def on_focus(self, see: Callable[[FieldRow], None]) -> None:
         """Call ``see`` whenever the keyboard comes to the field."""
-        for widget in self.inputs:
-            # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
-            top = str(widget.winfo_toplevel())
-            widget.bindtags((str(widget), top, widget.winfo_class(), "all"))
-            widget.bind("<FocusIn>", lambda _: see(self), add="+")
+        self._see = see
 
     # --- both ways --------------------------------------------------------------------------------
 
@@ -886,6 +884,8 @@ class FieldRow:
                 self._typed()
 
     def _came(self, _: tk.Event[tk.Misc]) -> None:
+        if self._see is not None:
+            self._see(self)
         if self.field.path in self._presenter.needed:
             self.tell(self._presenter.problems.get(self.field.path, ""), hint=True)
 

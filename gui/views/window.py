@@ -16,7 +16,6 @@ from tkinter import filedialog, font, ttk
 from typing import TYPE_CHECKING, Any, Protocol
 
 from gui.state import files, help_texts, odds, programs, recovery, settings
-from gui.state.changes import Changes, changes
 from gui.state.commands import COMMANDS, MENUS, Menu, MenuCommand, in_menu, keys_text
 from gui.state.fields import GROUPS, LISTS
 from gui.state.presenter import (
@@ -62,6 +61,7 @@ from layoutkit.planning.values import Plan
 from layoutkit.units import Units, printable
 
 if TYPE_CHECKING:
+    from gui.state.changes import Changes
     from gui.views.press_view import PressView
 
 LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
@@ -1058,6 +1058,7 @@ class Window(tk.Toplevel):
 
     def what_to_change(self) -> None:
         """Look for changes that bring the plan inside, to preview and to take."""
+        from gui.state.changes import changes
         from gui.views.changes_dialog import ChangesDialog
 
         plan = self.presenter.sound_plan("looking for changes")

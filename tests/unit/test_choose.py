@@ -39,13 +39,13 @@ def again(p: Proposal) -> Plan:
     return plan(parse_job(json.loads(json.dumps(dump_job(p.plan.job)))))
 
 
+WISHES = read_wants(["side=1:1.25@2", "differential=0.065:@1", "marks_clear=0.25:", "moved=:1@1"])
+
+
 @pytest.fixture(scope="module")
 def wished() -> Choice:
     """Wishes that cannot all be met, without a shot."""
-    wants = read_wants(
-        ["side=1:1.25@2", "differential=0.055:@1", "marks_clear=0.25:", "moved=:3@1"]
-    )
-    return choose(RIGHT, wants)
+    return choose(RIGHT, WISHES)
 
 
 RINGS = read_wants(
@@ -68,30 +68,30 @@ def rolled() -> Choice:
     return searched(RIGHT, RINGS)
 
 
+# on 1 1/2 in and 45 degrees about the record's pin; `tests/bench/check_choose.py` has a finer grid
 @pytest.mark.parametrize("job", [RIGHT, LEFT_PLAIN], ids=["right", "left"])
 def test_no_layout_of_a_grid_of_single_plans_is_better(job: Job, wished: Choice) -> None:
-    wants = read_wants(
-        ["side=1:1.25@2", "differential=0.055:@1", "marks_clear=0.25:", "moved=:3@1"]
-    )
-    choice = wished if job is RIGHT else choose(job, wants)
+    choice = wished if job is RIGHT else choose(job, WISHES)
     best = choice.proposals[0]
     assert best.dropped == ()
+    assert best.cost > 1.0  # so that there is something to be better in
     here = plan(job).marks.pin
     cheapest = np.inf
-    for up in (-4.0, -1.0, 2.0, 5.0):
-        for over in np.arange(-12.0, 13.0, 3.0):
-            for bearing in (0.0, 60.0, 120.0, 180.0, 240.0, 300.0):
+    for up in round(here.up) + np.array([-3.0, -1.5, 0.0, 1.5]):
+        for over in round(here.over) + np.array([-1.5, 0.0, 1.5, 3.0]):
+            for bearing in np.arange(0.0, 360.0, 45.0):
                 p = plan(laid(job, over, up, bearing))
                 if p.outcome == "fail" or min(h.clearance for h in p.holes) < 0.25:
                     continue
                 side = p.statics.range.side_oz
                 assert side is not None
                 off = max(1.0 - side[0], side[1] - 1.25, 0.0) / 0.25
-                thin = max(0.055 - p.inertia.differential, 0.0) / 0.005
+                thin = max(0.065 - p.inertia.differential, 0.0) / 0.005
                 cosine = np.dot(p.marks.pin.xyz, here.xyz) / p.radius**2
-                far = max(p.radius * np.arccos(np.clip(cosine, -1.0, 1.0)) - 3.0, 0.0) / 0.5
+                far = max(p.radius * np.arccos(np.clip(cosine, -1.0, 1.0)) - 1.0, 0.0) / 0.5
                 cheapest = min(cheapest, 2.0 * off**2 + thin**2 + far**2)
     assert best.cost <= cheapest + 1e-6
+    assert cheapest < np.inf
 
 
 def test_every_must_holds_when_a_proposal_is_planned_again(rolled: Choice) -> None:

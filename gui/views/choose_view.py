@@ -172,7 +172,7 @@ class ChooseView(ttk.Frame):
         self.reasons.grid(row=3, column=1, sticky="nsew", pady=(gap, 0))
         self.columnconfigure(1, weight=1)
         self.rowconfigure(3, weight=1)
-        self.bind("<Configure>", self._sized)
+        self.head.bind("<Configure>", lambda event: self.head.configure(wraplength=event.width))
         self._build_ball()
 
     def _lay_out_buttons(self) -> ttk.Frame:
@@ -237,11 +237,6 @@ class ChooseView(ttk.Frame):
 
     def _see(self, event: tk.Event[tk.Misc]) -> None:
         self.page.see(event.widget.winfo_y(), event.widget.winfo_height())
-
-    def _sized(self, event: tk.Event[tk.Misc]) -> None:
-        form = max(self.page.winfo_reqwidth(), self.page.winfo_width())
-        room = event.width - form - self.style.pixels(1.0)
-        self.head.configure(wraplength=max(room, 1))
 
     # --- the form ---------------------------------------------------------------------------------
 
@@ -393,8 +388,9 @@ class ChooseView(ttk.Frame):
         else:
             self.notice.grid_remove()
         self.rows = () if search is None else proposal_rows(search, units)
-        columns = [str(n) for n in range(len(HEADINGS)) if n != 1 or (search and search.path)]
-        self.table.configure(displaycolumns=columns)
+        # the outcome before what a narrow list cuts off; balls only where there are several
+        shown = ("", "outcome", *(("ball",) if search and search.path else ()), "layout", "misses")
+        self.table.configure(displaycolumns=[str(HEADINGS.index(name)) for name in shown])
         written = []
         for row in self.rows:
             rank, ball, layout, outcome, missed = row.cells

@@ -65,6 +65,7 @@ class ReadingsView(ttk.Notebook):
         self._presenter, self._words = presenter, words
         self._step: int | None = None
         self._readings: Readings | None = None
+        self._looked_at = ""  # the tag of the check that was gone to
         self._fresh = False
         front = ttk.Frame(self)
         front.columnconfigure(0, weight=2)
@@ -131,6 +132,7 @@ class ReadingsView(ttk.Notebook):
     def _changed(self, change: Refresh) -> None:
         if change.has("plan", "problems", "units", "reference"):
             self._fresh = False
+            self._look_at_none()
             self._show()
         if self._presenter.step != self._step:
             self._step = self._presenter.step
@@ -146,12 +148,17 @@ class ReadingsView(ttk.Notebook):
         text.focus_set()
         if not text.tag_ranges(tag):
             return
-        for other in text.tag_names():
-            if other.startswith(_ABOUT):
-                text.tag_configure(other, background="")
+        self._look_at_none()
+        self._looked_at = tag
         text.tag_configure(tag, background=look.POINTED)
         text.see(f"{tag}.last")
         text.see(f"{tag}.first")
+
+    def _look_at_none(self) -> None:
+        """Take the colour off the check that was gone to."""
+        if self._looked_at:
+            self.checks.text.tag_configure(self._looked_at, background="")
+            self._looked_at = ""
 
     def show_map(self) -> None:
         """Bring the map to the front, and the keyboard to it."""

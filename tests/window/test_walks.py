@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from gui.views import style as look
 from gui.views.changes_dialog import ChangesDialog
 from layoutkit.job.store import load_job
 from layoutkit.planning.plan import plan
@@ -141,7 +142,9 @@ def test_a_checker_mends_a_failed_ball_from_file_to_reason_to_plan(
     reason = str(window.strip.reason.cget("text"))
     assert f"side weight {failed.side_oz:.2f} oz positive, limit 3.00 oz" in reason
     person.keys("Shift-F8")
-    assert window.readings.checks.text.winfo_viewable()
+    checks = window.readings.checks.text
+    assert checks.winfo_viewable()
+    assert str(checks.tag_cget("about side", "background")) == look.POINTED
     assert "weight" in str(window.status.cget("text"))
     assert "What to change" in str(window.strip.mend.cget("text"))
     person.click(window.strip.mend)
@@ -153,6 +156,7 @@ def test_a_checker_mends_a_failed_ball_from_file_to_reason_to_plan(
     person.keys("Down", "Return")
     assert not dialog.winfo_exists()
     assert "PASS" in str(window.outcome.cget("text"))
+    assert not str(checks.tag_cget("about side", "background"))
     person.keys("Control-s")
     mended = plan(load_job(path))
     assert mended.outcome == "pass"

@@ -35,7 +35,7 @@ _FREE = {"aqua": 0x8}
 _CONTROL = 0x4  # everywhere else
 _REACH = 11.0  # points around a mark within which the pointer takes hold of it
 _LINE_REACH = 4.0  # points from a line within which it is named
-_LEAST_BALL = 0.24  # of the narrower side: labels get smaller before the ball's radius does
+_LEAST_BALL = 0.32  # of the narrower side: labels get smaller before the ball's radius does
 _LEAST_TEXT = 6.5  # points
 FACED = "<<Faced>>"  # a button has turned the ball
 _FILL = 15  # milliseconds between two pieces of the shading
@@ -101,17 +101,15 @@ class BallView(ttk.Frame):
     def _bar(self) -> None:
         self.bar = bar = ttk.Frame(self)
         bar.grid(row=0, column=0, sticky="ew")
+        # the window packs them, as far as there is room
         self.word = ttk.Label(bar, text="Face", style="Quiet.TLabel")
-        self.word.pack(side="left", padx=(0, 4))
         for what, text in _FACES.items():
             button = ttk.Button(bar, text=text, style="Small.TButton", width=-3)
             button.configure(command=partial(self.face, what))
-            button.pack(side="left", padx=1)
             self.face_buttons[what] = button
         self.reset_button = ttk.Button(
             bar, text="Reset", style="Small.TButton", command=self.reset, width=-3
         )
-        self.reset_button.pack(side="left", padx=(8, 1))
 
     # --- the canvas -------------------------------------------------------------------------------
 
@@ -149,6 +147,11 @@ class BallView(ttk.Frame):
             self._scene = self._make_scene()
         text, row = self._fit(width, height)
         self._drawing = drawing.project(self._scene, self.view, row / self._radius, FAR)
+        sides = [label.side for label in self._drawing.labels]
+        most = max(sides.count("left"), sides.count("right"), 1)
+        if most * row > height:  # a low window: smaller labels rather than labels that are cut off
+            text, row = text * height / most / row, height / most
+            self._drawing = drawing.project(self._scene, self.view, row / self._radius, FAR)
         self._axes.set_xlim(-width / 2.0 / self._radius, width / 2.0 / self._radius)
         self._axes.set_ylim(-height / 2.0 / self._radius, height / 2.0 / self._radius)
         # marks grow with the text, but not over a small ball

@@ -236,7 +236,7 @@ class ChooseView(ttk.Frame):
         return entry
 
     def _see(self, event: tk.Event[tk.Misc]) -> None:
-        self.page.see(event.widget.winfo_y(), event.widget.winfo_height())
+        self.page.see(0, event.widget.winfo_y(), 1, event.widget.winfo_height())
 
     # --- the form ---------------------------------------------------------------------------------
 

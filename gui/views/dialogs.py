@@ -99,6 +99,11 @@ class Dialog(tk.Toplevel):
         """Show the dialog in the middle of its parent, the keyboard in ``focus``."""
         self.update_idletasks()
         over = self.master.winfo_toplevel()
+        room = self.winfo_screenwidth() - self.style.pixels(2.0)
+        for label in self.winfo_children():
+            if isinstance(label, ttk.Label) and label.winfo_reqwidth() > room:
+                label.configure(wraplength=room)
+        self.update_idletasks()
         # on a small screen the parts that scroll give way
         width = min(self.winfo_reqwidth(), self.winfo_screenwidth())
         height = min(self.winfo_reqheight(), self.winfo_screenheight() - self.style.pixels(_TITLE))
@@ -122,7 +127,7 @@ class Dialog(tk.Toplevel):
             made.invoke()
             return "break"
 
-        made = ttk.Button(parent, text=text, underline=letter, command=command)
+        made = ttk.Button(parent, text=text, underline=letter, command=command, width=-6)
         made.bind("<Return>", press)
         self.bind(f"<Alt-{text[letter].lower()}>", press)
         self.buttons[name] = made

@@ -22,6 +22,8 @@ from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.dialogs import focused
 from gui.views.grip_table import GripTable, grip_order, in_table
+from gui.views.scrolling import Scrolling
+from gui.views.tabs import Tab, name_tabs
 from gui.views.timer import Timer
 from layoutkit.units import printable
 
@@ -53,6 +55,7 @@ _UNITS = {
 }
 _WIDTHS = {"date": 11, "readings": 5}  # of entries, in letters
 _WORDS = 19.0  # widths of an em in which a message under a field is wrapped
+_WIDE = 20.5  # ems of a page at least, where there is room
 _CELL = 7  # letters in a cell of the grip's table: "2 15/16"
 
 
@@ -108,6 +111,7 @@ class FormView(ttk.Frame):
         self.rows: dict[str, FieldRow] = {}
         self._grip: GripTable | None = None
         self._messages = Messages(self, presenter, self.rows)
+        self._counts: dict[Group, int] = {}  # of problems in a page
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
         self.tabs: Any = ttk.Notebook(self)  # its methods are not typed
@@ -138,15 +142,14 @@ class FormView(ttk.Frame):
         self._foot = ttk.Frame(self)
         self._foot.grid(row=1, column=0, sticky="ew", pady=(style.pixels(0.3), 0))
         self.left = ttk.Label(self._foot, style="Warn.TLabel", justify="left")
-        self.left.pack(side="left", padx=style.pixels(0.5))
-        self.left.configure(wraplength=style.pixels(14.0))
         self.onward = ttk.Button(
             self._foot, text="Next (F8)", style="Small.TButton", command=self.next_problem
         )
         self.onward.pack(side="right")
-        top = self.winfo_toplevel()
-        for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
-            top.bind(event, self._wheel, add="+")
+        self.left.pack(side="left", padx=style.pixels(0.5))
+        self.tabs.bind("<<NotebookTabChanged>>", lambda _: self._name_tabs(), add="+")
+        self.bind("<Configure>", self._narrowed, add="+")
+        self.tabs.bind("<Configure>", lambda _: self._name_tabs(), add="+")
         self._show_fields()
         presenter.subscribe(self._changed)
 
@@ -227,10 +230,8 @@ class FormView(ttk.Frame):
         for path, row in self.rows.items():
             counts[row.field.group] += path in problems
         self._messages.show()
-        for name, count in counts.items():
-            text = f"{_TABS[name]}\u2009•" if count else _TABS[name]
-            if self.tabs.tab(self.pages[name], "text") != text:
-                self.tabs.tab(self.pages[name], text=text)
+        self._counts = counts
+        self._name_tabs()
         left, whole = sum(counts.values()), problems.get("", "")
         if left or whole:
             what = "1 field" if left == 1 else f"{left} fields"
@@ -240,11 +241,19 @@ class FormView(ttk.Frame):
         else:
             self._foot.grid_remove()
 
-    def _wheel(self, event: tk.Event[tk.Misc]) -> None:
-        """The wheel over a page, whatever of it is under the pointer."""
-        for page in self.pages.values():
-            if str(event.widget).startswith(str(page)) and event.widget.winfo_class() != "Text":
-                page.wheel(event)
+    def _name_tabs(self) -> None:
+        names = {
+            page: Tab(_TABS[name], mark, mark)
+            for name, page in self.pages.items()
+            for mark in ("\u2009•" if self._counts.get(name) else "",)
+        }
+        name_tabs(self.tabs, self._style, names)
+
+    def _narrowed(self, event: tk.Event[tk.Misc]) -> None:
+        """Fold what stands under the pages to the form's width."""
+        if event.widget is self:
+            room = event.width - self.onward.winfo_reqwidth() - self._style.pixels(1.0)
+            self.left.configure(wraplength=max(room, self._style.pixels(3.0)))
 
     # --- finding one's way ------------------------------------------------------------------------
 
@@ -278,7 +287,6 @@ class FormView(ttk.Frame):
 
     def refresh(self) -> None:
         """Lay out anew, as after another text size."""
-        self.left.configure(wraplength=self._style.pixels(14.0))
         for page in self.pages.values():
             page.resize()
 
@@ -328,29 +336,15 @@ class Messages:
 _SWITCHES = frozenset(c.path for field in all_fields() for c in field.shown_if)
 
 
-class Page(ttk.Frame):
+class Page(Scrolling):
     """One tab: headings and rows in a column that scrolls."""
 
     def __init__(self, parent: tk.Misc, style: Appearance) -> None:
-        super().__init__(parent)
-        self._style = style
         self.rows: list[FieldRow] = []
         self._items: list[tuple[ttk.Label, list[FieldRow | GripTable]]] = []
-        background = ttk.Style(self).lookup("TFrame", "background")
-        self._canvas = tk.Canvas(
-            self, background=background, highlightthickness=0, borderwidth=0, takefocus=False
-        )
-        self._bar = ttk.Scrollbar(self, orient="vertical", command=self._canvas.yview)
-        self._canvas.configure(yscrollcommand=self._bar.set)
-        self._canvas.grid(row=0, column=0, sticky="nsew")
-        self._bar.grid(row=0, column=1, sticky="ns")
-        self.columnconfigure(0, weight=1)
-        self.rowconfigure(0, weight=1)
-        self.inner = ttk.Frame(self._canvas)
-        self._window = self._canvas.create_window(0, 0, window=self.inner, anchor="nw")
-        self.inner.bind("<Configure>", self._inner_changed)
-        self._canvas.bind("<Configure>", self._canvas_changed)
+        super().__init__(parent, style)
         self.inner.columnconfigure(1, weight=1)
+        self._canvas.bind("<Configure>", self._wrap, add="+")
         self.resize()
 
     def heading(self, text: str) -> None:
@@ -394,48 +388,29 @@ class Page(ttk.Frame):
         """Take the present text size."""
         # room for the bar whether or not it is there: else it takes that of the units
         self.columnconfigure(1, minsize=self._bar.winfo_reqwidth())
-        self._canvas.configure(
-            width=self._style.pixels(20.5), yscrollincrement=self._style.pixels(1.0)
-        )
+        super().resize()
         for row in self.rows:
             row.resize()
         self.arrange()
 
-    def _inner_changed(self, _: tk.Event[tk.Misc]) -> None:
-        least = max(self._style.pixels(20.5), self.inner.winfo_reqwidth())
-        self._canvas.configure(scrollregion=(0, 0, 1, self.inner.winfo_reqheight()), width=least)
-        self._bar_needed()
+    @property
+    def _asks(self) -> tuple[int, int]:
+        return max(self._style.pixels(_WIDE), self.inner.winfo_reqwidth()), 0
 
-    def _canvas_changed(self, event: tk.Event[tk.Misc]) -> None:
-        self._canvas.itemconfigure(self._window, width=event.width)
-        self._bar_needed()
+    @property
+    def _kept(self) -> int:
+        return self._bar.winfo_reqwidth()
 
-    def _bar_needed(self) -> None:
-        if self.inner.winfo_reqheight() > self._canvas.winfo_height() > 1:
-            self._bar.grid()
-        else:
-            self._canvas.yview_moveto(0.0)
-            self._bar.grid_remove()
-
-    def wheel(self, event: tk.Event[tk.Misc]) -> str:
-        """Scroll as the wheel turns."""
-        if self._bar.winfo_ismapped():
-            up = event.num == 4 or (event.num != 5 and event.delta > 0)
-            self._canvas.yview_scroll(-3 if up else 3, "units")
-        return "break"
+    def _wrap(self, event: tk.Event[tk.Misc]) -> None:
+        """Fold the messages where the page is narrower than they usually are."""
+        for row in self.rows:
+            row.wrap(event.width)
 
     def _see(self, row: FieldRow) -> None:
-        self.see(*row.extent())
-
-    def see(self, top: int, height: int) -> None:
-        """Scroll so that what stands there in the column, in pixels, is seen whole."""
-        whole = max(self.inner.winfo_reqheight(), 1)
-        first, last = (part * whole for part in self._canvas.yview())
-        margin = self._style.pixels(1.6)
-        if top - margin < first:
-            self._canvas.yview_moveto(max(top - margin, 0) / whole)
-        elif top + height + margin > last:
-            self._canvas.yview_moveto((top + height + margin - (last - first)) / whole)
+        """Scroll so that a row is seen whole, with what is told under it."""
+        top, height = row.extent()
+        left = row.box.winfo_rootx() - self.inner.winfo_rootx()
+        self.see(left, top, row.box.winfo_width(), height, self._style.pixels(1.6))
 
 
 class Asked(ttk.Frame):
@@ -481,6 +456,7 @@ class FieldRow:
         self._see: Callable[[FieldRow], None] | None = None
         self._asked: Asked | None = None
         self._line = self._pad = 0  # where the question stands in the grid
+        self._room = 0  # pixels of the page's width, as far as it is known
         self._loading = False
         self._page = page
         self.cell = isinstance(page, GripTable) and field.kind != "rows"
@@ -783,7 +759,15 @@ class FieldRow:
             if widget.winfo_class() in ("TEntry", "TCombobox"):
                 # else the text keeps the place that it had in the smaller field
                 widget.configure(font="TkTextFont")  # type: ignore[call-arg]
-        self.message.configure(wraplength=self._style.pixels(_WORDS))
+        self.wrap(self._room)
+
+    def wrap(self, room: int) -> None:
+        """Fold what is told under the field to so many pixels, or to its usual width if that is less."""
+        self._room = room
+        most = self._style.pixels(_WORDS)
+        self.message.configure(
+            wraplength=min(most, room - self._style.pixels(1.2)) if room else most
+        )
 
     def extent(self) -> tuple[int, int]:
         """Where the row begins in its page, and how high it is, in pixels."""

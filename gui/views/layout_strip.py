@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _LETTERS = 6  # of a figure at least; it takes the room that there is
 _LONGEST = "0 00/00"
+_WHOLE = "all"  # the arrangement that shows every form
 
 
 class LayoutStrip(ttk.Frame):
@@ -45,13 +46,15 @@ class LayoutStrip(ttk.Frame):
         self.inputs: dict[str, ttk.Entry] = {}
         self._figures: dict[str, Figure] = {}
         self._values: dict[str, tk.StringVar] = {}
-        gap, column = style.pixels(0.5), 0
+        self._style = style
+        self._labels: dict[str, ttk.Label] = {}
+        self._heads = ttk.Frame(self)  # holds the headings where only one form has room
+        self._arranged = ""  # the form that has the strip to itself, or _WHOLE
         for by, figures in FORMS.items():
             heading = ttk.Button(
                 self, style="Small.TButton", command=partial(presenter.edit, "layout.by", by)
             )
-            heading.configure(takefocus=False)
-            heading.grid(row=0, column=column, columnspan=len(figures), sticky="w")
+            heading.configure(takefocus=False, width=-4)
             helper.attach(heading, f"State the layout by {by}; the numbers are converted.")
             self.headings[by] = heading
             for figure in figures:
@@ -59,7 +62,6 @@ class LayoutStrip(ttk.Frame):
                 entry = ttk.Entry(
                     self, textvariable=value, width=_LETTERS, font=look.BOLD, justify="center"
                 )
-                entry.grid(row=1, column=column, sticky="ew", padx=(0, gap // 4))
                 for event in ("<Return>", "<KP_Enter>", "<FocusOut>"):
                     entry.bind(event, partial(self._take, figure), add="+")
                 entry.bind("<Escape>", partial(self._restore, figure))
@@ -67,26 +69,23 @@ class LayoutStrip(ttk.Frame):
                 entry.bindtags((str(entry), top, entry.winfo_class(), "all"))
                 helper.attach(entry, partial(self._words, figure))
                 label = ttk.Label(self, text=figure.label, style="Quiet.TLabel", justify="center")
-                label.grid(row=2, column=column, sticky="new")
                 # a narrow column's label takes two lines
                 label.configure(anchor="n")
                 entry.bind("<Configure>", partial(_fold, label), add="+")
-                self.columnconfigure(column, weight=1)
+                self._labels[figure.key] = label
                 self.inputs[figure.key], self._values[figure.key] = entry, value
                 self._figures[figure.key] = figure
-                column += 1
-            self.columnconfigure(column, minsize=gap)
-            column += 1
         # a line of its own would take the ball's room
         self.beside = ttk.Label(self, style="Quiet.TLabel")
         self.change = ttk.Label(ball, style="Quiet.TLabel", background=look.PAPER)
         self._corner = ball.area
-        self._gap = gap
+        self._gap = style.pixels(0.5)
         self._told = self._all = ""
         self._changed_by = ""  # the way of stating whose figures were changed last
         for label in (self.beside, self.change):
             helper.attach(label, lambda: self._all)
-        self.bind("<Configure>", self._fit)
+        self.bind("<Configure>", self._sized)
+        self._arrange(_WHOLE)
         self._telling = Timer(self)
         presenter.subscribe(self._changed)
         self._show()
@@ -96,18 +95,66 @@ class LayoutStrip(ttk.Frame):
         words = field_words(figure.path)
         return f"{words}\n\n{self._all}" if self._all else words
 
-    def _fit(self, event: tk.Event[tk.Misc]) -> None:
-        """Large figures where there is room for the longest in every field, else bold ones."""
-        if event.widget is not self:
-            return
-        widest = font.nametofont(look.BIG, self).measure(_LONGEST) + font.nametofont(
-            "TkDefaultFont", self
-        ).measure("00")
-        name = look.BIG if event.width >= len(self.inputs) * widest else look.BOLD
+    def _sized(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self._fit(event.width)
+
+    def _fit(self, width: int) -> None:
+        """All forms where they have room, else that which states the layout.
+
+        Large figures where there is room for the longest in every field, else bold ones.
+        """
+        bold, large = (font.nametofont(name, self) for name in (look.BOLD, look.BIG))
+        around = font.nametofont("TkDefaultFont", self).measure("00")
+        stated = self._presenter.entry("layout.by")
+        whole = width >= len(self.inputs) * (bold.measure(_LONGEST) + around)
+        self._arrange(_WHOLE if whole else stated if stated in FORMS else next(iter(FORMS)))
+        seen = [entry for entry in self.inputs.values() if entry.winfo_manager()]
+        name = look.BIG if width >= len(seen) * (large.measure(_LONGEST) + around) else look.BOLD
         for entry in self.inputs.values():
             if str(entry.cget("font")) != name:
                 entry.configure(font=name)
         self._telling.start(0, self._put)
+
+    def _arrange(self, which: str) -> None:
+        """Lay out all forms side by side, or one with the headings of the others above it."""
+        if which == self._arranged:
+            return
+        self._arranged = which
+        self._name_headings()
+        gap, column = self._gap, 0
+        for child in (*self.headings.values(), *self.inputs.values(), *self._labels.values()):
+            child.grid_forget()
+        self._heads.grid_forget()
+        for i in range(self.grid_size()[0]):
+            self.columnconfigure(i, weight=0, minsize=0)
+        if which == _WHOLE:
+            for by, figures in FORMS.items():
+                self.headings[by].grid(row=0, column=column, columnspan=len(figures), sticky="w")
+                for figure in figures:
+                    self._place(figure.key, column, gap)
+                    column += 1
+                self.columnconfigure(column, minsize=gap)
+                column += 1
+            return
+        self._heads.grid(row=0, column=0, columnspan=len(self.inputs), sticky="w")
+        for i, heading in enumerate(self.headings.values()):
+            heading.grid(in_=self._heads, row=0, column=i, padx=(0, gap // 2))
+            heading.lift()
+        for key in self._figures:
+            if form_of(key, which) == which:
+                self._place(key, column, gap)
+                column += 1
+
+    def _place(self, key: str, column: int, gap: int) -> None:
+        self.inputs[key].grid(row=1, column=column, sticky="ew", padx=(0, gap // 4))
+        self._labels[key].grid(row=2, column=column, sticky="new")
+        self.columnconfigure(column, weight=1)
+
+    def refresh(self) -> None:
+        """Lay out anew, as after another text size."""
+        self._arranged = ""
+        self._fit(self.winfo_width())
 
     # --- what the presenter tells -----------------------------------------------------------------
 
@@ -121,11 +168,9 @@ class LayoutStrip(ttk.Frame):
     def _show(self) -> None:
         p = self._presenter
         stated = p.entry("layout.by")
-        for by, heading in self.headings.items():
-            text = OPTION_LABELS[by].capitalize()
-            text = f"● {text}, stated" if by == stated else text
-            if str(heading.cget("text")) != text:
-                heading.configure(text=text)
+        if self._arranged != _WHOLE:
+            self._fit(self.winfo_width())
+        self._name_headings()
         for key, figure in self._figures.items():
             text = printable(figure_text(figure, p.entries, p.plan, p.units))
             if self._values[key].get() != text:
@@ -136,6 +181,16 @@ class LayoutStrip(ttk.Frame):
             self.inputs[key].configure(foreground=color)
         # during a drag the marks come first: what it did is told when they rest
         self._telling.start(0 if not p.dragging else look.REST, self._tell)
+
+    def _name_headings(self) -> None:
+        """Mark the form that states the layout; where there is little room, by its sign alone."""
+        stated = self._presenter.entry("layout.by")
+        for by, heading in self.headings.items():
+            text = OPTION_LABELS[by].capitalize()
+            if by == stated:
+                text = f"● {text}, stated" if self._arranged == _WHOLE else f"● {text}"
+            if str(heading.cget("text")) != text:
+                heading.configure(text=text)
 
     def _tell(self) -> None:
         p = self._presenter
@@ -148,7 +203,7 @@ class LayoutStrip(ttk.Frame):
         """The words beside the heading of what was changed if they fit there, else on the picture."""
         figures, short = FORMS.get(self._changed_by, ()), self._told.removeprefix(CHANGE)
         place = left = room = 0
-        if figures:
+        if figures and self._arranged == _WHOLE:
             heading, last = self.headings[self._changed_by], self.inputs[figures[-1].key]
             left = heading.winfo_x() + heading.winfo_width() + self._gap
             room = last.winfo_x() + last.winfo_width() - left

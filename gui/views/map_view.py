@@ -88,7 +88,9 @@ class MapView(ttk.Frame):
         self.frames = 0  # finished redraws
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
-        self.area = tk.Frame(self, background=look.PAPER)
+        self.area = tk.Frame(
+            self, background=look.PAPER, width=style.pixels(12.0), height=style.pixels(6.0)
+        )
         # the canvas takes what room there is; on a dense screen it would ask for a great deal
         self.area.pack_propagate(False)
         self.area.grid(row=0, column=0, sticky="nsew")
@@ -147,6 +149,7 @@ class MapView(ttk.Frame):
     def refresh(self) -> None:
         """Show anew, as after another text size."""
         self.description.refresh()
+        self.area.configure(width=self._style.pixels(12.0), height=self._style.pixels(6.0))
         if self._canvas is not None and self._shown is not None:
             self._draw()
 

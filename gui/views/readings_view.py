@@ -26,7 +26,9 @@ from gui.state.verdict import KINDS
 from gui.views import style as look
 from gui.views.lane_view import LaneView
 from gui.views.map_view import MapView
+from gui.views.scrolling import Scrolling
 from gui.views.steps_view import StepsView
+from gui.views.tabs import Tab, name_tabs
 from gui.views.text_view import TextView
 from gui.views.tooltips import short
 from layoutkit.job.rules import OUTCOMES
@@ -71,25 +73,32 @@ class ReadingsView(ttk.Notebook):
         front.columnconfigure(0, weight=2)
         front.columnconfigure(1, weight=3)
         front.rowconfigure(0, weight=1)
-        bars = ttk.Frame(front)
-        bars.grid(row=0, column=0, sticky="nsew", padx=(0, style.pixels(0.3)))
+        self._weights = Scrolling(front, style)
+        self._weights.grid(row=0, column=0, sticky="nsew", padx=(0, style.pixels(0.3)))
         self.bars: dict[str, BarView] = {}
         for key, *_ in BARS:
-            bar = BarView(bars, style)
+            bar = BarView(self._weights.inner, style)
             bar.pack(fill="x")
             self.bars[key] = bar
             helper.attach(bar, partial(self._bar_help, key))
-        self.numbers = NumbersView(front, style, helper, words)
-        self.numbers.grid(row=0, column=1, sticky="nsew")
+        # beside the bars, or on a tab of its own where both would be too narrow
+        self.numbers = NumbersView(self, style, helper, words)
+        self.numbers.grid(in_=front, row=0, column=1, sticky="nsew")
         self.checks = TextView(self, style)
         self.holes = TextView(self, style)
         self.cautions = TextView(self, style)
         self._pointed = ""  # the check under the pointer
         self.checks.text.bind("<Motion>", self._point, add="+")
         helper.attach(self.checks.text, self._check_help, parts=True)
-        self.steps = StepsView(self, presenter, style)
-        self.map = MapView(self, presenter, style, helper, map_words)
-        self.lane = LaneView(self, presenter, style, helper, lane_words)
+        places = [Scrolling(self, style, fills=True) for _ in range(3)]
+        self._steps, self._map, self._lane = places
+        self.steps = StepsView(self._steps.inner, presenter, style)
+        self.map = MapView(self._map.inner, presenter, style, helper, map_words)
+        self.lane = LaneView(self._lane.inner, presenter, style, helper, lane_words)
+        views: tuple[StepsView | MapView | LaneView, ...] = (self.steps, self.map, self.lane)
+        for place, view in zip(places, views, strict=True):
+            view.pack(fill="both", expand=True)
+            place.when_seen(view, view.seen)
         self._helper, self._ball = helper, ball
         self.choosing = ttk.Frame(self)
         self.choosing.pack_propagate(False)  # the other tabs say how much room there is
@@ -97,21 +106,24 @@ class ReadingsView(ttk.Notebook):
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
         self.front = front
-        for view, text in (
-            (front, "Readings"),
-            (self.checks, "Checks"),
-            (self.holes, "Holes"),
-            (self.steps, "Marking steps"),
-            (self.cautions, "Cautions"),
-            (self.map, "Map"),
-            (self.lane, "Lane"),
-            (self.choosing, "Choose"),
-        ):
-            self._tabs.add(view, text=text, sticky="nsew")
+        self._names: dict[tk.Widget, Tab] = {
+            front: Tab("Readings"),
+            self.checks: Tab("Checks"),
+            self.holes: Tab("Holes"),
+            self._steps: Tab("Steps"),
+            self.cautions: Tab("Cautions"),
+            self._map: Tab("Map"),
+            self._lane: Tab("Lane"),
+            self.choosing: Tab("Choose"),
+        }
+        for shown, tab in self._names.items():
+            self._tabs.add(shown, text=tab.name, sticky="nsew")
+        self._names[self.numbers] = Tab("Numbers")
         self.enable_traversal()
         self._style = style
         self._reserve()
         self.bind("<<NotebookTabChanged>>", self._turned)
+        self.bind("<Configure>", self._narrowed)
         presenter.subscribe(self._changed)
         self._show()
 
@@ -137,7 +149,7 @@ class ReadingsView(ttk.Notebook):
         if self._presenter.step != self._step:
             self._step = self._presenter.step
             if self._step is not None:
-                self._tabs.select(self.steps)
+                self._tabs.select(self._steps)
 
     def show_check(self, name: str) -> None:
         """Bring the checks to the front, the keyboard and the eye on one of them."""
@@ -162,14 +174,14 @@ class ReadingsView(ttk.Notebook):
 
     def show_map(self) -> None:
         """Bring the map to the front, and the keyboard to it."""
-        self._tabs.select(self.map)
+        self._tabs.select(self._map)
         self.update_idletasks()
         self.map.seen()
         self.map.take_focus()
 
     def show_lane(self) -> None:
         """Bring the lane to the front, and the keyboard to it."""
-        self._tabs.select(self.lane)
+        self._tabs.select(self._lane)
         self.update_idletasks()
         self.lane.seen()
         self.lane.take_focus()
@@ -187,26 +199,45 @@ class ReadingsView(ttk.Notebook):
         if self._choice is None:
             from gui.views.choose_view import ChooseView
 
+            place = Scrolling(self.choosing, self._style, fills=True)
+            place.pack(fill="both", expand=True)
             self._choice = ChooseView(
-                self.choosing, self._presenter, self._style, self._helper, self._ball
+                place.inner, self._presenter, self._style, self._helper, self._ball
             )
             self._choice.pack(fill="both", expand=True)
         return self._choice
 
     def _turned(self, _: tk.Event[tk.Misc]) -> None:
         self._show()
-        if self._tabs.select() == str(self.map):
-            self.map.seen()
-        elif self._tabs.select() == str(self.lane):
-            self.lane.seen()
-        elif self._tabs.select() == str(self.choosing):
+        if self._tabs.select() == str(self.choosing):
             self.choice.show()
+
+    def _narrowed(self, event: tk.Event[tk.Misc]) -> None:
+        """Put the numbers on a tab of their own where there is too little room beside the bars."""
+        if event.widget is not self:
+            return
+        narrow = event.width < self._beside + self.numbers.least
+        own = str(self.numbers) in self._tabs.tabs()
+        if narrow and not own:
+            self.numbers.grid_forget()
+            self.front.columnconfigure(1, weight=0)
+            self._tabs.insert(1, self.numbers, text="Numbers", sticky="nsew")
+        elif own and not narrow:
+            if self._tabs.select() == str(self.numbers):
+                self._tabs.select(self.front)
+            self._tabs.forget(self.numbers)
+            self.front.columnconfigure(1, weight=3)
+            self.numbers.grid(in_=self.front, row=0, column=1, sticky="nsew")
+            self.numbers.lift()
+        name_tabs(self, self._style, self._names)
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
         for bar in self.bars.values():
             bar.refresh()
         self._reserve()
+        for scrolled in (self._weights, self._steps, self._map, self._lane):
+            scrolled.resize()
         for view in (
             self.checks, self.holes, self.cautions, self.steps, self.numbers, self.map, self.lane,
         ):  # fmt: skip
@@ -218,7 +249,8 @@ class ReadingsView(ttk.Notebook):
     def _reserve(self) -> None:
         """Keep the room that the bars' texts need, also in a narrow window."""
         widest = max(bar.winfo_reqwidth() for bar in self.bars.values())
-        self.front.columnconfigure(0, minsize=widest + self._style.pixels(0.3))
+        self._beside = widest + self._style.pixels(1.0)  # with the bar that scrolls them
+        self.front.columnconfigure(0, minsize=self._beside)
 
     def _show(self) -> None:
         readings, stale = self.readings, self._presenter.stale
@@ -233,8 +265,9 @@ class ReadingsView(ttk.Notebook):
                 each = next((b for b in readings.bars if b.key == key), None) if readings else None
                 missing = "" if readings is None or each is not None else readings.no_bars
                 bar.show(each, stale, f"{_SHORT[key]}: {missing}" if missing else "")
+        if front in (self.front, self.numbers):
             self.numbers.show(readings, stale, self._presenter.reference is not None)
-        elif front is self.steps:
+        elif front is self._steps:
             self.steps.seen()
         elif isinstance(front, TextView):
             pieces = {self.checks: _checks, self.holes: _holes, self.cautions: _cautions}
@@ -246,13 +279,11 @@ class ReadingsView(ttk.Notebook):
         if readings is not None:
             wrong = len(readings.judged.reasons)
         cautions = 0 if readings is None else len(readings.questions) + len(readings.cautions)
-        for view, text, count in (
-            (self.checks, "Checks", wrong),
-            (self.cautions, "Cautions", cautions),
-        ):
-            label = f"{text} ({count})" if count else text
-            if self._tabs.tab(view, "text") != label:
-                self._tabs.tab(view, text=label)
+        for view, count in ((self.checks, wrong), (self.cautions, cautions)):
+            self._names[view] = self._names[view]._replace(
+                mark=f" ({count})" if count else "", sign="\u2009•" if count else ""
+            )
+        name_tabs(self, self._style, self._names)
 
     def _point(self, event: tk.Event[tk.Misc]) -> None:
         names = self.checks.text.tag_names(f"@{event.x},{event.y}")
@@ -596,6 +627,11 @@ class NumbersView(ttk.Frame):
             self.tree.heading(name, text=title, anchor="e")
             self.tree.column(name, width=self._narrow, minwidth=em * 3, anchor="e", stretch=False)
         self.tree.heading("#0", text="reading", anchor="w")
+
+    @property
+    def least(self) -> int:
+        """The width in pixels below which names and numbers are of no use side by side."""
+        return self._style.em * 7 + 2 * self._narrow
 
     def _share(self) -> None:
         """Choose the columns that there is room for; give the names what the numbers leave."""

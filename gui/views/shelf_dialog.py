@@ -64,7 +64,8 @@ class ShelfDialog(Dialog):
 
     def _lay_out(self) -> None:
         pad = self.style.pixels(0.6)
-        self.head = ttk.Label(self, wraplength=self.style.pixels(56), justify="left")
+        wide = min(self.style.pixels(56), self.winfo_screenwidth() - self.style.pixels(2))
+        self.head = ttk.Label(self, wraplength=wide, justify="left")
         self.head.grid(row=0, column=0, columnspan=2, sticky="w", padx=pad, pady=(pad, 0))
         self.notice = ttk.Label(self, text=STALE, style="Banner.TLabel")
         self.notice.grid(row=1, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad, 0))

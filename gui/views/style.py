@@ -14,7 +14,10 @@ REST = 250  # milliseconds without a change until what takes a moment is worked 
 
 TEXT_SIZES = (8, 9, 10, 11, 12, 14, 16, 18, 21, 24)  # points
 USUAL_TEXT = 10
-_ROOM = (1120, 640)  # pixels of a screen that the window needs at the usual text and 96 to the inch
+# pixels that the window needs, with its menu, at the usual text and 96 to the inch: half of the width
+# for the picture, half for the form, which scrolls; and in the height five lines of the picture and
+# three of a tab beside all that does not scroll
+ROOM = (588, 336)
 
 PAPER = "#ffffff"
 GROUND = "#f3f2ef"  # behind fields and readings
@@ -83,6 +86,7 @@ def _strip(name: str, color: str, ground: str) -> dict[str, dict[str, Any]]:
     return {
         f"{name}.Strip.TFrame": {"background": ground},
         f"{name}.Huge.TLabel": {**both, "font": HUGE},
+        f"{name}.Large.TLabel": {**both, "font": BIG},
         f"{name}.Reason.TLabel": {"foreground": INK, "background": ground, "font": BOLD},
         f"{name}.Strip.TLabel": {"foreground": INK, "background": ground},
     }
@@ -114,7 +118,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "TCheckbutton": _BOX,
     "TRadiobutton": _BOX,
     "TNotebook": {"borderwidth": 0, "tabmargins": (0, _PAD, 0, 0)},
-    "TNotebook.Tab": {"padding": (Ems(2 / 5), _PAD), "background": "#e4e2dc"},
+    "TNotebook.Tab": {"padding": (Ems(1 / 3), _PAD), "background": "#e4e2dc"},
     "TScrollbar": {"arrowsize": _ARROW, "width": _ARROW},
     "Treeview": {
         "rowheight": Ems(1.35),
@@ -180,7 +184,7 @@ _STATES: dict[str, dict[str, list[tuple[str, Any]]]] = {
     "TNotebook.Tab": {
         "background": [("selected", GROUND), ("active", "#ebe9e4")],
         "lightcolor": [("selected", GROUND)],
-        "padding": [("selected", (Ems(2 / 5), _PAD))],
+        "padding": [("selected", (Ems(1 / 3), _PAD))],
         "expand": [("selected", (0, 0, 0, 0))],
     },
     "Treeview": {"background": [("selected", ACCENT)], "foreground": [("selected", PAPER)]},
@@ -229,7 +233,7 @@ class Appearance:
     def most(self) -> float:
         """The largest text, in points, with which the window fits this screen."""
         root = self._root
-        shares = zip((root.winfo_screenwidth(), root.winfo_screenheight()), _ROOM, strict=True)
+        shares = zip((root.winfo_screenwidth(), root.winfo_screenheight()), ROOM, strict=True)
         dense = float(root.tk.call("tk", "scaling")) * 72.0 / 96.0
         return int(2.0 * USUAL_TEXT * min(has / needs for has, needs in shares) / dense) / 2.0
 

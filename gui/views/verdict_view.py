@@ -36,6 +36,7 @@ class VerdictView(ttk.Frame):
         self._style = style
         self._verdict: Verdict | None = None
         self._words = ""  # what is said while there is no verdict
+        self._flat = False
         self.grid_propagate(False)
         self.columnconfigure(1, weight=1)
         self.outcome = ttk.Label(self, anchor="w")
@@ -61,11 +62,18 @@ class VerdictView(ttk.Frame):
     def _labels(self) -> tuple[ttk.Label, ...]:
         return (self.outcome, self.basis, self.reason, self.mend, self.odds, self.beside)
 
+    def flatten(self, flat: bool) -> None:
+        """Take less height, with a smaller outcome, or no longer."""
+        if flat != self._flat:
+            self._flat = flat
+            self._paint(*self._painted)
+            self.refresh()
+
     def refresh(self) -> None:
         """Take the present text size."""
         pad = self._style.pixels(0.25)
         # the labels' own heights are those of the text before, until Tk is idle
-        names = (look.HUGE, "TkDefaultFont")
+        names = (look.BIG if self._flat else look.HUGE, "TkDefaultFont")
         high = sum(font.nametofont(name, self).metrics("linespace") + _AROUND for name in names)
         self.configure(height=high + 2 * pad + 2, padding=(2 * pad, pad))
         for column in (0, 2):
@@ -89,8 +97,9 @@ class VerdictView(ttk.Frame):
         self._fit()
 
     def _paint(self, name: str, headline: str, of: str) -> None:
+        self._painted = name, headline, of
         self.configure(style=f"{name}.Strip.TFrame")
-        _tell(self.outcome, headline, f"{name}.Huge.TLabel")
+        _tell(self.outcome, headline, f"{name}.{'Large' if self._flat else 'Huge'}.TLabel")
         _tell(self.reason, str(self.reason.cget("text")), f"{name}.Reason.TLabel")
         for label in (self.basis, self.mend, self.odds, self.beside):
             label.configure(style=f"{name}.Strip.TLabel")
@@ -106,6 +115,7 @@ class VerdictView(ttk.Frame):
             self.reason.configure(wraplength=0)
             _tell(self.reason, self._words)
             _tell(self.mend, "")
+            self.mend.grid()
             return
         reasons = [reason.words for reason in verdict.reasons]
         sides = (max(a.winfo_reqwidth(), b.winfo_reqwidth()) for a, b in (
@@ -118,6 +128,10 @@ class VerdictView(ttk.Frame):
         # one long sentence takes both lines
         self.reason.grid(row=0, column=1, rowspan=1 if whole else 2)
         self.reason.configure(wraplength=0 if whole else max(room, 1))
+        if whole:
+            self.mend.grid()
+        else:
+            self.mend.grid_remove()  # it would cover the second line
         _tell(self.reason, words if whole else cut(words, round(room * 1.85), bold.measure))
         mends = fitting(verdict.mends, room, plain.measure, " ") if whole else ""
         _tell(self.mend, cut(mends, room, plain.measure))

@@ -48,7 +48,7 @@ from gui.views.form_view import FormView
 from gui.views.layout_strip import LayoutStrip
 from gui.views.readings_view import ANOTHER_HEIGHT, ReadingsView
 from gui.views.tooltips import Help
-from gui.views.verdict_view import VerdictView
+from gui.views.verdict_view import VerdictView, cut
 from layoutkit import __version__
 from layoutkit.errors import InputError
 from layoutkit.job.files import write_atomic
@@ -64,8 +64,10 @@ if TYPE_CHECKING:
     from gui.state.changes import Changes
     from gui.views.press_view import PressView
 
-LEAST = (1024, 670)  # pixels at 96 to the inch; with the menu above it 700
+_PICTURE = 55  # hundredths of the height that the ball keeps where the tabs below ask for more
+_FLAT = 36.0  # ems of height below which what stands above and below the picture gets lower
 _USUAL = (1280, 860)
+_MENU = 1.6  # ems of the menu, which is not counted in a window's height
 _GRIP = 100  # pixels of a window that must be on the screen for it to be taken hold of
 _QUIET = 200  # milliseconds without a change until the chance of an illegal ball is worked out
 _PAUSE = 5  # milliseconds between two pieces of it, for whatever happens meanwhile
@@ -136,7 +138,11 @@ class Window(tk.Toplevel):
         self._divided = False
         self._below = 0  # where the picture ends while a tab has its place
         self._reason = ("", "")  # the reason that was gone to last
-        self._holding = self._message = self._helping = ""
+        self._headed: list[ttk.Widget] | None = (
+            None  # what is shown above the ball beside what faces it
+        )
+        self._holding = self._message = self._helping = self._saying = ""
+        self._flat = False  # whether the window is so low that all but the picture gives way
         self._chosen: dict[str, tk.BooleanVar] = {}
         kept = settings.load(app.config)
         self.presenter.set_units(kept.units)
@@ -150,7 +156,8 @@ class Window(tk.Toplevel):
         self.presenter.subscribe(self._changed)
         self.protocol("WM_DELETE_WINDOW", self.close)
         self.bind("<Destroy>", self._gone)
-        self.bind("<FocusIn>", self._entered)
+        self.bind("<FocusIn>", self._entered, add="+")
+        self.bind("<Configure>", self._flatten, add="+")
         self._tell_state()
         self._say("Fill in the record, or choose Open a sample in the File menu.")
         # the form is there at once; the figure, which takes longer, when that has been painted
@@ -161,10 +168,11 @@ class Window(tk.Toplevel):
         screen = self.winfo_screenwidth(), self.winfo_screenheight()
         # screens are never quite as dense as they say
         share = round(self.winfo_fpixels("1i") / 96.0, 1) * self.style.text / look.USUAL_TEXT
-        least = [
+        wide, high = (
             min(round(side * max(share, 1.0)), most)
-            for side, most in zip(LEAST, screen, strict=True)
-        ]
+            for side, most in zip(look.ROOM, screen, strict=True)
+        )
+        least = wide, high - self.style.pixels(_MENU)
         self.minsize(*least)
         wide, high = (
             min(max(side, low), most)
@@ -205,14 +213,15 @@ class Window(tk.Toplevel):
 
     def _lay_out(self) -> None:
         pad = self.style.pixels(0.4)
-        # two lines, always: else the ball would change its size with each message
+        # as many lines, always: else the ball would change its size with each message
         foot = ttk.Frame(self, height=self.style.pixels(2.7))
         foot.pack_propagate(False)
         foot.pack(side="bottom", fill="x")
         self._foot = foot
         self.status = ttk.Label(foot, style="Status.TLabel", anchor="nw", justify="left")
         self.status.pack(fill="both", expand=True)
-        foot.bind("<Configure>", self._wrap)
+        foot.bind("<Configure>", lambda _: self._write())
+        self.help.attach(self.status, lambda: self._saying)
         self.strip = VerdictView(self, self.style, self.show_reason, self.mend_reason)
         self.strip.pack(side="top", fill="x")
         self.outcome, self.odds = self.strip.outcome, self.strip.odds
@@ -250,7 +259,6 @@ class Window(tk.Toplevel):
         self._words: dict[str, ttk.Label] = {"Face": self.ball.word}
         self.unit_box = choice_box(head, tuple(_UNITS.values()), self._unit_chosen)
         self.unit_box.configure(width=9)  # the row has little room, and the words no wide letters
-        self.unit_box.pack(side="right")
         self.help.attach(self.unit_box, _UNITS_HELP)
         self._head_word("Units")
         self._compare_buttons(head)
@@ -259,9 +267,7 @@ class Window(tk.Toplevel):
 
     def _head_word(self, word: str) -> None:
         """A word before the buttons, hidden where there is no room for it."""
-        label = ttk.Label(self._top, text=word, style="Quiet.TLabel")
-        label.pack(side="right", padx=self.style.pixels(0.3))
-        self._words[word] = label
+        self._words[word] = ttk.Label(self._top, text=word, style="Quiet.TLabel")
 
     def _compare_buttons(self, head: ttk.Frame) -> None:
         p = self.presenter
@@ -273,21 +279,46 @@ class Window(tk.Toplevel):
             button = ttk.Button(
                 head, text=name.capitalize(), style="Small.TButton", command=command, width=-4
             )
-            button.pack(side="right", padx=1)
             self.help.attach(button, _COMPARE_HELP[name])
             self.compare[name] = button
 
     def _fit_head(self) -> None:
-        """Hide the words before the buttons where the row above the ball is too narrow for them."""
-        words = self._words.values()
-        others = (w for w in self._top.winfo_children() if w not in words)
-        width = sum(w.winfo_reqwidth() for w in others) + self.style.pixels(2.4)
-        plain = font.nametofont("TkDefaultFont", self)
-        for word, label in self._words.items():
-            width += plain.measure(word)
-            text = word if self._top.winfo_width() >= width else ""
-            if str(label.cget("text")) != text:
-                label.configure(text=text)
+        """Fold away what the row above the ball is too narrow for; the menus have all of it."""
+        head, wide, near = self._top, self.style.pixels(0.3), 1
+        faces = list(self.ball.face_buttons.values())
+        room = head.winfo_width() - sum(b.winfo_reqwidth() + 2 * near for b in faces)
+        # what folds last comes first
+        groups: tuple[tuple[list[ttk.Widget], int], ...] = (
+            ([self.unit_box], near),
+            ([self.ball.reset_button], 5),
+            (list(self.compare.values()), near),
+            ([self._words["Face"]], wide),
+            ([self._words["Units"]], wide),
+            ([self._words["Compare"]], wide),
+        )
+        seen: list[ttk.Widget] = []
+        for group, beside in groups:
+            room -= sum(widget.winfo_reqwidth() + 2 * beside for widget in group)
+            if room < 0 and head.winfo_width() > 1:
+                break
+            seen += group
+        if seen == self._headed:
+            return
+        self._headed = seen
+        left = (
+            (self._words["Face"], wide),
+            *((b, near) for b in faces),
+            (self.ball.reset_button, 5),
+        )
+        right = (
+            (self.unit_box, near), (self._words["Units"], wide),
+            *((b, near) for b in self.compare.values()), (self._words["Compare"], wide),
+        )  # fmt: skip
+        for side, parts in (("left", left), ("right", right)):
+            for widget, beside in parts:
+                widget.pack_forget()
+                if widget in seen or widget in faces:
+                    widget.pack(side=side, padx=beside)  # type: ignore[arg-type]
 
     def _build(self) -> None:
         self._building = ""
@@ -329,22 +360,37 @@ class Window(tk.Toplevel):
         if self._panes:  # as someone has divided it; later they follow the text
             across, down = self._panes
             self._panes = ()
-            self._across.sashpos(0, min(across, self._across.winfo_width() // 2))
+            self._across.sashpos(0, min(across, self._half))
             self._down.sashpos(0, down)
             self._keep_room()
             return
-        self._across.sashpos(0, self.form.winfo_reqwidth())
+        self._across.sashpos(0, self._form_width)
         high = self._down.winfo_height()
         wanted = max(self.readings.winfo_reqheight(), high * 3 // 8)
-        self._down.sashpos(0, max(high - wanted, high // 2))
+        self._down.sashpos(0, max(high - wanted, high * _PICTURE // 100))
+
+    @property
+    def _half(self) -> int:
+        """The most that the form may have, in pixels: the picture keeps half of the window."""
+        return int(self._across.winfo_width()) - self.winfo_width() // 2 - self.style.pixels(0.6)
+
+    @property
+    def _form_width(self) -> int:
+        """The width that the form needs, or as much of it as it may have, in pixels."""
+        return min(self.form.winfo_reqwidth(), max(self._half, 1))
 
     def _keep_room(self) -> None:
-        """After another size of the window: what the form and the readings need, the ball gives."""
+        """After another size of the window: what the form and the readings need, the ball gives.
+
+        But the ball keeps half of the width and of the height; then the others scroll.
+        """
         self._dividing = ""
         self.update_idletasks()  # what they ask for is known after that
-        if self._across.sashpos(0) < self.form.winfo_reqwidth():
-            self._across.sashpos(0, self.form.winfo_reqwidth())
-        most = self._down.winfo_height() - self.readings.winfo_reqheight()
+        across = self._across.sashpos(0)
+        if not self._form_width <= across <= max(self._half, 1):
+            self._across.sashpos(0, self._form_width)
+        high = self._down.winfo_height()
+        most = high - min(self.readings.winfo_reqheight(), high * (100 - _PICTURE) // 100)
         if self._down.sashpos(0) > most:
             self._down.sashpos(0, most)
 
@@ -624,12 +670,26 @@ class Window(tk.Toplevel):
         self._write()
 
     def _write(self) -> None:
-        words = printable(self._message if self._holding else self._helping or self._message)
-        if str(self.status.cget("text")) != words:
-            self.status.configure(text=words)
+        """Say what there is to say: in two lines, in a low window in one, cut where it is longer."""
+        self._saying = self._message if self._holding else self._helping or self._message
+        room = max(self._foot.winfo_width() - self.style.pixels(1.2), 1)
+        words = printable(self._saying)
+        if self._foot.winfo_width() > 1:
+            plain = font.nametofont("TkDefaultFont", self)
+            words = cut(words, room if self._flat else round(room * 1.85), plain.measure)
+        if str(self.status.cget("text")) != words or self.status.cget("wraplength") != room:
+            self.status.configure(text=words, wraplength=room)
 
-    def _wrap(self, event: tk.Event[tk.Misc]) -> None:
-        self.status.configure(wraplength=event.width - self.style.pixels(1.2))
+    def _flatten(self, event: tk.Event[tk.Misc]) -> None:
+        """In a low window let what stands above and below the picture take fewer lines."""
+        if event.widget is self and event.height > 1:
+            self._fit_height(event.height)
+
+    def _fit_height(self, height: int) -> None:
+        self._flat = height < _FLAT * self.style.em
+        self._foot.configure(height=self.style.pixels(1.6 if self._flat else 2.7))
+        self.strip.flatten(self._flat)
+        self._write()
 
     def _unit_chosen(self) -> None:
         chosen = self.unit_box.get()
@@ -639,9 +699,10 @@ class Window(tk.Toplevel):
 
     def refresh(self) -> None:
         """Show all anew, as after another text size."""
-        self._foot.configure(height=self.style.pixels(2.7))
-        for view in (self.strip, self.form, self.ball, self.readings):
+        for view in (self.strip, self.form, self.layout_strip, self.ball, self.readings):
             view.refresh()
+        self._fit_height(self.winfo_height())
+        self._fit_head()
         self._size(self.winfo_width(), self.winfo_height())
         if not self._dividing:
             self._dividing = self.after_idle(self._divide)

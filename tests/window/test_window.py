@@ -6,6 +6,7 @@ import json
 import threading
 import time
 from pathlib import Path
+from tkinter import font
 
 import pytest
 
@@ -900,33 +901,82 @@ def screen(monkeypatch, scaled):
     return run
 
 
+def cut_tabs(book):
+    """The tabs of a notebook that are narrower than their names."""
+    book.update_idletasks()
+    row = book.winfo_toplevel().style.pixels(0.9)  # within the names, below the tabs' upper edges
+    found = (book.tk.call(book, "identify", "tab", x, row) for x in range(0, book.winfo_width(), 2))
+    shown = [int(each) for each in found if str(each)]
+    plain = font.nametofont("TkDefaultFont", book)
+    names = [book.tab(each, "text") for each in book.tabs()]
+    # the inside of a tab: what the pointer finds is the tab with its edges
+    around = book.winfo_toplevel().style.pixels(0.7)
+    return [
+        name
+        for i, name in enumerate(names)
+        if 2 * shown.count(i) + 2 < plain.measure(name) + around
+    ]
+
+
+# points of text that each screen takes at 192 pixels to the inch: half of 1180 pixels, which are 6.1
+# inches, is all that the form may have, and 768 pixels are four inches of height
+MOST_DENSE = {(1366, 768): 11, (1180, 830): 10, (1920, 1080): 16, (2560, 1440): 16}
+
+
 @pytest.mark.parametrize("density", [96, 192])
 def test_every_screen_and_text_size_shows_all(sample, app, hands, pump, screen, density):
-    for width, height in ((1366, 768), (1180, 830), (1920, 1080), (2560, 1440)):
+    for (width, height), dense in MOST_DENSE.items():
         screen(width, height, density)
         labels = []
-        for size in (8, 16):  # points, as far as they fit
+        for size in (8, 16):  # points: two less and six more than usual
             app.style.apply(size)
+            assert app.style.text == (size if density == 96 else min(size, dense))
             sample.refresh()
-            sample.geometry(f"{width}x{height}")
-            pump(lambda w=width, h=height: (sample.winfo_width(), sample.winfo_height()) == (w, h))
+            high = height - sample.style.pixels(1.6)  # less the menu
+            sample.geometry(f"{width}x{high}")
+            pump(lambda s=(width, high): (sample.winfo_width(), sample.winfo_height()) == s)
+            pump(lambda: not sample._dividing, "the room to be divided")
             frames = sample.ball.frames
             sample.ball.schedule()
             pump(lambda f=frames: sample.ball.frames > f, "the ball")
             assert cut_off(sample) == [], (width, density, size)
             assert sample.ball.winfo_width() >= width / 2
+            renderer = sample.ball._canvas.get_renderer()
+            for _, (left, bottom, right, top) in sample.ball._painting.boxes(renderer):
+                assert (left >= 0.0, bottom >= 0.0) == (True, True)
+                assert (right <= renderer.width, top <= renderer.height) == (True, True)
+            for book in (sample.form.tabs, sample.readings):
+                assert cut_tabs(book) == [], (width, density, size)
             labels.append(sample.ball._painting.style.text)
-        assert labels[1] >= labels[0]
-        assert labels[1] > labels[0] or app.style.most <= 9
+        assert labels[1] > labels[0]
     hands.key(sample, "Control-Key-0")
     assert app.style.text == min(10, app.style.most)
 
 
-def test_text_that_would_not_fit_the_screen_is_refused_in_words(sample, app, hands, screen):
+def test_what_has_too_little_room_scrolls_to_the_keyboard(sample, app, hands, pump, screen):
     screen(1366, 768, 96)
-    for _ in range(6):
+    app.style.apply(16)
+    sample.refresh()
+    sample.geometry(f"1366x{768 - sample.style.pixels(1.6)}")
+    pump(lambda: sample.winfo_width() == 1366 and sample._flat, "the size")
+    pump(lambda: not sample._dividing, "the room to be divided")
+    weights, last = sample.readings._weights, sample.readings.bars["top"]
+    hands.focus(last)
+    pump(lambda: weights._canvas.yview()[1] == 1.0, "the last bar")
+    assert last.winfo_rooty() >= weights.winfo_rooty()
+    # the numbers have a tab of their own, and are back beside the bars in the usual text
+    assert str(sample.readings.numbers) in sample.readings.tabs()
+    hands.key(sample, "Control-Key-0")
+    pump(lambda: str(sample.readings.numbers) not in sample.readings.tabs(), "the numbers")
+    pump(sample.readings.numbers.winfo_viewable)
+    assert len(cut_tabs(sample.readings)) == 0
+
+
+def test_text_that_would_not_fit_the_screen_is_refused_in_words(sample, app, hands, screen):
+    screen(1180, 830, 192)
+    for _ in range(3):
         hands.key(sample, "Control-plus")
-    assert 10 < app.style.text == app.style.most
+    assert app.style.text == app.style.most == 10
     assert "would not fit this screen" in str(sample.status.cget("text"))
 
 
@@ -1043,7 +1093,8 @@ def test_a_ball_without_label_and_pap_is_shown_without_these_marks(sample, hands
         sample.readings.select(tab)
         sample.update()
     assert str(sample.odds.cget("text")) == ""
-    assert "not known without" in str(sample.readings.lane.notice.cget("text"))
+    notice = sample.readings.lane.notice
+    pump(lambda: "not known without" in str(notice.cget("text")), "the lane's words")
 
 
 def test_the_handbook_is_made_and_opened_from_the_menu(sample, pump, hands, monkeypatch, tmp_path):

@@ -42,6 +42,8 @@ if TYPE_CHECKING:
 _WAITING = "The readings appear when the record is complete."
 ANOTHER_HEIGHT = "<<AnotherHeight>>"  # a bar has come to need another line, or one less
 _COLUMNS = {"text": "value", "before": "undrilled", "difference": "from kept"}
+# rows of the numbers: beside the bars, where there may be more, and under them
+_LEAST_ROWS, _ROWS = 4, 7
 _ABOUT = "about "  # tags of the texts that have a help
 _BANDS = {"pass": "#bfe0d5", "close": "#f1cf9f", "incomplete": "#f1cf9f", "fail": "#f1cf9f"}
 _STALE_BAND = "#d8d8d6"
@@ -69,21 +71,23 @@ class ReadingsView(ttk.Notebook):
         self._readings: Readings | None = None
         self._looked_at = ""  # the tag of the check that was gone to
         self._fresh = False
-        front = ttk.Frame(self)
+        self._weights = Scrolling(self, style, fills=True)
+        front = self._weights.inner
         front.columnconfigure(0, weight=2)
         front.columnconfigure(1, weight=3)
         front.rowconfigure(0, weight=1)
-        self._weights = Scrolling(front, style)
-        self._weights.grid(row=0, column=0, sticky="nsew", padx=(0, style.pixels(0.3)))
+        bars = ttk.Frame(front)
+        bars.grid(row=0, column=0, sticky="nsew", padx=(0, style.pixels(0.3)))
         self.bars: dict[str, BarView] = {}
         for key, *_ in BARS:
-            bar = BarView(self._weights.inner, style)
+            bar = BarView(bars, style)
             bar.pack(fill="x")
+            bar.bind(ANOTHER_HEIGHT, lambda _: self.after_idle(self._refit))
             self.bars[key] = bar
             helper.attach(bar, partial(self._bar_help, key))
-        # beside the bars, or on a tab of its own where both would be too narrow
-        self.numbers = NumbersView(self, style, helper, words)
-        self.numbers.grid(in_=front, row=0, column=1, sticky="nsew")
+        self.numbers = NumbersView(front, style, helper, words)
+        self._under = False  # whether the numbers stand under the bars
+        self.numbers.grid(row=0, column=1, sticky="nsew")
         self.checks = TextView(self, style)
         self.holes = TextView(self, style)
         self.cautions = TextView(self, style)
@@ -105,9 +109,9 @@ class ReadingsView(ttk.Notebook):
         self._choice: ChooseView | None = None
         self._waiting = ttk.Label(front, text=_WAITING, style="Quiet.TLabel", anchor="center")
         self._tabs: Any = self  # the notebook's own methods are not typed
-        self.front = front
+        self.front = self._weights
         self._names: dict[tk.Widget, Tab] = {
-            front: Tab("Readings"),
+            self._weights: Tab("Readings"),
             self.checks: Tab("Checks"),
             self.holes: Tab("Holes"),
             self._steps: Tab("Steps"),
@@ -118,7 +122,6 @@ class ReadingsView(ttk.Notebook):
         }
         for shown, tab in self._names.items():
             self._tabs.add(shown, text=tab.name, sticky="nsew")
-        self._names[self.numbers] = Tab("Numbers")
         self.enable_traversal()
         self._style = style
         self._reserve()
@@ -205,6 +208,7 @@ class ReadingsView(ttk.Notebook):
                 place.inner, self._presenter, self._style, self._helper, self._ball
             )
             self._choice.pack(fill="both", expand=True)
+            place.when_seen(self._choice, self._choice.show)
         return self._choice
 
     def _turned(self, _: tk.Event[tk.Misc]) -> None:
@@ -213,23 +217,21 @@ class ReadingsView(ttk.Notebook):
             self.choice.show()
 
     def _narrowed(self, event: tk.Event[tk.Misc]) -> None:
-        """Put the numbers on a tab of their own where there is too little room beside the bars."""
+        """Put the numbers under the bars where there is too little room beside them."""
         if event.widget is not self:
             return
-        narrow = event.width < self._beside + self.numbers.least
-        own = str(self.numbers) in self._tabs.tabs()
-        if narrow and not own:
-            self.numbers.grid_forget()
-            self.front.columnconfigure(1, weight=0)
-            self._tabs.insert(1, self.numbers, text="Numbers", sticky="nsew")
-        elif own and not narrow:
-            if self._tabs.select() == str(self.numbers):
-                self._tabs.select(self.front)
-            self._tabs.forget(self.numbers)
-            self.front.columnconfigure(1, weight=3)
-            self.numbers.grid(in_=self.front, row=0, column=1, sticky="nsew")
-            self.numbers.lift()
+        under = event.width < self._beside + self.numbers.least
+        if under != self._under:
+            self._under = under
+            self._weights.inner.columnconfigure(1, weight=0 if under else 3)
+            self.numbers.grid(row=int(under), column=int(not under))
+            self.numbers.ask(_ROWS if under else _LEAST_ROWS)
         name_tabs(self, self._style, self._names)
+
+    def _refit(self) -> None:
+        """Ask for the room of the bars as they are now."""
+        self.update_idletasks()  # their sum is known after that
+        self._weights.resize()
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
@@ -250,7 +252,7 @@ class ReadingsView(ttk.Notebook):
         """Keep the room that the bars' texts need, also in a narrow window."""
         widest = max(bar.winfo_reqwidth() for bar in self.bars.values())
         self._beside = widest + self._style.pixels(1.0)  # with the bar that scrolls them
-        self.front.columnconfigure(0, minsize=self._beside)
+        self._weights.inner.columnconfigure(0, minsize=self._beside)
 
     def _show(self) -> None:
         readings, stale = self.readings, self._presenter.stale
@@ -265,7 +267,6 @@ class ReadingsView(ttk.Notebook):
                 each = next((b for b in readings.bars if b.key == key), None) if readings else None
                 missing = "" if readings is None or each is not None else readings.no_bars
                 bar.show(each, stale, f"{_SHORT[key]}: {missing}" if missing else "")
-        if front in (self.front, self.numbers):
             self.numbers.show(readings, stale, self._presenter.reference is not None)
         elif front is self._steps:
             self.steps.seen()
@@ -589,11 +590,13 @@ class NumbersView(ttk.Frame):
         self._style, self._words = style, words
         self.columnconfigure(0, weight=1)
         self.rowconfigure(0, weight=1)
-        self.tree = ttk.Treeview(self, columns=tuple(_COLUMNS), selectmode="browse", height=4)
+        self.tree = ttk.Treeview(self, columns=tuple(_COLUMNS), selectmode="browse", height=1)
         bar = ttk.Scrollbar(self, orient="vertical", command=self.tree.yview)
         self.tree.configure(yscrollcommand=bar.set)
         self.tree.grid(row=0, column=0, sticky="nsew")
         bar.grid(row=0, column=1, sticky="ns")
+        self.grid_propagate(False)
+        self._rows = _LEAST_ROWS
         self._under = ""  # the row under the pointer
         for group, title in GROUPS.items():
             self.tree.insert("", "end", group, text=title, open=True, tags=("group",))
@@ -627,6 +630,13 @@ class NumbersView(ttk.Frame):
             self.tree.heading(name, text=title, anchor="e")
             self.tree.column(name, width=self._narrow, minwidth=em * 3, anchor="e", stretch=False)
         self.tree.heading("#0", text="reading", anchor="w")
+        self.ask(self._rows)
+
+    def ask(self, rows: int) -> None:
+        """Ask for so many rows, and for no more width than is of use: the columns take what there is."""
+        self._rows = rows
+        high = self._style.pixels(look.ROW * rows + 1.7)  # with the headings
+        self.configure(width=self.least, height=high)
 
     @property
     def least(self) -> int:

@@ -66,6 +66,7 @@ class Ems:
     least: int = 0
 
 
+ROW = 1.35  # ems of a row of a table
 _PAD = Ems(1 / 6, 2)
 _HALF_PAD = Ems(1 / 12, 1)
 _ARROW = Ems(2 / 3, 9)
@@ -121,7 +122,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "TNotebook.Tab": {"padding": (Ems(1 / 3), _PAD), "background": "#e4e2dc"},
     "TScrollbar": {"arrowsize": _ARROW, "width": _ARROW},
     "Treeview": {
-        "rowheight": Ems(1.35),
+        "rowheight": Ems(ROW),
         "indent": Ems(1 / 3),
         "background": PAPER,
         "borderwidth": 0,

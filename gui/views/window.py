@@ -248,7 +248,7 @@ class Window(tk.Toplevel):
             self._down, self.presenter, self.style, self.help, help_texts.reading_words, self.ball
         )
         for bar in self.readings.bars.values():
-            bar.bind(ANOTHER_HEIGHT, self._asked)
+            bar.bind(ANOTHER_HEIGHT, self._asked, add="+")
         self._down.add(self.ball, weight=2)
         self._down.add(self.readings, weight=1)
 

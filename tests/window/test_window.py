@@ -953,6 +953,11 @@ def test_every_screen_and_text_size_shows_all(sample, app, hands, pump, screen, 
     assert app.style.text == min(10, app.style.most)
 
 
+def bottom(widget):
+    """The screen's row below a widget."""
+    return widget.winfo_rooty() + widget.winfo_height()
+
+
 def test_what_has_too_little_room_scrolls_to_the_keyboard(sample, app, hands, pump, screen):
     screen(1366, 768, 96)
     app.style.apply(16)
@@ -960,16 +965,21 @@ def test_what_has_too_little_room_scrolls_to_the_keyboard(sample, app, hands, pu
     sample.geometry(f"1366x{768 - sample.style.pixels(1.6)}")
     pump(lambda: sample.winfo_width() == 1366 and sample._flat, "the size")
     pump(lambda: not sample._dividing, "the room to be divided")
-    weights, last = sample.readings._weights, sample.readings.bars["top"]
+    weights, last, numbers = (
+        sample.readings.front,
+        sample.readings.bars["top"],
+        sample.readings.numbers,
+    )
     hands.focus(last)
-    pump(lambda: weights._canvas.yview()[1] == 1.0, "the last bar")
+    pump(lambda: last.winfo_rooty() + last.winfo_height() <= bottom(weights), "the last bar")
     assert last.winfo_rooty() >= weights.winfo_rooty()
-    # the numbers have a tab of their own, and are back beside the bars in the usual text
-    assert str(sample.readings.numbers) in sample.readings.tabs()
+    # the numbers stand under the bars, and are back beside them in the usual text
+    assert numbers.winfo_rooty() >= last.winfo_rooty() + last.winfo_height()
+    hands.focus(numbers.tree)
+    pump(lambda: numbers.winfo_rooty() <= weights.winfo_rooty() + app.style.em, "the numbers")
     hands.key(sample, "Control-Key-0")
-    pump(lambda: str(sample.readings.numbers) not in sample.readings.tabs(), "the numbers")
-    pump(sample.readings.numbers.winfo_viewable)
-    assert len(cut_tabs(sample.readings)) == 0
+    pump(lambda: numbers.winfo_rootx() > last.winfo_rootx() + 100, "the numbers beside the bars")
+    assert numbers.winfo_rooty() <= sample.readings.bars["side"].winfo_rooty()
 
 
 def test_text_that_would_not_fit_the_screen_is_refused_in_words(sample, app, hands, screen):

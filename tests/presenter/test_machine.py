@@ -291,7 +291,7 @@ def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any) -> None:
     # other texts for each field, so that all of them are typed somewhere
     chance = random.Random(field.path)
     letters = "".join(chr(chance.choice((chance.randrange(32, 127), 0x3B1))) for _ in range(6))
-    for text in ("0", f"{chance.randrange(-400, 400) / 64:g}", letters, *chance.sample(TEXTS, 4)):
+    for text in ("0", f"{chance.randrange(-400, 400) / 64:g}", letters, *chance.sample(TEXTS, 2)):
         p.edit(field.path, text)
         assert p.entry(field.path) == text
         expected = planned(p.document.record())

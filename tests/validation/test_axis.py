@@ -266,14 +266,14 @@ def test_few_sound_rings_are_refused() -> None:
     rng = np.random.default_rng(99)
     points = ring_points(5.0, 0.5, 12.0, SPREAD)
     refused = 0
-    for _ in range(1500):
+    for _ in range(600):
         noisy = points + rng.normal(0.0, 1.0 / 16.0 / R, points.shape)
         noisy /= np.sqrt((noisy**2).sum(axis=1))[:, None]
         try:
             fit_axis([as_ring(noisy)], R)
         except InputError:
             refused += 1
-    assert refused <= binom.ppf(1.0 - 1e-4, 1500, 1e-3)
+    assert refused <= binom.ppf(1.0 - 1e-4, 600, 1e-3)
 
 
 # --- several rings --------------------------------------------------------------------------------

@@ -619,7 +619,7 @@ def test_oval_over_a_plug_through_the_core(occ: SimpleNamespace, record: dict[st
 # --- any job --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=12, suppress_health_check=list(HealthCheck))
+@settings(max_examples=8, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(
     occ: SimpleNamespace,

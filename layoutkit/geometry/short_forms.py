@@ -33,6 +33,7 @@ from layoutkit.geometry.solids import (
     eased,
     gauss,
     lens_strips,
+    strips,
     turns,
 )
 from layoutkit.geometry.vectors import (
@@ -69,6 +70,7 @@ class _Piece(NamedTuple):
     sizes: tuple[float, ...]
     core: Ellipsoid | None = None
     limit: float = math.inf
+    fading: bool = False  # whether its strips are those for what falls to 0 at both ends
 
 
 def moments(intersections: Sequence[Sequence[Solid]]) -> Array:
@@ -351,7 +353,7 @@ def _lens_piece(n: int, ball: Ellipsoid, a: Bore, b: Bore, shift: float, cored: 
     rows = (*along(a.entry, e1, 0.5 * shift), *e1, *scaled(cross(a.axis, e1), reach), *a.axis)
     end = min(a.depth, b.depth + dot(gap, a.axis))
     limit = (_CORED if cored else _CLOSE) * math.pi * r * r * a.depth
-    return _Piece(n, rows, (end, 0.5 * shift, r, reach), ball, limit)
+    return _Piece(n, rows, (end, 0.5 * shift, r, reach), ball, limit, fading=True)
 
 
 def _cored_piece(n: int, core: Ellipsoid, bore: Bore, line: _Line) -> _Piece:
@@ -489,9 +491,11 @@ def _shared_piece(
         *(1.0 / m.sin, m.cos, 1.0 / m.cos, m.on_a, m.on_b, level, y, y - m.y_b),
         *(beside[0], y - beside[1], reach),
     )
-    thinner = min(a, b, key=lambda bore: bore.radius)
-    limit = (_CORED if cored else _CLOSE) * math.pi * thinner.radius**2 * thinner.depth
-    return _Piece(n, rows, sizes, ball, limit)
+    # a vent in a layer, or where two bores make a corner: little of the thicker bore
+    fading = beside != (0.0, 0.0) or (ball is not None and not cored)
+    measure = min(a, b, key=lambda bore: bore.radius) if fading else a
+    limit = (_CORED if cored else _CLOSE) * math.pi * measure.radius**2 * measure.depth
+    return _Piece(n, rows, sizes, ball, limit, fading)
 
 
 class _Sections(NamedTuple):
@@ -530,9 +534,35 @@ def _turned(count: int) -> _Sections:
 @lru_cache(maxsize=4)
 def _strips(count: int) -> _Sections:
     """Sections from q = -1 to 1."""
-    place = lens_strips(count)[0]
-    one, none = np.ones(count), np.zeros(count)
+    return _across(strips(count)[0])
+
+
+@lru_cache(maxsize=4)
+def _fading_strips(count: int) -> _Sections:
+    """The same for what falls to 0 at both ends."""
+    return _across(lens_strips(count)[0])
+
+
+def _across(place: Array) -> _Sections:
+    one, none = np.ones(len(place)), np.zeros(len(place))
     return _forms((none, one), (place, none))
+
+
+def _places(pieces: Sequence[_Piece], count: int) -> tuple[Array, Array]:
+    """Places and weights (k, count) of the strips of each piece."""
+    fading = np.array([piece.fading for piece in pieces])[:, None]
+    (place, weight), (others, their_weight) = lens_strips(count), strips(count)
+    return np.where(fading, place, others), np.where(fading, weight, their_weight)
+
+
+def _kinds(
+    pieces: Sequence[_Piece], cut: int
+) -> list[tuple[Callable[[int], _Sections], list[int]]]:
+    """The numbers of pieces by the kind of their sections; the first ``cut`` are cut into strips."""
+    fading = [i for i in range(cut) if pieces[i].fading]
+    plain = [i for i in range(cut) if not pieces[i].fading]
+    kinds = ((_strips, plain), (_fading_strips, fading), (_turned, list(range(cut, len(pieces)))))
+    return [(sections, numbers) for sections, numbers in kinds if numbers]
 
 
 def _lines(cores: Sequence[Ellipsoid], bases: Array) -> tuple[Array, Array]:
@@ -611,6 +641,8 @@ def _integrals(sorts: _Sorts, bases: Array, count: int) -> tuple[Array, Array]:
     surfaces, edges = _section_edges(sorts, bases, count)
     j, free, k = surfaces.shared, surfaces.free, surfaces.k
     m = j + surfaces.lenses
+    pieces = sorts.all
+    weight = _places(pieces[:m], count)[1]
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
     used = len(width)
@@ -623,11 +655,11 @@ def _integrals(sorts: _Sorts, bases: Array, count: int) -> tuple[Array, Array]:
     if surfaces.wide is not None:
         sizes, wide = surfaces.wide
         upper[:, :, :j], lower[:, :, :j] = _strip_chords(sizes, wide, u[:, :, :j])
-        width[:, :j] *= sizes[-1] * lens_strips(count)[1]
+        width[:, :j] *= sizes[-1] * weight[:j]
     if surfaces.level is not None:
         end, reach = surfaces.level
         upper[:, :, j:m], lower[:, :, j:m] = -FAR, end
-        width[:, j:m] *= reach * lens_strips(count)[1]
+        width[:, j:m] *= reach * weight[j:]
     if surfaces.slopes is not None:
         end, slope = surfaces.slopes
         upper[:, :, m:], lower[:, :, m:] = -FAR, end + slope * u[:, :, m:]
@@ -637,10 +669,8 @@ def _integrals(sorts: _Sorts, bases: Array, count: int) -> tuple[Array, Array]:
     sums = _sums(u, upper, lower, weights, width, m)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
-    if m:
-        np.matmul(columns[:m], _strips(count).assembly, out=local[:m])
-    if m < k:
-        np.matmul(columns[m:], _turned(count).assembly, out=local[m:])
+    for sections, numbers in _kinds(pieces, m):
+        local[numbers] = columns[numbers] @ sections(count).assembly
     return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
 
 
@@ -652,15 +682,15 @@ def _section_edges(sorts: _Sorts, bases: Array, count: int) -> tuple[_Surfaces, 
     """
     j, lenses, k = len(sorts.shared), len(sorts.lenses), len(bases)
     m = j + lenses
-    cores = [piece.core for piece in sorts.all if piece.core is not None]
-    free = k - len(cores)
+    cored = [piece for piece in sorts.all if piece.core is not None]
+    free = k - len(cored)
     edges = np.empty((6 if free < j else 4, k, count))
     edges.fill(FAR)
-    a, q, v = _in_cores(cores, bases[free:], m - free, count)
+    a, q, v = _in_cores(cored, bases[free:], m - free, count)
     wide = slopes = level = None
     if j:
         sizes = _columns(sorts.shared)
-        strip = _strip_edges(sizes, count, edges[:, :j])
+        strip = _strip_edges(sizes, _places(sorts.shared, count)[0], edges[:, :j])
         wide = sizes, strip
         if free < j:
             of_core = slice(0, j - free)
@@ -682,26 +712,25 @@ def _section_edges(sorts: _Sorts, bases: Array, count: int) -> tuple[_Surfaces, 
     first, between, last = edges[0], edges[1:-1], edges[-1]
     np.copyto(between, last, where=~((between > first) & (between < last)))
     between.sort(axis=0)
-    in_cores = (a, q, v) if cores else None
+    in_cores = (a, q, v) if cored else None
     return _Surfaces(j, lenses, free, k, wide, slopes, level, in_cores), edges
 
 
 def _in_cores(
-    cores: Sequence[Ellipsoid], bases: Array, strips: int, count: int
+    pieces: Sequence[_Piece], bases: Array, cut: int, count: int
 ) -> tuple[Array, Array, Array]:
     """Each core's size (n, 1), under the root (3, n, count), and a chord's middle (2, n, count).
 
-    The first ``strips`` are cut into strips, the others turned about their axis.
+    The first ``cut`` are cut into strips, the others turned about their axis.
     """
+    cores = [piece.core for piece in pieces if piece.core is not None]
     seen = np.empty((5, len(cores), count))
     if not cores:
         return np.empty((0, 1)), seen[:3], seen[3:]
     size, forms = _lines(cores, bases)
-    for sections, at in ((_strips, slice(0, strips)), (_turned, slice(strips, None))):
-        some = forms[at]
-        if len(some):
-            by_piece = (some @ sections(count).forms).reshape(-1, 5, count)
-            seen[:, at] = by_piece.transpose(1, 0, 2)
+    for sections, numbers in _kinds(pieces, cut):
+        by_piece = (forms[numbers] @ sections(count).forms).reshape(-1, 5, count)
+        seen[:, numbers] = by_piece.transpose(1, 0, 2)
     return size[:, None], seen[:3], seen[3:]
 
 
@@ -786,10 +815,10 @@ def _ellipse_edges(
     edges[0], edges[-1] = np.minimum(np.maximum(ends, low, out=ends), high, out=ends)
 
 
-def _strip_edges(sizes: Array, count: int, edges: Array) -> Array:
-    """Fill in the edges of strips; returns half of b's width in them (k, count)."""
+def _strip_edges(sizes: Array, place: Array, edges: Array) -> Array:
+    """Fill in the edges of strips at places (k, count); returns half of b's width in them."""
     square_a, square_b, *_, cos, over_cos, on_a, on_b, level, y, y_b, xi_c, y_c, reach = sizes
-    q = reach * lens_strips(count)[0]
+    q = reach * place
     half = np.sqrt(square_a - (y + q) ** 2)
     other = np.sqrt(np.maximum(square_a - (y_c + q) ** 2, 0.0))
     low, high = np.maximum(-half, xi_c - other), np.minimum(half, xi_c + other)

@@ -22,6 +22,7 @@ from layoutkit.lane.playback import Moment, Playback
 from layoutkit.lane.start import THE_LANE
 from layoutkit.output.drawing import view_at
 from layoutkit.output.lane_drawing import LANE_FEET, LaneDrawing, lane_drawing, rings_view
+from layoutkit.output.render import MARKERS
 from layoutkit.planning.unknown import pap_of
 
 if TYPE_CHECKING:
@@ -30,10 +31,10 @@ if TYPE_CHECKING:
 _BOARD = "#f7efdd"
 _OIL = "#b9d3ea"
 _LINE = "#d5c7a6"
-_KEPT, _KEPT_PATH = "#6a4c93", "#c9b3e0"
+_KEPT, _KEPT_PATH = "#6a4c93", "#b08fd8"
 _BALL = "#fbfaf7"
 _HOLE = "#3a3a3a"
-_MARKS = {"pin": "#1f4e9c", "PAP": "#0b6b57", "grip centre": look.INK}
+_MARKS = {"pin": MARKERS["pin"][1], "PAP": MARKERS["pap"][1], "grip centre": look.INK}
 # by the name of a phase: colour, width and dashes, so that colour is not needed
 _PHASES: dict[str, tuple[str, int, tuple[int, ...]]] = {
     "skid": ("#17488f", 2, (8, 5)),

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from tkinter import font, ttk
 from typing import Any
 
+from layoutkit.output.render import GREY
+
 REST = 250  # milliseconds without a change until what takes a moment is worked out anew
 
 TEXT_SIZES = (8, 9, 10, 11, 12, 14, 16, 18, 21, 24)  # points
@@ -23,7 +25,7 @@ PAPER = "#ffffff"
 GROUND = "#f3f2ef"  # behind fields and readings
 EDGE = "#c6c4bd"
 INK = "#1c1c1c"
-QUIET = "#595959"  # units and help; still 6:1 against the ground
+QUIET = GREY  # units and help
 PALE = "#8f8f8c"  # what is out of date
 ACCENT = "#17488f"
 GOOD = "#0b6b57"

@@ -26,19 +26,19 @@ if TYPE_CHECKING:
     from matplotlib.font_manager import FontProperties
 
 INK = "#1c1c1c"
-GREY = "#6e6e6e"
+GREY = "#595959"  # the one grey of words and of what only helps the eye; 6:1 against the ball
 BALL = "#f4f4f2"
 PALE = "#b4b4b2"  # everything, while a drawing is stale
 
-# colour and width in points
+# colour and width in points; the colours stay apart in the three usual colour deficiencies
 LINES: dict[LineKind, tuple[str, float]] = {
     "midline": (GREY, 0.7),
     "centreline": (GREY, 0.7),
-    "val": ("#0b6b57", 1.2),
+    "val": ("#0b8a63", 1.2),
     "pin_pap": ("#17488f", 1.9),
     "reference": ("#9a4d00", 1.9),
-    "psa_pap": ("#6a3d9a", 1.2),
-    "pin_val": ("#0b6b57", 1.2),
+    "psa_pap": ("#a050c8", 1.2),
+    "pin_val": ("#0b8a63", 1.2),
     "angle": (INK, 0.8),
     "finished": (INK, 1.3),
     "bored": (INK, 0.7),
@@ -54,7 +54,7 @@ MARKERS: dict[MarkerKind, tuple[str, str, float]] = {
     "pin": ("o", "#17488f", 6.5),
     "cg": ("s", INK, 5.5),
     "psa": ("^", "#9a4d00", 7.5),
-    "pap": ("D", "#0b6b57", 5.5),
+    "pap": ("D", "#0b8a63", 5.5),
     "grip_center": ("P", INK, 7.5),
     "hole": ("+", INK, 5.0),
     "foot": ("X", INK, 6.0),

@@ -226,7 +226,14 @@ class ReadingsView(ttk.Notebook):
             self._weights.inner.columnconfigure(1, weight=0 if under else 3)
             self.numbers.grid(row=int(under), column=int(not under))
             self.numbers.ask(_ROWS if under else _LEAST_ROWS)
+        self._widen(event.width)
         name_tabs(self, self._style, self._names)
+
+    def _widen(self, width: int) -> None:
+        """Keep as much room for the bars as large figures beside them take, where there is so much."""
+        wide = max(bar.wide for bar in self.bars.values()) + self._style.pixels(1.0)
+        room = width >= wide + self.numbers.least
+        self._weights.inner.columnconfigure(0, minsize=wide if room else self._beside)
 
     def _refit(self) -> None:
         """Ask for the room of the bars as they are now."""
@@ -252,7 +259,7 @@ class ReadingsView(ttk.Notebook):
         """Keep the room that the bars' texts need, also in a narrow window."""
         widest = max(bar.winfo_reqwidth() for bar in self.bars.values())
         self._beside = widest + self._style.pixels(1.0)  # with the bar that scrolls them
-        self._weights.inner.columnconfigure(0, minsize=self._beside)
+        self._widen(self.winfo_width())
 
     def _show(self) -> None:
         readings, stale = self.readings, self._presenter.stale
@@ -424,7 +431,7 @@ def _table(table: Table) -> Iterator[tuple[str, str]]:
 
 
 class BarView(tk.Canvas):
-    """One static weight against its limits.
+    """One static weight against its limits, its figure large beside the bar where there is room.
 
     The allowed part is white between two ticks. The filled pointer above is the drilled ball, the
     hollow one below the undrilled; the shaded part is where the drilled weight may lie, and a hollow
@@ -445,6 +452,7 @@ class BarView(tk.Canvas):
         self._shown: tuple[Bar | None, bool] = (None, False)
         self._unknown = ""
         self._done: dict[object, object] = {}  # what Tk was told, by item
+        self.figure = self.create_text(0, 0, anchor="nw", font=look.HUGE)
         self.label = self.create_text(0, 0, anchor="nw", font=look.BOLD)
         self.reading = self.create_text(0, 0, anchor="nw")
         self.outcome = self.create_text(0, 0, anchor="ne", font=look.BOLD)
@@ -470,6 +478,11 @@ class BarView(tk.Canvas):
         self._indent = bold.measure("Finger ") + em // 4
         longest = plain.measure("0.00 oz positive side") + bold.measure(" ≈ close")
         self._plain, self._least = plain, self._indent + longest + em * 3 // 2
+        figure = font.nametofont(look.HUGE, self)
+        self._side = max(figure.measure("0.00 oz"), plain.measure("negative side")) + em
+        self._high = figure.metrics("linespace")
+        under = plain.measure("| within 3.00 oz") + plain.measure("▽ plan 0.00 oz positive")
+        self.wide = self._side + under + em * 2
         self.configure(width=self._least, height=round(em * 3.4))
         self._place()
 
@@ -485,12 +498,15 @@ class BarView(tk.Canvas):
             self._place_unknown()
             return
         em, width = self._style.em, self.winfo_width()
-        pad = em // 2
-        left, right = pad + em // 3, max(width - pad - em // 3, pad + em)
+        edge = em // 2
         # a range fills a line of its own; the bar's help has the value at the default arm
         text, lower = bar.text, 0
         if bar.ranged:
             text, lower = bar.text.partition(" (")[0], self._plain.metrics("linespace")
+        number, unit, *side = text.split(" ")
+        beside = bool(side) and not bar.ranged and width >= self.wide
+        pad = edge + self._side if beside else edge
+        left, right = pad + em // 3, max(width - edge - em // 3, pad + em)
         top, bottom = round(em * 1.5) + lower, round(em * 2.0) + lower
         if self._done.get("height") != lower:
             self._done["height"] = lower
@@ -508,9 +524,14 @@ class BarView(tk.Canvas):
         quiet = look.PALE if stale else look.QUIET
         self._at(self.label, pad, em // 6)
         self._set(self.label, text=_SHORT[bar.key], fill=ink)
-        self._at(self.reading, pad if lower else pad + self._indent, em // 6 + lower)
-        self._set(self.reading, text=text, fill=ink, width=0)
-        self._at(self.outcome, width - pad, em // 6)
+        self._at(self.figure, edge, em // 3)
+        self._set(self.figure, text=f"{number} {unit}" if beside else "", fill=color)
+        if beside:
+            self._at(self.reading, edge, em // 3 + self._high)
+        else:
+            self._at(self.reading, pad if lower else pad + self._indent, em // 6 + lower)
+        self._set(self.reading, text=" ".join(side) if beside else text, fill=ink, width=0)
+        self._at(self.outcome, width - edge, em // 6)
         self._set(self.outcome, text=f"{sign} {bar.outcome}", fill=color)
         self._at(self._track, left, top, right, bottom)
         self._at(self._allowed, at(bar.limits[0]), top + 1, at(bar.limits[1]), bottom)
@@ -545,14 +566,22 @@ class BarView(tk.Canvas):
         self._at(self.limit, pad, below)
         words = f"◇ {bar.difference}" if bar.difference else f"| {bar.limit_text}"
         self._set(self.limit, text=words, fill=quiet)
-        self._at(self.undrilled, width - pad, below)
+        self._at(self.undrilled, width - edge, below)
         before = (bar.planned_text or bar.before_text).split(" ")
         sign = "▽ plan" if bar.planned_text else "△"
         self._set(self.undrilled, text=f"{sign} {' '.join(before[:3])}", fill=quiet)
 
+    @property
+    def words(self) -> str:
+        """The reading as it stands there, its figure first."""
+        parts = (self.figure, self.reading)
+        texts = (self.itemcget(part, "text") for part in parts)  # type: ignore[no-untyped-call]
+        return " ".join(str(text) for text in texts if text)
+
     def _place_unknown(self) -> None:
         """Nothing but the words for a reading that is not known."""
         self._set("all", state="hidden")
+        self._set(self.figure, text="")
         if self._unknown:
             em = self._style.em
             room = self.winfo_width() - em

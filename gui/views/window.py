@@ -64,7 +64,8 @@ if TYPE_CHECKING:
     from gui.state.changes import Changes
     from gui.views.press_view import PressView
 
-_PICTURE = 55  # hundredths of the height that the ball keeps where the tabs below ask for more
+# hundredths of the height that the ball keeps where the tabs below ask for more, and in a low window
+_PICTURE, _FLAT_PICTURE = 45, 55
 _FLAT = 36.0  # ems of height below which what stands above and below the picture gets lower
 _USUAL = (1280, 860)
 _MENU = 1.6  # ems of the menu, which is not counted in a window's height
@@ -367,7 +368,11 @@ class Window(tk.Toplevel):
         self._across.sashpos(0, self._form_width)
         high = self._down.winfo_height()
         wanted = max(self.readings.winfo_reqheight(), high * 3 // 8)
-        self._down.sashpos(0, max(high - wanted, high * _PICTURE // 100))
+        self._down.sashpos(0, max(high - wanted, high * self._picture // 100))
+
+    @property
+    def _picture(self) -> int:
+        return _FLAT_PICTURE if self._flat else _PICTURE
 
     @property
     def _half(self) -> int:
@@ -390,7 +395,7 @@ class Window(tk.Toplevel):
         if not self._form_width <= across <= max(self._half, 1):
             self._across.sashpos(0, self._form_width)
         high = self._down.winfo_height()
-        most = high - min(self.readings.winfo_reqheight(), high * (100 - _PICTURE) // 100)
+        most = high - min(self.readings.winfo_reqheight(), high * (100 - self._picture) // 100)
         if self._down.sashpos(0) > most:
             self._down.sashpos(0, most)
 

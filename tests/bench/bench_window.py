@@ -155,7 +155,7 @@ def measure(window: Window) -> None:
                 assert window.readings.numbers.cell(row.key) == row.text
         for bar in shown.bars:
             canvas = window.readings.bars[bar.key]
-            assert canvas.itemcget(canvas.reading, "text") == bar.text
+            assert canvas.words == bar.text
 
     assert ball.shown is not None
     pin = next(s for s in ball.shown.spots if s.name == "pin")

@@ -50,7 +50,7 @@ def check_readings(window):
             assert window.readings.numbers.cell(row.key, "before") == row.before
     for bar in shown.bars:
         canvas = window.readings.bars[bar.key]
-        assert canvas.itemcget(canvas.reading, "text") == bar.text.partition(" (")[0]
+        assert canvas.words == bar.text.partition(" (")[0]
         assert window.readings._bar_help(bar.key).count(f"Now: {bar.text}, ") == 1
         assert bar.outcome in canvas.itemcget(canvas.outcome, "text")
     for path, row in window.form.rows.items():
@@ -336,7 +336,7 @@ def test_comparing_shows_ghosts_and_differences(sample, hands, pump):
 
 def test_what_was_undrilled_stays_beside_the_difference_where_there_is_room(sample, hands, pump):
     tree = sample.readings.numbers.tree
-    for size, compared in (("1024x670", "difference"), ("1280x860", "before difference")):
+    for size, compared in (("1024x670", "difference"), ("1590x860", "before difference")):
         sample.geometry(size)
         pump(
             lambda size=size: f"{sample.winfo_width()}x{sample.winfo_height()}" == size, "the size"

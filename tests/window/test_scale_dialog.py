@@ -232,7 +232,7 @@ def test_what_was_weighed_is_a_table_among_the_checks_with_its_verdict(window, p
     assert "side weight 3.90 oz positive" in str(window.strip.reason.cget("text"))
     view.select(view.front)
     bar = view.bars["side"]
-    pump(lambda: bar.itemcget(bar.reading, "text") == "3.90 oz positive side", "the weighed bar")
+    pump(lambda: bar.words == "3.90 oz positive side", "the weighed bar")
     assert "plan" in bar.itemcget(bar.undrilled, "text")
     assert "fail" in bar.itemcget(bar.outcome, "text")
     view.select(view.checks)

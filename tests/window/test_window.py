@@ -880,7 +880,7 @@ def nothing_is_cut_off(window, pump, path):
             assert right <= renderer.width, label.text
             assert top <= renderer.height, label.text
     for bar in window.readings.bars.values():
-        texts = (bar.label, bar.reading, bar.outcome, bar.limit, bar.undrilled)
+        texts = (bar.figure, bar.label, bar.reading, bar.outcome, bar.limit, bar.undrilled)
         boxes = [bar.bbox(i) for i in texts if bar.itemcget(i, "text") and bar.bbox(i)]
         assert all(box[2] <= bar.winfo_width() for box in boxes)
         assert all(box[3] <= bar.winfo_height() for box in boxes)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import tkinter as tk
 from collections.abc import Callable, Collection, Mapping
-from functools import partial
+from functools import cached_property, partial
 from itertools import groupby
 from tkinter import ttk
 from typing import TYPE_CHECKING, Any, Protocol
@@ -464,7 +464,7 @@ class FieldRow:
         self._over = self.cell and field.kind != "switch"
         inner = page.inner
         self.label = ttk.Label(inner, text=field.label)
-        self.message = ttk.Label(inner, style="Bad.TLabel", justify="left")
+        self._message_at: dict[str, Any] = {}  # where a message stands in the grid
         self.box = ttk.Frame(inner)
         self.inputs: list[tk.Widget] = []
         self.value = tk.StringVar(inner)
@@ -474,10 +474,6 @@ class FieldRow:
         self._word = ""  # how much of a direction's name was typed into the number
         self._holes: dict[str, tuple[tk.BooleanVar, ttk.Checkbutton]] = {}
         self._make()
-        self.mark = ttk.Label(self.box, text="•" if self._over else "needed", style="Quiet.TLabel")
-        if self._over:
-            self.mark.configure(background=look.PAPER)
-        self.message.configure(wraplength=style.pixels(_WORDS))
         for widget in self.inputs:
             # the window's keys come first: Tk's own Ctrl+Y pastes, Ctrl+W cuts and Ctrl+O breaks a line
             top = str(widget.winfo_toplevel())
@@ -486,6 +482,27 @@ class FieldRow:
             widget.bind("<FocusOut>", self._left, add="+")
 
     # --- widgets ----------------------------------------------------------------------------------
+
+    # of some two hundred fields few ever need these two, so they are made when they are first wanted
+
+    @cached_property
+    def message(self) -> ttk.Label:
+        """What is told under the field."""
+        inner = self._page.inner
+        return ttk.Label(inner, style="Bad.TLabel", justify="left", wraplength=self._fold)
+
+    @cached_property
+    def mark(self) -> ttk.Label:
+        """The sign that the field is still to be filled in."""
+        text = "•" if self._over else "needed"
+        made = ttk.Label(self.box, text=text, style="Quiet.TLabel")
+        if self._over:
+            made.configure(background=look.PAPER)
+        return made
+
+    def _made(self, name: str) -> bool:
+        """Whether one of them has been made."""
+        return name in self.__dict__
 
     def _make(self) -> None:
         kind = self.field.kind
@@ -700,25 +717,25 @@ class FieldRow:
         else:
             self.label.grid(row=line, column=0, sticky="w", padx=(pad, pad), pady=gap)
             self.box.grid(row=line, column=1, sticky="ew", padx=(0, edge), pady=gap)
-        self.message.grid(row=line + 1, column=0, columnspan=2, sticky="ew", padx=pad)
-        if not self.words_shown:
-            self.message.grid_remove()
+        self._message_at = {"row": line + 1, "columnspan": 2, "padx": pad}
+        self._place_message()
         self._line, self._pad = line + 2, pad
         self._place_question()
         return line + 3
 
     def hide(self) -> None:
         """Take the row off the grid."""
-        for widget in (self.label, self.box, self.message, self._asked):
+        for widget in (self.label, self.box, self._asked):
             if widget is not None:
                 widget.grid_remove()
+        if self._made("message"):
+            self.message.grid_remove()
 
     def place_cell(self, line: int, column: int, below: int, columns: int, pad: int) -> None:
         """Grid the field in a table's cell, and what is told about it from the line ``below`` on."""
         self.box.grid(row=line, column=column, sticky="ew", padx=(0, pad // 2), pady=1)
-        self.message.grid(row=below, column=0, columnspan=columns, sticky="ew")
-        if not self.words_shown:
-            self.message.grid_remove()
+        self._message_at = {"row": below, "columnspan": columns, "padx": 0}
+        self._place_message()
         self._line, self._pad = below + 1, 0
         self._place_question()
 
@@ -726,9 +743,8 @@ class FieldRow:
         """Grid the field across a table."""
         self.label.grid(row=line, column=0, columnspan=3, sticky="w")
         self.box.grid(row=line, column=3, columnspan=columns - 3, sticky="w", pady=pad // 4)
-        self.message.grid(row=below, column=0, columnspan=columns, sticky="ew")
-        if not self.words_shown:
-            self.message.grid_remove()
+        self._message_at = {"row": below, "columnspan": columns, "padx": 0}
+        self._place_message()
         self._line, self._pad = below + 1, 0
         self._place_question()
 
@@ -736,6 +752,13 @@ class FieldRow:
         """Grid only what is told about the field: its cell is folded away."""
         self.place_cell(0, 1, below, columns, 0)
         self.box.grid_remove()
+
+    def _place_message(self) -> None:
+        """Show the message in its place in the grid, if there is one to show."""
+        if self.words_shown and self._message_at:
+            self.message.grid(column=0, sticky="ew", **self._message_at)
+        elif self._made("message"):
+            self.message.grid_remove()
 
     def _place_question(self) -> None:
         if self._asked is None:
@@ -764,10 +787,14 @@ class FieldRow:
     def wrap(self, room: int) -> None:
         """Fold what is told under the field to so many pixels, or to its usual width if that is less."""
         self._room = room
+        if self._made("message"):
+            self.message.configure(wraplength=self._fold)
+
+    @property
+    def _fold(self) -> int:
+        """The pixels that a message may be wide."""
         most = self._style.pixels(_WORDS)
-        self.message.configure(
-            wraplength=min(most, room - self._style.pixels(1.2)) if room else most
-        )
+        return min(most, self._room - self._style.pixels(1.2)) if self._room else most
 
     def extent(self) -> tuple[int, int]:
         """Where the row begins in its page, and how high it is, in pixels."""
@@ -883,7 +910,7 @@ class FieldRow:
 
     def need(self, needed: bool) -> None:
         """Say beside the field that it is still to be filled in."""
-        if needed != bool(self.mark.winfo_manager()):
+        if needed != (self._made("mark") and bool(self.mark.winfo_manager())):
             if needed and self._over:
                 # over the field's end: else the table would change its width
                 self.mark.place(in_=self.inputs[0], relx=1.0, rely=0.5, x=-4, anchor="e")
@@ -941,7 +968,5 @@ class FieldRow:
                 text=printable(words if hint else f"✗ {words}"),
                 style="Quiet.TLabel" if hint else "Bad.TLabel",
             )
-            if self.visible:
-                self.message.grid()
-        else:
-            self.message.grid_remove()
+        if self.visible:
+            self._place_message()

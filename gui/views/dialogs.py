@@ -193,7 +193,7 @@ class QuestionDialog(Dialog):
 
 
 class Reader(Dialog):
-    """A long text to read, such as the glossary; the window beside it goes on."""
+    """A long text to read, with a picture beside it or none; the window behind it goes on."""
 
     def __init__(
         self,
@@ -203,14 +203,25 @@ class Reader(Dialog):
         pieces: Sequence[tuple[str, str]],
         width: int = 64,
         height: int = 26,
+        picture: Callable[[tk.Misc], tk.Widget] | None = None,
     ) -> None:
         super().__init__(parent, style, title)
         self.view = TextView(self, style, width, height)
+        if picture is not None:
+            self.picture = picture(self)
+            self.picture.grid(row=0, column=1, sticky="n", padx=style.pixels(0.5), pady=4)
         self.view.show(pieces)
         self.view.grid(row=0, column=0, sticky="nsew")
         self.rowconfigure(0, weight=1)
         close = ttk.Button(self, text="Close", command=self.leave, underline=0)
-        close.grid(row=1, column=0, sticky="e", padx=style.pixels(0.6), pady=style.pixels(0.5))
+        close.grid(
+            row=1,
+            column=0,
+            columnspan=2,
+            sticky="e",
+            padx=style.pixels(0.6),
+            pady=style.pixels(0.5),
+        )
         self.bind("<Alt-c>", lambda _: self.leave())
         self.minsize(style.pixels(18), style.pixels(8))
         self.rise(self.view.text)

@@ -12,6 +12,7 @@ from gui.state.help_texts import field_words
 from gui.state.presenter import Presenter, Refresh
 from gui.state.strip import CHANGE, FORMS, UNKNOWN, Figure, change_words, figure_text, form_of
 from gui.views import style as look
+from gui.views.dialogs import focused
 from gui.views.timer import Timer
 from layoutkit.units import printable
 
@@ -89,6 +90,12 @@ class LayoutStrip(ttk.Frame):
         self._telling = Timer(self)
         presenter.subscribe(self._changed)
         self._show()
+
+    @property
+    def focused_path(self) -> str:
+        """The record's field of the figure that has the keyboard, empty for none."""
+        widget = focused(self)
+        return next((self._figures[key].path for key, e in self.inputs.items() if e is widget), "")
 
     def _words(self, figure: Figure) -> str:
         """Help on a figure, and what the last change of the record did."""

@@ -831,9 +831,23 @@ class Window(tk.Toplevel):
         """Explain the field or reading that has the keyboard, at length."""
         words = self.help.of(self.focus_get())
         if words:
-            Reader(self, self.style, "What is this?", [(words, "")], 52, 12)
+            picture = self._picture_of(self.form.focused_path or self.layout_strip.focused_path)
+            self.dialog = Reader(self, self.style, "What is this?", [(words, "")], 52, 12, picture)
         else:
             self.show_keys()
+
+    def _picture_of(self, path: str) -> Callable[[tk.Misc], tk.Widget] | None:
+        """What makes the picture that belongs to a field, None where words are shorter."""
+        from gui.state.sketch import guide_of, sketch_of
+        from gui.views.sketch_view import GuideView, SketchView
+
+        number = guide_of(path)
+        if number is not None:
+            return lambda parent: GuideView(parent, self.style, number)
+        sketch = sketch_of(path, self.presenter.plan)
+        if sketch is None:
+            return None
+        return lambda parent: SketchView(parent, self.style, sketch)
 
     def show_glossary(self) -> None:
         """The trade's terms, to be searched."""

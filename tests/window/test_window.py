@@ -629,6 +629,13 @@ def test_help_shows_on_focus_and_on_f1_and_under_the_pointer(sample, app, hands,
         w for w in sample.winfo_children() if w.winfo_class() == "Toplevel" and hasattr(w, "view")
     ]
     assert "Possible: 0 to 8 in" in readers[-1].view.content
+    picture = readers[-1].picture
+    words = [i for i in picture.find_all() if picture.type(i) == "text"]
+    assert {"PAP", "midline"} <= {picture.itemcget(i, "text") for i in words}
+    boxes = [picture.bbox(i) for i in words]
+    assert min(min(box[:2]) for box in boxes) >= 0
+    assert max(box[2] for box in boxes) <= picture.winfo_reqwidth()
+    assert max(box[3] for box in boxes) <= picture.winfo_reqheight()
     hands.key(readers[-1], "Escape")
     assert not readers[-1].winfo_exists()
     entry.event_generate("<Enter>", x=2, y=2)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from gui.state.sketch import Sketch
     from gui.views.style import Appearance
 
-_EMS = (27.0, 13.0)  # of the canvas; the ball takes what its labels leave
+_EMS = (27.0, 14.0)  # of the canvas; the ball takes what its labels leave
 _GUIDE = 7.5  # pixels to the inch of the guide, an em of the text
 _DOT = 0.28  # ems from a mark's middle to its edge
 
@@ -32,7 +32,7 @@ class SketchView(tk.Canvas):
         # lines by their names alone: what they measure here is not what is explained
         texts = [each.text if each.kind in render.MARKERS else each.name for each in labels]
         room = max((plain.measure(text) for text in texts), default=0) + style.em
-        self._radius = min((wide / 2 - room) / 1.15, high / 2 - style.em * 0.5)
+        self._radius = min((wide / 2 - room) / 1.15, high / 2 - style.em)
         self._middle = wide / 2, high / 2
         self._ball()
         for piece in sorted(

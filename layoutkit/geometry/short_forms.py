@@ -117,6 +117,7 @@ class _Sorter:
         self.lenses: list[_Piece] = []
         self.cored: list[_Piece] = []
         self.others: list[int] = []
+        self.layers: dict[int, bool] = {}
         self.lines: dict[int, _Line] = {}
         self.shifts: dict[tuple[int, int], float | None] = {}
         self.meetings: dict[tuple[int, int], _Meeting | None] = {}
@@ -129,7 +130,7 @@ class _Sorter:
         """Sort one intersection in, by its number."""
         ball = solids[0] if isinstance(solids[0], Ellipsoid) else None
         bores = [bore for bore in solids if isinstance(bore, Bore)]
-        core = None if ball is None or _is_layer(ball) else ball
+        core = None if ball is None or self.is_layer(ball) else ball
         if (ball is not None) + len(bores) < len(solids):
             sorted_in = False
         elif len(bores) == 1:
@@ -196,6 +197,13 @@ class _Sorter:
             self.meet(ball).append(_shared_piece(n, ball, a, b, m, (xi, y)))
         return True
 
+    def is_layer(self, ball: Ellipsoid) -> bool:
+        """Whether an ellipsoid is a sphere about the origin, as layers are."""
+        if id(ball) not in self.layers:
+            a, b, c = ball.semi_axes
+            self.layers[id(ball)] = a == b == c and ball.center == (0.0, 0.0, 0.0)
+        return self.layers[id(ball)]
+
     def meeting(self, a: Bore, b: Bore) -> _Meeting | None:
         """How two bores run into each other."""
         key = id(a), id(b)
@@ -211,12 +219,6 @@ class _Sorter:
 def _ends_outside(layer: Ellipsoid, bores: Sequence[Bore]) -> bool:
     """Whether a bottom reaches out of a layer: short forms leave out the edges that it makes there."""
     return any(bottom_reach(bore) > layer.semi_axes[0] for bore in bores)
-
-
-def _is_layer(ball: Ellipsoid) -> bool:
-    """Whether an ellipsoid is a sphere about the origin, as layers are."""
-    a, b, c = ball.semi_axes
-    return a == b == c and ball.center == (0.0, 0.0, 0.0)
 
 
 def _assembly(p: Sequence[Array | float], q: Sequence[Array | float], count: int) -> Array:

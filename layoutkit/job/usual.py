@@ -7,7 +7,6 @@ slip of the pen; it may also be meant. Lengths are inches, weights ounces.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from layoutkit.errors import InputError
@@ -96,9 +95,11 @@ def arm_words(arm: float) -> str | None:
 def value_at(record: Any, path: str) -> Any:
     """What stands at a field's dotted path of a model or of a decoded record; None where nothing does."""
     for part in path.split("."):
-        if isinstance(record, Mapping):
+        if record is None:
+            return None
+        if isinstance(record, dict):
             record = record.get(part)
-        elif isinstance(record, list | tuple):
+        elif isinstance(record, (list, tuple)):
             record = record[int(part)] if part.isdigit() and int(part) < len(record) else None
         else:
             record = getattr(record, part, None)

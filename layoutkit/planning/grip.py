@@ -476,8 +476,9 @@ def clearing_depth(holes: tuple[Hole, ...], radius: float, depth: float) -> floa
 
     # an axis that leans goes deeper along itself than below the surface
     n = math.floor(depth / SIXTEENTH) + 2
-    while n > 0 and not all(apart(a, b, n * SIXTEENTH) for a, b in pairs):
-        n -= 1
+    for a, b in pairs:
+        while n > 0 and not apart(a, b, n * SIXTEENTH):
+            n -= 1
     return n * SIXTEENTH
 
 

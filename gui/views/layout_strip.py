@@ -118,6 +118,11 @@ class LayoutStrip(ttk.Frame):
         self._arrange(_WHOLE if whole else stated if stated in FORMS else next(iter(FORMS)))
         seen = [entry for entry in self.inputs.values() if entry.winfo_manager()]
         name = look.BIG if width >= len(seen) * (large.measure(_LONGEST) + around) else look.BOLD
+        # placement may have a direction's word behind the figure
+        longest = _LONGEST if stated != "placement" else f"{_LONGEST} down"
+        huge = font.nametofont(look.HUGE, self).measure(longest) + self._gap
+        if whole and width - len(FORMS) * self._gap >= len(seen) * huge:
+            name = look.HUGE
         for entry in self.inputs.values():
             if str(entry.cget("font")) != name:
                 entry.configure(font=name)

@@ -91,6 +91,7 @@ def _strip(name: str, color: str, ground: str) -> dict[str, dict[str, Any]]:
         f"{name}.Huge.TLabel": {**both, "font": HUGE},
         f"{name}.Large.TLabel": {**both, "font": BIG},
         f"{name}.Reason.TLabel": {"foreground": INK, "background": ground, "font": BOLD},
+        f"{name}.Why.TLabel": {"foreground": INK, "background": ground, "font": BIG},
         f"{name}.Strip.TLabel": {"foreground": INK, "background": ground},
     }
 

@@ -101,8 +101,9 @@ class VerdictView(ttk.Frame):
         self.configure(style=f"{name}.Strip.TFrame")
         _tell(self.outcome, headline, f"{name}.{'Large' if self._flat else 'Huge'}.TLabel")
         _tell(self.reason, str(self.reason.cget("text")), f"{name}.Reason.TLabel")
-        for label in (self.basis, self.mend, self.odds, self.beside):
+        for label in (self.basis, self.mend, self.beside):
             label.configure(style=f"{name}.Strip.TLabel")
+        self.odds.configure(style=f"{name}.Reason.TLabel")
         _tell(self.basis, of)
         _tell(self.beside, "" if self._verdict is None else self._verdict.beside)
         self._fit()
@@ -132,6 +133,9 @@ class VerdictView(ttk.Frame):
             self.mend.grid()
         else:
             self.mend.grid_remove()  # it would cover the second line
+        # large where all of it has room so
+        large = not self._flat and font.nametofont(look.BIG, self).measure(words) <= room
+        self.reason.configure(style=f"{self._painted[0]}.{'Why' if large else 'Reason'}.TLabel")
         _tell(self.reason, words if whole else cut(words, round(room * 1.85), bold.measure))
         mends = fitting(verdict.mends, room, plain.measure, " ") if whole else ""
         _tell(self.mend, cut(mends, room, plain.measure))

@@ -367,8 +367,13 @@ class Window(tk.Toplevel):
             return
         self._across.sashpos(0, self._form_width)
         high = self._down.winfo_height()
-        wanted = max(self.readings.winfo_reqheight(), high * 3 // 8)
+        wanted = max(self._readings_height, high * 3 // 8)
         self._down.sashpos(0, max(high - wanted, high * self._picture // 100))
+
+    @property
+    def _readings_height(self) -> int:
+        """The height that the readings ask for, with the sash above them, in pixels."""
+        return self.readings.winfo_reqheight() + self.style.pixels(0.4)
 
     @property
     def _picture(self) -> int:
@@ -395,7 +400,7 @@ class Window(tk.Toplevel):
         if not self._form_width <= across <= max(self._half, 1):
             self._across.sashpos(0, self._form_width)
         high = self._down.winfo_height()
-        most = high - min(self.readings.winfo_reqheight(), high * (100 - self._picture) // 100)
+        most = high - min(self._readings_height, high * (100 - self._picture) // 100)
         if self._down.sashpos(0) > most:
             self._down.sashpos(0, most)
 

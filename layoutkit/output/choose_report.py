@@ -203,8 +203,9 @@ NOTE = (
     "of how many steps it is missed by; a step is a convention (1/2 in of flare, 0.25 oz, 0.005 in of "
     "differential, a board). Of what the wants do not tell apart, first comes what uses less than half "
     "of each static limit, then what is nearer to the record's own layout. Shots are all under one "
-    "release and lane; they compare layouts and promise no score. The chance is under the record's "
-    "tolerances, or the documented ones."
+    "release and lane; they compare layouts and promise no score. Where a want needs one, most layouts "
+    "are judged by the shots of some, so that a better one may be passed over. The chance is under the "
+    "record's tolerances, or the documented ones."
 )
 
 

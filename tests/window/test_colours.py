@@ -2,7 +2,8 @@
 
 The matrices are those of severity 1.0 of Machado, Oliveira and Fernandes, "A Physiologically-based Model
 for Simulation of Color Vision Deficiency", IEEE Transactions on Visualization and Computer Graphics 15
-(2009), for linear sRGB; sRGB and its white are those of IEC 61966-2-1, the distance is that of CIE 1976.
+(2009), for linear sRGB, the rows for tritan partly from memory; sRGB and its white are those of IEC
+61966-2-1, the distance is that of CIE 1976.
 """
 
 import itertools

@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -86,6 +87,8 @@ def test_ctrl_c_ends_a_long_command_below_its_bar(command: list[str], tmp_path: 
         stdout=subprocess.PIPE,
         stderr=its,
         cwd=tmp_path,
+        # whoever runs the tests in the background may have ctrl-C ignored, which is passed on
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL),
     ) as started:
         os.close(its)
         seen = b""

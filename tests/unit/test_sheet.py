@@ -239,7 +239,7 @@ ONLY_THERE = {
     "decimal",
 }
 # samples that the cases above do not resemble: no PSA mark to reach, no label, five digits, metric
-OTHERS = [p.name for p in SAMPLES if p.name[:2] in ("01", "05", "09", "10", "11", "13", "14", "16")]
+OTHERS = [p.name for p in SAMPLES if p.name[:2] in ("01", "05", "09", "10", "14", "16")]
 NAMES = [*(c for c in CASES if c not in ONLY_THERE), *OTHERS]
 
 

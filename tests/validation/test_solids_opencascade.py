@@ -477,7 +477,7 @@ def test_thumb_hole_through_the_core(
     assert found.core_volume > 0.1
 
 
-@pytest.mark.parametrize(("hand", "angle_at_pap"), [("right", 20), ("left", 70), ("right", -30)])
+@pytest.mark.parametrize(("hand", "angle_at_pap"), [("left", 70), ("right", -30)])
 def test_sleeved_meeting_and_core_cutting_holes_together(
     occ: SimpleNamespace, record: dict[str, Any], hand: str, angle_at_pap: int
 ) -> None:
@@ -619,7 +619,7 @@ def test_oval_over_a_plug_through_the_core(occ: SimpleNamespace, record: dict[st
 # --- any job --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=8, suppress_health_check=list(HealthCheck))
+@settings(max_examples=6, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(
     occ: SimpleNamespace,
@@ -664,7 +664,7 @@ def odd_parts(draw: st.DrawFn) -> dict[str, Any]:
     return parts
 
 
-@settings(max_examples=5, suppress_health_check=list(HealthCheck))
+@settings(max_examples=4, suppress_health_check=list(HealthCheck))
 @given(data=st.data(), parts=odd_parts())
 def test_random_jobs_with_odd_and_old_holes(
     occ: SimpleNamespace,

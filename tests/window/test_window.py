@@ -87,7 +87,7 @@ def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
     hands.choose(sample.form.rows["layout.by"].inputs[0], by)
     assert not sample.presenter.problems
     typed = 0
-    for field in all_fields():
+    for field in all_fields()[:: 2 if by == "angles" else 1]:  # half of them show all kinds
         # what changes a list, two readings, and boxes to tick have tests of their own
         if field.kind in ("rows", "readings", "digits"):
             continue
@@ -119,7 +119,7 @@ def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
         hands.key(row.inputs[0], "Control-z")
         assert record(sample) == before, field.path
         assert row.text == (old or (NO if field.kind == "switch" else "")), field.path
-    assert typed >= (40 if by == "angles" else 3)
+    assert typed >= (20 if by == "angles" else 3)
 
 
 def test_directions_are_chosen_beside_the_number(sample, hands):

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_bowlers").glob("*.json"))
-PATIENCE = 20.0  # seconds; two cores are shared by all workers
+PATIENCE = 45.0  # seconds; two cores are shared by all workers
 
 
 def start_xvfb() -> tuple[subprocess.Popen[bytes], str]:

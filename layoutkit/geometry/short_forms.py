@@ -617,13 +617,12 @@ def _settled(sorts: _Sorts, bases: Array) -> tuple[Array, list[int]]:
 
 
 class _Surfaces(NamedTuple):
-    """What bounds the chords of all pieces: ``shared`` of ``k`` first, then ``lenses`` side by side.
+    """What bounds the chords of all pieces: ``shared`` of ``k`` first, then those side by side.
 
     Those in cores stand from ``free`` on. A part is None where there is no such piece.
     """
 
     shared: int
-    lenses: int
     free: int
     k: int
     wide: tuple[Array, Array] | None  # the shared ones' columns, and the edges of their strips
@@ -640,11 +639,10 @@ def _integrals(sorts: _Sorts, bases: Array, count: int) -> tuple[Array, Array]:
     The shared ones stand first, those in cores last among them. In each part of a section the same
     surfaces begin and end all chords.
     """
-    surfaces, edges = _section_edges(sorts, bases, count)
+    place, weight = _places([*sorts.shared, *sorts.lenses], count)
+    surfaces, edges = _section_edges(sorts, bases, place, count)
     j, free, k = surfaces.shared, surfaces.free, surfaces.k
-    m = j + surfaces.lenses
-    pieces = sorts.all
-    weight = _places(pieces[:m], count)[1]
+    m = len(place)
     nodes, weights = eased(NODES)
     width = edges[1:] - edges[:-1]
     used = len(width)
@@ -671,19 +669,20 @@ def _integrals(sorts: _Sorts, bases: Array, count: int) -> tuple[Array, Array]:
     sums = _sums(u, upper, lower, weights, width, m)
     local = np.empty((k, 16))
     columns = sums.transpose(1, 0, 2).reshape(k, -1)
-    for sections, numbers in _kinds(pieces, m):
+    for sections, numbers in _kinds(sorts.all, m):
         local[numbers] = columns[numbers] @ sections(count).assembly
     return local.reshape(k, 4, 4), np.abs(sums[0] @ _signs(count))
 
 
-def _section_edges(sorts: _Sorts, bases: Array, count: int) -> tuple[_Surfaces, Array]:
+def _section_edges(
+    sorts: _Sorts, bases: Array, place: Array, count: int
+) -> tuple[_Surfaces, Array]:
     """What bounds the chords, and the edges (parts + 1, k, count) of the parts of each section.
 
-    The first edges are where a section begins, the last where it ends, those between where surfaces
-    take turns, in order.
+    ``place`` (m, count) are the strips of those pieces that are cut into such. The first edges are where
+    a section begins, the last where it ends, those between where surfaces take turns, in order.
     """
-    j, lenses, k = len(sorts.shared), len(sorts.lenses), len(bases)
-    m = j + lenses
+    j, m, k = len(sorts.shared), len(place), len(bases)
     cored = [piece for piece in sorts.all if piece.core is not None]
     free = k - len(cored)
     edges = np.empty((6 if free < j else 4, k, count))
@@ -692,17 +691,17 @@ def _section_edges(sorts: _Sorts, bases: Array, count: int) -> tuple[_Surfaces, 
     wide = slopes = level = None
     if j:
         sizes = _columns(sorts.shared)
-        strip = _strip_edges(sizes, _places(sorts.shared, count)[0], edges[:, :j])
+        strip = _strip_edges(sizes, place[:j], edges[:, :j])
         wide = sizes, strip
         if free < j:
             of_core = slice(0, j - free)
             edges[3:-1, free:j] = _core_edges(
                 sizes[:, free:], strip[free:], a[of_core], q[:, of_core], v[:, of_core]
             )
-    if lenses:
+    if j < m:
         end, half_gap, radius, reach = _columns(sorts.lenses)
         own = slice(j - free, m - free)
-        y = reach * lens_strips(count)[0]
+        y = reach * place[j:]
         half = np.sqrt(radius * radius - y * y) - half_gap
         _ellipse_edges(a[own], q[:, own], v[:, own], (end, 0.0), (-half, half), edges[:, j:m])
         level = end, reach
@@ -715,7 +714,7 @@ def _section_edges(sorts: _Sorts, bases: Array, count: int) -> tuple[_Surfaces, 
     np.copyto(between, last, where=~((between > first) & (between < last)))
     between.sort(axis=0)
     in_cores = (a, q, v) if cored else None
-    return _Surfaces(j, lenses, free, k, wide, slopes, level, in_cores), edges
+    return _Surfaces(j, free, k, wide, slopes, level, in_cores), edges
 
 
 def _in_cores(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,10 +16,8 @@ from gui.state.shelf import same_but
 from layoutkit.bench.shelf import load_labels
 from layoutkit.choosing.choose import Choice, Proposal, choose
 from layoutkit.choosing.figures import FIGURES
-from layoutkit.choosing.others import other_file
 from layoutkit.errors import InputError
 from layoutkit.job.record import Job, dump_job
-from layoutkit.job.store import load_job
 from layoutkit.job.wants import EVERY, REGIONS, Wants
 from layoutkit.output.choose_report import (
     cost_words,
@@ -30,7 +28,6 @@ from layoutkit.output.choose_report import (
 )
 from layoutkit.output.report import layout_words
 from layoutkit.planning.certainty import percent
-from layoutkit.planning.plan import plan
 from layoutkit.planning.values import Plan
 from layoutkit.units import Units
 
@@ -180,15 +177,6 @@ def contours_of(wants: Wants | None) -> str:
     """The name of the figure whose contours go with what is wanted; side weight where none does."""
     asked = () if wants is None else wants.ranges
     return next((CONTOURS[name] for name in CONTOURS if name in asked), CONTOURS["side"])
-
-
-def others_of(wants: Wants, record: str, filled: Callable[[Job], Job]) -> dict[str, Plan]:
-    """The plans of the jobs that wants name, ``filled`` with what the shop's file adds.
-
-    ``record`` is the record's own file, "" without one. Raises InputError where one cannot be read.
-    """
-    names = {each.than for each in wants.ranges.values() if each.than is not None}
-    return {name: plan(filled(load_job(other_file(name, record)))) for name in sorted(names)}
 
 
 def searched(

@@ -28,7 +28,6 @@ from gui.state.choose import (
     contours_of,
     form_of,
     head_words,
-    others_of,
     parts_of,
     proposal_rows,
     same_but_layout,
@@ -47,8 +46,9 @@ from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.choosing.figures import FIGURES
-from layoutkit.choosing.others import name_beside
+from layoutkit.choosing.others import name_beside, other_plans
 from layoutkit.errors import InputError
+from layoutkit.job.store import load_job
 from layoutkit.job.wants import AGAINST, parse_wants
 from layoutkit.output import drawing, render, shading
 from layoutkit.planning.globe import Globe
@@ -340,7 +340,7 @@ class ChooseView(ttk.Frame):
             self._fail(p.message)
             return
         try:
-            others = others_of(job.wants, self._file, p.shop.fill)
+            others = other_plans(job.wants, self._file, lambda path: p.shop.fill(load_job(path)))
         except InputError as error:
             self._fail(str(error))
             return

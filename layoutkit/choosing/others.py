@@ -1,8 +1,26 @@
-"""Where the files are of the other jobs that a record's wants name with ``than``."""
+"""The other jobs that a record's wants name with ``than``: where their files are, and their plans."""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+
+from layoutkit.job.record import Job
+from layoutkit.job.rules import RuleSet
+from layoutkit.job.wants import Wants
+from layoutkit.planning.plan import plan
+from layoutkit.planning.values import Plan
+
+
+def other_plans(
+    wants: Wants, record: str, read: Callable[[str], Job], rules: RuleSet | None = None
+) -> dict[str, Plan]:
+    """The plans of the jobs that wants name; ``read`` reads a job of a file.
+
+    ``record`` is the record's own file, "" without one. Raises InputError as ``read`` and `plan` do.
+    """
+    names = {each.than for each in wants.ranges.values() if each.than is not None}
+    return {name: plan(read(other_file(name, record)), rules) for name in sorted(names)}
 
 
 def other_file(name: str, record: str) -> str:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layoutkit.geometry.sphere import arc, from_over_up, wrap180
+from layoutkit.geometry.sphere import from_over_up, wrap180
 from layoutkit.geometry.vectors import Array
 
 RULE = 16.0  # parts of an inch
@@ -75,10 +75,21 @@ def same(
     layouts: Array, other: Array, radius: float, apart: float, turned: float
 ) -> NDArray[np.bool_]:
     """Whether layouts (n, 3) are within an arc and an angle of another one (3,)."""
-    points = from_over_up(layouts[:, 0], layouts[:, 1], radius)
-    there = from_over_up(float(other[0]), float(other[1]), radius)
-    near = arc(points, there, radius) <= apart + 1e-9
-    return np.asarray(near & (np.abs(wrap180(layouts[:, 2] - other[2])) <= turned + 1e-9))
+    points, there = _directions(layouts, radius), _directions(other[None], radius)[0]
+    return _near(points, layouts[:, 2], there, other[2], math.cos((apart + 1e-9) / radius), turned)
+
+
+def _directions(layouts: Array, radius: float) -> Array:
+    """From the centre to each pin, (n, 3), of length 1."""
+    return np.asarray(from_over_up(layouts[:, 0], layouts[:, 1], radius) / radius)
+
+
+def _near(
+    points: Array, bearings: Array, there: Array, bearing: float, least: float, turned: float
+) -> NDArray[np.bool_]:
+    """Which pins (n, 3) and bearings (n,) are near one; ``least`` is the cosine of the arc."""
+    near = points @ there >= least  # sooner compared than arcs
+    return np.asarray(near & (np.abs(wrap180(bearings - bearing)) <= turned + 1e-9))
 
 
 def kinds(
@@ -88,12 +99,11 @@ def kinds(
 
     Layouts within an arc and an angle of one that comes before are of its kind.
     """
-    points = from_over_up(layouts[:, 0], layouts[:, 1], radius) / radius
-    least = math.cos((apart + 1e-9) / radius)  # sooner compared than arcs
+    points, bearings = _directions(layouts, radius), layouts[:, 2]
+    least = math.cos((apart + 1e-9) / radius)
 
     def others(some: NDArray[np.intp], one: int) -> NDArray[np.intp]:
-        near = points[some] @ points[one] >= least
-        near &= np.abs(wrap180(layouts[some, 2] - layouts[one, 2])) <= turned + 1e-9
+        near = _near(points[some], bearings[some], points[one], bearings[one], least, turned)
         return np.asarray(some[~near])
 
     first: list[int] = []

@@ -104,6 +104,7 @@ def run(args: argparse.Namespace) -> int:
     job = read_shop_job(args.job, args)
     rules = read_named_rules(args)
     from layoutkit.choosing.choose import choose
+    from layoutkit.choosing.others import other_plans
     from layoutkit.output.choose_report import choose_dict, choose_text
 
     wants = _wants(job, args)
@@ -113,7 +114,7 @@ def run(args: argparse.Namespace) -> int:
         from layoutkit.bench.shelf import read_labels
 
         labels = read_labels(table, named(args.balls))
-    others = _others(wants, rules, args)
+    others = other_plans(wants, args.job, lambda path: read_shop_job(path, args), rules)
     if args.owned is not None:
         return _owned(_Asked(job, wants, rules, labels, others), table, args)
     choice = choose(job, wants, labels, rules, others, progress_bar())
@@ -201,17 +202,6 @@ def _table(args: argparse.Namespace) -> Table | None:
     from layoutkit.bench.shelf import COLUMNS, label_table
 
     return label_table(args.balls, read_columns_argument(args, COLUMNS))
-
-
-def _others(wants: Wants, rules: RuleSet | None, args: argparse.Namespace) -> dict[str, Plan]:
-    """The plans of the jobs that wants name with ``than``."""
-    from layoutkit.choosing.others import other_file
-    from layoutkit.planning.plan import plan
-
-    names = {each.than for each in wants.ranges.values() if each.than is not None}
-    return {
-        name: plan(read_shop_job(other_file(name, args.job), args), rules) for name in sorted(names)
-    }
 
 
 def _is_page(args: argparse.Namespace) -> bool:

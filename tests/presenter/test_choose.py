@@ -17,7 +17,6 @@ from gui.state.choose import (
     contours_of,
     form_of,
     head_words,
-    others_of,
     parts_of,
     proposal_rows,
     same_but_layout,
@@ -26,7 +25,7 @@ from gui.state.choose import (
 )
 from gui.state.presenter import Presenter
 from layoutkit import InputError, load_job
-from layoutkit.choosing.others import name_beside, other_file
+from layoutkit.choosing.others import name_beside, other_file, other_plans
 from layoutkit.job.shop import Calibration, Shop, SurfaceTest, save_shop
 from layoutkit.job.wants import Wants, parse_wants, read_wants
 
@@ -209,10 +208,10 @@ def test_another_jobs_file_is_found_beside_the_record(tmp_path: Path) -> None:
     assert other_file("first.json", str(record)) == str(other)
     assert other_file(str(other), "") == str(other)
     wants = read_wants(["differential=0.005: than first.json"])
-    plans = others_of(wants, str(record), lambda job: job)
+    plans = other_plans(wants, str(record), load_job)
     assert plans["first.json"].job == load_job(SAMPLE)
     with pytest.raises(InputError, match=r"gone\.json"):
-        others_of(read_wants(["differential=0: than gone.json"]), str(record), lambda job: job)
+        other_plans(read_wants(["differential=0: than gone.json"]), str(record), load_job)
 
 
 def test_the_map_has_the_contours_of_what_is_wanted() -> None:

@@ -433,17 +433,19 @@ def taken(body: Body, steps: Sequence[Step], slack: float) -> list[Taken]:
     """
     found: dict[tuple[int, tuple[Bore, ...]], list[float]] = {}
     painter = _AnyCore([body], steps, slack)
-    groups, number = painter.groups(), len(body.terms)
+    groups = painter.groups()
     filled = painter.steps
     emptied = [(s, step._replace(density=0.0)) for s, step in filled]
     full = [(s, step._replace(density=float(step.density > 0.0))) for s, step in filled]
-    passes = [*[(0, emptied)] * number, (1, filled), (2, full)]
-    for n, (kind, each) in enumerate(passes):
-        painter.weights = [1.0 if k == n else 0.0 for k in range(number)]
+    # of every layer the same share is taken, so that one of them tells it
+    passes = [(emptied, [1.0], range(len(body.terms))), (filled, [], [0]), (full, [], [0])]
+    for kind, (each, weights, layers) in enumerate(passes):
+        painter.weights = weights
         painter.steps = each
         painter.by_hole = {}
         painter.paint(groups)
-        for (layer, numbers), shares in painter.by_hole.items():
-            place = (layer, tuple(painter.bores[i] for i in numbers))
-            found.setdefault(place, [0.0, 0.0, 0.0])[kind] -= sum(shares.values())
+        for layer in layers:
+            for (_, numbers), shares in painter.by_hole.items():
+                place = (layer, tuple(painter.bores[i] for i in numbers))
+                found.setdefault(place, [0.0, 0.0, 0.0])[kind] -= sum(shares.values())
     return [Taken(*place, *sums) for place, sums in found.items() if max(map(abs, sums)) > 1e-12]

@@ -213,9 +213,11 @@ def figures_of(job: Job, moved: _variants.VariantModel, change: Array) -> dict[s
         "psa_to_pap": (moved.psa, moved.pap),
         "psa_to_grip_center": (moved.psa, center),
     }
-    for name, (one, other) in pairs.items():
-        if one is not None and other is not None:
-            out[name] = _sphere.arc(one, other, radius)
+    there = {name: pair for name, pair in pairs.items() if all(p is not None for p in pair)}
+    ends = np.empty((2, len(there), n, 3))
+    for k, pair in enumerate(there.values()):
+        ends[0, k], ends[1, k] = pair
+    out |= zip(there, _sphere.arc(ends[0], ends[1], radius), strict=True)
     if moved.pap is not None:
         val = -_sphere.bearing(moved.pap, moved.pin)
         out["pin_to_val"] = np.asarray(pin_to_val(out["pin_to_pap"], val, radius))

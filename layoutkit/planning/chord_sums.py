@@ -269,18 +269,33 @@ class Stack(NamedTuple):
         low = np.full((1, 1), OUTSIDE)
         return Chords(self.frame[:, :, part], places, low, high, weight)
 
+    def like_first(self, seen: Seen, n: int) -> NDArray[np.intp]:
+        """The row that each may be counted by: its bore's first of n where it is no other than that.
+
+        ``seen`` is the body in which all are counted.
+        """
+        parts = (self.frame, seen.products, seen.level, self.cavity.depth, self.cavity.tip)
+        same = np.ones((len(self.cavity.depth) // n, n), dtype=bool)
+        for part in parts:
+            if part.shape[-1] > 1:
+                each = part.reshape(-1, *same.shape)
+                same &= (each == each[:, :, :1]).all(axis=0)
+        row = np.arange(same.size).reshape(same.shape)
+        return np.where(same, row[:, :1], row).ravel()
+
+
+def joined(arrays: Sequence[Array], n: int) -> Array:
+    """Arrays of n variants each, or of one for all of them, one after the other."""
+    out = np.empty((len(arrays), n, *arrays[0].shape[1:]))
+    for row, a in zip(out, arrays, strict=True):
+        row[:] = a
+    return out.reshape(-1, *out.shape[2:])
+
 
 def stacked(cavities: Sequence[Cavity], n: int) -> Stack:
     """Bores in n variants as one stack."""
-
-    def joined(arrays: Sequence[Array]) -> Array:
-        out = np.empty((n * len(arrays), *arrays[0].shape[1:]))
-        for k, a in enumerate(arrays):
-            out[k * n : (k + 1) * n] = a
-        return out
-
-    cavity = Cavity(*map(joined, zip(*cavities, strict=True)))
-    aside = joined([np.array([_crosswise(c)]) for c in cavities])
+    cavity = Cavity(*(joined(each, n) for each in zip(*cavities, strict=True)))
+    aside = np.repeat([_crosswise(c) for c in cavities], n, axis=0)
     return Stack(cavity, _frame(cavity, cross(cavity.axis.T, aside.T)))
 
 

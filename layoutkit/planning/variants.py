@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from functools import partial
-from itertools import pairwise
+from itertools import compress, pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -532,15 +532,24 @@ def _add(found: VariantModel, solid: Solid, terms: list[_density.Taken], total: 
             for b in bores[:i]:
                 near = _sums.near_each_other(cavity_rows(a, at), cavity_rows(b, at))
                 at = at[np.broadcast_to(near, at.shape)]
-    spheres = [t for t in terms if t.layer < _density.CORE]
-    cores = [t for t in terms if t.layer == _density.CORE]
     fixed = None if varied else _Laid(found, solid, slice(None))
     for start in range(0, len(at), MOST):
         some = at[start : start + MOST]
         laid = fixed or _Laid(found, solid, some)
-        for layers in (spheres, cores):
-            if layers:
-                _add_layers(found, laid, layers, some, total)
+        for layers in _on_same_chords(laid, terms):
+            _add_layers(found, laid, layers, some, total)
+
+
+def _on_same_chords(laid: _Laid, terms: list[_density.Taken]) -> list[list[_density.Taken]]:
+    """The terms of a solid by the chords that count them, those of the core last.
+
+    Bores that cut each other need all chords whatever the layer.
+    """
+    spheres = [t for t in terms if t.layer < _density.CORE]
+    cores = [t for t in terms if t.layer == _density.CORE]
+    if laid.varied and not (laid.plain or laid.thin):
+        return [spheres + cores]
+    return [each for each in (spheres, cores) if each]
 
 
 def _add_moving(
@@ -551,41 +560,52 @@ def _add_moving(
     All that are of one kind are counted at once, as if there were as many more variants.
     """
     n = len(total)
-    for layer in range(_density.CORE + 1):
+    for cored in (False, True):
         for pointed in (False, True):
             own = [
-                (b, t) for b, t in moving if t.layer == layer and (b.tip_height > 0.0) == pointed
+                (b, t)
+                for b, t in moving
+                if (t.layer == _density.CORE) == cored and (b.tip_height > 0.0) == pointed
             ]
             size = MOST // max(len(own), 1)
             for start in range(0, n if own else 0, size):
-                at = np.arange(start, min(start + size, n))
-                total[at] += _in_moving(found, own, at)
+                part = slice(start, min(start + size, n))
+                total[part] += _in_moving(found, own, part)
 
 
-def _in_moving(
-    found: VariantModel, own: list[tuple[Bore, _density.Taken]], at: NDArray[np.intp]
-) -> Array:
-    """What is taken of one layer in bores of one kind, of some variants: (n, 10)."""
-    n = len(at)
+def _in_moving(found: VariantModel, own: list[tuple[Bore, _density.Taken]], at: slice) -> Array:
+    """What is taken of the core, or of the layers about it, in bores of one kind: (n, 10).
+
+    Where neither a bore nor its layer lies elsewhere than in the first variant, that is not counted
+    again: an input that is moved by itself moves few of them.
+    """
+    n = at.stop - at.start
+    cored = own[0][1].layer == _density.CORE
     stack = _sums.stacked([cavity_rows(found.cavities[b], at) for b, _ in own], n)
-    every = np.tile(at, len(own))
-    (seen,) = _seen(found, [t for _, t in own[:1]], stack.frame, every)
+    if cored:
+        seen = _core_seen(found, stack.frame, np.tile(np.arange(at.start, at.stop), len(own)))
+    else:
+        radii = _sums.joined([_size(found, t.layer, at) for _, t in own], n)
+        (seen,) = _sums.in_spheres(stack.frame, [radii])
     far, smooth = _sums.placed(seen, stack.cavity, 0.0)
-    weight = np.concatenate(
-        [np.broadcast_to(b.radius**2 * _weight(found, t, at), (n,)) for b, t in own]
-    )
-    taken = np.zeros((len(every), 10))
+    like = stack.like_first(seen, n)
+    new = like == np.arange(len(like))
+    taken = np.zeros((len(like), 10))
     light = smooth | (stack.cavity.radius <= _sums.THIN)
-    few = LIGHT if own[0][1].layer == _density.CORE else ROUND
-    for rule, some in ((few, light & ~far), (FULL, ~light & ~far)):
+    few = LIGHT if cored else ROUND
+    for rule, some in ((few, light & ~far & new), (FULL, ~light & ~far & new)):
         here = np.flatnonzero(some)
         step = BATCH if rule == FULL else MOST
         for start in range(0, len(here), step):
             part = here[start : start + step]
             chords = stack.chords(rule, part)
             ends = _sums.ends(chords, seen.of(part))
-            taken[part] = _sums.moments(chords, [(weight[part], *ends)])
-    return np.asarray(taken.reshape(len(own), n, 10).sum(axis=0))
+            taken[part] = _sums.moments(chords, [(np.ones(1), *ends)])
+    total = np.zeros((n, 10))
+    for k, (b, t) in enumerate(own):
+        weight = b.radius**2 * _weight(found, t, at)
+        total += weight[:, None] * taken[like[k * n : (k + 1) * n]]
+    return total
 
 
 # what is taken in some solids that have their chords in common
@@ -672,11 +692,16 @@ def _add_layers(
     """Add to ``total`` (n, 10) what is taken of some layers, by `FULL` chords only where need be."""
     seen = _seen(found, terms, laid.frame, at)
     places = [_sums.placed(s, laid.middle, laid.solid.reach) for s in seen]
+    there = [not each[0].all() for each in places]
+    if not any(there):
+        return
+    terms, seen = list(compress(terms, there)), list(compress(seen, there))
+    places = list(compress(places, there))
     far = np.logical_and.reduce([each[0] for each in places])
     smooth = np.logical_and.reduce([each[1] for each in places])
     light = (smooth & laid.plain) | laid.thin
     weights = [_weight(found, t, at) for t in terms]
-    cored = terms[0].layer == _density.CORE
+    cored = all(t.layer == _density.CORE for t in terms)
     few = ROUND if len(laid.solid.bores) == 1 and not cored else LIGHT
     for rule, some in ((few, light & ~far), (FULL, ~light & ~far)):
         here = np.flatnonzero(np.broadcast_to(some, at.shape))
@@ -695,11 +720,20 @@ def _add_layers(
 def _seen(
     found: VariantModel, terms: Sequence[_density.Taken], frame: Array, part: Part
 ) -> list[_sums.Seen]:
-    """Some layers of some variants as a frame sees them: spheres, or the core alone."""
-    if terms[0].layer == _density.CORE:
-        return [_core_seen(found, frame, part)]
-    sizes = [found.radius if t.layer == 0 else found.inner for t in terms]
-    return _sums.in_spheres(frame, [rows(size, part) for size in sizes if size is not None])
+    """Some layers of some variants as a frame sees them; the core is the last of them."""
+    layers = [t.layer for t in terms]
+    cores = [_core_seen(found, frame, part)] if layers[-1] == _density.CORE else []
+    spheres = layers[: len(layers) - len(cores)]
+    if spheres:
+        return _sums.in_spheres(frame, [_size(found, n, part) for n in spheres]) + cores
+    return cores
+
+
+def _size(found: VariantModel, layer: int, part: Part) -> Array:
+    """The radius of the sphere that a layer fills, in some variants."""
+    size = found.inner if layer else found.radius
+    assert size is not None
+    return rows(size, part)
 
 
 def _core_seen(found: VariantModel, frame: Array, part: Part) -> _sums.Seen:

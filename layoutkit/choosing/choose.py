@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from heapq import heapify, heappop, heappush
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layoutkit.bench.shelf import UnusableBall, share_of_limit
 from layoutkit.choosing import figures as _figures
@@ -27,6 +29,7 @@ from layoutkit.job.record import Job, PinPlace, PlacementLayout, Release, dump_j
 from layoutkit.job.rules import STATICS, RuleSet
 from layoutkit.job.wants import Wants
 from layoutkit.lane.aim import released
+from layoutkit.lane.layouts import shots
 from layoutkit.lane.roll import Difference, Roll, compare, roll, under
 from layoutkit.planning.certainty import (
     Illegal,
@@ -46,12 +49,14 @@ from layoutkit.planning.values import Plan
 CHOOSING = "choosing a layout"
 SEEDS = 20  # layouts that are refined
 KINDS = (1.0, 30.0)  # inches, degrees: layouts nearer than that are of one kind
-SAMPLES, FEWER = 48, 32  # shots by which a ball's other layouts are judged; fewer of many balls
-ENOUGH = 1.25  # shots for each of the figures that others are guessed from, at the least
-BEST = 3  # of these shots one in so many is where the others make it look the best
+# shots by which a ball's other layouts are judged: far apart at first, then where these look the best
+SHOTS, FEWER = (300, 200, 200), (120, 80)  # fewer of many balls
 MANY_BALLS = 5
-KEPT = 10  # of these, in sixteenths
-TRIED = 2  # of each seed and round, rolled singly; where no shot counts, one is planned
+TOGETHER = 8  # balls that are rolled at once
+NEXT = 0.6, 12.0  # inches, degrees: layouts no nearer than that are rolled first of those
+LOOKED = 16  # round each seed, rolled in each round
+KEPT = 10  # of the seeds, in sixteenths
+TRIED = 2  # of each seed, planned singly in the end
 LEAST, MOST = 3, 6  # proposals
 DEARER = 1.0  # cost; more than the least number is proposed only within that of the best
 EQUAL = 1e-6  # costs nearer than this are equal
@@ -176,7 +181,7 @@ class _Ball(NamedTuple):
 
 
 class _Guess(NamedTuple):
-    """What shots have in common with the figures that need none: linear in `_features`.
+    """What shots have in common with the figures that need none: a quadratic in `_features`.
 
     ``rest`` is what a guess is off by in the middle; within that a want counts as met.
     """
@@ -187,13 +192,42 @@ class _Guess(NamedTuple):
     slopes: Array
     rest: Array
 
-    def pairs(self, found: Surface) -> dict[str, Pair]:
+    def pairs(self, features: Array) -> dict[str, Pair]:
         """The guessed figures (n,), turned inside out by what they may be off by."""
-        told = ((_features(found) - self.mean) / self.size) @ self.slopes[1:] + self.slopes[0]
+        told = _quadratic((features - self.mean) / self.size) @ self.slopes
         return {
             name: (told[:, k] + self.rest[k], told[:, k] - self.rest[k])
             for k, name in enumerate(self.names)
         }
+
+
+def _quadratic(table: Array) -> Array:
+    """1, the columns of a table (n, k) and the products of each two of them."""
+    i, j = np.triu_indices(table.shape[1])
+    return np.column_stack([np.ones(len(table)), table, table[:, i] * table[:, j]])
+
+
+class _Sweep:
+    """Layouts of a ball that were swept, (n,), and which of them were rolled: their figures of the
+    lane, in the order of ``names``."""
+
+    def __init__(self, ball: _Ball, rows: Array, found: Surface, names: tuple[str, ...]) -> None:
+        self.ball, self.rows, self.found, self.names = ball, rows, found, names
+        self.known = np.zeros(len(rows), dtype=bool)
+        self.values = np.full((len(rows), len(names)), np.nan)
+
+    def pairs(self, guess: _Guess | None) -> dict[str, Pair]:
+        """The figures of those that were rolled, and what those of the others are guessed to be."""
+        guessed = {} if guess is None else guess.pairs(_features(self.found))
+        result = {}
+        for name, own in zip(self.names, self.values.T, strict=True):
+            low, high = guessed.get(name, (own, own))
+            result[name] = (np.where(self.known, own, low), np.where(self.known, own, high))
+        return result
+
+    def seed(self, at: int, scored: Score) -> _Seed:
+        """One of the layouts, by how it stands."""
+        return _Seed((*scored.key(at), self.ball.line), self.ball, self.rows[at].copy())
 
 
 class _Seed(NamedTuple):
@@ -301,9 +335,8 @@ class _Search:
         self.possible: dict[str, tuple[float, float]] = {}
         self.least: dict[str, float] = {}
         self.known: dict[tuple[float, ...], _Single] = {}
-        self.shots: dict[
-            int, dict[tuple[float, ...], tuple[Array, Array]]
-        ] = {}  # by ball and layout
+        # what shots are guessed from and what they came to, by the ball's line
+        self.shots: dict[int, list[tuple[Array, Array]]] = {}
         here = plan(job, rules)
         self.present = Present(here.marks.pin.over, here.marks.pin.up, here.layout.bearing or 0.0)
 
@@ -313,8 +346,8 @@ class _Search:
         self._prepare(balls[0].plan)
         each = max(SEEDS // len(balls), 2)
         seeds: list[_Seed] = []
-        for n, ball in enumerate(balls):
-            seeds += self._over_the_ball(ball, n, len(balls), each)
+        for n in range(0, len(balls), TOGETHER):
+            seeds += self._over_the_balls(balls[n : n + TOGETHER], n, len(balls), each)
         seeds.sort(key=lambda seed: seed.key)
         groups = self._refined(seeds[:SEEDS])
         proposals = self._proposals(self._picked(groups))
@@ -373,25 +406,36 @@ class _Search:
 
     # --- many layouts -------------------------------------------------------------------------
 
-    def _over_the_ball(self, ball: _Ball, n: int, balls: int, most: int) -> list[_Seed]:
-        """The best of each kind on a grid over one ball, the ``n``-th of so many."""
+    def _over_the_balls(self, balls: list[_Ball], n: int, whole: int, most: int) -> list[_Seed]:
+        """The best of each kind on a grid over each of some balls, from the ``n``-th of so many on."""
+        sweeps = []
+        for k, ball in enumerate(balls, n):
 
-        def told(done: int, whole: int) -> None:
-            self._tell(0.8 * (n + done / whole) / balls)
+            def told(done: int, of: int, before: int = k) -> None:
+                self._tell(0.8 * (before + 0.9 * done / of) / whole)
 
-        rows = self._sensible(ball, _places.whole_ball(ball.plan.radius))
-        found = surface(ball.plan, rows[:, 0], rows[:, 1], rows[:, 2], told)
-        guess = None
+            rows = self._sensible(ball, _places.whole_ball(ball.plan.radius))
+            sweeps.append(self._swept(ball, rows, told))
         if self.of_lane:
-            guess = self._guess(ball, found, rows, SAMPLES if balls <= MANY_BALLS else FEWER)
-        scored = self._scored(ball, found, guess)
+            self._sample(sweeps, SHOTS if whole <= MANY_BALLS else FEWER)
         seeds = []
-        features = _features(found) if self.of_lane else None
-        for i in _places.kinds(rows, scored.order(), ball.plan.radius, *KINDS, most):
-            seeds.append(_Seed((*scored.key(i), ball.line), ball, rows[i].copy()))
-            if features is not None:
-                self._learn(self._single(ball, rows[i]), features[i])
+        for sweep in sweeps:
+            scored, order = self._in_order(sweep)
+            best = _places.kinds(sweep.rows, order, sweep.ball.plan.radius, *KINDS, most)
+            seeds += [sweep.seed(i, scored) for i in best]
         return seeds
+
+    def _swept(self, ball: _Ball, rows: Array, told: Told | None = None) -> _Sweep:
+        found = surface(ball.plan, rows[:, 0], rows[:, 1], rows[:, 2], told)
+        self.tried += len(rows)
+        return _Sweep(ball, rows, found, self.of_lane)
+
+    def _in_order(self, sweep: _Sweep) -> tuple[Score, NDArray[np.intp]]:
+        """The score of a sweep's layouts, and these from the best to the worst: those that were rolled,
+        where a want needs a shot."""
+        scored = self._scored(sweep, sweep.pairs(None))
+        order = scored.order()
+        return scored, order[sweep.known[order]] if self.of_lane else order
 
     def _sensible(self, ball: _Ball, rows: Array) -> Array:
         """The layouts of a grid without those that miss a must about their place by more than a step.
@@ -413,16 +457,14 @@ class _Search:
                 kept &= off <= step
         return rows[kept] if kept.any() else rows
 
-    def _scored(self, ball: _Ball, found: Surface, guess: _Guess | None) -> Score:
-        """The score of layouts, with guessed shots where there is a guess."""
+    def _scored(self, sweep: _Sweep, of_lane: Mapping[str, Pair]) -> Score:
+        """The score of layouts by these figures of the lane, and all others."""
+        ball, found = sweep.ball, sweep.found
         pairs = _figures.on_surface(found, self.present, ball.pin, ball.spreads)
-        self.tried += len(found.over)
         for want in self.asked:
             if want.name in pairs:
                 self._note(want, pairs[want.name])
-        if guess is not None:
-            pairs |= guess.pairs(found)
-        return _figures.score(self.asked, pairs, _figures.limit_used(found))
+        return _figures.score(self.asked, pairs | dict(of_lane), _figures.limit_used(found))
 
     def _note(self, want: Wanted, pair: Pair) -> None:
         """Keep in mind what is possible of a figure, and how near a want comes to being met."""
@@ -437,46 +479,58 @@ class _Search:
         least = float(np.min(want.miss(pair)))
         self.least[want.name] = min(self.least.get(want.name, math.inf), least)
 
-    def _guess(self, ball: _Ball, found: Surface, rows: Array, samples: int) -> _Guess | None:
-        """What shots of some layouts tell about those of all: of layouts that lie far apart, then of
-        those that these make look the best."""
-        features = _features(found)
+    def _sample(self, sweeps: Sequence[_Sweep], counts: Sequence[int]) -> None:
+        """Roll some layouts of each sweep: those that lie far apart at first, then so many more at a
+        time of those that these make look the best."""
+        self._roll_many([(sweep, self._far_apart(sweep, counts[0])) for sweep in sweeps])
+        for count in counts[1:]:
+            self._roll_many([(sweep, self._promising(sweep, count)) for sweep in sweeps])
 
-        def rolled(which: Sequence[int]) -> _Guess | None:
-            for i in which:
-                self._learn(self._single(ball, rows[i]), features[i])
-            return self._fitted(ball.line)
-
-        tried = self.tried
-        missed = self._scored(ball, found, None).missed
+    def _far_apart(self, sweep: _Sweep, count: int) -> NDArray[np.intp]:
+        """Layouts from end to end of the flare potential, so that none is guessed far from a shot."""
+        missed = self._scored(sweep, {}).missed
         sound = np.flatnonzero(missed == missed.min())
-        # from end to end of the flare potential, so that nothing is guessed far from what was rolled
-        by_flare = sound[np.argsort(np.nan_to_num(found.outcomes.flare[sound]), kind="stable")]
-        first = samples - samples // BEST
-        at = np.unique(np.linspace(0, len(by_flare) - 1, first).round().astype(int))
-        guess = rolled(by_flare[at].tolist())
-        if guess is not None:
-            order = self._scored(ball, found, guess).order()
-            guess = rolled(_places.kinds(rows, order, ball.plan.radius, *KINDS, samples // BEST))
-        self.tried = tried
-        return guess
+        flare = np.nan_to_num(sweep.found.outcomes.flare[sound])
+        by_flare = sound[np.argsort(flare, kind="stable")]
+        steps = np.unique(np.linspace(0, len(by_flare) - 1, count).round().astype(int))
+        return np.asarray(by_flare[steps])
 
-    def _learn(self, single: _Single, features: Array) -> None:
-        """Keep what a shot came to, with what it is guessed from."""
-        values = [single.pairs[name][0] for name in self.of_lane]
-        if np.isfinite(values).all():
-            # copies: a row of the whole ball's table would keep all of it
-            key = tuple(single.layout.tolist())
-            self.shots.setdefault(single.ball.line, {})[key] = (features.copy(), np.array(values))
+    def _promising(self, sweep: _Sweep, count: int) -> NDArray[np.intp]:
+        """Layouts that were not rolled and look the best, half of them of different kinds."""
+        order = self._guessed(sweep)
+        order = order[~sweep.known[order]]
+        radius = sweep.ball.plan.radius
+        first = _places.kinds(sweep.rows, order[: 8 * count], radius, *NEXT, count // 2)
+        rest = order[~np.isin(order, first)][: count - len(first)]
+        return np.concatenate([first, rest]).astype(np.intp)
+
+    def _roll_many(self, cases: Sequence[tuple[_Sweep, NDArray[np.intp]]]) -> None:
+        """Roll some layouts of each sweep, and keep what they came to."""
+        wanted = [(sweep.found, which) for sweep, which in cases]
+        rolled = shots(wanted, self.first, self.release, self.of_lane)
+        for (sweep, which), figures in zip(cases, rolled, strict=True):
+            self.rolled += len(which)
+            sweep.values[which] = np.column_stack([figures[name] for name in sweep.names])
+            sweep.known[which] = True
+            for want in self.asked:
+                if want.name in figures:
+                    self._note(want, (figures[want.name],) * 2)
+            features = _features(sweep.found)[which]
+            self.shots.setdefault(sweep.ball.line, []).append((features, sweep.values[which]))
+
+    def _guessed(self, sweep: _Sweep) -> NDArray[np.intp]:
+        """A sweep's layouts from the best to the worst, with guesses for those that were not rolled."""
+        return self._scored(sweep, sweep.pairs(self._fitted(sweep.ball.line))).order()
 
     def _fitted(self, line: int) -> _Guess | None:
-        """What all shots of a ball have in common; None where they are too few."""
-        pairs = list(self.shots.get(line, {}).values())
-        if not pairs or len(pairs) < ENOUGH * len(pairs[0][0]):
+        """What all shots of a ball have in common; None where none has all figures that are wanted."""
+        used, values = map(np.concatenate, zip(*self.shots[line], strict=True))
+        known = np.isfinite(values).all(axis=1)
+        if not known.any():
             return None
-        used, values = (np.array(column) for column in zip(*pairs, strict=True))
+        used, values = used[known], values[known]
         mean, size = used.mean(axis=0), np.maximum(used.std(axis=0), 1e-9)
-        table = np.column_stack([np.ones(len(used)), (used - mean) / size])
+        table = _quadratic((used - mean) / size)
         # a little weight on small slopes keeps figures that hardly differ from ruling the rest
         square = table.T @ table + 1e-3 * len(used) * np.eye(table.shape[1])
         slopes = np.linalg.solve(square, table.T @ values)
@@ -493,7 +547,9 @@ class _Search:
         over, up, bearing = key[1:]
         pin = PinPlace(over=over, up=up) if up >= 0.0 else PinPlace(over=over, down=-up)
         layout = PlacementLayout(by="placement", pin=pin, bearing=bearing)
-        planned = plan(ball.plan.job.model_copy(update={"layout": layout}), self.rules)
+        # what scatters changes no figure; `_finish` plans with it
+        update = {"layout": layout, "tolerances": None}
+        planned = plan(ball.plan.job.model_copy(update=update), self.rules)
         single = _Single(ball, planned)
         single.pairs = _figures.of_plan(planned, self.present, ball.pin)
         if self.of_lane:
@@ -530,42 +586,64 @@ class _Search:
 
     def _refined(self, seeds: list[_Seed]) -> list[list[_Single]]:
         """For each seed what was planned round it, the best first."""
-        groups = [[self._single(seed.ball, seed.row)] for seed in seeds]
-        lines = list(dict.fromkeys(seed.ball.line for seed in seeds))
-        going = groups
+        best = [[seed] for seed in seeds]
         for n, steps in enumerate(_places.NEAR):
+            most = 1
             if n == _places.FINE:
-                going = sorted(groups, key=lambda group: group[0].key)[:KEPT]
-            for line in lines:
-                own = [group for group in going if group[0].ball.line == line]
-                if own:
-                    self._step(own, steps)
-            self._tell(0.8 + 0.15 * (n + 1) / len(_places.NEAR))
+                best.sort(key=lambda each: each[0].key)
+            if n >= _places.FINE:
+                most = TRIED
+            going = best[:KEPT] if n >= _places.FINE else best
+            best[: len(going)] = self._round([each[0] for each in going], steps, most)
+            self._tell(0.8 + 0.1 * (n + 1) / len(_places.NEAR))
+        groups = []
+        for n, each in enumerate(best):
+            singles = {id(s): s for s in (self._single(seed.ball, seed.row) for seed in each)}
+            groups.append(sorted(singles.values(), key=lambda single: single.key))
+            self._tell(0.9 + 0.05 * (n + 1) / len(best))
         return groups
 
-    def _step(self, groups: list[list[_Single]], steps: _places.Steps) -> None:
-        """Try a grid round the best of each of one ball's groups, and put what is best there first."""
-        ball = groups[0][0].ball
-        centers = np.array([group[0].layout for group in groups])
-        rows, whose = _places.around(centers, steps, ball.plan.radius)
-        found = surface(ball.plan, rows[:, 0], rows[:, 1], rows[:, 2])
-        # the shots round here tell more about those nearby than all over the ball
-        guess = self._fitted(ball.line) if self.of_lane else None
-        order = self._scored(ball, found, guess).order()
-        features = _features(found)
-        for n, group in enumerate(groups):
-            own = order[whose[order] == n]
-            for i in own[: TRIED if self.of_lane else 1]:
-                group.append(self._single(ball, rows[i].copy()))
-                if self.of_lane:
-                    self._learn(group[-1], features[i])
-            unique = {id(single): single for single in group}
-            group[:] = sorted(unique.values(), key=lambda single: single.key)
+    def _round(self, seeds: list[_Seed], steps: _places.Steps, most: int) -> list[list[_Seed]]:
+        """The best layouts, so many at most, of a grid round each seed."""
+        own: dict[int, list[int]] = {}  # which seeds are of a ball, by its line
+        for k, seed in enumerate(seeds):
+            own.setdefault(seed.ball.line, []).append(k)
+        sweeps, abouts = [], []
+        for some in own.values():
+            ball = seeds[some[0]].ball
+            centers = np.array([seeds[k].row for k in some])
+            rows, about = _places.around(centers, steps, ball.plan.radius)
+            sweeps.append(self._swept(ball, rows))
+            abouts.append(about)
+        if self.of_lane:
+            looked = map(self._looked_at, sweeps, abouts)
+            self._roll_many(list(zip(sweeps, looked, strict=True)))
+        result: list[list[_Seed]] = [[] for _ in seeds]
+        for some, sweep, about in zip(own.values(), sweeps, abouts, strict=True):
+            scored, order = self._in_order(sweep)
+            for n, k in enumerate(some):
+                best = order[about[order] == n][:most]
+                result[k] = [sweep.seed(i, scored) for i in best.tolist()]
+        return result
+
+    def _looked_at(self, sweep: _Sweep, about: NDArray[np.intp]) -> NDArray[np.intp]:
+        """The layouts that are rolled on grids round some: what each is about, and what looks best."""
+        order = self._guessed(sweep)
+        grids = np.arange(len(about)).reshape(about[-1] + 1, -1)
+        middle = grids[:, grids.shape[1] // 2]
+        best = [order[about[order] == n][:LOOKED] for n in range(len(grids))]
+        return np.unique(np.concatenate([*best, middle]))
 
     def _finish(self, single: _Single) -> None:
         """Draw the chance of being illegal, and how sure differences from other jobs' shots are."""
         if single.shot is None:
             self._roll(single)
+        assert single.shot is not None
+        tolerances = single.ball.plan.job.tolerances
+        if tolerances is not None:
+            job = single.plan.job.model_copy(update={"tolerances": tolerances})
+            single.plan = plan(job, self.rules)
+            single.shot = replace(single.shot, plan=under(self.first, single.plan))
         drawn = monte_carlo(single.plan.job, DRAWS)
         single.chance = illegal(drawn, limits(single.plan.checks))
         low, high = chance_bounds(single.chance.any, DRAWS)

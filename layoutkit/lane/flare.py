@@ -10,11 +10,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
-from layoutkit.geometry.vectors import Array, Vector, along, cross, dot, length, scaled
+from layoutkit.geometry.vectors import (
+    Array,
+    Vector,
+    along,
+    cross,
+    dot,
+    functions_for,
+    length,
+    scaled,
+)
+
+_RADIAN = math.pi / 180.0
 
 
 class FlareRing(NamedTuple):
@@ -28,6 +40,18 @@ class FlareRing(NamedTuple):
     radius: float
     x: float
     oily: bool
+
+
+class Circle(Protocol):
+    """A ring as a circle on the ball, or many of them: the axis by components, the angular radius."""
+
+    @property
+    def axis(self) -> Any:
+        """Its axis."""
+
+    @property
+    def radius(self) -> Any:
+        """Its angular radius in degrees."""
 
 
 class Near(NamedTuple):
@@ -53,60 +77,88 @@ class Flare(NamedTuple):
 
 
 class Track(NamedTuple):
-    """What the rings of a shot are read from, step by step: s and, in ``values`` (t, 5), the angular
+    """What the rings of shots are read from, step by step: s and, in ``values`` (t, 5), the angular
     velocity in the ball (three parts) and its part up from the lane, rad/s, and x in inches.
 
-    ``begun`` and ``ended`` (t - 1, 5) are how fast these change at the beginning and at the end of each
-    step: where friction or the motion changes, a step ends with another rate than the next begins with.
+    Those of one shot follow one another. ``at`` (steps,) has the row with which each step begins; it
+    ends with the next one. ``begun`` and ``ended`` (steps, 5) are how fast the values change at both
+    ends: where friction or the motion changes, a step ends with another rate than the next begins with.
     """
 
     time: Array
     values: Array
+    at: NDArray[np.intp]
     begun: Array
     ended: Array
 
 
+class Found(NamedTuple):
+    """The rings of shots one after the other (m,): the step on which each begins, and what `FlareRing`
+    has; ``axis`` (m, 3), ``x`` in inches."""
+
+    step: NDArray[np.intp]
+    turn: NDArray[np.intp]
+    axis: Array
+    radius: Array
+    x: Array
+
+
 def rings(track: Track, oil_end: float) -> tuple[FlareRing, ...]:
-    """The rings of a shot: one at every whole turn; ``oil_end`` in inches.
+    """The rings of one shot; ``oil_end`` in inches. None where the ball at once ceases to turn."""
+    speed = np.linalg.norm(track.values[:, :3], axis=1)
+    if len(speed) < 2 or speed.min() <= 0.0:
+        return ()
+    found = read(track)
+    rows = (found.turn, found.axis, found.radius, found.x)
+    return tuple(
+        FlareRing(n, (a, b, c), w, x / 12.0, x < oil_end)
+        for n, (a, b, c), w, x in zip(*(row.tolist() for row in rows), strict=True)
+    )
+
+
+def read(track: Track) -> Found:
+    """The rings of many shots, each with at least one step and turning all the time: one at every whole
+    turn, of which a step has one at most.
 
     Between two steps all is a cubic with its rates at both ends. The turns are the speed's integral by
     the trapezoids corrected at their ends (Euler and Maclaurin).
     """
+    i = track.at
     speed = np.linalg.norm(track.values[:, :3], axis=1)
-    if len(speed) < 2 or speed.min() <= 0.0:
-        return ()
-    step = np.diff(track.time)
+    step = track.time[i + 1] - track.time[i]
     rise, fall = (
-        np.sum(spin * rate[:, :3], axis=1) / size
-        for spin, rate, size in (
-            (track.values[:-1, :3], track.begun, speed[:-1]),
-            (track.values[1:, :3], track.ended, speed[1:]),
-        )
+        np.sum(track.values[row, :3] * rate[:, :3], axis=1) / speed[row]
+        for row, rate in ((i, track.begun), (i + 1, track.ended))
     )
-    by = step * (0.5 * (speed[1:] + speed[:-1]) + step * (rise - fall) / 12.0)
-    turned = np.concatenate([[0.0], np.cumsum(by)]) / (2.0 * math.pi)
-    if turned[-1] <= 0.0:
-        return ()
-    whole = np.arange(math.floor(turned[-1]) + 1)
-    i = np.minimum(np.searchsorted(turned, whole, "right") - 1, len(step) - 1)
+    by = np.zeros(len(speed))
+    by[i + 1] = step * (0.5 * (speed[i + 1] + speed[i]) + step * (rise - fall) / 12.0)
+    turned = np.cumsum(by) / (2.0 * math.pi)
+    # every shot begins to count anew
+    first = np.ones(len(speed), dtype=bool)
+    first[i + 1] = False
+    begins = np.flatnonzero(first)
+    turned -= np.repeat(turned[begins], np.diff([*begins, len(turned)]))
+
+    starts = np.flatnonzero(first[i])
+    passing = np.flatnonzero(np.floor(turned[i + 1]) > np.floor(turned[i]))
+    k = np.concatenate([starts, passing])
+    whole = np.concatenate([np.zeros(len(starts)), np.floor(turned[i[passing] + 1])])
+    in_order = np.argsort(k, kind="stable")
+    k, whole = k[in_order], whole[in_order]
+    i, h = i[k], step[k]
     share = (whole - turned[i]) / (turned[i + 1] - turned[i])
-    h, pace = step[i], speed / (2.0 * math.pi)
+    pace = speed / (2.0 * math.pi)
     for _ in range(4):  # Newton's method
         off = cubic(turned[i], turned[i + 1], h * pace[i], h * pace[i + 1], share) - whole
         share = share - off / (h * (pace[i] + share * (pace[i + 1] - pace[i])))
     h, share = h[:, None], share[:, None]
     there = cubic(
-        track.values[i], track.values[i + 1], h * track.begun[i], h * track.ended[i], share
+        track.values[i], track.values[i + 1], h * track.begun[k], h * track.ended[k], share
     )
     size = np.linalg.norm(there[:, :3], axis=1)
     axis = there[:, :3] / size[:, None]
     wide = np.degrees(np.arccos(np.clip(-there[:, 3] / size, -1.0, 1.0)))
-    return tuple(
-        FlareRing(n, (a, b, c), w, x / 12.0, x < oil_end)
-        for n, ((a, b, c), w, x) in enumerate(
-            zip(axis.tolist(), wide.tolist(), there[:, 4].tolist(), strict=True)
-        )
-    )
+    return Found(k, whole.astype(np.intp), axis, wide, there[:, 4])
 
 
 def cubic(a: Any, b: Any, rise: Any, fall: Any, u: Any) -> Any:
@@ -128,18 +180,19 @@ def spread(found: Sequence[FlareRing], radius: float) -> Flare:
     return Flare(tuple(found), gaps, width, moved, cross_at)
 
 
-def apart(a: FlareRing, b: FlareRing, radius: float) -> float:
-    """How far apart two rings are where they are widest apart.
+def apart(a: Circle, b: Circle, radius: float) -> Any:
+    """How far apart two rings are where they are widest apart, or many rings each.
 
     Seen from the axis of one ring, the points of the other lie at its radius plus or minus the angle
     between the axes at most. The larger difference from the first ring's radius counts.
     """
     turn = _between(a.axis, b.axis)
-    return radius * (turn + abs(math.radians(a.radius - b.radius)))
+    return radius * (turn + abs(_RADIAN * (a.radius - b.radius)))
 
 
-def _between(a: Vector, b: Vector) -> float:
-    return math.atan2(length(cross(a, b)), dot(a, b))
+def _between(a: Vector, b: Vector) -> Any:
+    onto = dot(a, b)
+    return functions_for(onto).atan2(length(cross(a, b)), onto)
 
 
 def crossing(a: FlareRing, b: FlareRing) -> tuple[Vector, ...]:
@@ -177,8 +230,12 @@ def near_holes(
     nearest: dict[str, Near] = {}
     for ring in found:
         for name, center, size in holes:
-            off = abs(_between(ring.axis, center) - math.radians(ring.radius)) * radius
-            gap = off - size
+            gap = gap_to(ring, center, size, radius)
             if gap <= within and (name not in nearest or gap < nearest[name].gap):
                 nearest[name] = Near(name, ring.turn, gap)
     return tuple(nearest.values())
+
+
+def gap_to(ring: Circle, center: Vector, size: float, radius: float) -> Any:
+    """The arc from a mouth's edge to a ring, or to many each, 0 or less where it runs over."""
+    return abs(_between(ring.axis, center) - _RADIAN * ring.radius) * radius - size

@@ -277,15 +277,16 @@ def _force(s: Any, rates: Any, ball: Any) -> tuple[Any, Any, Any]:
     )
 
 
-def turning(s: Array, mu: Array, ball: RollingBall, modes: NDArray[np.int8]) -> Array:
-    """Angular accelerations (t, 3) in the lane's frame at states (t, 11) of one ball, in the modes (t,)
-    of their steps."""
+def turning(s: Array, mu: Array, ball: Array, modes: NDArray[np.int8]) -> Array:
+    """Angular accelerations (t, 3) in the lane's frame at states (t, 11), in the modes (t,) of their
+    steps; ``ball`` (7, t), or (7, 1) of one ball, in the order of `RollingBall`."""
     found = np.empty((len(s), 3))
     laws: tuple[tuple[int, Rates], ...] = ((SLIDING, _slide), (ROLLING, _roll))
     for mode, law in laws:
         at = modes == mode
         _, _, vx, vy, *turned = s[at].T
-        found[at] = np.transpose(law(*turned, vx, vy, mu[at], ball, np.sqrt)[:3])
+        own = ball if ball.shape[1] == 1 else ball[:, at]
+        found[at] = np.transpose(law(*turned, vx, vy, mu[at], own, np.sqrt)[:3])
     return found
 
 
@@ -437,12 +438,14 @@ def _onward(
 # --- many shots -----------------------------------------------------------------------------------
 
 
-def many(ball: RollingBall, start: State, lane: Sequence[Stretch]) -> Trail:
+def many(
+    ball: RollingBall, start: State, lane: Sequence[Stretch], longest_turn: float = math.inf
+) -> Trail:
     """Many shots at once, each with its own steps; every field a number or (n,).
 
     The same as `one` of each, to rounding.
     """
-    shots = _Shots(ball, start, lane)
+    shots = _Shots(ball, start, lane, longest_turn)
     with np.errstate(all="ignore"):
         while True:
             slide = np.flatnonzero(shots.mode == SLIDING)
@@ -462,7 +465,10 @@ def many(ball: RollingBall, start: State, lane: Sequence[Stretch]) -> Trail:
 class _Shots:
     """Where many shots are, each after its own number of steps, and what was noted of them so far."""
 
-    def __init__(self, ball: RollingBall, start: State, lane: Sequence[Stretch]) -> None:
+    def __init__(
+        self, ball: RollingBall, start: State, lane: Sequence[Stretch], longest_turn: float
+    ) -> None:
+        self.longest_turn = longest_turn
         pieces: list[Any] = [v for piece in lane for v in piece]
         arrays = np.broadcast_arrays(*ball, *start, *pieces, np.zeros(1))
         table = np.array(arrays[:-1], dtype=float)
@@ -493,7 +499,7 @@ class _Shots:
         lane = [Stretch(*piece) for piece in self.lane[:, :, i].tolist()]
         rest = _onward(
             ball, lane, tuple(self.s[:, i].tolist()), float(self.time[i]),
-            int(self.mode[i]), int(self.piece[i]), bool(self.freed[i]),
+            int(self.mode[i]), int(self.piece[i]), bool(self.freed[i]), self.longest_turn,
         )  # fmt: skip
         rows = np.array(rest)
         k = len(rows) - 1
@@ -541,6 +547,7 @@ def _slide_on(shots: _Shots, at: NDArray[np.intp]) -> None:
             shots.mode[at[hops]] = HOPS
             return
     turn = np.where(size > COARSE, COARSE_TURN, LONGEST_TURN)
+    turn = np.minimum(turn, shots.longest_turn)
     h = np.minimum(np.minimum(LONGEST_STEP, turn / (w + 1e-9)), shots.limit[at])
     gx, gy = begun[3] - r * begun[1], begun[4] + r * begun[0]
     change = np.sqrt(gx * gx + gy * gy)
@@ -584,7 +591,8 @@ def _roll_on(shots: _Shots, at: NDArray[np.intp]) -> None:
         s, ball, mu, slope, spare = s[:, on], ball[:, on], mu[on], slope[on], spare[on]
         begun = tuple(v[on] for v in begun)
         r, w = ball[0], w[on]
-    h = np.minimum(np.minimum(LONGEST_STEP, LONGEST_TURN / (w + 1e-9)), shots.limit[at])
+    turn = min(LONGEST_TURN, shots.longest_turn)
+    h = np.minimum(np.minimum(LONGEST_STEP, turn / (w + 1e-9)), shots.limit[at])
     made, ended = _step(_roll, s, begun, h, mu, slope, ball, _MANY)
     new = np.array(made)
     fx, fy, up = _force(new, ended, ball)

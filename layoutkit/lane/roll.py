@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layoutkit.geometry.roots import bisection
 from layoutkit.geometry.sphere import hole_arc, mirror
@@ -175,13 +176,14 @@ def _shot(
     """What a trail comes to: path, rings and cautions."""
     rows, hand = np.array(axes), plan.job.bowler.hand
     states, x = trail.states, trail.states[:, 0]
-    to_ball = _matrices(states[:, 7:]).transpose(0, 2, 1)  # the lane's axes as columns
-    touch = -to_ball[:, :, 2] @ rows
+    touch = -matrices(states[:, 7:])[:, 2] @ rows
     path = _path(trail, ball, lane)
     found: _flare.Flare | None = None
     near: tuple[_flare.Near, ...] = ()
-    if _has_rg(plan) and np.linalg.norm(states[:, 4:7], axis=1).min() > 1e-6:
-        rings = _flare.rings(_track(trail, ball, lane, to_ball, rows), oil_end(lane))
+    if has_rg(plan) and np.linalg.norm(states[:, 4:7], axis=1).min() > 1e-6:
+        own = np.array(ball)[:, None]
+        track = track_of(trail, np.arange(len(x) - 1), own, lane, rows[None])
+        rings = _flare.rings(track, oil_end(lane))
         found = _flare.spread(rings, plan.radius)
         holes = [(m.hole, mirror(m.center, hand), m.radius) for m in mouths(plan)]
         near = _flare.near_holes(found.rings, holes, plan.radius, NEAR_HOLE)
@@ -193,39 +195,51 @@ def _shot(
     )  # fmt: skip
 
 
-def _track(
-    trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane, to_ball: Array, rows: Array
+def track_of(
+    trail: _motion.Trail, at: NDArray[np.intp], ball: Array, lane: Lane, rows: Array
 ) -> _flare.Track:
-    """What the rings are read from; ``to_ball`` (t, 3, 3) has the lane's axes as columns, ``rows`` the
-    ball's as rows in the bowler's frame."""
-    states = trail.states
+    """What the rings of shots are read from.
+
+    ``trail`` has their states (t, 11) one shot after the other, and ``at`` the rows with which a step
+    begins. ``ball`` (7, t) is in the order of `motion.RollingBall`, ``rows`` (t, 3, 3) the balls'
+    principal axes as rows in the bowler's frame; of one ball (7, 1) and (1, 3, 3).
+    """
+    states, turns = trail.states, matrices(trail.states[:, 7:])
     starts, mu, slope = np.array(stretches(lane)).T
     # a step lies on one stretch, on which it begins
-    piece = np.searchsorted(starts, states[:-1, 0], "right") - 1
+    piece = np.searchsorted(starts, states[at, 0], "right") - 1
 
-    def within(turns: Array, v: Array) -> Array:
-        return np.asarray(np.einsum("tij,tj->ti", turns, v) @ rows)
+    def some(a: Array, row: NDArray[np.intp]) -> Array:
+        return a if len(a) == 1 else a[row]
+
+    def within(row: NDArray[np.intp], v: Array) -> Array:
+        """Vectors of the lane's frame in the bowler's."""
+        own = v[:, None] @ turns[row]
+        return np.asarray((own @ some(rows, row))[:, 0])
 
     changes = []
-    for s, turns in ((states[:-1], to_ball[:-1]), (states[1:], to_ball[1:])):
+    for row in (at, at + 1):
+        s = states[row]
         friction = mu[piece] + slope[piece] * (s[:, 0] - starts[piece])
-        rate = _motion.turning(s, friction, ball, trail.modes[:-1])
+        rate = _motion.turning(s, friction, some(ball.T, row).T, trail.modes[at])
         # w is the same from either frame, so the derivative of w is too
-        changes.append(np.column_stack([within(turns, rate), rate[:, 2], s[:, 2]]))
-    values = np.column_stack([within(to_ball, states[:, 4:7]), states[:, 6], states[:, 0]])
-    return _flare.Track(trail.time, values, *changes)
+        changes.append(np.column_stack([within(row, rate), rate[:, 2], s[:, 2]]))
+    spin = within(np.arange(len(states)), states[:, 4:7])
+    values = np.column_stack([spin, states[:, 6], states[:, 0]])
+    return _flare.Track(trail.time, values, at, *changes)
 
 
 def no_flare(plan: Plan) -> str:
     """Why a shot of this plan that has no flare has none."""
-    return NO_TURN if _has_rg(plan) else NO_FLARE
+    return NO_TURN if has_rg(plan) else NO_FLARE
 
 
-def _has_rg(plan: Plan) -> bool:
+def has_rg(plan: Plan) -> bool:
+    """Whether a ball's core is known, without which there is no flare."""
     return plan.job.ball.rg_low is not None and plan.core is not None
 
 
-def _matrices(q: Array) -> Array:
+def matrices(q: Array) -> Array:
     """Rotation matrices (t, 3, 3) of quaternions (t, 4)."""
     a, b, c, d = q.T
     return np.array(
@@ -239,7 +253,7 @@ def _matrices(q: Array) -> Array:
 
 def _frames(q: Array, rows: Array, hand: str) -> Array:
     """Rotation matrices (t, 3, 3) from the grip frame to the lane's."""
-    found = _matrices(q) @ rows  # bowler's frame to the mirrored lane
+    found = matrices(q) @ rows  # bowler's frame to the mirrored lane
     if hand == "left":
         found = np.diag([1.0, -1.0, 1.0]) @ found @ np.diag([-1.0, 1.0, 1.0])
     return np.asarray(found)
@@ -272,7 +286,8 @@ def _path(trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane) -> Path:
     s, modes = trail.states, trail.modes
     x, y = s[:, 0], s[:, 1]
     end = float(x[-1])
-    arrived = end >= _motion.LANE_LENGTH - 1e-6
+    board, entry_angle = arrival(s[-1])
+    arrived = bool(np.isfinite(board))
     gutter = abs(float(y[-1])) >= _motion.HALF_WIDTH - 1e-9
     oil = min(oil_end(lane), end)
     settled = _settled(trail, ball)
@@ -287,8 +302,8 @@ def _path(trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane) -> Path:
         tuple(phases),
         board_at(trail, 12.0 * ARROWS),
         breakpoint_of(trail),
-        float(board_of(y[-1:])[0]) if arrived else None,
-        math.degrees(math.atan2(vy, vx)) if arrived else None,
+        float(board) if arrived else None,
+        float(entry_angle) if arrived else None,
         math.hypot(vx, vy) / IN_S_PER_MPH,
         float(np.linalg.norm(s[-1, 4:7])) * 30.0 / math.pi,
         float(trail.time[-1]),
@@ -296,6 +311,14 @@ def _path(trail: _motion.Trail, ball: _motion.RollingBall, lane: Lane) -> Path:
         not arrived and not gutter,
         bool(modes[-1] == _motion.HOPS),
     )
+
+
+def arrival(ends: Array) -> tuple[Array, Array]:
+    """Board and angle at the pins of shots that ended like this, (..., 11); not a number of those that
+    never came there."""
+    arrived = ends[..., 0] >= _motion.LANE_LENGTH - 1e-6
+    entry_angle = np.degrees(np.arctan2(ends[..., 3], ends[..., 2]))
+    return np.where(arrived, board_of(ends[..., 1]), np.nan), np.where(arrived, entry_angle, np.nan)
 
 
 def _settled(trail: _motion.Trail, ball: _motion.RollingBall) -> float:

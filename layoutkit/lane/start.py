@@ -53,6 +53,14 @@ def start_of(
     Speed and direction are the centre of gravity's: the hand's push gives it the same velocity however
     the ball is balanced. It is the plan's, or at ``center`` from the middle, in the bowler's frame.
     """
+    middle = gravity(plan) if center is None else center
+    found = starts_of(plan, release, np.array([axes]), np.array([middle]))
+    return _motion.State(*(float(v[0]) for v in np.broadcast_arrays(*found)))
+
+
+def starts_of(plan: Plan, release: Release, axes: Array, centers: Array) -> _motion.State:
+    """The same of many balls of one bowler, by their principal axes (n, 3, 3) and centres of gravity
+    (n, 3); fields are numbers or (n,)."""
     hand = plan.job.bowler.hand
     out, turn, tilt, phase = (
         math.radians(v)
@@ -62,18 +70,17 @@ def start_of(
     way = -out + turn
     axis = (-math.sin(way) * math.cos(tilt), math.cos(way) * math.cos(tilt), math.sin(tilt))
     pap = scaled(mirror(unknown.pap_of(plan, THE_LANE).xyz, hand), 1.0 / plan.radius)
-    body = np.array(axes) @ _triad(pap, (0.0, 0.0, 1.0), 0.0)
-    lane = _triad(axis, (0.0, 0.0, 1.0), phase)
+    up = (0.0, 0.0, 1.0)
+    # from the bowler's frame to the lane's
+    turned = _triad(axis, up, phase) @ _triad(pap, up, 0.0).T
     speed = IN_S_PER_MPH * release.speed
     spin = 2.0 * math.pi * release.revs / 60.0
     wx, wy, wz = spin * axis[0], spin * axis[1], spin * axis[2]
-    turned = lane @ body.T
-    dx, dy, dz = (
-        turned @ np.array(axes) @ np.array(gravity(plan) if center is None else center)
-    ).tolist()
+    dx, dy, dz = turned @ centers.T
     return _motion.State(
         0.0, (release.board - 20.0) * BOARD, speed * math.cos(out) - (wy * dz - wz * dy),
-        -speed * math.sin(out) - (wz * dx - wx * dz), wx, wy, wz, *_quaternion(turned),
+        -speed * math.sin(out) - (wz * dx - wx * dz), wx, wy, wz,
+        *_quaternions(turned @ axes.transpose(0, 2, 1)).T,
     )  # fmt: skip
 
 
@@ -89,35 +96,20 @@ def _triad(axis: Vector, up: Vector, phase: float) -> Array:
     return np.stack([a, b, np.cross(a, b)], axis=1)
 
 
-def _quaternion(m: Array) -> tuple[float, float, float, float]:
-    """The quaternion of a rotation matrix, by its largest part (S. W. Shepperd, 1978)."""
-    squares = np.array([np.trace(m), *np.diag(m)])
-    k = int(squares.argmax())
-    four = np.array(
-        [
-            [1.0 + squares[0], m[2, 1] - m[1, 2], m[0, 2] - m[2, 0], m[1, 0] - m[0, 1]],
-            [
-                m[2, 1] - m[1, 2],
-                1.0 + 2.0 * m[0, 0] - squares[0],
-                m[0, 1] + m[1, 0],
-                m[0, 2] + m[2, 0],
-            ],
-            [
-                m[0, 2] - m[2, 0],
-                m[0, 1] + m[1, 0],
-                1.0 + 2.0 * m[1, 1] - squares[0],
-                m[1, 2] + m[2, 1],
-            ],
-            [
-                m[1, 0] - m[0, 1],
-                m[0, 2] + m[2, 0],
-                m[1, 2] + m[2, 1],
-                1.0 + 2.0 * m[2, 2] - squares[0],
-            ],
-        ]
-    )[k]
-    q0, q1, q2, q3 = (four / np.linalg.norm(four)).tolist()
-    return q0, q1, q2, q3
+def _quaternions(matrices: Array) -> Array:
+    """The quaternions (n, 4) of rotation matrices (n, 3, 3), by their largest part (S. W. Shepperd,
+    1978)."""
+    (a, p, q), (r, b, s), (t, u, c) = matrices.transpose(1, 2, 0)
+    trace = a + b + c
+    largest = np.argmax([trace, a, b, c], axis=0)
+    rows = (
+        (1.0 + trace, u - s, q - t, r - p),
+        (u - s, 1.0 + 2.0 * a - trace, p + r, q + t),
+        (q - t, p + r, 1.0 + 2.0 * b - trace, s + u),
+        (r - p, q + t, s + u, 1.0 + 2.0 * c - trace),
+    )
+    four = np.transpose(rows, (2, 0, 1))[np.arange(len(matrices)), largest]
+    return np.asarray(four / np.linalg.norm(four, axis=1, keepdims=True))
 
 
 def stretches(lane: Lane) -> tuple[_motion.Stretch, ...]:

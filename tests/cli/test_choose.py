@@ -23,7 +23,13 @@ Captured = pytest.CaptureFixture[str]
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """A search round fewer seeds, and fewer varied shots, which is all that differs."""
     module = importlib.import_module("layoutkit.choosing.choose")
-    for name, value in (("SEEDS", 2), ("SAMPLES", 20), ("FEWER", 20), ("DRAWS", 100), ("MOST", 2)):
+    for name, value in (
+        ("SEEDS", 2),
+        ("SHOTS", (20,)),
+        ("FEWER", (20,)),
+        ("DRAWS", 100),
+        ("MOST", 2),
+    ):
         monkeypatch.setattr(module, name, value)
     places = importlib.import_module("layoutkit.choosing.places")
     monkeypatch.setattr(places, "NEAR", places.NEAR[:1])

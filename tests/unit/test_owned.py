@@ -115,7 +115,7 @@ def test_what_comes_nearest_to_a_gap_is_told_with_what_no_layout_can_do(
     gap = owned.gaps[0]._replace(want=Range(least=least, weight=1.0, than="down"))
     near = Wants(moved=Range(most=1.0), turned=Range(most=20.0))
     with pytest.MonkeyPatch.context() as patch:
-        for name, value in (("SEEDS", 1), ("SAMPLES", 20), ("MOST", 1)):
+        for name, value in (("SEEDS", 1), ("SHOTS", (20,)), ("MOST", 1)):
             patch.setattr(module, name, value)
         patch.setattr(module, "compare", partial(compare, draws=4))
         choice = fill(JOB, owned, gap, near)

@@ -468,14 +468,15 @@ def test_rings_are_taken_at_whole_turns() -> None:
     none = np.zeros(27)
     values = np.column_stack([spin, none, 100.0 * turned])
     rates = np.column_stack([rate, none, 100.0 * pace])
-    found = flare.rings(flare.Track(time, values, rates[:-1], rates[1:]), 150.0)
+    found = flare.rings(flare.Track(time, values, np.arange(26), rates[:-1], rates[1:]), 150.0)
     assert [ring.turn for ring in found] == [0, 1, 2]
     assert [ring.oily for ring in found] == [True, True, False]
     for ring in found:
         assert ring.x == pytest.approx(100.0 * ring.turn / 12.0, abs=1e-4)
         assert ring.radius == pytest.approx(90.0)
         assert ring.axis == pytest.approx(about(0.05 * ring.turn), abs=1e-7)
-    only = flare.Track(time[:1], values[:1], rates[:0], rates[:0])
+    none_at_all = np.arange(0)
+    only = flare.Track(time[:1], values[:1], none_at_all, rates[:0], rates[:0])
     assert flare.rings(only, 1.0) == ()
 
 

@@ -409,15 +409,25 @@ class _Search:
     def _over_the_balls(self, balls: list[_Ball], n: int, whole: int, most: int) -> list[_Seed]:
         """The best of each kind on a grid over each of some balls, from the ``n``-th of so many on."""
         sweeps = []
-        for k, ball in enumerate(balls, n):
+        swept = 0.3 if self.of_lane else 1.0  # of the work on a ball
+
+        def tell(done: float) -> None:
+            """So many of these balls are done."""
+            self._tell(0.7 * (n + done) / whole)
+
+        for k, ball in enumerate(balls):
 
             def told(done: int, of: int, before: int = k) -> None:
-                self._tell(0.8 * (before + 0.9 * done / of) / whole)
+                tell(swept * (before + done / of))
 
             rows = self._sensible(ball, _places.whole_ball(ball.plan.radius))
             sweeps.append(self._swept(ball, rows, told))
         if self.of_lane:
-            self._sample(sweeps, SHOTS if whole <= MANY_BALLS else FEWER)
+            counts = SHOTS if whole <= MANY_BALLS else FEWER
+            for k, count in enumerate(counts):
+                picked = self._promising if k else self._far_apart
+                self._roll_many([(sweep, picked(sweep, count)) for sweep in sweeps])
+                tell(len(balls) * (swept + (1.0 - swept) * (k + 1) / len(counts)))
         seeds = []
         for sweep in sweeps:
             scored, order = self._in_order(sweep)
@@ -479,13 +489,6 @@ class _Search:
         least = float(np.min(want.miss(pair)))
         self.least[want.name] = min(self.least.get(want.name, math.inf), least)
 
-    def _sample(self, sweeps: Sequence[_Sweep], counts: Sequence[int]) -> None:
-        """Roll some layouts of each sweep: those that lie far apart at first, then so many more at a
-        time of those that these make look the best."""
-        self._roll_many([(sweep, self._far_apart(sweep, counts[0])) for sweep in sweeps])
-        for count in counts[1:]:
-            self._roll_many([(sweep, self._promising(sweep, count)) for sweep in sweeps])
-
     def _far_apart(self, sweep: _Sweep, count: int) -> NDArray[np.intp]:
         """Layouts from end to end of the flare potential, so that none is guessed far from a shot."""
         missed = self._scored(sweep, {}).missed
@@ -496,7 +499,8 @@ class _Search:
         return np.asarray(by_flare[steps])
 
     def _promising(self, sweep: _Sweep, count: int) -> NDArray[np.intp]:
-        """Layouts that were not rolled and look the best, half of them of different kinds."""
+        """Layouts that were not rolled and by the shots so far look the best, half of them of different
+        kinds."""
         order = self._guessed(sweep)
         order = order[~sweep.known[order]]
         radius = sweep.ball.plan.radius
@@ -595,7 +599,7 @@ class _Search:
                 most = TRIED
             going = best[:KEPT] if n >= _places.FINE else best
             best[: len(going)] = self._round([each[0] for each in going], steps, most)
-            self._tell(0.8 + 0.1 * (n + 1) / len(_places.NEAR))
+            self._tell(0.7 + 0.2 * (n + 1) / len(_places.NEAR))
         groups = []
         for n, each in enumerate(best):
             singles = {id(s): s for s in (self._single(seed.ball, seed.row) for seed in each)}

@@ -140,8 +140,14 @@ def refuse_another_kind(option: str, output: str | None, force: bool) -> None:
 
 
 def refuse_overwriting(output: str, old_record: str | None, force: bool) -> None:
-    """Raise InputError where a file would be written over, unless forced; never over the old record."""
+    """Raise InputError where a file would be written over, unless forced; never over the old record.
+
+    Also where it cannot be written at all.
+    """
+    from layoutkit.job.files import refuse_unwritable
+
     if not os.path.lexists(output):
+        refuse_unwritable(output)
         return
     if old_record is not None and same_file(output, old_record):
         raise InputError(f"{quoted_name(output)} is the old record itself; give another name.")
@@ -149,6 +155,7 @@ def refuse_overwriting(output: str, old_record: str | None, force: bool) -> None
         raise InputError(
             f"{quoted_name(output)} exists already; give another name, or --force to replace it."
         )
+    refuse_unwritable(output)
 
 
 def same_file(one: str, other: str) -> bool:

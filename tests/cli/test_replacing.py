@@ -61,11 +61,18 @@ def test_its_own_kind_is_replaced(option: str, folder: Path, capsys: Captured) -
     assert len(out.read_bytes()) > 1000
 
 
-@pytest.mark.parametrize("option", WRITERS)
+# a record is replaced whatever it holds
+RECORDS = {
+    "choose": ["choose", "job.json", "--want", "side=0:1", "--out", "out.json"],
+    "redrill": ["redrill", "job.json", "--out", "out.json"],
+}
+
+
+@pytest.mark.parametrize("option", [*WRITERS, *RECORDS])
 def test_what_cannot_be_written_is_refused_before_anything_is_computed(
     option: str, folder: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    *argv, usual = WRITERS[option]
+    *argv, usual = (WRITERS | RECORDS)[option]
     taken = f"taken{Path(usual).suffix}"
     (folder / taken).mkdir()
 

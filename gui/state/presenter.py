@@ -415,9 +415,14 @@ class Presenter:
     def same_as_middle(self, path: str) -> None:
         """Fill in what a finger's hole leaves empty as the middle finger's has it, its span apart.
 
-        ``path`` is a field of that hole; any other field stands for the ring finger's hole.
+        ``path`` is a field of that hole, or of the middle finger's, whose ring finger is meant then. No
+        other field says which hole is meant: nothing is done then.
         """
-        finger = next((d for d in _BESIDE_MIDDLE if path.startswith(f"bowler.grip.{d}.")), "ring")
+        digit, inside, _ = path.removeprefix("bowler.grip.").partition(".")
+        finger = "ring" if digit == "middle" else digit
+        if not inside or finger not in _BESIDE_MIDDLE:
+            self._say("Put the keyboard into the column of the finger that is to be filled in.")
+            return
         changed = same_as_middle(self.entries, finger)
         if changed == self.entries:
             self._say("Nothing is empty that the middle finger's hole states.")

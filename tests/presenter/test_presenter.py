@@ -82,6 +82,36 @@ def test_an_empty_record_can_be_filled_in_until_it_plans(presenter: Presenter) -
     assert presenter.job.bowler.grip.ring.span == pytest.approx(111 / 25.4)
 
 
+def filled_from_the_middle(p: Presenter, path: str) -> set[str]:
+    """The digits of whose holes something changed when the key was pressed in that field."""
+    before = dict(p.entries)
+    p.same_as_middle(path)
+    changed = {k for k in {*before, *p.entries} if before.get(k) != p.entries.get(k)}
+    return {path.split(".")[2] for path in changed}
+
+
+@pytest.mark.parametrize(
+    ("path", "digits"),
+    [
+        ("bowler.grip.ring.depth", {"ring"}),
+        ("bowler.grip.little.span", {"little"}),
+        ("bowler.grip.middle.depth", {"ring"}),
+        ("bowler.grip.thumb.depth", set()),
+        ("bowler.grip.index", set()),
+        ("ball.diameter", set()),
+        ("", set()),
+    ],
+)
+def test_what_the_middle_finger_states_goes_into_the_hole_of_the_column_with_the_keyboard(
+    opened: Opened, path: str, digits: set[str]
+) -> None:
+    p = opened()
+    p.edit("bowler.grip.little", YES)
+    p.edit("bowler.grip.ring.depth", "")
+    assert filled_from_the_middle(p, path) == digits
+    assert ("column of the finger" in p.message) == (not digits)
+
+
 # --- typing ---------------------------------------------------------------------------------------
 
 

@@ -1,7 +1,9 @@
 """What several files of tests share: records to plan, and exact solids from OpenCASCADE."""
 
 import copy
+import gc
 import math
+import os
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -20,6 +22,18 @@ settings.register_profile(
     phases=(Phase.explicit, Phase.generate, Phase.shrink),
 )
 settings.load_profile("layoutkit")
+
+# At its usual rate the collector walks again and again through what stays: a seventh of all the time.
+gc.set_threshold(20_000, 20, 10)
+# Many tests start the program. Each such process would compile all of it anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays to the end, so the collector may pass it by."""
+    gc.collect()
+    gc.freeze()
+
 
 RECORD: dict[str, Any] = {
     "format": "layoutkit-job",

@@ -13,6 +13,7 @@ import pytest
 
 from gui.state import files, recovery, settings
 from gui.state.presenter import Presenter
+from layoutkit.commands.main import main
 from layoutkit.job.store import load_job
 
 
@@ -165,8 +166,7 @@ def test_a_record_for_a_returning_bowler_opens_with_what_is_to_be_filled_in(
     presenter: Presenter, tmp_path: Path, sample: Path
 ) -> None:
     out = tmp_path / "next.json"
-    command = [sys.executable, "-m", "layoutkit", "new", str(out), "--from", str(sample)]
-    subprocess.run(command, check=True, capture_output=True)
+    assert main(["new", str(out), "--from", str(sample)]) == 0
     assert presenter.open(out), presenter.message
     assert "ball.diameter" in presenter.problems
     assert presenter.entry("bowler.name") == load_job(sample).bowler.name

@@ -11,14 +11,14 @@ these hold whatever the steps before lost.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
 from layoutkit.geometry.sphere import arc, bearing, hole_arc, meeting, mirror, walk, wrap180
 from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
-from layoutkit.planning.grip import FINGER_SIDE, NEIGHBOUR
+from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
 from layoutkit.planning.values import Plan
 from layoutkit.units import MM_PER_INCH, Units, format_length, on_rule
@@ -41,6 +41,7 @@ NAMES = {
 EDGE = " edge"  # ends the name of a place on a hole's edge, from which an arc is measured
 ANY = "any"  # a point on the first line from the pin of a ball that has no other mark
 _ORDER = ("middle", "ring", "index", "little")  # of holes that are there, after the thumb's
+_ROW = ("index", "middle", "ring", "little")  # from the side away from the PAP toward it
 AXIS, CENTRELINE = "foot", "centreline"  # what the holes are sighted from, beside the grip centre
 
 
@@ -257,7 +258,11 @@ class _Bench:
     def _between(self, name: str) -> None:
         """One new hole by its arcs from the edges of two that are there."""
         r = self.radius
-        a, b = self._nearby(name)[:2]
+        a, *others = self._nearby(name)
+        # arcs from two finger holes side by side would cross at a slant
+        b = others[0]
+        if name == "thumb":
+            b = max(others, key=lambda n: arc(self.made[a], self.made[n], self.radius))
         target = self.wanted[name]
         reach = [self._reach(n, name) for n in (a, b)]
         lengths = [
@@ -351,8 +356,11 @@ class _Bench:
 
     def palm_mark(self) -> str:
         """What a grip without a thumb hole asks for at the grip centre."""
-        grip = self.plan.job.bowler.grip
-        return " (the palm mark: engrave a plus sign there)" if grip.thumb is None else ""
+        if self.plan.job.bowler.grip.thumb is not None:
+            return ""
+        if self.there:
+            return " (the palm mark: take the plus sign that is engraved, or engrave one there)"
+        return " (the palm mark: engrave a plus sign there)"
 
     def _pap(self) -> None:
         length = round_arc(arc(self.made["pin"], self.wanted["pap"], self.radius), self.rule.marks)
@@ -439,11 +447,11 @@ class _Bench:
             self._between(*self.new)
             return
         if base in self.new:
-            self._thumb(round_arc(-places["thumb"][1], self.rule.holes))
+            if len(self.there) > 1:
+                self._between("thumb")
+            else:
+                self._thumb(round_arc(-places["thumb"][1], self.rule.holes))
         self._fingers(base, arcs)
-        for name in NEIGHBOUR:
-            if name in self.new:
-                self._outer(name, base)
 
     def _centreline(self) -> None:
         """The centreline as drawn: square to the line from the grip centre back to the foot."""
@@ -473,57 +481,86 @@ class _Bench:
         return sight, round(float(wrap180(-bearing(here, self.made[sight]))))
 
     def _thumb(self, down: float) -> None:
-        """Along the centreline from the grip centre."""
+        """Along the centreline from the grip centre, or as far as the span to a finger hole asks for."""
         sight, fingers = self._square()
         oval = ", the middle of its oval" if "thumb" in self.oval else ""
         swing = int(wrap180(fingers + 180))
+        proof = ""
+        for there in self._nearby("thumb"):  # one at most
+            far = self._reach(there, "thumb")
+            whole = arc(self.made[there], self.wanted["thumb"], self.radius)
+            near = round_arc(down, self.rule.holes)
+            down = min(
+                (max(near + n / self.rule.holes, 0.0) for n in range(-8, 9)),
+                key=lambda length: abs(
+                    arc(
+                        self.walk("grip_center", sight, swing, length),
+                        self.made[there],
+                        self.radius,
+                    )
+                    - whole
+                ),
+            )
+            proof = (
+                f" It must be {self.rule.words(round_arc(whole - far, self.rule.holes))} from the "
+                f"{there} hole's near edge, finished: if not, move it along the centreline until it is."
+            )
         self.add(
             "grip_center", sight, swing, down, "thumb",
             f"From the grip centre along the centreline, away from the fingers, measure "
-            f"{self.rule.words(down)}: mark the centre of the thumb hole{oval}.", swing, 0,
+            f"{self.rule.words(down)}: mark the centre of the thumb hole{oval}.{proof}", swing, 0,
         )  # fmt: skip
 
     def _fingers(self, base: str, arcs: GripArcs) -> None:
-        """Middle hole by its arc and its distance from the centreline, ring hole by two arcs."""
+        """The finger holes, each by its arc from where the spans begin and by the hole beside it.
+
+        The first is the middle hole, by its distance from the centreline, where none is there already.
+        """
+        placed = {name for name in _ROW if name in self.there}
+        if not placed and "middle" in self.new:
+            self._middle(base, arcs)
+            placed.add("middle")
+        waiting = [name for name in _ORDER if name in self.new - placed]
+        while waiting:
+            pairs = ((n, b) for n in waiting for b in _beside(n) if b in placed)
+            name, beside = next(pairs)
+            self._by_two_arcs(name, base, beside, arcs)
+            placed.add(name)
+            waiting.remove(name)
+
+    def _middle(self, base: str, arcs: GripArcs) -> None:
+        """Middle hole by its arc and its distance from the centreline."""
         r = self.radius
-        sides = {True: "right", False: "left"}
         # the middle hole lies on the side away from the PAP, whatever the hand
         right = self.hand != "right"
-        if "middle" in self.new:
-            origin, at, length, far = self._from(base, "middle", arcs.middle)
-            here = scaled(self.made[base], 1.0 / r)
-            off = scaled(self.off, -1.0)
-            places = _places(here, math.cos((length + far) / r), off, math.sin(arcs.offset / r))
-            place = scaled(max(places, key=lambda point: dot(point, self.front)), r)
-            if far:
-                self._edges((base,), (far,), place)
-            self.cross(
-                at, length, "middle", Crossing("centreline", arcs.offset, right), place,
-                f"From {origin} measure {self.rule.words(length)} toward the fingers, to the place that "
-                f"is {self.rule.words(arcs.offset)} {sides[right]} of the centreline, square to it: mark "
-                "the centre of the middle hole.",
-            )  # fmt: skip
-        if "ring" not in self.new:
-            return
-        self._by_two_arcs("ring", base, "middle", (arcs.ring, arcs.apart), not right)
+        origin, at, length, far = self._from(base, "middle", arcs.middle)
+        here = scaled(self.made[base], 1.0 / r)
+        off = scaled(self.off, -1.0)
+        places = _places(here, math.cos((length + far) / r), off, math.sin(arcs.offset / r))
+        place = scaled(max(places, key=lambda point: dot(point, self.front)), r)
+        if far:
+            self._edges((base,), (far,), place)
+        self.cross(
+            at, length, "middle", Crossing("centreline", arcs.offset, right), place,
+            f"From {origin} measure {self.rule.words(length)} toward the fingers, to the place that "
+            f"is {self.rule.words(arcs.offset)} {'right' if right else 'left'} of the centreline, square "
+            "to it: mark the centre of the middle hole.",
+        )  # fmt: skip
 
-    def _outer(self, name: str, base: str) -> None:
-        """An outer finger's hole, from where the spans begin and from the hole beside it."""
-        beside = NEIGHBOUR[name]
+    def _by_two_arcs(self, name: str, base: str, beside: str, arcs: GripArcs) -> None:
+        """A finger's hole by two arcs, on one side of the hole beside it."""
+        right = (_ROW.index(name) > _ROW.index(beside)) == (self.side > 0)
         first, second = (
             round_arc(arc(self.wanted[n], self.wanted[name], self.radius), self.rule.holes)
             for n in (base, beside)
         )
-        right = self.side * FINGER_SIDE[beside] > 0.0
-        self._by_two_arcs(name, base, beside, (first, second), right)
-
-    def _by_two_arcs(
-        self, name: str, base: str, beside: str, arcs: tuple[float, float], right: bool
-    ) -> None:
-        """A finger's hole by two arcs, on one side of the hole beside it."""
+        # those that were rounded together
+        first = {"middle": arcs.middle, "ring": arcs.ring}.get(name, first)
+        if {name, beside} == {"middle", "ring"}:
+            second = arcs.apart
         r = self.radius
-        origin, at, length, far = self._from(base, name, arcs[0])
-        second, mark, apart, reach = self._from(beside, name, arcs[1])
+        origin, at, length, far = self._from(base, name, first)
+        then, mark, apart, reach = self._from(beside, name, second)
         one, other = (scaled(self.made[n], 1.0 / r) for n in (base, beside))
         places = _places(one, math.cos((length + far) / r), other, math.cos((apart + reach) / r))
         place = scaled(max(places, key=lambda point: dot(point, self.wanted[name])), r)
@@ -532,7 +569,7 @@ class _Bench:
                 self._edges((hole,), (edge,), place)
         self.cross(
             at, length, name, Crossing(mark, apart, right), place,
-            f"From {origin} measure {self.rule.words(length)} and from {second} "
+            f"From {origin} measure {self.rule.words(length)} and from {then} "
             f"{self.rule.words(apart)}: where the two arcs cross, {'right' if right else 'left'} of the "
             f"{beside} hole, mark the centre of the {name} hole.",
         )  # fmt: skip
@@ -598,6 +635,11 @@ class _Bench:
         if lean == 0:
             return f"along the {side} of the centreline", 0
         return f"from the {side} of the centreline {self.turned(lean)} and", lean
+
+
+def _beside(name: str) -> Iterator[str]:
+    """The fingers on either side of a finger, the one across the bridge first."""
+    yield from (n for n in _ORDER if abs(_ROW.index(n) - _ROW.index(name)) == 1)
 
 
 def _places(a: Vector, cos_a: float, b: Vector, cos_b: float) -> tuple[Vector, Vector]:

@@ -93,6 +93,44 @@ def test_spans_hold_from_the_holes_that_are_there(
         assert f"{there} hole's centre 1" not in words
 
 
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_spans_and_bridge_hold_where_the_marks_lead_past_the_grip_centre(
+    record: dict[str, Any], hand: str
+) -> None:
+    """Whatever part of a five-finger grip is there: 1/64 in at most, half of what the sheet stops at.
+
+    The rounded steps up to the grip centre lose more here, 0.03 in.
+    """
+    bowler = record["bowler"]
+    bowler["hand"], bowler["pap"] = hand, {"over": 4.9, "up": 0.27}
+    record["layout"] |= {"angle_at_pin": 50.45, "pin_to_pap": 4.485, "angle_at_pap": 35.45}
+    outer = {"diameter": 0.75, "depth": 1.5, "gap": 0.3125}
+    bowler["grip"]["index"], bowler["grip"]["little"] = ({"span": s} | outer for s in (4.21, 3.93))
+    digits = (*DIGITS, "index", "little")
+    for n in range(1, len(digits)):
+        for some in combinations(digits, n):
+            done = plan(parse_job(only(record, *some)))
+            places, holes = landed(done), {h.name: h for h in done.holes}
+            steps = [s.new for s in marking_steps(done)]
+            assert set(some) == {name for name in steps if name in digits}
+            ends = [("thumb", name) for name in digits if name != "thumb"] + [("middle", "ring")]
+            for one, other in ends:
+                made = arc(places[one], places[other], done.radius)
+                off = made - arc(holes[one].entry, holes[other].entry, done.radius)
+                assert off == pytest.approx(0.0, abs=1 / 64), (some, one, other)
+
+
+def test_a_new_thumb_hole_is_told_from_the_finger_hole_that_is_there(
+    record: dict[str, Any],
+) -> None:
+    """The middle hole of 3/4 in has its edge there, so its span of 4 3/8 in and half a thumb are left."""
+    done = plan(parse_job(only(record, "ring", "thumb")))
+    half = hole_arc(1.0, done.radius)
+    assert half == pytest.approx(0.5, abs=1 / 128)
+    text = next(s.text for s in marking_steps(done) if s.new == "thumb")
+    assert "It must be 4 7/8 in from the middle hole's near edge, finished" in text
+
+
 def test_text_and_sheet_hold_just_todays_work(record: dict[str, Any]) -> None:
     done = plan(redrilled(parse_job(record), only=("thumb",)))
     assert {row[1].split()[1] for row in operation_rows(done)[1:]} == {"thumb"}

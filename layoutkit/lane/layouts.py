@@ -148,13 +148,11 @@ class _Rings(NamedTuple):
 
 def _rings(trail: _motion.Trail, balls: Array, lane: Lane, axes: Array) -> _Rings:
     """The rings of trails (t, n)."""
-    modes = trail.modes.T
+    modes, states = trail.modes.T, trail.states.transpose(1, 0, 2)
     over = np.argmax(modes >= _motion.DONE, axis=1)
-    moved = np.flatnonzero(over > 0)
-    there = np.arange(modes.shape[1]) <= over[moved, None]
-    shot = np.repeat(moved, over[moved] + 1)
-    states = trail.states.transpose(1, 0, 2)
-    flat = _motion.Trail(trail.time.T[moved][there], states[moved][there], modes[moved][there])
+    there = np.arange(modes.shape[1]) <= over[:, None]
+    shot = np.repeat(np.arange(len(over)), over + 1)
+    flat = _motion.Trail(trail.time.T[there], states[there], modes[there])
     at = np.flatnonzero(flat.modes < _motion.DONE)
     with np.errstate(all="ignore"):  # a ball that does not turn has no axis
         found = _flare.read(track_of(flat, at, balls[:, shot], lane, axes[shot]))

@@ -14,7 +14,7 @@ where shots are wanted. They are computed in pieces by ``--cores`` processes. Wi
 finished piece is a line of that file, and a piece that is there already is not computed again; single
 plans do not depend on the search, so the file stays good when the search changes.
 
-It printed "ok" last for nine of the ten jobs, and MISS for 11_with, which DEVELOPERS.md tells of.
+It printed "ok" last for all of the ten jobs.
 """
 
 from __future__ import annotations

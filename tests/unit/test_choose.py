@@ -2,6 +2,7 @@
 
 import importlib
 import json
+from collections.abc import Sequence
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -15,9 +16,11 @@ from layoutkit.bench.shelf import load_labels
 from layoutkit.choosing.choose import Choice, Proposal
 from layoutkit.choosing.places import Steps, whole_ball
 from layoutkit.choosing.regions import region
+from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Job, PinPlace, PlacementLayout, dump_job
 from layoutkit.job.wants import REGIONS, Range, Wants, read_wants
 from layoutkit.lane.aim import released
+from layoutkit.lane.layouts import Places, shots
 from layoutkit.lane.roll import under
 from layoutkit.output.choose_report import PLACED, choose_dict, choose_text, drop_words
 from layoutkit.planning.certainty import illegal, limits, monte_carlo
@@ -229,7 +232,16 @@ def test_shots_tell_where_to_look_on_each_of_many_balls_too(
     module = importlib.import_module("layoutkit.choosing.choose")
     monkeypatch.setattr(module, "MANY_BALLS", 0)
     wants = read_wants(["flare_width=:3@1", "entry_angle=5:@1"])  # nothing has both
+    cases: list[Places] = []
+
+    def noted(some: Sequence[Places], *rest: Any) -> list[dict[str, Array]]:
+        cases.extend(some)
+        return shots(some, *rest)
+
+    monkeypatch.setattr(module, "shots", noted)
     led = choose(RIGHT, wants)
+    whole = np.concatenate([which for found, which in cases if found is cases[0][0]])
+    assert len(whole) == len(set(whole.tolist())) == sum(module.FEWER)
     # as many, none of them where others look the best
     monkeypatch.setattr(module, "FEWER", (sum(module.FEWER),))
     even = choose(RIGHT, wants)

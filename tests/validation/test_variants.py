@@ -233,6 +233,21 @@ def test_linear_against_monte_carlo(path: Path) -> None:
         assert drawn.deviation[name] == pytest.approx(spreads[name].deviation, rel=0.16), name
 
 
+@pytest.mark.parametrize("number", ["01", "03", "11", "12", "13"])
+def test_an_input_moved_among_others_takes_what_it_takes_alone(number: str) -> None:
+    (path,) = (path for path in SAMPLES if path.name.startswith(number))
+    job = load_job(path)
+    steps = {i.name: i.tolerance for i in c.inputs(job)}
+    count = len(steps) + 1  # the first row is not moved
+    moved = {name: step * np.eye(count)[k] for k, (name, step) in enumerate(steps.items(), 1)}
+    together = variants.changes(variants.model(job, moved))
+    for name, row in zip(steps, together[1:], strict=True):
+        # two rows, so that the holes are counted as holes that vary
+        shift = {other: np.full(2, steps[other] * (other == name)) for other in steps}
+        alone = variants.changes(variants.model(job, shift))
+        assert row == pytest.approx(alone[0], rel=1e-9, abs=1e-9), name
+
+
 def test_the_scale_alone_gives_what_a_rectangle_has() -> None:
     """With nothing else off, the deviation is a / sqrt 3 (JCGM 100:2008, 4.3.7)."""
     none = Tolerances(**dict.fromkeys(Tolerances.model_fields, 0.0))

@@ -39,7 +39,7 @@ How views use it:
 - Long work runs on values: `sound_plan(purpose)`, then `sheet(plan, paper)` of this module in a thread.
 
 `change.what` holds some of: "entries", "problems", "plan", "selection", "units", "reference", "steps",
-"file", "history", "chance", "message", "shade".
+"file", "job" (another job is in the place of the one before), "history", "chance", "message", "shade".
 """
 
 from __future__ import annotations
@@ -98,8 +98,8 @@ if TYPE_CHECKING:
     from layoutkit.planning.changes import Offer
 
 What = Literal[
-    "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "history",
-    "chance", "message", "shade",
+    "entries", "problems", "plan", "selection", "units", "reference", "steps", "file", "job",
+    "history", "chance", "message", "shade",
 ]  # fmt: skip
 Mark = Literal["pin", "cg", "psa", "pap", "grip_center", "middle", "ring", "thumb"]
 Saved = Literal["saved", "unnamed", "changed on disk", "failed"]
@@ -191,10 +191,6 @@ class Presenter:
         """Call ``subscriber`` after every change; returns a function that ends that."""
         self._subscribers.append(subscriber)
         return lambda: self._subscribers.remove(subscriber)
-
-    def is_another_job(self, change: Refresh) -> bool:
-        """Whether a change has put another job in the place of the one before."""
-        return change.has("file") and "layout.by" in change.paths and not self.document.can_undo
 
     @contextmanager
     def _changing(self) -> Iterator[None]:
@@ -1245,7 +1241,7 @@ class Presenter:
             self._last, self._before, self._steps, self._step = None, None, None, None
             self.select(None)
             self._set_reference(None)
-            self._what |= {"entries", "problems", "plan", "steps", "file", "history"}
+            self._what |= {"entries", "problems", "plan", "steps", "file", "job", "history"}
             self._paths |= set(self.entries)
             self._take(_judge(self.document.record(), self._shop))
 

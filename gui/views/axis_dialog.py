@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gui.state.presenter import Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.track import EXAMPLE, HOW, TrackResult, fit_track
 from gui.views import style as look
 from gui.views.ball_view import FAR
@@ -55,7 +55,7 @@ class AxisDialog(Dialog):
         self.frames = 0  # finished redraws
         self._lay_out(text or EXAMPLE)
         self.bind("<Destroy>", self._gone, add="+")
-        self._end = presenter.subscribe(lambda _: self.show())
+        self._end = presenter.subscribe(self._changed)
         self._build()
         self.show()
         self._face()
@@ -125,6 +125,7 @@ class AxisDialog(Dialog):
     def _typed(self, _: tk.Event[tk.Misc]) -> None:
         if self.marks.edit_modified():
             self.marks.edit_modified(False)
+            self._keep(self.text)
             self._waiting.start(look.REST, self.show)
 
     def open(self) -> None:
@@ -156,7 +157,6 @@ class AxisDialog(Dialog):
     def show(self) -> None:
         """Fit the marks anew and show what was found."""
         self._waiting.stop()
-        self._keep(self.text)
         first = self.found.fit is None
         self.found = fit_track(self.text, self.presenter.entries, self.presenter.units)
         fit = self.found.fit
@@ -207,6 +207,10 @@ class AxisDialog(Dialog):
             self.view = self.view.turned(dx / self._radius, dy / self._radius)
             self._hold = (event.x, event.y)
             self.schedule()
+
+    def _changed(self, change: Refresh) -> None:
+        if change.has("entries", "units"):
+            self.show()
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:

@@ -268,7 +268,7 @@ class BallView(ttk.Frame):
         if filling and change.has("entries", "problems"):
             self._scene = None
             self.schedule()
-        if self._presenter.is_another_job(change):
+        if change.has("job"):
             self.view = _FRONT
         if self._presenter.step != self._step:
             self._step = self._presenter.step

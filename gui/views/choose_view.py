@@ -546,7 +546,7 @@ class ChooseView(ttk.Frame):
     def _changed(self, change: Refresh) -> None:
         if self.presenter.dragging:
             return
-        if self.presenter.is_another_job(change):
+        if change.has("job"):
             self.search = None
         if change.has("entries") and "wants" in change.paths:
             self._restore()

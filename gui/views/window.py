@@ -550,8 +550,9 @@ class Window(tk.Toplevel):
     # --- what the presenter tells -----------------------------------------------------------------
 
     def _changed(self, change: Refresh) -> None:
-        if self.presenter.is_another_job(change):
+        if change.has("job"):
             self._bench.restart()
+            self._track = ""
         if change.has("message", "file"):
             self._say(self.presenter.message)
         if change.has("plan", "problems", "file", "reference", "units", "history"):

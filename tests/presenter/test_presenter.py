@@ -655,6 +655,18 @@ def test_compare_swap_and_drop(opened: Opened) -> None:
     assert dict(p.entries) == first
 
 
+def test_only_what_puts_another_job_in_the_place_of_one_is_told_as_that(opened: Opened) -> None:
+    p = opened()
+    changes = told(p)
+    p.edit("layout.by", "placement")
+    p.undo()
+    p.redo()
+    p.undo()
+    assert not any(change.has("job") for change in changes)
+    p.new()
+    assert changes[-1].has("job")
+
+
 def test_units_are_for_readings_only(opened: Opened) -> None:
     p = opened()
     changes = told(p)

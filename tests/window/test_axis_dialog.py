@@ -60,6 +60,11 @@ def test_a_track_file_is_opened_and_drawn_and_the_ball_turns(sample, dialog, han
     sample.run(command("axis"))
     assert sample.dialog.found.fit is not None
     pump(lambda: sample.dialog.frames, "the ball again")
+    # but another bowler's PAP does not follow from it
+    sample.dialog.leave()
+    sample.presenter.new()
+    sample.run(command("axis"))
+    assert sample.dialog.found.fit is None
 
 
 def test_keys_close_the_dialog_and_tab_leaves_the_marks(sample, dialog, hands, pump):

@@ -12,7 +12,7 @@ from gui.state.book_desk import HEADINGS, BookDesk, BookRow, today
 from gui.state.commands import on_system
 from gui.state.presenter import Presenter
 from gui.views import style as look
-from gui.views.dialogs import Dialog, Reader
+from gui.views.dialogs import Asking, Dialog, Reader
 from gui.views.text_view import TextView
 from gui.views.timer import Timer
 from layoutkit.units import printable
@@ -264,9 +264,10 @@ class BookDialog(Dialog):
             self.desk.close()
 
 
-class SaveDialog(Dialog):
+class SaveDialog(Asking):
     """What saving into the book would do, why the grip changed, and the buttons that save.
 
+    It alone answers: what it says is of the job that is in the form now.
     ``then`` goes on once the job is saved.
     """
 

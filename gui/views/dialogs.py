@@ -134,7 +134,19 @@ class Dialog(tk.Toplevel):
         return made
 
 
-class QuestionDialog(Dialog):
+class Asking(Dialog):
+    """A dialog that alone answers until it is gone."""
+
+    def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
+        super().__init__(parent, style, title)
+        self.bind("<Map>", self._grab)
+
+    def _grab(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self.grab_set()
+
+
+class QuestionDialog(Asking):
     """A sentence or two and a row of buttons; the last one is what Escape answers."""
 
     def __init__(
@@ -170,12 +182,7 @@ class QuestionDialog(Dialog):
             self.bind(f"<Alt-{letter}>", partial(self._returned, choice.answer))
             self.buttons[choice.answer] = button
         self.resizable(False, False)
-        self.bind("<Map>", self._grab)
         self.rise(self.buttons[self._choices[0].answer])
-
-    def _grab(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self:
-            self.grab_set()
 
     def _returned(self, answer: str, _: tk.Event[tk.Misc]) -> str:
         self.answer(answer)

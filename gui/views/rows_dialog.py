@@ -15,7 +15,7 @@ from gui.state.presenter import Presenter
 from gui.state.redrill import CHOICES, DENSITY, USUAL_DENSITY, density_of
 from gui.views import style as look
 from gui.views.choice import choice_box
-from gui.views.dialogs import Dialog, Reader, focused
+from gui.views.dialogs import Asking, Reader, focused
 from gui.views.form_view import FieldRow, Messages, Page
 from gui.views.tooltips import Help
 from layoutkit.errors import InputError
@@ -34,19 +34,7 @@ _WIDTHS = {
 }
 
 
-class _Asking(Dialog):
-    """A dialog that alone answers until it is gone."""
-
-    def __init__(self, parent: tk.Misc, style: Appearance, title: str) -> None:
-        super().__init__(parent, style, title)
-        self.bind("<Map>", self._grab)
-
-    def _grab(self, event: tk.Event[tk.Misc]) -> None:
-        if event.widget is self:
-            self.grab_set()
-
-
-class RowsDialog(_Asking):
+class RowsDialog(Asking):
     """The rows of one list of the record: a table, and the fields of the row that is selected.
 
     OK writes the list into the record as one step of undo; before that nothing is changed.
@@ -235,7 +223,7 @@ class RowsDialog(_Asking):
             self.grab_set()
 
 
-class RedrillDialog(_Asking):
+class RedrillDialog(Asking):
     """Asks for the plugs' density, and makes the new job."""
 
     def __init__(self, parent: tk.Misc, style: Appearance, presenter: Presenter) -> None:

@@ -16,6 +16,8 @@ def test_a_job_is_saved_found_opened_deleted_and_brought_back_by_keys(
     sample.run(command("save_in_book"))
     dialog = sample.dialog
     assert isinstance(dialog, SaveDialog)
+    # it is about the job that was in the form when it asked
+    pump(lambda: dialog.grab_current() is dialog, "the dialog alone to answer")
     hands.key(dialog.buttons["new"], "Return")
     pump(lambda: not dialog.winfo_exists(), "the job to be saved")
     assert p.document.kept.id == 1

@@ -113,6 +113,8 @@ class ChangesDialog(Dialog):
             self.leave()
 
     def _changed(self, change: Refresh) -> None:
+        if change.has("units") and self.changes.offers:
+            self._preview()
         if change.has("plan", "problems") and not self.presenter.dragging:
             self._tell()
 

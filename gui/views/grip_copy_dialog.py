@@ -8,7 +8,7 @@ from tkinter import ttk
 from typing import TYPE_CHECKING
 
 from gui.state.grip_copy import DIGITS, HEAD, HOW, ROWS, Outcome, has, outcome, start
-from gui.state.presenter import Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.views import style as look
 from gui.views.choice import choice_box
 from gui.views.dialogs import Dialog
@@ -43,6 +43,8 @@ class GripCopyDialog(Dialog):
             self.values[name].set(text)
         for value in self.values.values():
             value.trace_add("write", lambda *_: self._waiting.start(look.REST, self.show))
+        self._end = presenter.subscribe(self._changed)
+        self.bind("<Destroy>", self._gone, add="+")
         self._draw(1)
         self.show()
         self.rise(self.inputs["diameter"])
@@ -138,6 +140,14 @@ class GripCopyDialog(Dialog):
         tag = "table" if sound else "quiet"
         self.result.show([(printable(self.outcome.words), tag)])
         self.buttons["take"].state(["!disabled" if sound else "disabled"])
+
+    def _changed(self, change: Refresh) -> None:
+        if change.has("units"):
+            self.show()
+
+    def _gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self._end()
 
     def take(self) -> None:
         """Put the grip into the record, as one step of undo."""

@@ -38,6 +38,10 @@ def test_readings_are_typed_and_the_grip_is_taken_in_one_step(sample, hands, pum
     hands.choose(dialog.inputs["hand"], "left")
     dialog.show()
     assert "For the record" in dialog.outcome.words
+    p.set_units("metric")
+    assert " mm" in dialog.result.content
+    p.set_units("fraction")
+    assert " mm" not in dialog.result.content
     assert dialog.winfo_reqwidth() <= 1366
     assert dialog.winfo_reqheight() <= 730
     hands.press(dialog.buttons["take"])

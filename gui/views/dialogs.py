@@ -85,6 +85,16 @@ class Dialog(tk.Toplevel):
         """Go away without an answer."""
         self.leave()
 
+    def come_back(self) -> None:
+        """Come to the front, the keyboard where it was in here; it goes back to where it is now."""
+        now = focused(self)
+        if now is not None and now.winfo_toplevel() is not self:
+            self._before = now
+        self.deiconify()
+        self.lift()
+        last = self.focus_lastfor()
+        (self if last is None else last).focus_set()
+
     def leave(self) -> None:
         """Go away, and give the keyboard back."""
         before = self._before

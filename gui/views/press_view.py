@@ -16,6 +16,7 @@ import numpy as np
 from gui.state.presenter import Presenter, Refresh
 from gui.state.press import Progress, Slide, slides
 from gui.views import style as look
+from gui.views.dialogs import focused
 from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.timer import Timer
 from layoutkit.output import drawing, render
@@ -51,6 +52,7 @@ class PressView(tk.Toplevel):
         self, parent: tk.Misc, presenter: Presenter, style: Appearance, progress: Progress
     ) -> None:
         super().__init__(parent, background=look.PAPER)
+        self._before = focused(parent)
         self._presenter, self._style, self.progress = presenter, style, progress
         self._note = ""  # what the last change of the plan took back
         self._high = 0  # pixels, for which the fonts were made
@@ -248,15 +250,25 @@ class PressView(tk.Toplevel):
             self.progress.tick()
             self._show()
 
+    def come_back(self) -> None:
+        """Come to the front; the keyboard goes back to where it is now."""
+        now = focused(self)
+        if now is not None and now.winfo_toplevel() is not self:
+            self._before = now
+        self.lift()
+        self.focus_set()
+
     def toggle_full(self) -> None:
         """Fill the screen that the window is on, or no longer."""
         self.full = not self.full
         self.attributes("-fullscreen", self.full)
 
     def leave(self) -> None:
-        """Close; what is done is kept."""
+        """Close; what is done is kept, and the keyboard goes back to where it was."""
+        before = self._before
+        # while this is still here, as `Dialog.leave` has it
+        (before if before is not None and before.winfo_exists() else self.master).focus_set()
         self.destroy()
-        self.master.focus_set()
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:

@@ -40,6 +40,7 @@ from gui.views.dialogs import (
     RECOVER,
     SAVE_FIRST,
     Choice,
+    Dialog,
     Progress,
     QuestionDialog,
     Reader,
@@ -130,6 +131,7 @@ class Window(tk.Toplevel):
         self.system = str(self.tk.call("tk", "windowingsystem"))
         self.presenter = Presenter(app.config, app.shop)
         self.dialog: tk.Toplevel | None = None
+        self.tools: dict[type[Dialog], Dialog] = {}  # of each kind the one that was opened last
         self.press: PressView | None = None
         self._bench = Work()  # what of the present job is done at the press
         self._track = ""  # what was typed into the last dialog of the track
@@ -744,6 +746,24 @@ class Window(tk.Toplevel):
         """Tell something that must be read."""
         self.ask(title, text, CLOSE, read, "!")
 
+    def _open(self, kind: type[Dialog], make: Callable[[], Dialog], of_all: bool = False) -> None:
+        """Open a dialog, or bring the one of its kind to the front that is open.
+
+        With ``of_all`` the windows have one together.
+        """
+        if not self._brought_back(kind, of_all):
+            self.dialog = self.tools[kind] = make()
+
+    def _brought_back(self, kind: type[Dialog], of_all: bool = False) -> bool:
+        """Bring a dialog to the front that is open; whether there is one of its kind."""
+        for window in self.app.windows if of_all else (self,):
+            there = window.tools.get(kind)
+            if there is not None and there.winfo_exists():
+                there.come_back()
+                self.dialog = there
+                return True
+        return False
+
     def find_axis(self) -> None:
         """Find the PAP from marks on the track, in a window of its own."""
         from gui.views.axis_dialog import AxisDialog
@@ -751,24 +771,29 @@ class Window(tk.Toplevel):
         def keep(text: str) -> None:
             self._track = text
 
-        self.dialog = AxisDialog(self, self.style, self.presenter, self._track, keep)
+        self._open(
+            AxisDialog,
+            lambda: AxisDialog(self, self.style, self.presenter, self._track, keep),
+        )
 
     def copy_grip(self) -> None:
         """Copy the grip of a drilled ball that was measured, in a window of its own."""
         from gui.views.grip_copy_dialog import GripCopyDialog
 
-        self.dialog = GripCopyDialog(self, self.style, self.presenter)
+        self._open(GripCopyDialog, lambda: GripCopyDialog(self, self.style, self.presenter))
 
     def help_fit(self) -> None:
         """Help with a grip that does not fit, in a window of its own."""
         from gui.views.grip_copy_dialog import FitDialog as GripFitDialog
 
-        self.dialog = GripFitDialog(self, self.style, self.presenter)
+        self._open(GripFitDialog, lambda: GripFitDialog(self, self.style, self.presenter))
 
     def rank_shelf(self) -> None:
         """Rank the balls of a table under the present layout, in a window of its own."""
         from gui.views.shelf_dialog import TABLES, ShelfDialog
 
+        if self._brought_back(ShelfDialog):
+            return
         if self.presenter.sound_plan("ranking balls") is None:
             self.tell("No ranking yet", self.presenter.message)
             return
@@ -784,21 +809,23 @@ class Window(tk.Toplevel):
         def keep(name: str) -> None:
             self._shelf = name
 
-        self.dialog = ShelfDialog(self, self.style, self.presenter, path, self.help, keep)
+        self._open(
+            ShelfDialog,
+            lambda: ShelfDialog(self, self.style, self.presenter, path, self.help, keep),
+        )
 
     def calibrate_scale(self) -> None:
         """Find the arm of the shop's scale from known weights, in a window of its own."""
         from gui.views.scale_dialog import ScaleDialog
 
-        self.dialog = ScaleDialog(self, self.style, self.presenter)
+        self._open(ScaleDialog, lambda: ScaleDialog(self, self.style, self.presenter))
 
     def show_press(self) -> None:
         """The work at the press, a piece at a time, in a window that fills the screen."""
         from gui.views.press_view import PressView
 
         if self.press is not None and self.press.winfo_exists():
-            self.press.lift()
-            self.press.focus_set()
+            self.press.come_back()
         else:
             self.press = PressView(self, self.presenter, self.style, self._bench)
 
@@ -806,7 +833,7 @@ class Window(tk.Toplevel):
         """See, add and remove the sizes of the shop's bits, in a window of its own."""
         from gui.views.bits_dialog import BitsDialog
 
-        self.dialog = BitsDialog(self, self.style, self.presenter.shop)
+        self._open(BitsDialog, lambda: BitsDialog(self, self.style, self.presenter.shop))
 
     def fit_shop(self) -> None:
         """Fit the shop's arm and densities to weighed jobs, in a window of its own."""
@@ -816,7 +843,7 @@ class Window(tk.Toplevel):
             self._weighed = folder
 
         folder = self._weighed or settings.load(self.app.config).last_folder
-        self.dialog = FitDialog(self, self.style, self.presenter, folder, keep)
+        self._open(FitDialog, lambda: FitDialog(self, self.style, self.presenter, folder, keep))
 
     def change_list(self, path: str) -> None:
         """Change a list of the record in a window of its own."""
@@ -859,7 +886,7 @@ class Window(tk.Toplevel):
         """The trade's terms, to be searched."""
         from gui.views.glossary_dialog import GlossaryDialog
 
-        self.dialog = GlossaryDialog(self, self.style)
+        self._open(GlossaryDialog, lambda: GlossaryDialog(self, self.style))
 
     def show_handbook(self) -> None:
         """Make the handbook in a thread, and open it in the browser."""
@@ -1008,7 +1035,7 @@ class Window(tk.Toplevel):
         """Find a job in the shop's book, in a window of its own."""
         from gui.views.book_view import BookDialog
 
-        self.dialog = BookDialog(self, self.style, self.presenter, self._unsaved)
+        self._open(BookDialog, lambda: BookDialog(self, self.style, self.presenter, self._unsaved))
 
     def save_in_book(self, then: Callable[[], object] = lambda: None) -> None:
         """Save into the shop's book, then go on if it is saved."""
@@ -1037,7 +1064,8 @@ class Window(tk.Toplevel):
         """The check-in desk, in a window of its own."""
         from gui.views.desk_view import DeskDialog
 
-        self.dialog = DeskDialog(self, self.style, self.app.config, self.app.shop.shop)
+        shop = self.app.shop.shop
+        self._open(DeskDialog, lambda: DeskDialog(self, self.style, self.app.config, shop), True)
 
     def open_practice(self) -> None:
         """Problems for a trainee, in a window of its own."""

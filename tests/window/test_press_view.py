@@ -56,9 +56,11 @@ def test_a_trainee_walks_through_every_mark_and_cut(press, sample, person, pump)
     person.keys("Return")
     pump(lambda: "done before must be done again" in str(press.warning.cget("text")), "the word")
     assert not press.progress.done
+    strip = sample.layout_strip.inputs["pin_to_pap"]
     person.keys("F11", "Escape")
     assert sample.press is not None
     assert not sample.press.winfo_exists()
+    pump(lambda: sample.focus_get() is strip, "the keyboard where it was")
 
 
 def test_what_is_done_is_kept_while_the_view_is_closed_but_not_for_another_job(

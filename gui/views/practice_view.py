@@ -27,12 +27,15 @@ _TAGS = {"full": "pass", "part": "close", "none": "fail"}
 
 
 class PracticeDialog(Dialog):
-    """One problem at a time, its ball beside it, and the worked answer page by page once it is given."""
+    """One problem at a time, its ball beside it, and the worked answer page by page once it is given.
 
-    def __init__(self, parent: tk.Misc, style: Appearance, units: Units = "fraction") -> None:
+    ``units`` gives those in which a rule at the ball is read now.
+    """
+
+    def __init__(self, parent: tk.Misc, style: Appearance, units: Callable[[], Units]) -> None:
         super().__init__(parent, style, "Practice")
         self.desk = PracticeDesk()
-        self._units: Units = units
+        self._units = units
         self.page = 0
         self.question: QuestionDialog | None = None
         self._lay_out()
@@ -52,9 +55,10 @@ class PracticeDialog(Dialog):
         self.kinds.set(TODAY)
         self.kinds.pack(side="right")
         self.trainee = ttk.Entry(head, width=14, font="TkTextFont")
-        self.trainee.insert(0, self.desk.trainee)
+        self._show_name()
         self.trainee.pack(side="right", padx=pad)
         self.trainee.bind("<Return>", lambda _: self._begin())
+        self.trainee.bind("<FocusOut>", lambda _: self._named(), add="+")
         ttk.Label(head, text="Trainee").pack(side="right")
         self.text = TextView(self, self.style, 44, 20)
         self.text.grid(row=1, column=0, sticky="nsew", padx=(pad, 0))
@@ -145,7 +149,7 @@ class PracticeDialog(Dialog):
         if here:
             self.text.text.see(f"{here} lineend")
         self.message.configure(text=printable(f"✗ {desk.message}" if desk.message else ""))
-        beside = desk.rule(self._units)
+        beside = desk.rule(self._units())
         if desk.problem is not None and not self.ball.scene.lines:
             beside = "No drawing goes with this problem."
         self.rule.configure(text=printable(beside))
@@ -175,7 +179,7 @@ class PracticeDialog(Dialog):
     def _placed(self, point: Vector) -> None:
         self.desk.place(point)
         self.ball.show(self.desk.scene)
-        self.rule.configure(text=printable(self.desk.rule(self._units)))
+        self.rule.configure(text=printable(self.desk.rule(self._units())))
 
     def hand_in(self) -> None:
         """Hand in what was typed, else the mark on the ball; once it is marked, go on."""
@@ -215,11 +219,24 @@ class PracticeDialog(Dialog):
 
     # --- whose practice ---------------------------------------------------------------------------
 
-    def _begin(self, group: Group | None = None) -> None:
+    def _begin(self, group: Group | None = None, arrive: bool = True) -> None:
         self.desk.begin(self.trainee.get(), group)
+        if self.desk.message:  # it is still the set of the one before
+            self.show()
+            return
+        self._show_name()
         self.show_problem()
-        if not self.desk.message:
+        if arrive:
             self._arrive()
+
+    def _show_name(self) -> None:
+        self.trainee.delete(0, "end")
+        self.trainee.insert(0, self.desk.trainee)
+
+    def _named(self) -> None:
+        """Begin the set of another trainee also where the name was left without Return."""
+        if self.trainee.get().split() not in ([], self.desk.trainee.split()):
+            self._begin(arrive=False)  # the keyboard is where somebody has put it
 
     def _group_chosen(self) -> None:
         words = self.kinds.get()
@@ -248,6 +265,7 @@ class PracticeDialog(Dialog):
     def refuse(self) -> None:
         """Escape takes back what was typed; it does not close the window."""
         self.box.delete(0, "end")
+        self._show_name()
         self._arrive()
 
 

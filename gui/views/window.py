@@ -1071,7 +1071,8 @@ class Window(tk.Toplevel):
         """Problems for a trainee, in a window of its own."""
         from gui.views.practice_view import PracticeDialog
 
-        self.dialog = PracticeDialog(self, self.style, self.presenter.units)
+        p = self.presenter
+        self._open(PracticeDialog, lambda: PracticeDialog(self, self.style, lambda: p.units))
 
     def open_tour(self) -> None:
         """The guided comparisons, in a window beside the ball."""

@@ -47,4 +47,11 @@ def test_a_mark_is_put_handed_in_worked_and_kept(open_window, pump, hands, monke
     dialog.choices[place].invoke()
     assert desk.marked.score == "full"
     assert len(desk.log.answers) == 3
+    # a name that is typed counts also without Return; Escape takes it back
+    hands.write(dialog.trainee, "Nobody")
+    hands.key(dialog.trainee, "Escape")
+    assert dialog.trainee.get() == desk.trainee == "trainee"
+    hands.write(dialog.trainee, "Demo Trainee")
+    hands.focus(dialog.box)
+    assert desk.trainee == "Demo Trainee"
     dialog.leave()

@@ -70,6 +70,7 @@ NO_KIND = (
     "The scale does not say what two readings mean: type supports=INCHES, pan_lever=INCHES or "
     "reading=half_difference as the scale."
 )
+_LOOKED_AT = 20  # journals, the last ones, among which one that was not ended is looked for
 _OUT = "out"  # what a ball that was taken out has in place of a text
 
 
@@ -157,15 +158,27 @@ class Desk:
         self._judged: dict[int, tuple[dict[str, str], Verdict]] = {}
 
     def _latest(self, new: bool) -> Journal:
-        """The journal of the check-in that was not ended, if nobody holds it; else a new one."""
+        """The journal of the check-in that was not ended, if nobody holds it; else a new one.
+
+        Of several, as two desks at a time leave them, it is the last one that has a ball.
+        """
         folder = self.config / FOLDER
         taken = sorted(folder.glob(f"*{ENDING}"), key=_in_order) if folder.is_dir() else []
-        if taken and not new:
-            journal = Journal(taken[-1])
-            if journal.take():
-                if not any("end" in line for line in journal.lines()):
+        blank: Path | None = None
+        for path in () if new else taken[: -_LOOKED_AT - 1 : -1]:
+            journal = Journal(path)
+            if not journal.take():
+                break
+            lines = journal.lines()
+            if not any("end" in line for line in lines):
+                if any("ball" in line for line in lines):
                     return journal
-                journal.close()
+                blank = blank or path
+            journal.close()
+        if blank is not None:
+            journal = Journal(blank)
+            if journal.take():
+                return journal
         n = 1 + max(
             (_in_order(path)[1] for path in taken if _in_order(path)[0] == self._today), default=0
         )

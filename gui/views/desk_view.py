@@ -145,6 +145,9 @@ class DeskDialog(Dialog):
             command=lambda: self._set_readings(self.readings.get()),
         ).pack(side="left", padx=(0, pad))  # fmt: skip
         self.event = self._single(row, "Event and day", 20, self._title_typed)
+        self._title = tk.StringVar(self)  # kept letter by letter, as a ball's fields are
+        self._title.trace_add("write", lambda *_: self._title_typed())
+        self.event.configure(textvariable=self._title)
         below = ttk.Frame(self)
         below.grid(row=4, column=0, columnspan=2, sticky="ew", padx=pad, pady=(pad // 2, 0))
         self.scale = self._single(below, "Scale, empty for the shop's", 18, self._scale_typed)
@@ -177,16 +180,16 @@ class DeskDialog(Dialog):
             made.pack(side="left", padx=(pad // 2, 0))
 
     def _single(
-        self, row: ttk.Frame, label: str, width: int, typed: Callable[[], object]
+        self, row: ttk.Frame, label: str, width: int, typed: Callable[[], bool]
     ) -> ttk.Entry:
         pad = self.style.pixels(0.5)
         ttk.Label(row, text=label).pack(side="left")
-        entry = ttk.Entry(row, width=width, font="TkTextFont", takefocus=False)
+        entry = ttk.Entry(row, width=width, font="TkTextFont")
         entry.pack(side="left", padx=(pad // 2, pad))
 
         def returned(_: tk.Event[tk.Misc]) -> None:
-            typed()
-            self.arrive(self._first())
+            if typed():
+                self.arrive(self._first())
 
         entry.bind("<Return>", returned)
         entry.bind("<FocusOut>", lambda _: typed())
@@ -429,6 +432,7 @@ class DeskDialog(Dialog):
     # --- settings ---------------------------------------------------------------------------------
 
     def _show_settings(self) -> None:
+        self._loading = True
         self.rules.set(self.desk.rules_name)
         self.readings.set(self.desk.by_readings)
         self.basis.configure(text=printable(scale_words(self.desk.scale)))
@@ -436,6 +440,8 @@ class DeskDialog(Dialog):
             if entry.get() != text:
                 entry.delete(0, "end")
                 entry.insert(0, text)
+        self.scale.configure(style="TEntry")
+        self._loading = False
 
     def _rules_chosen(self) -> None:
         self.desk.set_rules(self.rules.get())
@@ -448,14 +454,25 @@ class DeskDialog(Dialog):
         self.again(said)
         self.arrive(self._first())
 
-    def _scale_typed(self) -> None:
-        if self.scale.get().strip() != self.desk.scale_text:
-            self.desk.set_scale(self.scale.get())
+    def _scale_typed(self) -> bool:
+        """Take the scale that is typed; where it cannot be read it stays to be corrected: False, told."""
+        text = self.scale.get().strip()
+        if text == self.desk.scale_text:
+            self.scale.configure(style="TEntry")
+            return True
+        self.desk.set_scale(text)
+        refused = self.desk.scale_text != text
+        self.scale.configure(style="Bad.TEntry" if refused else "TEntry")
+        if refused:
+            self._say(f"✗ {self.desk.message}")
+        else:
             self.again(self.desk.message)
+        return not refused
 
-    def _title_typed(self) -> None:
-        if self.event.get() != self.desk.title:
+    def _title_typed(self) -> bool:
+        if not self._loading and self.event.get() != self.desk.title:
             self.desk.set_title(self.event.get())
+        return True
 
     def again(self, said: str = "") -> None:
         """Judge and show everything anew."""
@@ -465,6 +482,8 @@ class DeskDialog(Dialog):
 
     def start_anew(self) -> None:
         """End this check-in and begin another."""
+        if not self._scale_typed():
+            return
         self.desk.start_anew()
         self._make_fields()
         self.again(self.desk.message)
@@ -512,6 +531,8 @@ class DeskDialog(Dialog):
 
     def write_csv(self) -> None:
         """Choose a file and write the list with its verdicts into it."""
+        if not self._scale_typed():  # a button takes no keyboard from the field
+            return
         try:
             data = self.desk.csv_bytes()
             path = self._place("Save the table with the verdicts", ".csv")
@@ -523,6 +544,8 @@ class DeskDialog(Dialog):
 
     def write_log(self) -> None:
         """Choose a file and write the log into it, made in a thread."""
+        if not self._scale_typed():
+            return
         try:
             result = self.desk.result()
         except InputError as error:
@@ -550,6 +573,8 @@ class DeskDialog(Dialog):
 
     def into_book(self) -> None:
         """Note the checks in the shop's book."""
+        if not self._scale_typed():
+            return
         self.desk.into_book()
         self._say(self.desk.message)
 
@@ -563,6 +588,11 @@ class DeskDialog(Dialog):
             100,
             34,
         )
+
+    def leave(self) -> None:
+        """Go away; the scale that was typed last counts, too."""
+        self._scale_typed()
+        super().leave()
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:

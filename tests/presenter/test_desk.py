@@ -187,6 +187,16 @@ def test_two_windows_have_a_check_in_each(desk: Desk) -> None:
     assert other.listed == []
     assert other.journal.path != desk.journal.path
     other.close()
+    desk.close()
+    # the one with a ball is gone on with, also after the one that was begun later
+    third = Desk(desk.config, today=TODAY)
+    assert [ball.texts["serial"] for ball in third.listed] == ["AB-77"]
+    third.start_anew()
+    third.close()
+    last = Desk(desk.config, today=TODAY)
+    assert last.listed == []
+    assert last.journal.path == third.journal.path
+    last.close()
 
 
 _TYPIST = """

@@ -47,6 +47,18 @@ def test_a_ball_is_keyed_judged_corrected_and_found_by_keys(
     hands.key(dialog.entries["owner"], "F9")
     assert len(dialog.entries) == 12
     chosen(tmp_path / "out.csv")
+    hands.write(dialog.event, "Demo Cup")
+    assert dialog.desk.title == "Demo Cup"
+    # a scale that cannot be read stays to be corrected, and nothing is written by another one
+    hands.focus(dialog.scale)
+    dialog.scale.insert("end", "arm=x")
+    dialog.write_csv()
+    assert not (tmp_path / "out.csv").exists()
+    assert dialog.scale.get() == "arm=x"
+    assert "✗" in dialog.message.cget("text")
+    dialog.scale.delete(0, "end")
+    window.run(command("desk"))  # there is one
+    assert window.dialog is dialog
     dialog.write_csv()
     assert (tmp_path / "out.csv").read_text("utf-8-sig").count("\n") == 3
     dialog.leave()

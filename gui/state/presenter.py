@@ -602,6 +602,8 @@ class Presenter:
 
     def add_note(self, line: str) -> None:
         """Write a line behind the notes, as one step of undo."""
+        if not line.strip():
+            return
         notes = self.entry("notes").rstrip("\n")
         text = f"{notes}\n{line.strip()}" if notes else line.strip()
         self._apply("line of the notes", {**self.entries, "notes": text})
@@ -1022,6 +1024,14 @@ class Presenter:
         """Compare with nothing."""
         self._set_reference(None)
 
+    def back_to(self, entries: Mapping[str, str], reference: Reference | None) -> None:
+        """The layout of earlier entries again, as one step of undo, compared with ``reference``."""
+        with self._changing():
+            self._set_reference(reference)
+            kept = {p: t for p, t in self.entries.items() if not p.startswith(_LAYOUT)}
+            layout = {p: t for p, t in entries.items() if p.startswith(_LAYOUT)}
+            self._apply("back from a comparison", {**kept, **layout})
+
     def _set_reference(self, reference: Reference | None) -> None:
         if reference is not self._reference:
             with self._changing():
@@ -1282,7 +1292,9 @@ class Presenter:
             return
         with self._changing():
             self._before = self.plan
-            if step.name == SWAP:  # the two change places again
+            kept = self._reference
+            # the two change places again, unless the kept plan was dropped or is another by now
+            if step.name == SWAP and kept is not None and kept.entries == self.entries:
                 self._set_reference(self._last)
             self._edited(step.changes)
 
@@ -1324,6 +1336,7 @@ class Presenter:
 
 
 _BESIDE_MIDDLE = ("index", "ring", "little")
+_LAYOUT = "layout."  # what the paths of the layout's entries begin with
 _MOVABLE = {"pin": "pin", "pap": "PAP"}
 
 

@@ -1,7 +1,8 @@
 """Guided comparisons: one figure of the layout moved from stop to stop, each stop said in a sentence.
 
-The layout that was there is kept as the plan to compare with, and comes back at the end. Every number of
-a sentence is a text that the window shows: of the layout's strip, the readings or the lane.
+The layout that was there is kept as the plan to compare with. At the end it comes back, and so does the
+plan that was kept before. Every number of a sentence is a text that the window shows: of the layout's
+strip, the readings or the lane.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import math
 from typing import NamedTuple
 
 from gui.state.lane import figure_rows
-from gui.state.presenter import Presenter
+from gui.state.presenter import Presenter, Reference
 from gui.state.readings import readings
 from gui.state.strip import FORMS, Figure, figure_text
 from layoutkit.lane.roll import figures
@@ -79,7 +80,8 @@ class Guide:
         self._first: dict[str, Told] = {}
         self._before = ""
         self._shading = presenter.shading, presenter.figure
-        self._begun = False
+        self._own: Reference | None = None  # the plan from which the comparison began
+        self._kept: Reference | None = None  # the plan that was kept before
 
     def begin(self) -> bool:
         """Keep the present plan and go to the first stop; False, with a sentence, where there is none."""
@@ -102,8 +104,9 @@ class Guide:
                 f"{self.tour.title}: the pin is too far from the PAP to begin from here."
             )
             return False
-        self._begun = True
+        self._kept = p.reference
         p.keep_reference()
+        self._own = p.reference
         self._before = self._text()
         self._first = numbers(p)
         p.show_contours(self.tour.contours)
@@ -141,14 +144,21 @@ class Guide:
         return f"{head}{self.tour.stays}: {'; '.join(parts)}."
 
     def end(self) -> None:
-        """Bring the layout back that was there, as one step of undo."""
-        if not self._begun:
+        """Bring the layout back that was there, as one step of undo, and what it was compared with.
+
+        A plan that somebody has kept since then stays.
+        """
+        own, p = self._own, self.presenter
+        if own is not None:
+            p.back_to(own.entries, self._kept if p.reference is own else p.reference)
+            self.forget()
+
+    def forget(self) -> None:
+        """Leave the layout as it is, as where another job has taken its place."""
+        if self._own is None:
             return
-        self._begun = False
+        self._own = None
         p = self.presenter
-        if p.reference is not None and p.sound_plan("going back") is not None:
-            p.swap_reference()
-        p.drop_reference()
         on, contours = self._shading
         p.show_contours(contours)
         if p.shading != on:

@@ -8,7 +8,7 @@ from functools import partial
 from tkinter import ttk
 from typing import TYPE_CHECKING
 
-from gui.state.presenter import Presenter
+from gui.state.presenter import Presenter, Refresh
 from gui.state.tour import TOURS, Guide, Tour
 from gui.views.dialogs import Dialog
 from layoutkit.practice.sets import NOTICE
@@ -63,6 +63,8 @@ class TourDialog(Dialog):
         self.bind("<Alt-Left>", lambda _: self.move(-1))
         self.bind("<Alt-Right>", lambda _: self.move(1))
         self.protocol("WM_DELETE_WINDOW", self.leave)
+        self._unsubscribe = presenter.subscribe(self._changed)
+        self.bind("<Destroy>", self._gone, add="+")
         self._show()
         self.rise(self.buttons[TOURS[0].name])
         over = parent.winfo_toplevel()  # over the form, beside what moves
@@ -102,6 +104,17 @@ class TourDialog(Dialog):
         if self.guide is not None:
             self.guide.end()
             self.guide = None
+
+    def _changed(self, change: Refresh) -> None:
+        """Another job has nothing to do with the layout that the comparison began from."""
+        if change.has("job") and self.guide is not None:
+            self.guide.forget()
+            self.guide = None
+            self._show()
+
+    def _gone(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self._unsubscribe()
 
     def leave(self) -> None:
         """Bring the layout back, and go away."""

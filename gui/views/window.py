@@ -919,6 +919,7 @@ class Window(tk.Toplevel):
 
     def _unsaved(self, then: Callable[[], object]) -> None:
         """Ask about unsaved changes, then go on unless that is cancelled."""
+        self._end_tour()
         if not self.presenter.document.dirty:
             then()
             return
@@ -1078,7 +1079,16 @@ class Window(tk.Toplevel):
         """The guided comparisons, in a window beside the ball."""
         from gui.views.tour_view import TourDialog
 
-        self.dialog = TourDialog(self, self.style, self.presenter, self.readings.show_lane)
+        show = self.readings.show_lane
+        self._open(TourDialog, lambda: TourDialog(self, self.style, self.presenter, show))
+
+    def _end_tour(self) -> None:
+        """Bring the layout back that a guided comparison has moved: that is no change to be saved."""
+        from gui.views.tour_view import TourDialog
+
+        there = self.tools.get(TourDialog)
+        if there is not None and there.winfo_exists():
+            there.leave()
 
     def set_paper(self, paper: str) -> None:
         """The paper of work sheets, strips and cards from now on."""

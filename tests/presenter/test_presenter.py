@@ -653,6 +653,9 @@ def test_compare_swap_and_drop(opened: Opened) -> None:
     p.drop_reference()
     assert p.reference is None
     assert dict(p.entries) == first
+    p.undo()  # what was dropped stays away
+    assert dict(p.entries) == second
+    assert p.reference is None
 
 
 def test_only_what_puts_another_job_in_the_place_of_one_is_told_as_that(opened: Opened) -> None:

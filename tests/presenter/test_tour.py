@@ -56,6 +56,37 @@ def test_each_stop_moves_the_layout_and_tells_the_numbers_of_the_screen(
     assert not p.shading
 
 
+def test_the_layout_comes_back_and_what_was_kept_and_typed_stays(opened: Opened) -> None:
+    p = opened("01")
+    p.keep_reference()
+    kept = p.reference
+    p.edit("ball.top_weight", "2.5")
+    layout = {path: text for path, text in p.entries.items() if path.startswith("layout.")}
+    for record_is_sound in (True, False):
+        guide = Guide(p, TOURS[0])
+        assert guide.begin()
+        assert p.reference is not kept
+        p.edit("ball.top_weight", "2.625" if record_is_sound else "2.")
+        p.edit("ball.name", "Demo" if record_is_sound else "Other Demo")
+        p.edit("ball.diameter", "8.55" if record_is_sound else "8.")
+        guide.end()
+        assert {t: p.entry(t) for t in layout} == layout
+        assert p.reference is kept
+        assert p.entry("ball.name") == ("Demo" if record_is_sound else "Other Demo")
+
+
+def test_a_plan_that_is_kept_at_a_stop_is_compared_with_afterwards(opened: Opened) -> None:
+    p = opened("01")
+    before = p.document.record()
+    guide = Guide(p, TOURS[0])
+    assert guide.begin()
+    p.keep_reference()
+    at_the_stop = p.reference
+    guide.end()
+    assert p.document.record() == before
+    assert p.reference is at_the_stop
+
+
 def test_without_a_plan_a_sentence_says_what_is_needed(presenter: Presenter) -> None:
     guide = Guide(presenter, TOURS[0])
     assert not guide.begin()

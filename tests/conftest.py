@@ -280,7 +280,9 @@ def shell_of() -> Callable[[Any], tuple[float, float]]:
 def occ() -> SimpleNamespace:
     """Solids, booleans, mass properties and distances by OpenCASCADE, in plain numbers."""
     import numpy as np
+    from OCP.Bnd import Bnd_Box
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+    from OCP.BRepBndLib import BRepBndLib
     from OCP.BRepBuilderAPI import BRepBuilderAPI_GTransform, BRepBuilderAPI_Transform
     from OCP.BRepExtrema import BRepExtrema_DistShapeShape
     from OCP.BRepGProp import BRepGProp
@@ -341,6 +343,13 @@ def occ() -> SimpleNamespace:
     def cut(a: Any, b: Any) -> Any:
         return BRepAlgoAPI_Cut(a, b).Shape()
 
+    def clear(a: Any, b: Any) -> bool:
+        """Whether the boxes around two shapes lie apart, so that these have nothing in common."""
+        around = Bnd_Box(), Bnd_Box()
+        for shape, box in zip((a, b), around, strict=True):
+            BRepBndLib.Add_s(shape, box)  # never smaller than the shape
+        return bool(around[0].IsOut(around[1]))
+
     def moments(shape: Any, eps: float = 1e-10) -> tuple[float, Any, Any]:
         """Volume, first moment and second moment about the origin, integrated to ``eps``."""
         props = GProp_GProps()
@@ -368,6 +377,7 @@ def occ() -> SimpleNamespace:
         fuse=fuse,
         common=common,
         cut=cut,
+        clear=clear,
         moments=moments,
         distance=distance,
     )

@@ -3,6 +3,7 @@
 import json
 import math
 import random
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -69,8 +70,14 @@ POINTS = st.tuples(*[st.floats(-1.0, 1.0)] * 3)
 
 
 def planned(record: dict[str, Any]) -> Any:
+    """The plan of a record, or None: worked out apart from the presenter, once for each record."""
+    return _planned(json.dumps(record))
+
+
+@lru_cache(maxsize=100)
+def _planned(text: str) -> Any:
     try:
-        return plan(parse_job(record))
+        return plan(parse_job(json.loads(text)))
     except InputError:
         return None
 
@@ -291,7 +298,7 @@ def test_any_text_in_any_field_is_a_problem_there_or_a_job(field: Any) -> None:
     # other texts for each field, so that all of them are typed somewhere
     chance = random.Random(field.path)
     letters = "".join(chr(chance.choice((chance.randrange(32, 127), 0x3B1))) for _ in range(6))
-    for text in ("0", f"{chance.randrange(-400, 400) / 64:g}", letters, *chance.sample(TEXTS, 2)):
+    for text in (f"{chance.randrange(-400, 400) / 64:g}", letters, chance.choice(TEXTS)):
         p.edit(field.path, text)
         assert p.entry(field.path) == text
         expected = planned(p.document.record())

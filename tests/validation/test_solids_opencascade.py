@@ -147,9 +147,9 @@ def work(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> Found:
     first, second = np.zeros(3), np.zeros((3, 3))
     core = np.zeros(len(everything(p)))
 
-    def account(hole: int, density: float, shape: Any) -> float:
+    def account(hole: int, density: float, moments: tuple[float, Any, Any]) -> float:
         nonlocal first, second
-        volume, one, two = occ.moments(shape)
+        volume, one, two = moments
         removed[hole] += density * volume
         handled[hole] += abs(density) * volume
         first = first + density * one
@@ -157,25 +157,28 @@ def work(occ: SimpleNamespace, p: Plan, shell: tuple[float, float]) -> Found:
         return float(volume)
 
     for k, step in enumerate(steps):
-        rest = step.shape
+        rest, whole = step.shape, occ.moments(step.shape)
+        wholly = whole
         for earlier in reversed(steps[:k]):
-            whole = occ.moments(rest)[0]
-            if whole < 1e-12:
+            if whole[0] < 1e-12:
                 break
-            piece = occ.common(rest, earlier.shape)
-            inside = occ.moments(piece)[0]
-            if inside < 1e-12:
+            if occ.clear(rest, earlier.shape):
                 continue
-            rest = occ.cut(rest, earlier.shape)
+            inside = occ.moments(occ.common(rest, earlier.shape))
+            if inside[0] < 1e-12:
+                continue
+            rest, before = occ.cut(rest, earlier.shape), whole[0]
+            whole = occ.moments(rest)
             # a boolean that went wrong would lose or double a piece
-            assert inside + occ.moments(rest)[0] == pytest.approx(whole, abs=2e-7)
+            assert inside[0] + whole[0] == pytest.approx(before, abs=2e-7)
             if earlier.density:
-                account(step.hole, earlier.density, piece)
+                account(step.hole, earlier.density, inside)
         for number, (density, layer) in enumerate(layers):
-            volume = account(step.hole, density, occ.common(rest, layer) if number else rest)
+            part = occ.moments(occ.common(rest, layer)) if number else whole
+            volume = account(step.hole, density, part)
             core[step.hole] += volume if number == 2 else 0.0
         if step.density:
-            account(step.hole, -step.density, step.shape)
+            account(step.hole, -step.density, wholly)
     return Found(removed, first, second, handled, core)
 
 
@@ -463,8 +466,7 @@ def test_layered_ball_with_shallow_holes(occ: SimpleNamespace, record: dict[str,
     assert found.core_volume == 0.0
 
 
-@pytest.mark.parametrize("depth", [3.0, 3.5, 4.25])
-@pytest.mark.parametrize("tip_angle", [None, 118])
+@pytest.mark.parametrize(("depth", "tip_angle"), [(3.0, 118), (3.5, None), (4.25, 118)])
 def test_thumb_hole_through_the_core(
     occ: SimpleNamespace, record: dict[str, Any], depth: float, tip_angle: int | None
 ) -> None:
@@ -502,14 +504,15 @@ def ovalled(record: dict[str, Any], bit: float = 1.0, **oval: Any) -> dict[str, 
     return changed
 
 
-@pytest.mark.parametrize(("hand", "tip_angle"), [("right", None), ("left", 118)])
 @pytest.mark.parametrize(
-    "oval",
+    ("oval", "hand", "tip_angle"),
     [
-        {"length": 1.125},
-        {"length": 1.25, "direction": 35},
-        {"length": 1.125, "direction": 90},
-        {"length": 1.5, "direction": -20, "scallop": 1 / 128},  # five bores
+        ({"length": 1.125}, "left", 118),
+        ({"length": 1.25, "direction": 35}, "right", None),
+        ({"length": 1.25, "direction": 35}, "left", None),
+        ({"length": 1.125, "direction": 90}, "right", 118),
+        ({"length": 1.5, "direction": -20, "scallop": 1 / 128}, "right", None),  # five bores
+        ({"length": 1.5, "direction": -20, "scallop": 1 / 128}, "left", 118),
     ],
 )
 def test_oval_thumb_as_overlapping_bores(
@@ -594,9 +597,15 @@ def drilled_before(record: dict[str, Any], plug: dict[str, float] | None) -> dic
     return changed
 
 
-@pytest.mark.parametrize("hand", ["right", "left"])
 @pytest.mark.parametrize(
-    "plug", [None, {"density": 1.2}, {"density": 1.2, "length": 2.0}, {"density": 0.9}]
+    ("plug", "hand"),
+    [
+        (None, "left"),
+        ({"density": 1.2}, "right"),
+        ({"density": 1.2, "length": 2.0}, "right"),
+        ({"density": 1.2, "length": 2.0}, "left"),
+        ({"density": 0.9}, "left"),
+    ],
 )
 def test_new_hole_over_a_plug(
     occ: SimpleNamespace, record: dict[str, Any], plug: dict[str, float] | None, hand: str
@@ -619,7 +628,7 @@ def test_oval_over_a_plug_through_the_core(occ: SimpleNamespace, record: dict[st
 # --- any job --------------------------------------------------------------------------------------
 
 
-@settings(max_examples=6, suppress_health_check=list(HealthCheck))
+@settings(max_examples=5, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(
     occ: SimpleNamespace,
@@ -664,7 +673,7 @@ def odd_parts(draw: st.DrawFn) -> dict[str, Any]:
     return parts
 
 
-@settings(max_examples=4, suppress_health_check=list(HealthCheck))
+@settings(max_examples=3, suppress_health_check=list(HealthCheck))
 @given(data=st.data(), parts=odd_parts())
 def test_random_jobs_with_odd_and_old_holes(
     occ: SimpleNamespace,

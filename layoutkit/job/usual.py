@@ -46,8 +46,14 @@ SAME = 1e-9  # two values no farther apart are one
 MOST_APART = 0.75  # inches between the two spans
 LEAST_WALL = 0.125  # inches between any holes but the two fingers'
 LEAST_SLEEVE_WALL = 1.0 / 16.0  # inches
+MOST_SLEEVE_WALL = 0.5  # inches
 LEAST_SLUG = 0.5  # of the depth of its hole
+LEAST_INSERT = 0.5  # inches of length
+MOST_BEVEL = 0.25  # inches
+LEAST_BETWEEN_BEVELS = 0.0625  # inches of the bridge
+MOST_CG_BEARING = 90.0  # degrees to either side of the line to the PSA mark
 ARM = Usual("scale.arm", 2.0, 4.6, "in", "the scale's arm")
+_MOST_PITCH = {"forward": 1.0, "reverse": 1.0, "right": 0.75, "left": 0.75}  # inches
 USUAL: tuple[Usual, ...] = (
     Usual("bowler.pap.over", 2.0, 6.5, "in", "the PAP's place over"),
     Usual("bowler.pap.up", -2.0, 2.0, "in", "the PAP's place up"),
@@ -65,7 +71,7 @@ USUAL: tuple[Usual, ...] = (
                 f"the {finger} span from the palm mark", no_thumb=True,
             ),
             Usual(
-                f"bowler.grip.{finger}.diameter", -math.inf, 1.125, "in",
+                f"bowler.grip.{finger}.diameter", 0.4375, 1.125, "in",
                 f"the {finger} hole's diameter",
             ),
             Usual(
@@ -77,6 +83,33 @@ USUAL: tuple[Usual, ...] = (
     Usual("bowler.grip.index.gap", 0.0, 0.75, "in", "the index hole's gap", above=True),
     Usual("bowler.grip.little.gap", 0.0, 0.75, "in", "the little hole's gap", above=True),
     Usual("bowler.grip.thumb.depth", 0.0, 3.25, "in", "the thumb hole's depth", above=True),
+    Usual("bowler.grip.thumb.diameter", 0.625, 1.5, "in", "the thumb hole's diameter"),
+    *(
+        row
+        for digit in ("index", "middle", "ring", "little", "thumb")
+        for row in (
+            *(
+                Usual(
+                    f"bowler.grip.{digit}.pitch.{way}", -most, most, "in", f"the {digit}'s {way} pitch"
+                )
+                for way, most in _MOST_PITCH.items()
+            ),
+            Usual(
+                f"bowler.grip.{digit}.sleeve.bore_depth", 0.0, 3.5 if digit == "thumb" else 2.75, "in",
+                f"the depth of the {digit} sleeve's bore", above=True,
+            ),
+            Usual(
+                f"bowler.grip.{digit}.sleeve.density", 0.7, 1.8, "g/cm3",
+                f"the density of the {digit} sleeve",
+            ),
+            Usual(
+                f"bowler.grip.{digit}.bevel", -math.inf, MOST_BEVEL, "in", f"the {digit} hole's bevel"
+            ),
+        )
+    ),
+    Usual("ball.pin_to_cg", -math.inf, 5.5, "in", "the CG mark's arc from the pin"),
+    Usual("ball.psa.distance", 5.0, 8.5, "in", "the PSA mark's arc from the pin"),
+    Usual("layout.angle_at_pap", 0.0, 100.0, "degrees", "the angle at the PAP"),
     Usual("ball.top_weight", 0.0, 5.0, "oz", "the label's top weight", above=True),
     ARM,
 )  # fmt: skip

@@ -10,15 +10,21 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from layoutkit.errors import InputError
+from layoutkit.geometry.sphere import arc, hole_arc, wrap180
 from layoutkit.geometry.vectors import dot
 from layoutkit.job.limits import limit_at
-from layoutkit.job.record import Job
+from layoutkit.job.record import AnglesLayout, Job, PlacementLayout
 from layoutkit.job.usual import (
     ARM,
+    LEAST_BETWEEN_BEVELS,
+    LEAST_INSERT,
     LEAST_SLEEVE_WALL,
     LEAST_SLUG,
     LEAST_WALL,
     MOST_APART,
+    MOST_BEVEL,
+    MOST_CG_BEARING,
+    MOST_SLEEVE_WALL,
     SAME,
     USUAL,
     same_value,
@@ -42,6 +48,8 @@ def questions(job: Job, placed: Placed, walls: Sequence[Wall]) -> tuple[Question
         *_outside_usual(job),
         *_spans_apart(job),
         *_sleeves(job),
+        *_bevels(job, placed),
+        *_layout(job, placed),
         *_thin_walls(job, placed, walls),
         *_vents(placed),
         *_kilograms(job),
@@ -86,11 +94,11 @@ def _outside_usual(job: Job) -> Iterator[Question]:
     half_difference = job.scale is not None and job.scale.reading == "half_difference"
     for usual in USUAL:
         value = value_at(job, usual.path)
-        if value is None or usual.holds(value):
+        if value is None or isinstance(value, str) or usual.holds(value):
             continue
         if usual.no_thumb not in (None, no_thumb) or (usual is ARM and half_difference):
             continue
-        shown = f"{value:.3g}" if usual.unit == "oz" else _inches(value)
+        shown = _inches(value) if usual.unit == "in" else f"{value:.3g}"
         yield Question(
             usual.path,
             f"{_capital(usual.what)} is {shown} {usual.unit}, usual is {usual.range}: is it meant?",
@@ -130,6 +138,18 @@ def _sleeves(job: Job) -> Iterator[Question]:
                 f"The wall of the {name} sleeve is {_inches(wall)} in, usual is "
                 f"{_inches(LEAST_SLEEVE_WALL)} in or more: is it meant?",
             )
+        if wall > MOST_SLEEVE_WALL + SAME:
+            yield Question(
+                f"{at}.bore",
+                f"The wall of the {name} sleeve is {_inches(wall)} in, usual is up to "
+                f"{_inches(MOST_SLEEVE_WALL)} in: is it meant?",
+            )
+        if name != "thumb" and sleeve.length_net < LEAST_INSERT - SAME:
+            yield Question(
+                f"{at}.bore_depth" if sleeve.length is None else f"{at}.length",
+                f"The {name} insert is {_inches(sleeve.length_net)} in long, usual is "
+                f"{_inches(LEAST_INSERT)} in or more: is it meant?",
+            )
         if name == "thumb" and sleeve.length_net < LEAST_SLUG * part.depth - SAME:
             field = f"{at}.bore_depth" if sleeve.length is None else f"{at}.length"
             yield Question(
@@ -137,6 +157,50 @@ def _sleeves(job: Job) -> Iterator[Question]:
                 f"The thumb slug is {_inches(sleeve.length_net)} in long, less than half of its hole of "
                 f"{_inches(part.depth)} in: is it meant?",
             )
+
+
+def _bevels(job: Job, placed: Placed) -> Iterator[Question]:
+    """The rounded edges of the two finger holes share what lies between their finished edges."""
+    grip = job.bowler.grip
+    bevels = {name: getattr(grip, name).bevel or 0.0 for name in FINGERS}
+    both, most = sum(bevels.values()), max(bevels.values())
+    if both == 0.0 or most > MOST_BEVEL + SAME:  # that one is asked about by itself
+        return
+    entries = {hole.name: hole.finished.entry for hole in placed.holes}
+    apart = arc(entries["middle"], entries["ring"], placed.radius) - sum(
+        hole_arc(each.diameter, placed.radius) for each in (grip.middle, grip.ring)
+    )
+    left = apart - both
+    if left < LEAST_BETWEEN_BEVELS - SAME:
+        name = next(name for name, bevel in bevels.items() if bevel == most)
+        yield Question(
+            f"bowler.grip.{name}.bevel",
+            f"The bevels of the middle and ring holes take {_inches(both)} of the {apart:.3f} in between "
+            f"their finished edges and leave {max(left, 0.0):.3f} in, usual is "
+            f"{_inches(LEAST_BETWEEN_BEVELS)} in or more: are they meant?",
+        )
+
+
+def _layout(job: Job, placed: Placed) -> Iterator[Question]:
+    """A pin on the far side of the axis point, and an angle at the pin on the wrong side of the line."""
+    layout, marks = job.layout, placed.marks
+    # the usual sign is that of a ball whose PSA mark tells the sides apart
+    if isinstance(layout, AnglesLayout) and job.ball.psa is not None and layout.angle_at_pin < 0.0:
+        yield Question(
+            "layout.angle_at_pin",
+            f"The angle at the pin is {layout.angle_at_pin:.3g} degrees, usual is 0 or more on a ball "
+            "with a PSA mark: is it meant?",
+        )
+    if marks.pap is None:
+        return
+    apart, quarter = arc(marks.pin, marks.pap, placed.radius), math.pi * placed.radius / 2.0
+    if apart > quarter + 1.0 / 16.0:
+        place = isinstance(layout, PlacementLayout)
+        yield Question(
+            "layout.pin.over" if place else "layout.pin_to_pap",
+            f"The pin lies {apart:.3f} in from the PAP, usual is up to a quarter of the ball "
+            f"({quarter:.3f} in): is it meant?",
+        )
 
 
 def _thin_walls(job: Job, placed: Placed, walls: Sequence[Wall]) -> Iterator[Question]:
@@ -204,7 +268,16 @@ def _kilograms(job: Job) -> Iterator[Question]:
 
 def _cg_bearing(job: Job) -> Iterator[Question]:
     psa = job.ball.psa
-    if psa is None or not job.ball.pin_to_cg or "cg_bearing" in psa.model_fields_set:
+    if psa is None or not job.ball.pin_to_cg:
+        return
+    off = abs(wrap180(psa.cg_bearing))
+    if off > MOST_CG_BEARING + SAME:
+        yield Question(
+            CG_BEARING,
+            f"The CG mark's bearing is {psa.cg_bearing:.3g} degrees, so the pin lies between it and the "
+            f"PSA mark, usual is up to {MOST_CG_BEARING:g} degrees to either side: is it meant?",
+        )
+    if "cg_bearing" in psa.model_fields_set:
         return
     yield Question(
         CG_BEARING,

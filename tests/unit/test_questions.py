@@ -84,6 +84,15 @@ def test_a_plain_job_draws_no_question() -> None:
         ("bowler.pap.over", ["1 15/16", "6 9/16"], ["2", "6 1/2"]),
         ("bowler.pap.up", ["2 1/16"], ["2"]),
         ("scale.arm", [1.9, 4.7], [2, 4.6]),
+        (f"{GRIP}.middle.diameter", ["19/64"], ["7/16"]),
+        (f"{GRIP}.thumb.diameter", ["1/2", "1 17/32"], ["5/8", "1 1/2"]),
+        (f"{GRIP}.thumb.pitch.reverse", ["1 1/8"], ["1"]),
+        (f"{GRIP}.ring.pitch.left", ["1 1/16"], ["3/4"]),
+        (f"{GRIP}.middle.bevel", ["5/16"], ["1/16"]),
+        (f"{GRIP}.thumb.bevel", ["5/16"], ["1/4"]),
+        ("ball.pin_to_cg", ["6"], ["5"]),
+        ("ball.psa.distance", ["3", "12"], ["6 3/4", "quarter"]),
+        ("ball.psa.cg_bearing", [180, -100, 250], [90, -90, -340]),
     ],
 )
 def test_a_figure_outside_its_usual_range_is_asked_about(
@@ -133,6 +142,45 @@ def test_a_sleeves_thin_wall_is_asked_about(diameter: str, fields: list[str]) ->
 def test_a_slug_shorter_than_half_its_hole_is_asked_about(length: str, fields: list[str]) -> None:
     found = asked({f"{GRIP}.thumb.sleeve": {**SLUG, "length": length}})
     assert found == [f"{GRIP}.thumb.sleeve.{name}" for name in fields]
+
+
+@pytest.mark.parametrize(
+    ("part", "value", "fields"),
+    [
+        ("bore_depth", "4", ["bore_depth"]),
+        ("bore", "1 7/8", ["bore"]),
+        ("bore", "1 3/4", []),
+        ("density", 5, ["density"]),
+        ("length", "1/8", ["length"]),
+        ("length", "1/2", []),
+    ],
+)
+def test_an_insert_that_no_shop_sells_is_asked_about(
+    part: str, value: Any, fields: list[str]
+) -> None:
+    changes = {f"{GRIP}.middle.sleeve": {**SLEEVE, part: value}, f"{GRIP}.bridge": "3/4"}
+    assert asked(changes) == [f"{GRIP}.middle.sleeve.{name}" for name in fields]
+
+
+@pytest.mark.parametrize(
+    ("middle", "ring", "fields"),
+    [("1/8", "1/8", ["middle"]), ("1/16", "1/8", []), ("1/16", "3/16", ["ring"])],
+)
+def test_bevels_that_take_the_bridge_are_asked_about(
+    middle: str, ring: str, fields: list[str]
+) -> None:
+    """Of a bridge of 1/4 in, where 1/16 in is usual to be left."""
+    found = asked({f"{GRIP}.middle.bevel": middle, f"{GRIP}.ring.bevel": ring})
+    assert found == [f"{GRIP}.{name}.bevel" for name in fields]
+
+
+def test_a_layout_of_the_wrong_sign_or_end_is_asked_about() -> None:
+    layout = {"by": "angles", "angle_at_pin": 50, "pin_to_pap": 4.5, "angle_at_pap": 35}
+    assert asked({"layout": layout}) == []
+    for name, value in (("angle_at_pin", -50), ("angle_at_pap", -35), ("pin_to_pap", 8)):
+        assert asked({"layout": layout | {name: value}}) == [f"layout.{name}"]
+    # a quarter of the ball is 6.715 in; this pin lies at -3 in, 8 in from the PAP at 5 in
+    assert asked({"layout.pin": {"over": -3, "up": 0.5}}) == ["layout.pin.over"]
 
 
 @pytest.mark.parametrize(("up", "fields"), [(0.05, ["extra_holes.inspection.over"]), (-0.6, [])])

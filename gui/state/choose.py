@@ -90,9 +90,12 @@ class Form:
     place: str = ANYWHERE
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Search:
-    """What was searched: the record with the shop's arm, the table if any, and what was found."""
+    """What was searched: the record with the shop's arm, the table if any, and what was found.
+
+    A search is like no other one: its proposals hold arrays, which have no one truth to compare by.
+    """
 
     job: Job
     path: str

@@ -282,6 +282,14 @@ class ChooseView(ttk.Frame):
         self._tell()
         return True
 
+    def _begin_anew(self) -> None:
+        """Leave nothing of the job before: neither what could not be read, nor a search under way."""
+        if self.progress is not None and self.progress.winfo_exists():
+            self.progress.leave()
+        self.search, self._trouble = None, ""
+        self.maps.clear()
+        self._fill(form_of(self.presenter.wants))
+
     def _restore(self) -> None:
         """Show what the record states where something else is typed, as after undo."""
         try:
@@ -547,8 +555,8 @@ class ChooseView(ttk.Frame):
         if self.presenter.dragging:
             return
         if change.has("job"):
-            self.search = None
-        if change.has("entries") and "wants" in change.paths:
+            self._begin_anew()
+        elif change.has("entries") and "wants" in change.paths:
             self._restore()
         # only while it is seen; it is shown anew when it comes to the front
         if self.winfo_viewable() and change.has("plan", "problems", "units"):

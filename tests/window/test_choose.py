@@ -2,6 +2,8 @@
 
 import importlib
 import threading
+from copy import deepcopy
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -133,3 +135,21 @@ def test_what_is_typed_is_in_the_record_or_told_and_a_search_given_up_ends(
     assert view.rows == ()
     view.others["differential"].invoke()
     assert "than" not in p.wants["differential"]
+    # another job ends a search under way, and what could not be read is not its own
+    view.buttons["search"].invoke()
+    pump(view.progress.winfo_viewable, "the progress")
+    view.fields["side"][0].insert(0, "much")
+    p.open_sample(SAMPLE)
+    assert not view.progress.winfo_exists()
+    assert view.fields["side"][0].get() == ""
+    assert view.reasons.content == ""
+    pump(lambda: len(ended) == 2, "the end of the search")
+    assert view.search is None
+
+
+def test_the_same_wants_are_searched_again(view, found, monkeypatch, pump):
+    again = replace(found, choice=deepcopy(found.choice))
+    monkeypatch.setattr("gui.views.choose_view.searched", lambda *_: again)
+    view.buttons["search"].invoke()
+    pump(lambda: view.search is again, "the other search")
+    assert [row.words for row in view.rows]

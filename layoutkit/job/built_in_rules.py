@@ -71,6 +71,8 @@ def rule_set_of(content: _Part) -> RuleSet:
         ),
         readings=tuple(content.get("readings", rules.READINGS)),
         looked_at=tuple(content.get("looked_at", ())),
+        first_day=content.get("first_day"),
+        last_day=content.get("last_day"),
     )
 
 

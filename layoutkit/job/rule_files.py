@@ -13,7 +13,7 @@ from layoutkit.job.built_in_rules import rule_set_of
 from layoutkit.job.files import RULE_SET, file_name, read_json
 from layoutkit.job.problems import problems_of
 from layoutkit.job.rules import RuleSet, Status
-from layoutkit.job.validators import Model, Number, Text, few, only_version
+from layoutkit.job.validators import Date, Model, Number, Text, few, only_version
 from layoutkit.units import shown
 
 FORMAT = "layoutkit-rules"
@@ -125,6 +125,8 @@ class _RuleFile(Model):
     name: _Words
     title: _Words
     in_force: _Words
+    first_day: Annotated[str, Date()] | None = None
+    last_day: Annotated[str, Date()] | None = None
     static_limits: Annotated[tuple[_WeightClass, ...], few(_MOST_CLASSES)]
     gross_weight: _GrossWeight
     gripping_holes: _GrippingHoles

@@ -129,7 +129,8 @@ class RuleSet:
 
     `balance_hole_diameter_in` is None exactly when no balance hole is allowed. `readings` are those of
     `READINGS` that a weighed ball must have before it is legal, `looked_at` those of `LOOKED_AT`
-    without which a ball that is checked in is incomplete.
+    without which a ball that is checked in is incomplete. `first_day` and `last_day` are the days,
+    year-month-day, between which the set may be in force; None where there is no such end.
     """
 
     name: str
@@ -151,6 +152,8 @@ class RuleSet:
     undrilled: Undrilled
     readings: tuple[str, ...] = READINGS
     looked_at: tuple[str, ...] = ()
+    first_day: str | None = None
+    last_day: str | None = None
 
     def weight_class(self, weight_lb: float) -> WeightClass:
         """The class of a drilled ball of `weight_lb` pounds.
@@ -548,6 +551,24 @@ def _rg_cautions(
         yield (
             f"The ball's differential {differential:.7g} in is above the {most.value:.3f} in "
             f"{heavy} ({most.told})."
+        )
+
+
+def not_in_force(rules: RuleSet, day: str | None) -> Iterator[str]:
+    """A caution where a rule set is that of another time than a job's, year-month-day.
+
+    Of a job without a date only a set that has ended is told.
+    """
+    judge = "judge the ball by the rules of its day"
+    if day is not None and rules.first_day is not None and day < rules.first_day:
+        yield (
+            f"{rules.name} is in force from {rules.first_day}, and the job is dated {day}: {judge}."
+        )
+    if rules.last_day is not None and (day is None or day > rules.last_day):
+        dated = "has no date" if day is None else f"is dated {day}"
+        yield (
+            f"{rules.name} was in force up to {rules.last_day} at the latest, and the job {dated}: "
+            f"{judge}."
         )
 
 

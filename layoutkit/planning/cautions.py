@@ -9,7 +9,7 @@ from layoutkit.geometry.bores import Bore
 from layoutkit.geometry.sphere import arc, hole_arc
 from layoutkit.geometry.vectors import Vector
 from layoutkit.job.record import Scale
-from layoutkit.job.rules import FROM_MEMORY, other_classes, undrilled_cautions
+from layoutkit.job.rules import FROM_MEMORY, not_in_force, other_classes, undrilled_cautions
 from layoutkit.planning import grip as _grip
 from layoutkit.planning import history as _history
 from layoutkit.planning.given import UNCALIBRATED_HIGH, UNCALIBRATED_LOW
@@ -36,6 +36,7 @@ def cautions(plan: Plan, placed: Placed, layers: Layers | None) -> tuple[str, ..
         *_marks_cut_away(plan, placed),
         *_insert_drilled_through(plan),
         *_palm_mark(plan),
+        *not_in_force(plan.rules, None if plan.job.work is None else plan.job.work.date),
         *_weight_classes(plan),
         *_undrilled_ball(plan, layers),
         *_resurfaced(plan),

@@ -15,7 +15,9 @@ import pytest
 from layoutkit.errors import InputError
 from layoutkit.job import built_in_rules, rule_files, rules
 from layoutkit.job.built_in_rules import BUILT_IN
+from layoutkit.job.record import parse_job
 from layoutkit.job.rules import Check, Facts, Static
+from layoutkit.planning.plan import plan
 
 NEW = built_in_rules.rule_set("usbc-2020")
 OLD = built_in_rules.rule_set("usbc-pre-2018")
@@ -543,3 +545,24 @@ def test_a_weight_near_a_class_limit_is_judged_by_both_classes():
         assert next(c for c in found if c.name == "side").outcome == outcome
     assert rules.other_classes(NEW, 12.0, 0.25) == ()
     assert [c.up_to_lb for c in rules.other_classes(NEW, 10.005, 0.25)] == [10.0]
+
+
+@pytest.mark.parametrize(
+    ("name", "day", "words"),
+    [
+        ("usbc-2020", "2020-08-01", []),
+        ("usbc-2020", None, []),
+        ("usbc-2020", "2020-07-31", ["is in force from 2020-08-01", "is dated 2020-07-31"]),
+        ("usbc-pre-2018", "2020-07-31", []),
+        ("usbc-pre-2018", "2020-08-01", ["up to 2020-07-31", "is dated 2020-08-01"]),
+        ("usbc-pre-2018", None, ["up to 2020-07-31", "has no date"]),
+    ],
+)
+def test_rules_of_another_time_than_the_job_are_told(
+    record: dict[str, Any], name: str, day: str | None, words: list[str]
+) -> None:
+    """The last balance holes were allowed up to 2020-07-31 (USBC)."""
+    record |= {"rules": name, "work": {"date": day}}
+    cautions = [c for c in plan(parse_job(record)).cautions if c.startswith(f"{name} ")]
+    assert len(cautions) == bool(words)
+    assert all(word in cautions[0] for word in words)

@@ -5,7 +5,7 @@ The command line prints all of it; the window takes the parts.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from layoutkit.bench.pairs import READING_OZ, PairWeight, zero_errors_apart
@@ -18,8 +18,8 @@ from layoutkit.bench.weighing import (
     predicted,
     weigh_in,
 )
-from layoutkit.job.record import Scale
-from layoutkit.job.rules import CONFIRM, Check, overall
+from layoutkit.job.record import Job, Scale
+from layoutkit.job.rules import CONFIRM, Check, not_in_force, overall
 from layoutkit.job.words import NOT_KNOWN, range_words, static_words
 from layoutkit.output.report import (
     WEIGHED,
@@ -29,8 +29,9 @@ from layoutkit.output.report import (
     table,
     wrap,
 )
+from layoutkit.planning.given import kilograms_meant
 from layoutkit.planning.values import Plan
-from layoutkit.units import Units, format_ounces
+from layoutkit.units import KG_PER_LB, OZ_PER_LB, Units, format_ounces
 
 
 def _predicted(c: Compared, units: Units) -> str:
@@ -64,13 +65,14 @@ def weighing_remarks(
     plan: Plan, stage: Stage, compared: Sequence[Compared], units: Units = "fraction"
 ) -> tuple[str, ...]:
     """Remarks on the differences, a sentence or two each."""
-    remarks, most = [], allowance(plan)
+    remarks, most = list(_slips(plan, compared, units)), allowance(plan)
     before = from_undrilled(plan) if stage == "drilled" else {}
     if before:
         counted = ", ".join(
             f"{name} {_words(name, value, units)}" for name, value in before.items()
         )
         remarks.append(f"Counted from the undrilled weighing: {counted}.")
+        remarks += _contradictions(plan, compared, before, units)
     if any(c.beyond_oz > most for c in compared):
         remarks.append(
             f"A difference beyond the scale's allowance of {format_ounces(most, units)} has a "
@@ -84,6 +86,43 @@ def weighing_remarks(
             "as the scale shows it."
         )
     return tuple(remarks)
+
+
+def _slips(plan: Plan, compared: Sequence[Compared], units: Units) -> Iterator[str]:
+    """What a weight that is not as predicted may have been meant as: kilograms, the other sign."""
+    most = allowance(plan)
+    for c in compared:
+        if c.beyond_oz <= most or c.low is None or c.high is None:
+            continue
+        meant = kilograms_meant(c.measured) if c.name == "gross" else ""
+        if meant and abs(c.measured / KG_PER_LB - c.low) <= 1.0:
+            yield f"The gross weight is {c.measured:.2f} lb: {meant}"
+        elif c.name != "gross" and c.low - most <= -c.measured <= c.high + most:
+            yield (
+                f"With the other sign the {c.name} weight would be as predicted, "
+                f"{_words(c.name, -c.measured, units)}: which way did the ball lie on the scale?"
+            )
+
+
+def _contradictions(
+    plan: Plan, compared: Sequence[Compared], before: Mapping[str, float], units: Units
+) -> Iterator[str]:
+    """Weights of the drilled ball that cannot be, after what the undrilled one weighed.
+
+    Two weighings may be off by the allowance each. Static weights are told where the arm is known,
+    as the change by drilling hangs on it.
+    """
+    for c in compared:
+        if c.name not in before or not (c.name == "gross" or plan.statics.calibrated):
+            continue
+        off = (c.measured - before[c.name]) * (OZ_PER_LB if c.name == "gross" else 1.0)
+        if abs(off) > 2.0 * allowance(plan):
+            yield (
+                f"The two weighings contradict each other: after the undrilled one the {c.name} weight "
+                f"would be {_words(c.name, before[c.name], units)}, and it is "
+                f"{format_ounces(abs(off), units)} off that. One of the two readings is wrong, or the "
+                "holes are not those of the plan."
+            )
 
 
 def weighing_verdict(plan: Plan, checks: tuple[Check, ...]) -> str:
@@ -147,9 +186,18 @@ def weighing_text(
     lines += ["", *wrap(weighing_verdict(plan, checks), indent=""), *check_table(checks, units)]
     for sentence in weighing_gaps(plan, measured, units):
         lines += wrap(sentence)
+    for sentence in not_in_force(plan.rules, _day(job)):
+        lines += wrap(sentence)
     lines += wrap("Weights only: `layoutkit plan` checks the holes and the serial number.")
     lines += wrap(CONFIRM)
     return "\n".join(lines) + "\n"
+
+
+def _day(job: Job) -> str | None:
+    """The day of the drilled ball's weighing, else that of the job; None where neither is written."""
+    drilled = None if job.weighings is None else job.weighings.drilled
+    weighed = None if drilled is None else drilled.date
+    return weighed or (None if job.work is None else job.work.date)
 
 
 def _words(name: str, value: float, units: Units) -> str:

@@ -1036,3 +1036,44 @@ def test_the_version_is_that_of_the_distribution() -> None:
     settings.read(ROOT / "setup.cfg")
     stated = settings["metadata"]["version"]
     assert stated in (layoutkit.__version__, "attr: layoutkit.__version__")
+
+
+@pytest.mark.parametrize(
+    ("undrilled", "drilled", "words"),
+    [
+        ({}, {"gross": 6.78}, "The gross weight is 6.78 lb: kg? That would be 14.95 lb."),
+        ({}, {"gross": 14.95}, None),
+        (
+            {},
+            {"finger": -0.6},
+            "With the other sign the finger weight would be as predicted, 0.60 oz",
+        ),
+        ({}, {"finger": 0.6}, None),
+        # drilling takes 2.79 oz, so a ball of 15.12 lb weighs 14.95 lb
+        (
+            {"gross": 15.12},
+            {"gross": 15.2},
+            "after the undrilled one the gross weight would be 14.95 lb",
+        ),
+        ({"gross": 15.12}, {"gross": 14.97}, None),
+        # drilling takes 1.48 oz of top weight
+        ({"top": 1.0}, {"top": 1.1}, "the top weight would be 0.48 oz bottom weight"),
+        ({"top": 2.6}, {"top": 1.2}, None),
+    ],
+)
+def test_a_weight_that_cannot_be_is_remarked_on(
+    undrilled: dict[str, float],
+    drilled: dict[str, float],
+    words: str | None,
+    run: Any,
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "job.json"
+    record = json.loads(Path(FIRST).read_text(encoding="utf-8"))
+    record["weighings"] = {"undrilled": undrilled, "drilled": drilled}
+    path.write_text(json.dumps(record), encoding="utf-8")
+    said = " ".join(run("weigh", str(path)).out.split())
+    if words is None:
+        assert not any(each in said for each in ("kg?", "other sign", "contradict"))
+    else:
+        assert words in said

@@ -396,27 +396,22 @@ def test_redraws_are_gathered(sample, pump):
     assert sample.ball.frames == before + 1
 
 
-@pytest.mark.parametrize(
-    ("name", "told"),
-    [
+def test_what_the_pointer_rests_on_is_named_with_its_numbers(sample, pump, to_pixel, where):
+    settled(sample, pump)
+    ball = sample.ball
+    tips = lambda: [w for w in ball.widget.winfo_children() if w.winfo_viewable()]  # noqa: E731
+    for name, told in (
         ("pin", "Pin\n1 7/32 over, 3 23/32 up from the grip centre (inches)"),
         ("thumb", "Thumb hole\nbore 1 3/8 in, 2 3/4 in deep\nfinished 1 in, 2 3/4 in deep"),
         ("pin to PAP", "Pin to PAP 4 1/2 in"),
-    ],
-)
-def test_what_the_pointer_rests_on_is_named_with_its_numbers(
-    sample, pump, to_pixel, where, name, told
-):
-    settled(sample, pump)
-    ball = sample.ball
-    if name in ("pin", "thumb"):
-        x, y = where(sample, name)
-    else:
-        line = next(p for p in ball.shown.pieces if p.name == name and not p.far).points
-        x, y = to_pixel(ball, *line[len(line) // 2])
-    ball.widget.event_generate("<Motion>", x=x, y=y)
-    tips = lambda: [w for w in ball.widget.winfo_children() if w.winfo_viewable()]  # noqa: E731
-    pump(tips, "the tooltip")
-    assert tips()[0].msg_var.get().startswith(told)
-    ball.widget.event_generate("<MouseWheel>", x=x, y=y)
-    assert not tips()
+    ):
+        if name in ("pin", "thumb"):
+            x, y = where(sample, name)
+        else:
+            line = next(p for p in ball.shown.pieces if p.name == name and not p.far).points
+            x, y = to_pixel(ball, *line[len(line) // 2])
+        ball.widget.event_generate("<Motion>", x=x, y=y)
+        pump(tips, "the tooltip")
+        assert tips()[0].msg_var.get().startswith(told)
+        ball.widget.event_generate("<MouseWheel>", x=x, y=y)
+        assert not tips()

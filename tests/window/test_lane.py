@@ -279,13 +279,15 @@ def test_every_part_has_its_help(sample, lane, hands):
     assert sample.help.of(text).startswith("Entry angle")
 
 
-@pytest.mark.parametrize(("width", "height"), [(1024, 670), (1500, 1000)])
-def test_nothing_leaves_the_canvas(sample, pump, width, height):
-    sample.geometry(f"{width}x{height}")
-    pump(lambda: sample.winfo_width() == width, "the size")
-    sample.run(command("lane"))
-    view = sample.readings.lane
-    settle(view, pump)
+def test_nothing_leaves_the_canvas(sample, lane, pump):
+    for size in ((1024, 670), (1500, 1000)):
+        sample.geometry("{}x{}".format(*size))
+        pump(lambda s=size: (sample.winfo_width(), sample.winfo_height()) == s, "the size")
+        settle(lane, pump)
+        nothing_leaves_the_canvas(lane)
+
+
+def nothing_leaves_the_canvas(view):
     canvas = view.canvas
     for part in np.linspace(0.0, 1.0, 5):
         view.seek(view.player.duration * part)

@@ -97,23 +97,23 @@ def test_a_row_is_added_typed_and_taken_as_one_step_of_undo(odd_window, dialog, 
     assert [h.name for h in p.plan.old_holes] == ["old thumb", "old ring", "old open"]
 
 
-@pytest.mark.parametrize("way", ["cancel", "Escape"])
-def test_a_dialog_that_is_given_up_changes_nothing(odd_window, dialog, hands, pump, way):
+def test_a_dialog_that_is_given_up_changes_nothing(odd_window, dialog, hands, pump):
     p = odd_window.presenter
     before = dict(p.entries)
-    shown = dialog(HOLES)
-    hands.write(field(shown, "depth").inputs[0], "1")
-    hands.press(shown.buttons["down"])
-    hands.press(shown.buttons["remove"])
-    assert names(shown) == ["old open"]
-    if way == "cancel":
-        hands.press(shown.buttons["cancel"])
-    else:
-        hands.key(field(shown, "depth").inputs[0], "Escape")
-    pump(lambda: not shown.winfo_exists(), "the dialog to go")
-    assert dict(p.entries) == before
-    assert not p.document.can_undo
-    assert not p.document.dirty
+    for way in ("cancel", "Escape"):
+        shown = dialog(HOLES)
+        hands.write(field(shown, "depth").inputs[0], "1")
+        hands.press(shown.buttons["down"])
+        hands.press(shown.buttons["remove"])
+        assert names(shown) == ["old open"]
+        if way == "cancel":
+            hands.press(shown.buttons["cancel"])
+        else:
+            hands.key(field(shown, "depth").inputs[0], "Escape")
+        pump(lambda shown=shown: not shown.winfo_exists(), "the dialog to go")
+        assert dict(p.entries) == before
+        assert not p.document.can_undo
+        assert not p.document.dirty
 
 
 def test_bad_input_is_told_beside_its_field_and_keeps_the_dialog(odd_window, dialog, hands, pump):
@@ -195,25 +195,27 @@ def test_vents_are_chosen_and_typed(odd_window, dialog, hands, pump):
     assert odd_window.presenter.plan.extra_holes[0].into == "ring"
 
 
-@pytest.mark.parametrize("path", sorted(LISTS))
-def test_every_field_of_a_row_has_its_help(odd_window, dialog, hands, pump, path):
-    odd_window.presenter.edit(path, "")
-    shown = dialog(path)
-    assert shown.focus_lastfor() is shown.buttons["add"]
-    hands.key(shown.buttons["add"], "Return")
-    pump(lambda: shown.draft.rows, "the row")
-    for row in shown.rows.values():
-        if row.visible:
-            hands.focus(row.inputs[0])
-            assert len(shown.help.of(row.inputs[0])) > 40
-            assert str(shown.problem.cget("text")).startswith(row.field.label)
-    first = next(iter(shown.rows.values())).inputs[0]
-    hands.key(first, "F1")
-    reader = next(w for w in shown.winfo_children() if hasattr(w, "view"))
-    assert shown.help.of(first) in reader.view.content
-    hands.key(reader.view.text, "Escape")
-    assert not reader.winfo_exists()
-    assert shown.grab_current() is shown
+def test_every_field_of_a_row_has_its_help(odd_window, dialog, hands, pump):
+    for path in sorted(LISTS):
+        odd_window.presenter.edit(path, "")
+        shown = dialog(path)
+        assert shown.focus_lastfor() is shown.buttons["add"]
+        hands.key(shown.buttons["add"], "Return")
+        pump(lambda shown=shown: shown.draft.rows, "the row")
+        for row in shown.rows.values():
+            if row.visible:
+                hands.focus(row.inputs[0])
+                assert len(shown.help.of(row.inputs[0])) > 40
+                assert str(shown.problem.cget("text")).startswith(row.field.label)
+        first = next(iter(shown.rows.values())).inputs[0]
+        hands.key(first, "F1")
+        reader = next(w for w in shown.winfo_children() if hasattr(w, "view"))
+        assert shown.help.of(first) in reader.view.content
+        hands.key(reader.view.text, "Escape")
+        assert not reader.winfo_exists()
+        assert shown.grab_current() is shown
+        hands.press(shown.buttons["cancel"])
+        pump(lambda shown=shown: not shown.winfo_exists(), "the dialog to go")
 
 
 def cut_off(dialog):
@@ -234,13 +236,25 @@ def cut_off(dialog):
     return found
 
 
-@pytest.mark.parametrize("size", ["1024x670", "1590x1150"])
-def test_nothing_of_a_dialog_is_cut_off(odd_window, scaled, pump, hands, size):
-    if size == "1590x1150":
-        scaled(2.0)
-    odd_window.geometry(size)
-    odd_window.update()
-    wide = 1024 if size == "1024x670" else 1600
+def test_nothing_of_form_and_dialogs_is_cut_off(odd_window, scaled, pump, hands):
+    for size in ("1024x670", "1590x1150"):
+        if size == "1590x1150":
+            scaled(2.0)
+            odd_window.refresh()
+        odd_window.geometry(size)
+        width, height = map(int, size.split("x"))
+        pump(
+            lambda: (odd_window.winfo_width(), odd_window.winfo_height()) == (width, height),  # noqa: B023
+            "the size",
+        )
+        for group in ("grip", "ball"):
+            odd_window.form.show_group(group)
+            odd_window.update()
+            assert cut_off(odd_window.form.pages[group]) == []
+        nothing_of_a_dialog_is_cut_off(odd_window, pump, hands, 1024 if width == 1024 else 1600)
+
+
+def nothing_of_a_dialog_is_cut_off(odd_window, pump, hands, wide):
     for path in (*sorted(LISTS), ""):
         if path:
             odd_window.change_list(path)
@@ -258,21 +272,6 @@ def test_nothing_of_a_dialog_is_cut_off(odd_window, scaled, pump, hands, size):
         assert shown.winfo_rootx() + shown.winfo_width() <= 1600
         hands.key(shown, "Escape")
         pump(lambda shown=shown: not shown.winfo_exists(), "the dialog to go")
-
-
-@pytest.mark.parametrize("size", ["1024x670", "1590x1150"])
-def test_nothing_of_the_form_is_cut_off(odd_window, scaled, pump, size):
-    if size == "1590x1150":
-        scaled(2.0)
-    odd_window.geometry(size)
-    width, height = map(int, size.split("x"))
-    pump(
-        lambda: (odd_window.winfo_width(), odd_window.winfo_height()) == (width, height), "the size"
-    )
-    for group in ("grip", "ball"):
-        odd_window.form.show_group(group)
-        odd_window.update()
-        assert cut_off(odd_window.form.pages[group]) == []
 
 
 def test_menu_and_form_open_the_same_dialogs(odd_window, hands, pump):

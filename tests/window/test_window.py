@@ -81,19 +81,35 @@ def test_form_is_there_before_the_figure_is_made(app, pump, monkeypatch):
 # --- fields ---------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("by", LAYOUTS)
-def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
-    sample.form.show_field("layout.by")
-    hands.choose(sample.form.rows["layout.by"].inputs[0], by)
-    assert not sample.presenter.problems
-    typed = 0
-    for field in all_fields()[:: 2 if by == "angles" else 1]:  # half of them show all kinds
+def some_of_each_kind():
+    """A fifth of all fields, and of each kind at least the first."""
+    kinds = {}
+    for field in all_fields():
         # what changes a list, two readings, and boxes to tick have tests of their own
+        if field.kind not in ("rows", "readings", "digits"):
+            kinds.setdefault(field.kind, []).append(field)
+    return [field for fields in kinds.values() for field in fields[::5]]
+
+
+def test_typing_into_fields_of_each_kind_and_taking_it_back(sample, hands, pump):
+    for by in LAYOUTS:
+        sample.form.show_field("layout.by")
+        hands.choose(sample.form.rows["layout.by"].inputs[0], by)
+        assert not sample.presenter.problems
+        layout = [f for f in all_fields() if f.group == "layout"]
+        typed = typed_and_taken_back(
+            sample, hands, pump, some_of_each_kind() if by == "angles" else layout
+        )
+        assert typed >= (10 if by == "angles" else 3)
+
+
+def typed_and_taken_back(sample, hands, pump, fields):
+    """Type into those of the fields that are shown; how many these are."""
+    typed = 0
+    for field in fields:
         if field.kind in ("rows", "readings", "digits"):
             continue
-        if not field.shown(sample.presenter.entries) or (
-            by != "angles" and field.group != "layout"
-        ):
+        if not field.shown(sample.presenter.entries):
             continue
         row, before = sample.form.rows[field.path], record(sample)
         sample.form.show_field(field.path)
@@ -119,7 +135,7 @@ def test_typing_into_every_field_and_taking_it_back(sample, hands, pump, by):
         hands.key(row.inputs[0], "Control-z")
         assert record(sample) == before, field.path
         assert row.text == (old or (NO if field.kind == "switch" else "")), field.path
-    assert typed >= (20 if by == "angles" else 3)
+    return typed
 
 
 def test_directions_are_chosen_beside_the_number(sample, hands):
@@ -129,9 +145,14 @@ def test_directions_are_chosen_beside_the_number(sample, hands):
     assert sample.presenter.plan.marks.pap.up == pytest.approx(-0.5, abs=1e-12)
 
 
-@pytest.mark.parametrize("scaling", [4 / 3, 2.0])
-def test_every_choice_shows_its_whole_text(sample, hands, pump, scaled, scaling):
-    scaled(scaling)
+def test_every_choice_shows_its_whole_text(sample, scaled):
+    for scaling in (4 / 3, 2.0):
+        scaled(scaling)
+        sample.refresh()
+        every_choice_shows_its_whole_text(sample)
+
+
+def every_choice_shows_its_whole_text(sample):
     for path, row in sample.form.rows.items():
         for box in row.inputs:
             if box.winfo_class() != "TCombobox":
@@ -232,23 +253,22 @@ def test_what_is_wrong_with_the_whole_record_is_told_below_the_form(sample, monk
     assert cut_off(sample) == []
 
 
-@pytest.mark.parametrize("path", ["layout.pin_to_pap", "notes"])
-def test_keys_of_the_window_do_not_edit_the_field_that_has_the_keyboard(
-    sample, hands, monkeypatch, path
-):
+def test_keys_of_the_window_do_not_edit_the_field_that_has_the_keyboard(sample, hands, monkeypatch):
     done = []
     monkeypatch.setattr(sample, "run", lambda command: done.append(command.id))
-    sample.form.show_field(path)
-    widget = sample.form.rows[path].inputs[0]
     sample.clipboard_clear()
     sample.clipboard_append("7")
-    before = sample.presenter.entry(path)
-    assert before
-    hands.focus(widget)
-    widget.event_generate("<<SelectAll>>")
-    hands.key(widget, "Control-y", "Control-o", "Control-w", "Control-n", "Control-p")
-    assert done == ["redo", "open", "close", "new", "sheet"]
-    assert sample.presenter.entry(path) == before
+    for path in ("layout.pin_to_pap", "notes"):
+        done.clear()
+        sample.form.show_field(path)
+        widget = sample.form.rows[path].inputs[0]
+        before = sample.presenter.entry(path)
+        assert before
+        hands.focus(widget)
+        widget.event_generate("<<SelectAll>>")
+        hands.key(widget, "Control-y", "Control-o", "Control-w", "Control-n", "Control-p")
+        assert done == ["redo", "open", "close", "new", "sheet"]
+        assert sample.presenter.entry(path) == before
 
 
 def test_select_all_has_the_usual_key(sample, hands):
@@ -266,8 +286,13 @@ def test_leaving_a_field_tells_at_once(sample, hands):
     assert "outside 0 to 8 in" in str(rows["bowler.pap.over"].message.cget("text"))
 
 
-@pytest.mark.parametrize("by", LAYOUTS[1:])
-def test_another_statement_converts_the_numbers_and_undo_brings_them_back(sample, hands, by):
+def test_another_statement_converts_the_numbers_and_undo_brings_them_back(sample, hands):
+    for by in LAYOUTS[1:]:
+        converted_and_brought_back(sample, hands, by)
+        hands.key(sample.form.rows["layout.by"].inputs[0], "Control-z")
+
+
+def converted_and_brought_back(sample, hands, by):
     before, was = record(sample), sample.presenter.plan
     row = sample.form.rows["layout.by"]
     sample.form.show_field("layout.by")
@@ -997,17 +1022,20 @@ def test_text_that_would_not_fit_the_screen_is_refused_in_words(sample, app, han
     assert "would not fit this screen" in str(sample.status.cget("text"))
 
 
-@pytest.mark.parametrize("name", ["axis", "copy_grip", "shelf", "list_history.holes", "scale"])
-def test_dialogs_fit_a_small_screen(sample, app, pump, screen, chosen, name):
+def test_dialogs_fit_a_small_screen(sample, app, pump, screen, chosen):
     screen(1366, 768, 96)
     app.style.apply(16)
     chosen(SAMPLES[0].with_name("shelf.csv"))
-    sample.run(command(name))
-    dialog = sample.dialog
-    pump(dialog.winfo_viewable, "the dialog")
-    assert dialog.winfo_width() <= 1366
-    assert dialog.winfo_height() <= 768 - sample.style.pixels(2)
-    assert cut_off(dialog) == []
+    for name in ("axis", "copy_grip", "shelf", "list_history.holes", "scale"):
+        sample.run(command(name))
+        dialog = sample.dialog
+        pump(dialog.winfo_viewable, "the dialog")
+        assert dialog.winfo_width() <= 1366, name
+        assert dialog.winfo_height() <= 768 - sample.style.pixels(2), name
+        assert cut_off(dialog) == [], name
+        dialog.destroy()
+        sample.dialog = None
+        app.root.update()
 
 
 def test_certainty_is_worked_out_beside_the_window(sample, hands, pump):

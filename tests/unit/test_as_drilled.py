@@ -125,7 +125,7 @@ def test_the_bridge_planned_is_the_one_between_cut_edges(record: dict[str, Any])
     ("parts", "field"),
     [
         ({"bridge": 2.0}, "as_drilled.bridge"),
-        ({"middle": {"diameter": 1.5}}, "as_drilled.middle.sleeve.bore"),
+        ({"middle": {"diameter": 1.5}}, "as_drilled.middle.diameter"),
         ({"little": {"span": 3}}, "as_drilled.little"),
     ],
 )

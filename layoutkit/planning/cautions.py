@@ -275,6 +275,11 @@ def _old_holes(plan: Plan, placed: Placed) -> Iterator[str]:
             f"The {name} hole cuts into the plug of {was}: let the plug cure as its maker says, and "
             "keep its dust off skin and out of lungs."
         )
+    for name, was in _history.goes_on(placed.old, placed.cavities):
+        yield (
+            f"The open {was} goes on beside or below the {name} hole that takes its place: plug what the "
+            "new hole does not take away, or a void stays under it."
+        )
     for old in _history.left_open(
         placed.old, [b for _, bores in placed.new_cavities for b in bores]
     ):

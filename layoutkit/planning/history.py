@@ -21,6 +21,7 @@ from layoutkit.job.record import OldHole, Plug
 from layoutkit.planning.grip import Wall, wall
 from layoutkit.planning.old_places import Crossing, by_arcs, old_grip
 
+_SEEN = 1.0 / 16.0  # inches; a void no larger matters to nobody
 SAME_PLACE = 1.0 / 64.0  # inches; by how much an old hole may stand out of a new one that holds it
 _TURNS, _RINGS = 96, 48  # places looked at on a void's wall
 
@@ -70,7 +71,9 @@ def place_old(
         crossings.append(crossing)
     before = old_grip(holes, [scaled(e, 1.0 / radius) for e, _ in spots], hand, radius)
     placed = []
-    for hole, (entry, onward), crossing in zip(holes, spots, crossings, strict=True):
+    for n, (hole, (entry, onward), crossing) in enumerate(
+        zip(holes, spots, crossings, strict=True), 1
+    ):
         u = scaled(entry, 1.0 / radius)
         if before is not None and hole.pitch is not None:
             axis = before.axis(hole, u, radius)
@@ -84,7 +87,7 @@ def place_old(
         plug = hole.plug
         whole = bore.depth + bore.tip_height
         plugged = 0.0 if plug is None else whole if plug.length is None else plug.length
-        placed.append(Old(hole.name, bore, plug, min(plugged, whole), crossing))
+        placed.append(Old(hole.name or f"old hole {n}", bore, plug, min(plugged, whole), crossing))
     return tuple(placed)
 
 
@@ -134,6 +137,30 @@ def history_steps(old: Sequence[Old], first: int) -> list[Step]:
 def left_open(old: Sequence[Old], new: Sequence[Bore]) -> tuple[Old, ...]:
     """The old holes without a plug that no new hole takes over at the surface."""
     return tuple(o for o in old if o.plugged == 0.0 and not any(_takes_over(m, o) for m in new))
+
+
+def goes_on(
+    old: Sequence[Old], cavities: Sequence[tuple[str, Sequence[Bore]]]
+) -> list[tuple[str, str]]:
+    """Which new holes take over an open old one that goes on beside or below them, by both names."""
+    found = []
+    for o in old:
+        if o.plugged > 0.0:
+            continue
+        end = along(o.bore.entry, o.bore.axis, o.bore.depth)
+        for name, bores in cavities:
+            heirs = [b for b in bores if _takes_over(b, o)]
+            if heirs and not any(_holds(b, end, o.bore.radius) for b in heirs):
+                found.append((name, o.name))
+    return found
+
+
+def _holds(bore: Bore, end: Vector, radius: float) -> bool:
+    """Whether the end of an old hole of this radius lies in a bore, as good as wholly."""
+    way = minus(end, bore.entry)
+    down = dot(way, bore.axis)
+    off = length(minus(way, scaled(bore.axis, down)))
+    return bool(down <= bore.depth + _SEEN and off + radius <= bore.radius + _SEEN)
 
 
 def _takes_over(new: Bore, o: Old) -> bool:

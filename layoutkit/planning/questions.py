@@ -25,6 +25,9 @@ from layoutkit.job.usual import (
     MOST_BEVEL,
     MOST_CG_BEARING,
     MOST_SLEEVE_WALL,
+    OLD_DEPTH,
+    OLD_DIAMETER,
+    PLUG_DENSITY,
     SAME,
     USUAL,
     same_value,
@@ -52,6 +55,7 @@ def questions(job: Job, placed: Placed, walls: Sequence[Wall]) -> tuple[Question
         *_layout(job, placed),
         *_thin_walls(job, placed, walls),
         *_vents(placed),
+        *_old_holes(job),
         *_kilograms(job),
         *_cg_bearing(job),
     )
@@ -245,6 +249,25 @@ def _vents(placed: Placed) -> Iterator[Question]:
                 fields[extra.name],
                 f"The {extra.name} enters from the far half of the ball and is "
                 f"{extra.bore.depth:.2f} in long: is it meant?",
+            )
+
+
+def _old_holes(job: Job) -> Iterator[Question]:
+    for n, hole in enumerate(() if job.history is None else job.history.holes):
+        at, name = f"history.holes.{n}", hole.name or f"old hole {n + 1}"
+        density = None if hole.plug is None else hole.plug.density
+        for field, value, what, (low, high), unit in (
+            ("depth", hole.depth, "depth", OLD_DEPTH, "in"),
+            ("diameter", hole.diameter, "diameter", OLD_DIAMETER, "in"),
+            ("plug.density", density, "density of the plug", PLUG_DENSITY, "g/cm3"),
+        ):
+            if value is None or low - SAME <= value <= high + SAME:
+                continue
+            shown = _inches(value) if unit == "in" else f"{value:.3g}"
+            yield Question(
+                f"{at}.{field}",
+                f"The {what} of {name} is {shown} {unit}, usual is {low:g} to {high:g} {unit}: is it "
+                "meant?",
             )
 
 

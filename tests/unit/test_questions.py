@@ -174,6 +174,35 @@ def test_bevels_that_take_the_bridge_are_asked_about(
     assert found == [f"{GRIP}.{name}.bevel" for name in fields]
 
 
+@pytest.mark.parametrize(
+    ("field", "value", "asks"),
+    [
+        ("depth", 4.5, True),
+        ("depth", 3.5, False),
+        ("diameter", "2 1/2", True),
+        ("diameter", "1 3/4", False),
+        ("plug.density", 5, True),
+        ("plug.density", 1.2, False),
+    ],
+)
+def test_an_old_hole_that_no_shop_drilled_is_asked_about(
+    field: str, value: Any, asks: bool
+) -> None:
+    old = {
+        "name": "",
+        "from_pin": 6,
+        "bearing": 180,
+        "diameter": 1,
+        "depth": 2,
+        "plug": {"density": 1.1},
+    }
+    name, _, rest = field.partition(".")
+    old[name] = {rest: value} if rest else value
+    questions = plan(parse_job(changed({"history": {"holes": [old]}}))).questions
+    assert [q.field for q in questions] == [f"history.holes.0.{field}"] * asks
+    assert all(" of old hole 1 is " in q.words for q in questions)
+
+
 def test_a_layout_of_the_wrong_sign_or_end_is_asked_about() -> None:
     layout = {"by": "angles", "angle_at_pin": 50, "pin_to_pap": 4.5, "angle_at_pap": 35}
     assert asked({"layout": layout}) == []

@@ -106,3 +106,24 @@ def test_long_titles_and_notes_are_cut_to_what_a_record_holds(record: dict[str, 
 def test_a_plug_no_resin_has_is_refused(record: dict[str, Any]) -> None:
     with pytest.raises(InputError, match="plug density: 7 g/cm3 is outside"):
         redrilled(parse_job(record), 7.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "left"),
+    [({}, []), ({"depth": 4.0}, ["thumb"]), ({"toward_pin": 0.9}, ["thumb"]), ({"depth": 2.0}, [])],
+)
+def test_what_is_left_of_an_open_hole_under_the_new_one_is_told(
+    record: dict[str, Any], change: dict[str, float], left: list[str]
+) -> None:
+    """The same holes again, the old ones open and with no name, the thumb's changed."""
+    record["history"] = dump_job(redrilled(parse_job(record)))["history"]
+    for hole in record["history"]["holes"]:
+        del hole["plug"]
+        hole["name"] = ""
+    record["history"]["holes"][2] |= change
+    told = [c for c in plan(parse_job(record)).cautions if "goes on beside or below" in c]
+    assert told == [
+        f"The open old hole 3 goes on beside or below the {name} hole that takes its place: plug what "
+        "the new hole does not take away, or a void stays under it."
+        for name in left
+    ]

@@ -227,6 +227,19 @@ def bore_gap(a: Bore, b: Bore, radius: float) -> tuple[float, Vector]:
     return min(gaps)
 
 
+def edge_gap(a: Bore, b: Bore) -> float:
+    """Distance of one point of a bore's bottom edge from another bore: `bore_gap` is no more than that.
+
+    It is the point toward the other's axis, so that two whose edges meet are mostly known by it.
+    """
+    bottom = along(a.entry, a.axis, a.depth)
+    onto = dot(minus(bottom, b.entry), b.axis)
+    foot = along(b.entry, b.axis, min(max(onto, 0.0), b.depth))
+    toward = square_to(minus(foot, bottom), a.axis)
+    size = length(toward)
+    return float(distance(along(bottom, toward, a.radius / size), b)) if size > 1e-9 else math.inf
+
+
 def _outermost_toward(bore: Bore, x: Vector, target: Vector) -> bool:
     """Whether no point of a bore is further toward a target than x on its bottom edge, to 1e-8 in.
 

@@ -140,11 +140,7 @@ def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
     arrives there; the way back leaves at that bearing plus 180. A walk of no length keeps the
     bearing it started with, so that a pin on the axis point still has a direction.
     """
-    p = _parts(start)
-    radius = v.length(p)
-    u = v.scaled(p, 1.0 / radius)
-    t = _tangent(u, bearing_deg)
-    d = distance / radius
+    radius, u, t, d = _way(start, bearing_deg, distance)
     f = functions_for(d)
     end = v.along(v.scaled(u, f.cos(d)), t, f.sin(d))
     onward = v.along(v.scaled(t, f.cos(d)), u, -f.sin(d))
@@ -152,6 +148,21 @@ def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
     east, north = v.dot(onward, over), v.dot(onward, up)
     arrives = functions_for(east).degrees(functions_for(east).atan2(east, north))
     return _whole(v.scaled(end, radius)), wrap180(arrives)
+
+
+def walked(start: Any, bearing_deg: Number, distance: Number) -> Any:
+    """The point that `walk` reaches."""
+    radius, u, t, d = _way(start, bearing_deg, distance)
+    f = functions_for(d)
+    return _whole(v.scaled(v.along(v.scaled(u, f.cos(d)), t, f.sin(d)), radius))
+
+
+def _way(start: Any, bearing_deg: Number, distance: Number) -> tuple[Any, Any, Any, Any]:
+    """The radius, and from the centre: the start and the tangent there, of length 1, and the angle."""
+    p = _parts(start)
+    radius = v.length(p)
+    u = v.scaled(p, 1.0 / radius)
+    return radius, u, _tangent(u, bearing_deg), distance / radius
 
 
 def meeting(a: Vector, b: Vector, cos_a: float, cos_b: float) -> tuple[Vector, Vector, float]:

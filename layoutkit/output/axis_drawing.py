@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from layoutkit.bench.axis import AxisFit, Ring
-from layoutkit.geometry.sphere import axes_at, mirror, walk
+from layoutkit.geometry.sphere import axes_at, mirror, walked
 from layoutkit.geometry.vectors import Array
 from layoutkit.output.drawing import Callout, LineKind, Marker, Polyline, Scene, View, view_at
 from layoutkit.units import Units, format_length
@@ -54,7 +54,7 @@ def axis_scene(
         # a little below straight across from the PAP, where the ring crosses the negative side
         callouts.append(Callout(kind, ring.name, f"ring {ring.name}", out(circle[66])))
         if i == 0:
-            way = walk(axis * radius, -75.0, np.linspace(0.0, found.from_pap, 60))[0]
+            way = walked(axis * radius, -75.0, np.linspace(0.0, found.from_pap, 60))
             way = np.asarray(way, dtype=float)
             lines.append(Polyline("pin_pap", "PAP to ring", out(way)))
             words = f"PAP to ring {format_length(found.from_pap, units, 16)}"

@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walk
+from layoutkit.geometry.sphere import arc, axes_at, bearing, mirror, walked
 from layoutkit.geometry.vectors import Array, Vector
 from layoutkit.planning.marking import (
     ANY,
@@ -639,7 +639,7 @@ def _outline(radius: float, oval: OvalPlan) -> tuple[Array, Array]:
 
 def _walked(start: Array, course: float | Array, length: float | Array) -> Array:
     """Where walks from one point lead, (3,) or (n, 3)."""
-    return np.asarray(walk(start, course, length)[0], dtype=float)
+    return np.asarray(walked(start, course, length), dtype=float)
 
 
 # --- views and projection -------------------------------------------------------------------------

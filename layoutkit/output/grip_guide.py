@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from layoutkit.geometry.sphere import from_over_up, walk
+from layoutkit.geometry.sphere import from_over_up, walked
 from layoutkit.job.files import write_atomic
 from layoutkit.output import render
 from layoutkit.output.blocks import (
@@ -307,7 +307,7 @@ def _track(page: Page, art: _Art, x: float, y: float) -> None:
     pap = from_over_up(4.75, 0.5, ball)
     turns = np.linspace(0.0, 360.0, 181)
     pole = np.repeat(np.array([pap]), len(turns), axis=0)
-    ring = np.asarray(walk(pole, turns, 6.0)[0])
+    ring = np.asarray(walked(pole, turns, 6.0))
 
     def seen(point: Any) -> Point:
         return center[0] + size * point[0] / ball, center[1] + size * point[1] / ball

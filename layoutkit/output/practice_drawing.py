@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from layoutkit.geometry.sphere import arc, bearing, walk
+from layoutkit.geometry.sphere import arc, bearing, walked
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.files import write_atomic
 from layoutkit.output import render
@@ -56,7 +56,7 @@ def practice_scene(picture: Picture) -> Scene:
 
 def _walked(start: Array, course: float, steps: Array) -> Array:
     """Points (n, 3) of a walk from a point (3,)."""
-    return np.asarray(walk(np.repeat(start[None], len(steps), axis=0), course, steps)[0])
+    return np.asarray(walked(np.repeat(start[None], len(steps), axis=0), course, steps))
 
 
 def _ticks(radius: float) -> list[Polyline]:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layoutkit.geometry.sphere import mirror, walk
+from layoutkit.geometry.sphere import mirror, walked
 from layoutkit.geometry.vectors import Array, dot, scaled
 from layoutkit.job.rules import CLOSE, FAIL
 from layoutkit.output.drawing import View
@@ -150,7 +150,7 @@ def ring(found: Surface, view: View) -> tuple[tuple[int, Array], ...]:
     inner, outer = RING
     turns = found.bearing[:, None] + half * np.array([-1.0, 1.0, 1.0, -1.0])
     starts = np.broadcast_to(np.array(pin), (*turns.shape, 3))
-    reached = walk(starts, turns, np.array([inner, inner, outer, outer]))[0]
+    reached = walked(starts, turns, np.array([inner, inner, outer, outer]))
     corners = mirror(reached, plan.job.bowler.hand) @ view.frame.T
     return tuple(
         (int(level), each) for level, each in zip(found.verdict, corners[..., :2], strict=True)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from layoutkit.geometry.sphere import mirror, walk
+from layoutkit.geometry.sphere import mirror, walked
 from layoutkit.geometry.vectors import Array, Vector, dot, scaled
 from layoutkit.job.files import write_atomic
 from layoutkit.job.rules import CLOSE, FAIL, INCOMPLETE, OUTCOMES
@@ -237,7 +237,7 @@ def _ring(ax: Any, found: SurfaceMap) -> None:
 
 def _seen(found: SurfaceMap, pin: Vector, bearing: float, reach: float) -> tuple[float, float]:
     """Where a place beside the pin, a unit vector of the bowler's frame, is seen, in ball radii."""
-    point = mirror(walk(pin, bearing, reach)[0], found.plan.job.bowler.hand)
+    point = mirror(walked(pin, bearing, reach), found.plan.job.bowler.hand)
     right, up, _ = (found.view.frame @ np.array(point)).tolist()
     return right, up
 

@@ -276,15 +276,16 @@ def propagated(
     effects = np.nan_to_num(effects)
     away = np.nan_to_num(values[:, start:] - values[:, :1]).reshape(len(values), len(even), NODES)
     squares = away * away @ shares
-    result = {}
-    for n, name in enumerate(figures):
-        variances: dict[str, float] = {}
-        for i, effect in zip(given, effects[n].tolist(), strict=True):
-            variances[i.words] = variances.get(i.words, 0.0) + effect * effect
-        for i, square in zip(even, squares[n].tolist(), strict=True):
-            variances[i.words] += square
-        result[name] = variances
-    return result
+    words = list(dict.fromkeys(i.words for i in given))
+    variances = np.zeros((len(words), len(values)))
+    parts = np.concatenate([effects * effects, squares], axis=1)
+    for i, part in zip([*given, *even], parts.T, strict=True):
+        variances[words.index(i.words)] += part
+    by_figure = variances.T.tolist()
+    return {
+        name: dict(zip(words, row, strict=True))
+        for name, row in zip(figures, by_figure, strict=True)
+    }
 
 
 def _reading(job: Job, name: str) -> float:

@@ -17,6 +17,7 @@ from layoutkit.geometry.bores import (
     axis_offset,
     bore_gap,
     bottom_reach,
+    edge_gap,
     outermost_common,
     rounded_gap,
 )
@@ -452,8 +453,8 @@ def wall(
         return Wall(names, 0.0, max(radius - common, 0.0))
     thickness, place = math.inf, (0.0, 0.0, 0.0)
     # the nearest first: of what is surely farther apart nothing need be known
-    for a, b in sorted(pairs, key=lambda pair: rounded_gap(*pair)):
-        if rounded_gap(a, b) - a.tip_height - b.tip_height <= thickness:
+    for gap, a, b in sorted((rounded_gap(a, b), a, b) for a, b in pairs):
+        if gap - a.tip_height - b.tip_height <= thickness:
             thickness, place = min((thickness, place), bore_gap(a, b, radius))
     return Wall(names, thickness, max(radius - length(place), 0.0))
 
@@ -472,6 +473,8 @@ def clearing_depth(holes: tuple[Hole, ...], radius: float, depth: float) -> floa
         deep, far = (bore.depth + bore.tip_height for bore in (a, b))
         if segments(a.entry, a.axis, deep, b.entry, b.axis, far)[0] > a.radius + b.radius:
             return True
+        if min(edge_gap(a, b), edge_gap(b, a)) <= LEAST_CLEAR:
+            return False
         return bore_gap(a, b, radius)[0] > LEAST_CLEAR
 
     # an axis that leans goes deeper along itself than below the surface

@@ -20,6 +20,7 @@ from layoutkit.geometry.sphere import (
     from_over_up,
     to_over_up,
     walk,
+    walked,
     wrap180,
     wrap360,
 )
@@ -323,7 +324,7 @@ def _spots(
     """Pin, and the point a quarter of the ball from it toward the reference mark."""
     placed = to_placement(layout, psa_arc, pap, radius)
     pin = from_over_up(float(placed.pin_over), float(placed.pin_up), radius)
-    return pin, walk(pin, float(placed.bearing), math.pi * radius / 2.0)[0]
+    return pin, walked(pin, float(placed.bearing), math.pi * radius / 2.0)
 
 
 _ANGULAR = frozenset({"angle_at_pin", "angle_at_pap", "bearing"})

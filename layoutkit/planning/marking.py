@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
-from layoutkit.geometry.sphere import arc, bearing, hole_arc, meeting, mirror, walk, wrap180
+from layoutkit.geometry.sphere import arc, bearing, hole_arc, meeting, mirror, walked, wrap180
 from layoutkit.geometry.vectors import Vector, along, cross, dot, length, scaled
 from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.grip_marks import STEP, GripArcs, grip_arcs, rounded
@@ -174,7 +174,7 @@ class _Bench:
         if self.reference == ANY:
             first = self.wanted["grip_center" if m.pap is None else "pap"]
             course = bearing(self.made["pin"], first)
-            self.made[ANY] = walk(self.made["pin"], course, math.pi * self.radius / 2.0)[0]
+            self.made[ANY] = walked(self.made["pin"], course, math.pi * self.radius / 2.0)
         self.done: list[MarkingStep] = []
         self.steps()
 
@@ -188,7 +188,7 @@ class _Bench:
     def walk(self, at: str, toward: str, swing: float, length: float) -> Vector:
         """Where a step leads from the marks as made; ``swing`` grows with the bearing."""
         start = bearing(self.made[at], self.made[toward])
-        end: Vector = walk(self.made[at], start + swing, length)[0]
+        end: Vector = walked(self.made[at], start + swing, length)
         return end
 
     def swing(self, at: str, toward: str, target: Vector) -> int:
@@ -316,7 +316,7 @@ class _Bench:
         """Keep where on the edges of holes that are there arcs to a place begin."""
         for name, far in zip(names, reach, strict=True):
             course = bearing(self.made[name], place)
-            self.made[f"{name}{EDGE}"] = walk(self.made[name], course, far)[0]
+            self.made[f"{name}{EDGE}"] = walked(self.made[name], course, far)
 
     def line_to(self, mark: str) -> str:
         """The line at some mark to another one, in words."""
@@ -467,7 +467,7 @@ class _Bench:
             if mark in self.made and arc(here, self.made[mark], self.radius) > NO_LINE:
                 return mark
         # all marks lie here, so the ball may be turned about them: any centreline will do
-        self.made[CENTRELINE] = walk(here, 0.0, self.rule.centreline)[0]
+        self.made[CENTRELINE] = walked(here, 0.0, self.rule.centreline)
         return CENTRELINE
 
     def _square(self) -> tuple[str, int]:

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from layoutkit.geometry import vectors as _v
 from layoutkit.geometry.bores import Bore
-from layoutkit.geometry.sphere import Number, direction, from_over_up, walk
+from layoutkit.geometry.sphere import Number, direction, from_over_up, walked
 from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import History, Job, OldHole
 from layoutkit.planning import layout as _layout
@@ -69,11 +69,11 @@ def place_marks(
     cg = axis = None
     to_cg = pin_to_cg(job)
     if to_cg is not None:
-        cg = _put_off(walk(pin, bearing + turn, to_cg)[0], "cg", shift)
+        cg = _put_off(walked(pin, bearing + turn, to_cg), "cg", shift)
     if pap is not None:
         over, up = pap.over + shift.get("pap.over", 0.0), pap.up + shift.get("pap.up", 0.0)
         axis = from_over_up(over, up, radius)
-    psa = None if reference is None else walk(pin, bearing, reference)[0]
+    psa = None if reference is None else walked(pin, bearing, reference)
     return MarkPoints(pin, cg, psa, axis, bearing)
 
 
@@ -81,7 +81,7 @@ def _put_off(point: Any, name: str, shift: Mapping[str, Array]) -> Any:
     """A point that was put down a little off, toward the fingers and then across."""
     for part, bearing in (("along", 0.0), ("across", 90.0)):
         if f"{name}.{part}" in shift:
-            point = walk(point, bearing, shift[f"{name}.{part}"])[0]
+            point = walked(point, bearing, shift[f"{name}.{part}"])
     return point
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layoutkit.geometry.bores import Bore
-from layoutkit.geometry.sphere import arc, bearing, hole_arc, walk
+from layoutkit.geometry.sphere import arc, bearing, hole_arc, walked
 from layoutkit.job.record import Job
 from layoutkit.planning.grip import outer_of, runs_out
 from layoutkit.planning.history import SAME_PLACE
@@ -54,7 +54,7 @@ def under_layouts(job: Job, layout: Stated) -> NDArray[np.bool_]:
             continue
         entry = old.bore.entry
         turn = bearing(pin, entry) - reference
-        entries = walk(marks.pin, marks.bearing + turn, arc(pin, entry, placed.radius))[0]
+        entries = walked(marks.pin, marks.bearing + turn, arc(pin, entry, placed.radius))
         if job.bowler.grip.thumb is None:
             center = (0.0, 0.0, placed.radius)
             ruined |= arc(entries, center, placed.radius) <= _reach(old.bore, placed.radius)

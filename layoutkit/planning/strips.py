@@ -22,7 +22,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from layoutkit.geometry.sphere import arc, bearing, from_over_up, mirror, walk, wrap180
+from layoutkit.geometry.sphere import arc, bearing, from_over_up, mirror, walk, walked, wrap180
 from layoutkit.geometry.vectors import Vector
 from layoutkit.planning.grip import NEIGHBOUR
 from layoutkit.planning.grip_marks import STEP, grip_arcs
@@ -265,7 +265,7 @@ class _Table:
         if name is None:
             name = next(self.letters)
             line.ticks[name] = place
-            self.places[name] = walk(line.point, line.course, place)[0]
+            self.places[name] = walked(line.point, line.course, place)
         return name
 
     def set_angle(

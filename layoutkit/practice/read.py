@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from layoutkit.geometry.sphere import bearing, from_over_up, to_over_up, walk, wrap180, wrap360
+from layoutkit.geometry.sphere import bearing, from_over_up, to_over_up, walked, wrap180, wrap360
 from layoutkit.planning.layout import PAP, Placement, placement_to_angles
 from layoutkit.practice.find import ANGLE, SEEN, SIDES
 from layoutkit.practice.pictures import picture
@@ -22,7 +22,7 @@ def read_placement(diameter: float, length: float, turn: float, hand: Hand) -> D
     ``turn`` is clockwise from the line to the fingers, as seen, degrees.
     """
     r, side = diameter / 2.0, side_of(hand)
-    pin = walk((0.0, 0.0, r), turn, length)[0]
+    pin = walked((0.0, 0.0, r), turn, length)
     over, up = (float(each) for each in to_over_up(pin, r))
     right = (over, up)
     away = "right" if over > 0.0 else "left"
@@ -38,7 +38,7 @@ def read_placement(diameter: float, length: float, turn: float, hand: Hand) -> D
             Slip(
                 "exchanged",
                 "sine and cosine, or over and up, are exchanged",
-                tuple(float(x) for x in to_over_up(walk((0.0, 0.0, r), 90.0 - turn, length)[0], r)),
+                tuple(float(x) for x in to_over_up(walked((0.0, 0.0, r), 90.0 - turn, length), r)),
             ),
             Slip("up for down", "up and down are exchanged", (over, -up)),
         ),
@@ -64,7 +64,7 @@ def read_angle(
     """The angle at the pin from two directions, clockwise as seen, degrees."""
     r, side = diameter / 2.0, side_of(hand)
     at = from_over_up(*pin, r)
-    marks = [walk(at, side * turn, r * math.pi / 3.0)[0] for turn in (turn_pap, turn_reference)]
+    marks = [walked(at, side * turn, r * math.pi / 3.0) for turn in (turn_pap, turn_reference)]
     pap = tuple(float(x) for x in to_over_up(marks[0], r))
     psa = tuple(float(x) for x in to_over_up(marks[1], r))
     layout = Placement(*pin, wrap360(bearing(at, marks[1])))

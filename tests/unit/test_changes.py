@@ -87,9 +87,19 @@ def with_a_core() -> Plan:
     return plan(job)
 
 
+_found: dict[int, tuple[changes.Offer, ...]] = {}
+
+
+def offers_of(now: Plan) -> tuple[changes.Offer, ...]:
+    """What is offered for one of the plans above, searched for once: it takes seconds."""
+    if id(now) not in _found:
+        _found[id(now)] = changes.offers(now)
+    return _found[id(now)]
+
+
 def test_every_offer_passes_and_leaves_spans_and_pitches(failing: Plan, with_a_core: Plan) -> None:
     for now in (failing, with_a_core):
-        found = changes.offers(now)
+        found = offers_of(now)
         assert found
         assert [o.kind for o in found] == [k for k in changes.KINDS if k in {o.kind for o in found}]
         for o in found:
@@ -125,7 +135,7 @@ def test_no_cheaper_layout_on_the_grid(failing: Plan) -> None:
     reach = np.arange(-14.0, 15.0)
     arcs = np.arange(-18, 19) / 16.0
     n = failing.layout
-    for o in changes.offers(failing):
+    for o in offers_of(failing):
         if o.kind not in ("both angles", "pin to PAP"):
             continue
         drilling, pin, val = {
@@ -154,7 +164,7 @@ def test_no_cheaper_mixed_change_on_the_joint_grid(
     """All depths with all layouts that cost less together: each depth's layouts computed anew."""
     now: Plan = request.getfixturevalue(which)
     assert now.outcome != "pass"
-    offer = next(o for o in changes.offers(now) if o.kind == "mixed")
+    offer = next(o for o in offers_of(now) if o.kind == "mixed")
     assert any("depth" in n for n in offer.by)
     assert any("depth" not in n for n in offer.by)
     most = int(offer.cost**0.5)
@@ -302,7 +312,7 @@ def test_a_rule_that_no_change_can_help_is_left_alone(failing: Plan) -> None:
 def test_no_cheaper_depths_on_the_grid(helped_by_depth: Plan) -> None:
     now = helped_by_depth
     assert now.outcome == "fail"
-    offer = next(o for o in changes.offers(now) if o.kind == "hole depth")
+    offer = next(o for o in offers_of(now) if o.kind == "hole depth")
     names = [h.name for h in now.holes]
     reach = int((offer.cost / 4.0) ** 0.5)  # a sixteenth is two tolerances of a depth
     cheaper = [
@@ -353,7 +363,7 @@ def test_a_new_hole_that_meets_an_old_one_ends_in_time() -> None:
 
 @pytest.fixture(scope="module")
 def all_offers(failing: Plan) -> tuple[changes.Offer, ...]:
-    return changes.offers(failing)
+    return offers_of(failing)
 
 
 @pytest.mark.parametrize("seconds", [0.0, 0.05])

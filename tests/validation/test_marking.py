@@ -292,7 +292,7 @@ def test_random_jobs_in_millimetres(
     check(data.draw(records), "metric")
 
 
-@settings(max_examples=120, suppress_health_check=list(HealthCheck))
+@settings(max_examples=80, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_random_jobs(records: st.SearchStrategy[dict[str, Any]], data: st.DataObject) -> None:
     check(data.draw(records))
@@ -377,7 +377,7 @@ def grips(data: st.DataObject) -> dict[str, Any]:
     return grip
 
 
-@settings(max_examples=400, suppress_health_check=list(HealthCheck))
+@settings(max_examples=250, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_a_perfect_hand_keeps_every_span_and_the_bridge(data: st.DataObject) -> None:
     record: dict[str, Any] = {
@@ -433,7 +433,7 @@ def test_the_printed_bridge_is_the_one_that_a_rule_reads() -> None:
     )
 
 
-@settings(max_examples=300)
+@settings(max_examples=200)
 @given(
     radius=st.floats(4.25, 4.2975),
     arcs=st.tuples(

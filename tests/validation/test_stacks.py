@@ -166,26 +166,25 @@ def test_a_stack_is_what_opencascade_cuts(occ: SimpleNamespace, seed: int) -> No
     removed, first = np.zeros(holes), np.zeros(3)
     for k, step in enumerate(steps):
         rest = shapes[k]
+        left = wholly = occ.moments(rest)
 
-        def account(shape: Any, weight: float, hole: int = step.hole) -> float:
+        def account(moments: tuple[float, Any, Any], weight: float, hole: int = step.hole) -> None:
             nonlocal first
-            volume, moment, _ = occ.moments(shape)
-            removed[hole] += weight * volume
-            first = first + weight * moment
-            return float(volume)
+            removed[hole] += weight * moments[0]
+            first = first + weight * moments[1]
 
         for earlier in range(k - 1, -1, -1):
-            if occ.moments(rest)[0] < 1e-12:
+            if left[0] < 1e-12:
                 break
-            piece = occ.common(rest, shapes[earlier])
-            if occ.moments(piece)[0] < 1e-12:
+            piece = occ.moments(occ.common(rest, shapes[earlier]))
+            if piece[0] < 1e-12:
                 continue
-            whole = occ.moments(rest)[0]
-            rest = occ.cut(rest, shapes[earlier])
-            assert occ.moments(piece)[0] + occ.moments(rest)[0] == pytest.approx(whole, abs=1e-6)
+            rest, before = occ.cut(rest, shapes[earlier]), left[0]
+            left = occ.moments(rest)
+            assert piece[0] + left[0] == pytest.approx(before, abs=1e-6)
             account(piece, OZ_PER_IN3 * steps[earlier].density)
-        account(rest, plain)
-        account(shapes[k], -OZ_PER_IN3 * step.density)
+        account(left, plain)
+        account(wholly, -OZ_PER_IN3 * step.density)
     change = drill([body], steps, holes)[0]
     scale = handled(steps, holes)
     assert np.abs((np.array(change.removed_oz) - removed) / scale).max() < MEETING

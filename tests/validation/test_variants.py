@@ -40,7 +40,7 @@ def with_layout(job: Job, drilling: float, pin_to_pap: float, val: float) -> Job
 def test_random_layouts_equal_single_plans(path: Path) -> None:
     job = load_job(path)
     rng = np.random.default_rng(7)
-    n = 40
+    n = 20
     d, v = rng.uniform(-180.0, 180.0, (2, n))
     p = rng.uniform(0.3, 7.0, n)
     layouts = sweep.Layouts(d, p, v)
@@ -124,7 +124,7 @@ def test_flare_of_a_ball_with_one_odd_axis(theta: float) -> None:
     assert found[0] == pytest.approx(wanted, abs=1e-4)
 
 
-@pytest.mark.parametrize("number", ["01", "07", "10"])
+@pytest.mark.parametrize("number", ["01", "10"])
 def test_flare_goes_with_the_rings_on_the_lane(number: str) -> None:
     """Layouts of an asymmetric ball: the gap between the first two rings that `roll` computes."""
     job = load_job(next(p for p in SAMPLES if p.name.startswith(number)))
@@ -344,7 +344,7 @@ def test_odd_and_old_holes_under_many_layouts(
     record |= {k: v for k, v in change.items() if k != "thumb"}
     job = parse_job(record)
     rng = np.random.default_rng(5)
-    n = 60
+    n = 30
     d, v = rng.uniform(-180.0, 180.0, (2, n))
     p = rng.uniform(0.3, 7.0, n)
     found = sweep.evaluate(job, sweep.Layouts(d, p, v))[0]

@@ -62,6 +62,7 @@ def test_walking_is_the_direct_geodesic() -> None:
     distance = RNG.uniform(0.0, 0.99 * np.pi * R, N)
     to_lon, to_lat, back = GLOBE.fwd(lon, lat, azimuth, distance)
     end, onward = sphere.walk(p, azimuth, distance)
+    assert sphere.walked(p, azimuth, distance) == pytest.approx(end, abs=1e-12)
     a, b = np.radians(to_lon), np.radians(to_lat)
     expected = R * np.stack([np.cos(b) * np.sin(a), np.sin(b), np.cos(b) * np.cos(a)], axis=1)
     assert end == pytest.approx(expected, abs=INCH)

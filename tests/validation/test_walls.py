@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import NDArray
 
 from layoutkit.errors import InputError
-from layoutkit.geometry.bores import Bore
+from layoutkit.geometry.bores import Bore, edge_gap
 from layoutkit.job.record import parse_job
 from layoutkit.planning.grip import (
     Hole,
@@ -136,7 +136,7 @@ def test_walls_between_any_two_holes(occ: SimpleNamespace, tip: float | None) ->
     """Not grips only: 20 pairs of bores anywhere, of any lean."""
     rng = np.random.default_rng(5)
     ball = occ.ball(R)
-    apart = 0
+    apart = told = 0
     for _ in range(20):
         n = random_unit(rng)
         off = n + rng.uniform(0.35, 0.9) * random_unit(rng)
@@ -163,7 +163,12 @@ def test_walls_between_any_two_holes(occ: SimpleNamespace, tip: float | None) ->
         assert wall.thickness == pytest.approx(exact, abs=WALL), bores
         assert wall.meets == (exact == 0.0)
         apart += not wall.meets
+        # a point of an edge is no nearer than the nearest point
+        gaps = [edge_gap(*bores), edge_gap(*reversed(bores))]
+        assert min(gaps) > exact - WALL
+        told += exact == 0.0 and min(gaps) == 0.0
     assert 5 < apart < 30
+    assert told > 0
 
 
 @pytest.mark.parametrize("tip", [None, 118.0])

@@ -84,13 +84,10 @@ def test_change_tells_each_kind_and_its_cost_and_balls_of_the_shelf(
     assert main(["change", BAD, "--shelf", str(tmp_path / "none.csv")]) == 2
 
 
-@pytest.mark.parametrize(("name", "start"), [("m.pdf", b"%PDF"), ("m.png", b"\x89PNG")])
-def test_map_writes_a_picture(
-    name: str, start: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    out = tmp_path / name
+def test_map_writes_a_picture(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "m.pdf"
     assert main(["map", BAD, "--out", str(out), "--step", "5", "--angle-at-pin", "20:80"]) == 1
-    assert out.read_bytes().startswith(start)
+    assert out.read_bytes().startswith(b"%PDF")
     text = capsys.readouterr().out
     assert "layouts in" in text
     assert "promises nothing" in text
@@ -154,13 +151,12 @@ def test_progress_is_told_to_the_end() -> None:
     assert [h[0] for h in heard] == sorted(h[0] for h in heard)
 
 
-@pytest.mark.parametrize(("name", "start"), [("m.pdf", b"%PDF"), ("m.png", b"\x89PNG")])
 def test_the_map_over_the_surface_is_a_picture_of_the_ball(
-    name: str, start: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    out = tmp_path / name
+    out = tmp_path / "m.png"
     assert main(["map", BAD, "--surface", "--out", str(out)]) == 1
-    assert out.read_bytes().startswith(start)
+    assert out.read_bytes().startswith(b"\x89PNG")
     text = capsys.readouterr().out
     assert re.search(r"[0-9]+ places of the pin: [0-9]+ fail the rules or ruin the ball", text)
     assert "72 bearings at the pin" in text

@@ -81,7 +81,7 @@ def test_what_was_opened_and_not_changed_is_saved_as_it_was(
     records: st.SearchStrategy[dict[str, Any]],
 ) -> None:
     @given(odd_records(records))
-    @settings(max_examples=30)
+    @settings(max_examples=20)
     def check(record: dict[str, Any]) -> None:
         before = json.dumps(record)
         opened = Opened(record)
@@ -127,7 +127,7 @@ def test_after_one_field_is_edited_only_that_field_differs(
     records: st.SearchStrategy[dict[str, Any]],
 ) -> None:
     @given(odd_records(records), st.sampled_from(TYPED), st.sampled_from(["1", "2.50", "x y", ""]))
-    @settings(max_examples=60)
+    @settings(max_examples=40)
     def check(record: dict[str, Any], field: Any, text: str) -> None:
         opened = Opened(record)
         if not field.shown(opened.entries):

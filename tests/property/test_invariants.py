@@ -35,8 +35,8 @@ OZ_PER_IN3 = 2.54**3 / 28.349523125  # of 1 g/cm3; inch and ounce by definition
 UNIFORM = 1e-6  # relative accuracy of holes in a uniform ball
 THROUGH_CORE = 1e-4
 
-quick = settings(max_examples=30, suppress_health_check=list(HealthCheck))
-few = settings(max_examples=15, suppress_health_check=list(HealthCheck))
+quick = settings(max_examples=20, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=12, suppress_health_check=list(HealthCheck))
 
 
 def drilled(model: Body, steps: list[Step], holes: int) -> Change:

@@ -134,7 +134,7 @@ _CELLS = st.text(st.characters(codec="cp1252", exclude_characters="\r\0"), max_s
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.lists(st.tuples(_CELLS, _CELLS, _CELLS), max_size=8), st.sampled_from(",;\t"))
 def test_what_is_written_is_read_again(rows: list[tuple[str, ...]], delimiter: str) -> None:
     text = table_text(("number", "x", "y"), rows, delimiter)

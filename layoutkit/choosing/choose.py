@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from heapq import heapify, heappop, heappush
 from typing import Any, NamedTuple
 
@@ -551,9 +550,7 @@ class _Search:
         over, up, bearing = key[1:]
         pin = PinPlace(over=over, up=up) if up >= 0.0 else PinPlace(over=over, down=-up)
         layout = PlacementLayout(by="placement", pin=pin, bearing=bearing)
-        # what scatters changes no figure; `_finish` plans with it
-        update = {"layout": layout, "tolerances": None}
-        planned = plan(ball.plan.job.model_copy(update=update), self.rules)
+        planned = plan(ball.plan.job.model_copy(update={"layout": layout}), self.rules)
         single = _Single(ball, planned)
         single.pairs = _figures.of_plan(planned, self.present, ball.pin)
         if self.of_lane:
@@ -592,13 +589,12 @@ class _Search:
         """For each seed what was planned round it, the best first."""
         best = [[seed] for seed in seeds]
         for n, steps in enumerate(_places.NEAR):
-            most = 1
-            if n == _places.FINE:
+            fine = n >= _places.FINE
+            if fine:
                 best.sort(key=lambda each: each[0].key)
-            if n >= _places.FINE:
-                most = TRIED
-            going = best[:KEPT] if n >= _places.FINE else best
-            best[: len(going)] = self._round([each[0] for each in going], steps, most)
+            going = best[:KEPT] if fine else best
+            found = self._round([each[0] for each in going], steps, TRIED if fine else 1)
+            best[: len(going)] = found
             self._tell(0.7 + 0.2 * (n + 1) / len(_places.NEAR))
         groups = []
         for n, each in enumerate(best):
@@ -642,12 +638,6 @@ class _Search:
         """Draw the chance of being illegal, and how sure differences from other jobs' shots are."""
         if single.shot is None:
             self._roll(single)
-        assert single.shot is not None
-        tolerances = single.ball.plan.job.tolerances
-        if tolerances is not None:
-            job = single.plan.job.model_copy(update={"tolerances": tolerances})
-            single.plan = plan(job, self.rules)
-            single.shot = replace(single.shot, plan=under(self.first, single.plan))
         drawn = monte_carlo(single.plan.job, DRAWS)
         single.chance = illegal(drawn, limits(single.plan.checks))
         low, high = chance_bounds(single.chance.any, DRAWS)

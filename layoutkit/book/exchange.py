@@ -95,6 +95,8 @@ def export(book: Book, folder: Path) -> int:
 
     The folder has to be empty or not there yet.
     """
+    if folder.exists() and not folder.is_dir():
+        raise InputError("is no folder; possible: a new one.", file=str(folder))
     if folder.exists() and any(folder.iterdir()):
         raise InputError("is not empty; possible: a new folder.", file=str(folder))
     folder.mkdir(parents=True, exist_ok=True)

@@ -140,7 +140,7 @@ def _words(error: sqlite3.DatabaseError) -> str:
     if "full" in text:
         return "the disk is full; nothing of this change was kept."
     if "unable to open" in text:
-        return "the book cannot be opened; is its folder there, and may it be written?"
+        return "the book cannot be opened; possible: a folder that is there and may be written."
     return f"the book refuses it: {text}."
 
 

@@ -11,6 +11,7 @@ from layoutkit import __version__
 from layoutkit.commands.common import FINE, Command, json_line, named, quoted, quoted_name, today
 from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
+from layoutkit.job.files import file_name
 
 if TYPE_CHECKING:
     from layoutkit.book.book import Book
@@ -73,7 +74,15 @@ def opened(args: argparse.Namespace, create: bool = False) -> Book:
 
 def run(args: argparse.Namespace) -> int:
     """Do what is asked of the book."""
-    return _ACTIONS[args.action](args)
+    try:
+        return _ACTIONS[args.action](args)
+    except OSError as error:
+        if error.filename is None:  # it is not about a file that somebody named
+            raise
+        reason = (error.strerror or "cannot be used").lower()
+        raise InputError(
+            f"{reason}; possible: another file or folder.", file=file_name(error.filename)
+        ) from None
 
 
 def _find(args: argparse.Namespace) -> int:

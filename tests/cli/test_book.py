@@ -105,6 +105,32 @@ def test_bad_words_get_one_sentence(
     assert len(message.splitlines()) == 1
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["export", ONE],
+        ["export", "x" * 300],
+        ["import", "x" * 300],
+        ["merge", "x" * 300],
+        ["restore", "x" * 300, "--yes"],
+        ["backup", "x" * 300],
+        ["backup", "nowhere/at/all"],
+        ["photo", "1", "x" * 300],
+        ["find", "x", "--book", "x" * 300],
+    ],
+)
+def test_a_file_or_folder_that_cannot_be_is_named(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["book", "add", ONE])
+    capsys.readouterr()
+    assert main(["book", *words]) == 2
+    message = capsys.readouterr().err
+    assert "; possible: " in message
+    assert message.endswith(".\n")
+    assert message.count("\n") == 1
+
+
 def test_a_job_of_the_book_is_weighed_and_confirmed_in_the_book(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -84,9 +84,10 @@ class Judge:
     """Single layouts of one job, judged by their own plans and shots."""
 
     def __init__(self, job: Job, wants: Wants) -> None:
+        cleared = {"as_drilled": None, "weighings": None}
+        self.whole = for_other_layouts(job).model_copy(update=cleared)
         # what scatters changes no figure of a plan, and makes it six times as long
-        cleared = {"as_drilled": None, "weighings": None, "tolerances": None}
-        self.job = for_other_layouts(job).model_copy(update=cleared)
+        self.job = self.whole.model_copy(update={"tolerances": None})
         self.first = plan(self.job)
         marks = self.first.marks
         self.present = figures.Present(
@@ -114,6 +115,8 @@ class Judge:
     def score(self, over: float, up: float, bearing: float) -> Standing:
         """How a layout stands to the wants; no better where a must is missed that needs no shot."""
         planned = plan(laid(self.job, over, up, bearing))
+        if planned.outcome == "fail" and self.whole.tolerances is not None:
+            planned = plan(laid(self.whole, over, up, bearing))  # it may be close with these
         pairs = figures.of_plan(planned, self.present, self.pin)
         standing = self._standing(pairs, [w for w in self.asked if not w.figure.lane])
         if standing.missed or not any(w.figure.lane for w in self.asked):

@@ -117,6 +117,18 @@ USUAL: tuple[Usual, ...] = (
 )  # fmt: skip
 
 
+def _by_holder() -> dict[str, tuple[tuple[str, Usual], ...]]:
+    held: dict[str, tuple[tuple[str, Usual], ...]] = {}
+    for usual in USUAL:
+        holder, _, name = usual.path.rpartition(".")
+        held[holder] = (*held.get(holder, ()), (name, usual))
+    return held
+
+
+# the rows by what holds their fields: most records have no index hole, no sleeve
+BY_HOLDER = _by_holder()
+
+
 def arm_words(arm: float) -> str | None:
     """What is asked about a scale's arm; None where it is usual."""
     if ARM.holds(arm):

@@ -16,6 +16,7 @@ from layoutkit.job.limits import limit_at
 from layoutkit.job.record import AnglesLayout, Job, PlacementLayout
 from layoutkit.job.usual import (
     ARM,
+    BY_HOLDER,
     LEAST_BETWEEN_BEVELS,
     LEAST_INSERT,
     LEAST_SLEEVE_WALL,
@@ -29,7 +30,6 @@ from layoutkit.job.usual import (
     OLD_DIAMETER,
     PLUG_DENSITY,
     SAME,
-    USUAL,
     same_value,
     value_at,
 )
@@ -96,8 +96,13 @@ def _is_confirmed(job: Job, field: str) -> bool:
 def _outside_usual(job: Job) -> Iterator[Question]:
     no_thumb = job.bowler.grip.thumb is None
     half_difference = job.scale is not None and job.scale.reading == "half_difference"
-    for usual in USUAL:
-        value = value_at(job, usual.path)
+    fields = (
+        (usual, getattr(holder, name, None))
+        for path, rows in BY_HOLDER.items()
+        if (holder := value_at(job, path)) is not None
+        for name, usual in rows
+    )
+    for usual, value in fields:
         if value is None or isinstance(value, str) or usual.holds(value):
             continue
         if usual.no_thumb not in (None, no_thumb) or (usual is ARM and half_difference):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from layoutkit import __version__
 from layoutkit.commands.common import FINE, Command, json_line, named, quoted, quoted_name, today
+from layoutkit.commands.job_options import MOST_DIGITS
 from layoutkit.commands.streams import progress_bar, write
 from layoutkit.errors import InputError
 from layoutkit.job.files import file_name
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from layoutkit.planning.values import Plan
 
 DAMAGED = 1
+MOST_ASKED = 5  # digits of a number of days or times; a date holds no more
 PARTS = ("job", "person", "ball")
 
 
@@ -367,7 +369,8 @@ def _one(action: str, what: list[str]) -> tuple[str, int]:
         kind, colon, number = what[0].rpartition(":")
         kind = kind if colon else "job"
         kind = "job" if kind == "book" else kind
-        if kind in PARTS and number.isascii() and number.isdigit():
+        digits = number.isascii() and number.isdigit()
+        if kind in PARTS and digits and len(number) <= MOST_DIGITS:
             return kind, int(number)
     raise InputError(f"{action}: takes one of NUMBER (a job), person:NUMBER and ball:NUMBER.")
 
@@ -375,6 +378,10 @@ def _one(action: str, what: list[str]) -> tuple[str, int]:
 def _number(option: str, text: str) -> int:
     if not (text.isascii() and text.strip().isdigit()):
         raise InputError(f"{option}: {quoted(text)} is no number; possible: a whole number.")
+    if len(text.strip()) > MOST_ASKED:
+        raise InputError(
+            f"{option}: {quoted(text)} is too large; possible: up to {'9' * MOST_ASKED}."
+        )
     return int(text)
 
 

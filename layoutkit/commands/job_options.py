@@ -202,10 +202,13 @@ def _from_book(source: str) -> str:
         return book.record(book_number(source))
 
 
+MOST_DIGITS = 18  # of a row's number; SQLite holds no more
+
+
 def book_number(source: str) -> int:
     """The number in ``book:NUMBER``. Raises InputError where there is none."""
     number = source.removeprefix(BOOK).strip()
-    if not (number.isascii() and number.isdigit()):
+    if not (number.isascii() and number.isdigit() and len(number) <= MOST_DIGITS):
         raise InputError(f"{source}: is no job of the book; possible: book:NUMBER.")
     return int(number)
 

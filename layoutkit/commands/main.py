@@ -171,8 +171,10 @@ def _guarded(word: str) -> str:
     """A word that argparse will not take for an option.
 
     argparse knows plain negative numbers, not `-1/2` or `-3-3/8in`; a blank in front tells it that
-    the word is a value, and no value's reader minds a blank.
+    the word is a value, and no value's reader minds a blank. It drops the value of `--top=--`.
     """
+    if word[:2] == "--" and word.endswith("=--"):
+        return f"{word[:-2]} --"
     rest = word[1:].lstrip()
     return f" {word}" if word[:1] == "-" and (rest[:1].isdigit() or rest[:1] == ".") else word
 

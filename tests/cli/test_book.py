@@ -90,6 +90,11 @@ def test_a_job_knows_where_its_photographs_lie(
         (["find", "--since", "yesterday"], "is no day"),
         (["find", "--not-seen", "x"], "is no number"),
         (["find", "--not-seen", "²"], "is no number"),
+        (["find", "--not-seen", "9" * 21], "is too large; possible: up to 99999"),
+        (["find", "--thumb-opened", "9" * 21], "is too large; possible: up to 99999"),
+        (["find", "x", "--not-seen=--"], "is no number"),
+        (["show", "9" * 21], "takes one of NUMBER"),
+        (["show", f"person:{'9' * 21}"], "takes one of NUMBER"),
         (["shake"], "invalid choice"),
     ],
 )
@@ -129,6 +134,13 @@ def test_a_file_or_folder_that_cannot_be_is_named(
     assert "; possible: " in message
     assert message.endswith(".\n")
     assert message.count("\n") == 1
+
+
+def test_a_job_number_longer_than_any_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    main(["book", "add", ONE])
+    capsys.readouterr()
+    assert main(["plan", f"book:{'9' * 21}"]) == 2
+    assert "possible: book:NUMBER" in capsys.readouterr().err
 
 
 def test_a_job_of_the_book_is_weighed_and_confirmed_in_the_book(

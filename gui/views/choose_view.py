@@ -6,6 +6,7 @@ shown in the ball's place, on the map of where its pin may go.
 
 from __future__ import annotations
 
+import math
 import threading
 import tkinter as tk
 from functools import partial
@@ -70,6 +71,13 @@ PAUSE = 15  # milliseconds between two pieces of the map
 FIRST = 2  # pieces after which every place of the map has something
 NO_OTHER = "..."  # on the button that chooses another job
 _WIDEST = (3, 18, 30, 11, 8)  # letters of each column
+WANTS, PROPOSALS = "Wants", "Proposals"  # what is shown, and on the button that shows it
+_FORM_HEADS = ("", "from", "to", "", "weight", "against")
+_MOST_BLOCKS = 3  # of the form's lines, beside each other
+_BESIDE, _HIGH = 30.0, 17.0  # ems that the proposals take beside the wants, and the height of both
+_HEAD = 18.0  # ems that what was searched takes beside the buttons
+_APART = 50.0  # ems of width in which the reasons stand beside the table
+_LEGEND = 12.0  # ems of the ball's height at which what its lines mean has room, too
 _LEAST = 20  # pixels; a smaller ball is not drawn
 _NOT_YET = "Proposal {}, not in the record: Apply puts it there. Click or Esc: the ball as it is."
 _BALL = (
@@ -79,6 +87,7 @@ _BALL = (
 _BUTTONS = {
     "balls": "Choose a table of balls to search; with none, the present ball is searched.",
     "search": "Search all layouts for what is wanted; it takes some seconds.",
+    "turn": "What is wanted, or what was found: there is room for one of them.",
     "take": "Put the selected proposal into the record, as one step of undo; so does Return in the list.",
 }
 
@@ -126,11 +135,13 @@ class ChooseView(ttk.Frame):
         self._than: dict[str, str] = {}  # the other job's file of each line that has one
         self._texts: list[tk.StringVar] = []
         self._trouble = ""
+        self._front = WANTS  # what is shown where there is room for one of them
         self._shown: object = None
         self._filling = False
         self._painting, self._waiting = Timer(self), Timer(self)
         before = focused(self)
         self._lay_out()
+        self._words = ""  # at the head, while nothing is wrong
         self._fill(form_of(presenter.wants))
         if before is not None:  # matplotlib takes the focus for its canvas
             before.focus_set()
@@ -141,26 +152,32 @@ class ChooseView(ttk.Frame):
     # --- what stands where ------------------------------------------------------------------------
 
     def take_focus(self) -> None:
-        """Put the keyboard on the first want."""
-        next(iter(self.fields.values()))[0].focus_set()
+        """Put the keyboard on the first want, or among the proposals where these stand in its place."""
+        first = next(iter(self.fields.values()))[0]
+        (first if self.page.winfo_manager() else self.table).focus_set()
 
     def refresh(self) -> None:
         """Show anew, as after another text size."""
         self.page.resize()
         self.reasons.refresh()
+        self._measure()
+        self._arrange()
         self._tell()
 
     def _lay_out(self) -> None:
         gap = self.style.pixels(0.3)
-        self._lay_out_buttons().grid(row=0, column=0, sticky="w", pady=gap)
+        top = ttk.Frame(self)
+        top.grid(row=0, column=0, columnspan=2, sticky="ew", pady=gap)
+        top.columnconfigure(1, weight=1)
+        self._row = self._lay_out_buttons(top)
+        self._row.grid(row=0, column=0, sticky="w")
+        self.head = ttk.Label(top, justify="left")
         self.page = Page(self, self.style)
-        self.page.grid(row=1, column=0, rowspan=3, sticky="nsew", padx=(0, gap))
         self._lay_out_form(self.page.inner)
-        self.head = ttk.Label(self, justify="left")
-        self.head.grid(row=0, column=1, sticky="ew", pady=(gap, 0))
-        self.notice = ttk.Label(self, text=STALE, style="Banner.TLabel")
-        self.table = RankedTable(self, HEADINGS, _WIDEST, "layout", 4)
-        self.table.grid(row=2, column=1, sticky="nsew")
+        told = self._told = ttk.Frame(self)
+        self.notice = ttk.Label(told, text=STALE, style="Banner.TLabel")
+        self.table = RankedTable(told, HEADINGS, _WIDEST, "layout", 3)
+        self.table.grid(row=1, column=0, sticky="nsew")
         self.table.bind("<<TreeviewSelect>>", lambda _: self._tell())
         self.table.bind("<Return>", lambda _: self.take())
         self.table.bind("<Escape>", lambda _: self.give_up())
@@ -168,19 +185,22 @@ class ChooseView(ttk.Frame):
             self.table,
             "The proposals, the best first: Up and Down look, Return applies, Esc ends it.",
         )
-        self.reasons = TextView(self, self.style, 20, 3)
-        self.reasons.grid(row=3, column=1, sticky="nsew", pady=(gap, 0))
-        self.columnconfigure(1, weight=1)
-        self.rowconfigure(3, weight=1)
+        self.reasons = TextView(told, self.style, 20, 2)
+        told.rowconfigure(1, weight=1)
+        self.rowconfigure(1, weight=1)
         self.head.bind("<Configure>", lambda event: self.head.configure(wraplength=event.width))
+        self.page.grid(row=1, column=0, sticky="nsew")  # before it is known how much room there is
+        self._measure()
+        self.bind("<Configure>", self._sized, add="+")
         self._build_ball()
 
-    def _lay_out_buttons(self) -> ttk.Frame:
-        row = ttk.Frame(self)
+    def _lay_out_buttons(self, parent: ttk.Frame) -> ttk.Frame:
+        row = ttk.Frame(parent)
         for name, text, command in (
             ("search", "Search", self.again),
             ("take", "Apply", self.take),
             ("balls", "Balls of a table ...", self.open),
+            ("turn", PROPOSALS, self.turn),
         ):
             button = ttk.Button(row, text=text, style="Small.TButton", width=-6, command=command)
             button.pack(side="left", padx=(0, self.style.pixels(0.3)))
@@ -189,38 +209,119 @@ class ChooseView(ttk.Frame):
         return row
 
     def _lay_out_form(self, form: ttk.Frame) -> None:
-        for column, heading in enumerate(("", "from", "to", "", "weight", "against")):
-            label = ttk.Label(form, text=heading, style="Quiet.TLabel")
-            label.grid(row=1, column=column)
-        for n, (name, words) in enumerate(LINES.items(), 2):
+        self._heads = [
+            [ttk.Label(form, text=each, style="Quiet.TLabel") for each in _FORM_HEADS]
+            for _ in range(_MOST_BLOCKS)
+        ]
+        # of each line the widgets with their columns, and how many columns the last one has
+        self._lines: list[tuple[list[tuple[tk.Widget, int]], int]] = []
+        for name, words in LINES.items():
             figure = FIGURES[name]
-            ttk.Label(form, text=figure.words).grid(row=n, column=0, sticky="w")
-            ttk.Label(form, text=figure.unit, style="Quiet.TLabel").grid(
-                row=n, column=3, sticky="w"
-            )
+            label = ttk.Label(form, text=figure.words)
+            unit = ttk.Label(form, text=figure.unit, style="Quiet.TLabel")
             entries = [self._entry(form, name, wide) for wide in (6, 6, 3)]
             for entry, column in zip(entries, (1, 2, 4), strict=True):
-                entry.grid(row=n, column=column, padx=1, pady=1)
                 about = f"Weight\n{WEIGHT}" if column == 4 else f"{figure.words}\n{words}"
                 self._helper.attach(entry, about[0].upper() + about[1:])
             self.fields[name] = (entries[0], entries[1], entries[2])
+            line: list[tuple[tk.Widget, int]] = [
+                (label, 0), (entries[0], 1), (entries[1], 2), (unit, 3), (entries[2], 4),
+            ]  # fmt: skip
             if name in AGAINST:
                 other = ttk.Button(
                     form, text=NO_OTHER, style="Small.TButton", width=-2,
                     command=partial(self.choose_other, name),
                 )  # fmt: skip
-                other.grid(row=n, column=5, sticky="w")
                 self._helper.attach(other, partial(self._other_words, name))
                 self.others[name] = other
-        last = len(LINES) + 2
-        ttk.Label(form, text="pin").grid(row=last, column=0, sticky="w")
+                line.append((other, 5))
+            self._lines.append((line, 1))
         self.where = choice_box(form, PLACES, lambda: self._typed(""))
-        self.where.grid(row=last, column=1, columnspan=5, sticky="w", padx=1, pady=1)
+        self._lines.append(([(ttk.Label(form, text="pin"), 0), (self.where, 1)], 5))
         self._helper.attach(self.where, "Pin\nWhere on the ball the pin is to lie.")
         for widget in (self.where, *(e for each in self.fields.values() for e in each)):
             for event in ("<MouseWheel>", "<Button-4>", "<Button-5>"):
                 widget.bind(event, self.page.wheel)
             widget.bind("<FocusIn>", self._see, add="+")
+
+    def _grid_form(self, blocks: int) -> None:
+        """Put the lines of the form into so many blocks beside each other."""
+        across = len(_FORM_HEADS)
+        for column in range(_MOST_BLOCKS * across):  # what is left over stands after each block
+            last = column % across == across - 1 and column < blocks * across
+            self.page.inner.columnconfigure(column, weight=int(last))
+        for block, heads in enumerate(self._heads):
+            for column, head in enumerate(heads):
+                if block < blocks:
+                    head.grid(row=0, column=block * across + column, sticky="w", padx=1)
+                else:
+                    head.grid_remove()
+        high = math.ceil(len(self._lines) / blocks)
+        for place, (line, span) in enumerate(self._lines):
+            block, row = divmod(place, high)
+            for widget, column in line:
+                last = widget is line[-1][0]
+                widget.grid(
+                    row=1 + row, column=block * across + column, columnspan=span if last else 1,
+                    sticky="w", padx=1, pady=1,
+                )  # fmt: skip
+
+    def _measure(self) -> None:
+        """Find how wide one block of the form is; how all is arranged must then be found anew."""
+        self._arranged: object = None
+        self._grid_form(1)
+        self.update_idletasks()
+        self._block = self.page.inner.winfo_reqwidth() + self.style.em
+
+    def _sized(self, event: tk.Event[tk.Misc]) -> None:
+        if event.widget is self:
+            self._arrange()
+
+    def _arrange(self) -> None:
+        """Show wants and proposals side by side where there is room for both, else one of them."""
+        wide, high, em = self.winfo_width(), self.winfo_height(), self.style.em
+        if wide <= 1:
+            return
+        both = wide >= self._block + _BESIDE * em and high >= _HIGH * em
+        blocks = 1 if both else max(1, min(wide // self._block, _MOST_BLOCKS))
+        apart = not both and wide >= _APART * em
+        under = wide < self._row.winfo_reqwidth() + _HEAD * em
+        wanted = both, blocks, apart, under, self._front
+        if wanted == self._arranged:
+            return
+        self._arranged = wanted
+        self._grid_form(blocks)
+        self.head.grid(row=int(under), column=int(not under), columnspan=1 + under, sticky="ew")
+        for widget, there, column in (
+            (self.page, both or self._front == WANTS, 0),
+            (self._told, both or self._front == PROPOSALS, int(both)),
+        ):
+            if there:
+                widget.grid(row=1, column=column, sticky="nsew")
+            else:
+                widget.grid_remove()
+        self.columnconfigure(0, weight=0 if both else 1)
+        self.columnconfigure(1, weight=1 if both else 0)
+        self.reasons.grid(row=1 if apart else 2, column=int(apart), sticky="nsew")
+        half = "half" if apart else ""
+        self._told.columnconfigure(0, weight=1, uniform=half)
+        self._told.columnconfigure(1, weight=int(apart), uniform=half)
+        self._told.rowconfigure(2, weight=0 if apart else 1)
+        turn = self.buttons["turn"]
+        if both:
+            turn.pack_forget()
+        else:
+            turn.configure(text=PROPOSALS if self._front == WANTS else WANTS)
+            turn.pack(side="left", padx=(0, self.style.pixels(0.3)))
+
+    def _turn_to(self, front: str) -> None:
+        self._front = front
+        self._arrange()
+
+    def turn(self) -> None:
+        """Show the proposals in the place of the wants, or these again, with the keyboard."""
+        self._turn_to(PROPOSALS if self._front == WANTS else WANTS)
+        self.take_focus()
 
     def _entry(self, form: ttk.Frame, name: str, wide: int) -> ttk.Entry:
         text = tk.StringVar(form)
@@ -236,7 +337,8 @@ class ChooseView(ttk.Frame):
         return entry
 
     def _see(self, event: tk.Event[tk.Misc]) -> None:
-        self.page.see(0, event.widget.winfo_y(), 1, event.widget.winfo_height())
+        part = event.widget
+        self.page.see(part.winfo_x(), part.winfo_y(), part.winfo_width(), part.winfo_height())
 
     # --- the form ---------------------------------------------------------------------------------
 
@@ -362,6 +464,7 @@ class ChooseView(ttk.Frame):
     def _done(self, search: Search) -> None:
         self.search, self._trouble = search, ""
         self.maps.clear()
+        self._turn_to(PROPOSALS)
         self.show()
         self.table.begin()
 
@@ -385,14 +488,14 @@ class ChooseView(ttk.Frame):
         search, units = self.search, self.presenter.units
         there = NO_TABLE if not self.path else f"on the balls of {Path(self.path).name}"
         words = f"{START} The search is {there}." if search is None else head_words(search, units)
-        self.head.configure(text=printable(words))
+        self._words = printable(words)
         wanted = (search, units, self.stale)
         if wanted == self._shown:
             self._tell()
             return
         self._shown = wanted
         if self.stale:
-            self.notice.grid(row=1, column=1, sticky="ew")
+            self.notice.grid(row=0, column=0, columnspan=2, sticky="ew")
         else:
             self.notice.grid_remove()
         self.rows = () if search is None else proposal_rows(search, units)
@@ -416,6 +519,11 @@ class ChooseView(ttk.Frame):
 
     def _tell(self) -> None:
         row = self.chosen
+        # where the proposals are not seen, what cannot be done must be
+        self.head.configure(
+            text=printable(f"✗ {self._trouble}") if self._trouble else self._words,
+            style="Bad.TLabel" if self._trouble else "TLabel",
+        )
         if self._trouble:
             self.reasons.show([(self._trouble, "fail")])
         else:
@@ -445,6 +553,10 @@ class ChooseView(ttk.Frame):
         self.cover = tk.Frame(self._ball, background=look.PAPER)
         self.covered = ttk.Label(self.cover, style="Banner.TLabel", justify="left")
         self.covered.pack(side="bottom", fill="x")
+        self.covered.bind(
+            "<Configure>",
+            lambda event: self.covered.configure(wraplength=event.width - self.style.em),
+        )
         area = tk.Frame(self.cover, background=look.PAPER)
         area.pack_propagate(False)
         area.pack(fill="both", expand=True)
@@ -465,8 +577,10 @@ class ChooseView(ttk.Frame):
         self.cover.grid(row=1, column=0, rowspan=2, sticky="nsew")
         self.cover.lift()
         globe = None if self.map is None else self.map.globe
-        words = f"{_NOT_YET.format(row.cells[0].rstrip('.'))} {legend(globe, self.figure)}"
-        self.covered.configure(text=words, wraplength=self._ball.winfo_width() - self.style.em)
+        words = _NOT_YET.format(row.cells[0].rstrip("."))
+        if self._ball.winfo_height() >= _LEGEND * self.style.em:  # else the ball needs the room
+            words += f" {legend(globe, self.figure)}"
+        self.covered.configure(text=words)
         self._work_later()
         self._paint_later()
 

@@ -202,13 +202,14 @@ class ReadingsView(ttk.Notebook):
         if self._choice is None:
             from gui.views.choose_view import ChooseView
 
-            place = Scrolling(self.choosing, self._style, fills=True)
-            place.pack(fill="both", expand=True)
-            self._choice = ChooseView(
-                place.inner, self._presenter, self._style, self._helper, self._ball
+            choice = self._choice = ChooseView(
+                self.choosing, self._presenter, self._style, self._helper, self._ball
             )
-            self._choice.pack(fill="both", expand=True)
-            place.when_seen(self._choice, self._choice.show)
+            choice.pack(fill="both", expand=True)
+            for widget in (self.choosing, choice):  # whichever comes last
+                widget.bind(
+                    "<Map>", lambda _: choice.show() if choice.winfo_viewable() else None, add="+"
+                )
         return self._choice
 
     def _turned(self, _: tk.Event[tk.Misc]) -> None:

@@ -108,6 +108,7 @@ def test_what_is_typed_is_in_the_record_or_told_and_a_search_given_up_ends(
     view, p = sample.readings.choice, sample.presenter
     pump(view.winfo_viewable, "the tab")
     assert not p.document.dirty  # looking states nothing
+    assert sample.focus_get() is view.fields["legal"][0]
     view.fields["side"][0].insert(0, "much")
     assert "side" in view.reasons.content
     view.buttons["search"].invoke()
@@ -153,3 +154,27 @@ def test_the_same_wants_are_searched_again(view, found, monkeypatch, pump):
     view.buttons["search"].invoke()
     pump(lambda: view.search is again, "the other search")
     assert [row.words for row in view.rows]
+
+
+def test_wants_and_proposals_take_turns_where_there_is_no_room_for_both(sample, view, pump):
+    for size in ("1024x738", "1366x738"):
+        sample.geometry(size)
+        pump(lambda size=size: sample.winfo_width() == int(size[:4]), "the size")
+        pump(view.table.winfo_viewable, "the proposals")
+        assert not view.page.winfo_viewable()
+        right = view.winfo_rootx() + view.winfo_width()
+        bottom = view.winfo_rooty() + view.winfo_height()
+        for part in (view.table, view.reasons, *view.buttons.values()):
+            assert part.winfo_rootx() + part.winfo_width() <= right
+            assert part.winfo_rooty() + part.winfo_height() <= bottom
+        view.buttons["turn"].invoke()
+        pump(view.page.winfo_viewable, "the wants")
+        assert not view.table.winfo_viewable()
+        assert sample.focus_get() is view.fields["legal"][0]
+        view.fields["side"][0].insert("end", "much")  # told where it can be read
+        assert "side" in view.head.cget("text")
+        view.fields["side"][0].delete(0, "end")
+        view.buttons["turn"].invoke()
+    sample.geometry("1600x1170")
+    pump(lambda: view.page.winfo_viewable() and view.table.winfo_viewable(), "both")
+    assert not view.buttons["turn"].winfo_ismapped()

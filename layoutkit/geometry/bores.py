@@ -336,6 +336,7 @@ def _rim_point(rim: Bore, other: Bore, radius: float | None) -> Vector:
     r, depth, wall = rim.radius, other.depth, other.radius
     square = dot(w, w) + r * r
     p, pu, pv = dot(rim.entry, rim.axis), dot(rim.entry, u), dot(rim.entry, v)
+    flat = other.tip_height == 0.0
 
     def height(c: float, s: float) -> float:
         """The edge at the surface rises and falls with the ball."""
@@ -353,8 +354,11 @@ def _rim_point(rim: Bore, other: Bore, radius: float | None) -> Vector:
             far += h * (h + 2.0 * wd)
         far -= t * t
         off = math.sqrt(far) if far > 0.0 else 0.0
+        beside = off - wall if off > wall else 0.0
         if t <= depth:
-            return off - wall if off > wall else 0.0
+            return beside
+        if flat:
+            return math.hypot(t - depth, beside)
         near_t, near_off = _nearest(t, off, other)
         return math.hypot(t - near_t, off - near_off)
 

@@ -963,6 +963,8 @@ MOST_DENSE = {(1366, 768): 11, (1180, 830): 10, (1920, 1080): 16, (2560, 1440): 
 @pytest.mark.parametrize("density", [96, 192])
 def test_every_screen_and_text_size_shows_all(sample, app, hands, pump, screen, density):
     for (width, height), dense in MOST_DENSE.items():
+        if width == (1920 if density == 96 else 2560):
+            continue  # the small screens are looked at in both densities, each large one in one
         screen(width, height, density)
         labels = []
         for size in (8, 16):  # points: two less and six more than usual

@@ -520,6 +520,12 @@ def _questions(
                 f"bottom weight of {-value:.2f} oz is unusual: is the sign right, are the two "
                 "readings exchanged?"
             )
+    if len({weights.get(name) for name in STATICS}) == 1 and weights.get("top") is not None:
+        yield f"top, side and finger weight are all {weights['top']:+.2f} oz: was one reading copied?"
+    seen = entry.seen
+    if seen.holes == 0:
+        thumb = ", and a thumb hole" if seen.thumb else ""
+        yield f"it has 0 gripping holes{thumb}: is the count right?"
     apart = zero_errors_apart(pairs)
     if apart is not None:
         yield f"{apart[:1].lower()}{apart[1:]}"

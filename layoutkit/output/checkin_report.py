@@ -159,7 +159,8 @@ def not_seen_words(result: CheckIn) -> str:
         for name in v.not_seen:
             counts[name] = counts.get(name, 0) + 1
     whole = len(result.verdicts)
-    parts = [f"{name}{'' if n == whole else f' ({n} balls)'}" for name, n in counts.items()]
+    balls = {n: "" if n == whole else f" ({n} ball{'s' if n > 1 else ''})" for n in counts.values()}
+    parts = [f"{name}{balls[n]}" for name, n in counts.items()]
     return f"Not looked at: {', '.join(parts)}." if parts else ""
 
 

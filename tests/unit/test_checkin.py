@@ -25,7 +25,7 @@ from layoutkit.job.built_in_rules import rule_set, rules_template
 from layoutkit.job.record import Scale
 from layoutkit.job.rule_files import parse_rules
 from layoutkit.job.tables import read_table, table_text
-from layoutkit.output.checkin_report import checkin_csv, remarks, rule_words
+from layoutkit.output.checkin_report import checkin_csv, not_seen_words, remarks, rule_words
 
 RULES = rule_set("usbc-2020")
 PLAIN = Scale(arm=4.275)
@@ -270,6 +270,29 @@ def test_a_ball_checked_twice_is_told_with_the_difference() -> None:
     result = check_in([entry_of(each, n) for n, each in enumerate(texts, 1)], RULES, PLAIN)
     assert "gross +0.16 oz, top -0.10 oz, side +0.00 oz" in result.verdicts[1].questions[0]
     assert "gross -0.16 oz, top +0.10 oz" in result.verdicts[0].questions[0]
+
+
+@pytest.mark.parametrize(
+    ("texts", "words"),
+    [
+        ({"top": "0.4", "side": "0.4", "finger": "0.4"}, "all +0.40 oz: was one reading copied?"),
+        ({"top": "0.4", "side": "0.4", "finger": "-0.4"}, None),
+        ({"holes": "0", "thumb": "yes"}, "it has 0 gripping holes, and a thumb hole"),
+        ({"holes": "0", "thumb": "no"}, "it has 0 gripping holes: is the count right?"),
+        ({"holes": "3", "thumb": "yes"}, None),
+    ],
+)
+def test_what_looks_like_a_slip_of_the_list_is_asked_about(
+    texts: dict[str, str], words: str | None
+) -> None:
+    questions = verdict(**texts).questions
+    assert questions == () if words is None else words in questions[0]
+
+
+def test_one_ball_that_was_not_looked_at_is_one_ball() -> None:
+    rules = dataclasses.replace(RULES, looked_at=("serial",))
+    entries = [entry_of(SOUND | {"serial": serial}, n) for n, serial in enumerate(("A", ""), 1)]
+    assert "(1 ball)" in not_seen_words(check_in(entries, rules, PLAIN))
 
 
 # --- a scale that moves -----------------------------------------------------------------------------

@@ -102,6 +102,9 @@ def app(
     for window in list(app.windows):
         window.presenter.close()
         app.windows.remove(window)
+        # each of a thousand widgets would call the window's own handler: half of the time of its end
+        window.unbind("<Destroy>")
+        window._gone(SimpleNamespace(widget=window))
         window.destroy()
     try:
         app.root.update()

@@ -52,6 +52,17 @@ def start(hand: str) -> dict[str, str]:
     return {name: choices[0] for name, _, choices, _ in HEAD if choices} | {"hand": hand or "right"}
 
 
+def label_of(field: str) -> str:
+    """What the dialog calls a field of the file, `Middle, Span`; one that it does not show, as it is."""
+    digit, _, rest = field.partition(".")
+    if digit not in DIGITS:
+        return next((label for name, label, *_ in HEAD if name == field), field)
+    way = rest.removeprefix("pitch.")
+    row = next((row for row, ways in _WAYS.items() if way in ways), rest)
+    label = next((label for name, label, _ in ROWS if name == row), rest)
+    return f"{digit.capitalize()}, {label}" if label else digit.capitalize()
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What follows from the readings: the grip and a text about it, or only what is wrong or missing."""
@@ -104,5 +115,6 @@ def outcome(texts: Mapping[str, str], units: Units) -> Outcome:
     try:
         copy = copied(parse_measured(measured_record(texts)))
     except InputError as error:
-        return Outcome(None, str(error), error.field)
+        words = ": ".join(filter(None, (label_of(error.field), error.words)))
+        return Outcome(None, words, error.field)
     return Outcome(copy, grip_text(copy, units))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 import tkinter as tk
+from collections.abc import Callable, Mapping
 from tkinter import ttk
 from typing import TYPE_CHECKING
 
@@ -26,12 +27,20 @@ if TYPE_CHECKING:
 class GripCopyDialog(Dialog):
     """Readings above, the grip that follows below; the window beside it goes on.
 
-    The drawing is of where the figure is read that has the keyboard.
+    The drawing is of where the figure is read that has the keyboard. ``texts`` are what was typed here
+    before, and ``keep`` gets what is typed now, and nothing once the grip is taken.
     """
 
-    def __init__(self, parent: tk.Misc, style: Appearance, presenter: Presenter) -> None:
+    def __init__(
+        self,
+        parent: tk.Misc,
+        style: Appearance,
+        presenter: Presenter,
+        texts: Mapping[str, str],
+        keep: Callable[[dict[str, str]], object],
+    ) -> None:
         super().__init__(parent, style, "Copy a grip")
-        self.presenter = presenter
+        self.presenter, self._keep = presenter, keep
         self.values: dict[str, tk.StringVar] = {}
         self.inputs: dict[str, tk.Widget] = {}
         self.outcome = Outcome(None, "")
@@ -39,10 +48,10 @@ class GripCopyDialog(Dialog):
         self._pictures: dict[int, tk.PhotoImage] = {}
         self._shown = -1
         self._lay_out()
-        for name, text in start(presenter.entry("bowler.hand")).items():
+        for name, text in (start(presenter.entry("bowler.hand")) | dict(texts)).items():
             self.values[name].set(text)
         for value in self.values.values():
-            value.trace_add("write", lambda *_: self._waiting.start(look.REST, self.show))
+            value.trace_add("write", lambda *_: self._typed())
         self._end = presenter.subscribe(self._changed)
         self.bind("<Destroy>", self._gone, add="+")
         self._draw(1)
@@ -132,6 +141,10 @@ class GripCopyDialog(Dialog):
         """What stands in the fields."""
         return {name: value.get() for name, value in self.values.items()}
 
+    def _typed(self) -> None:
+        self._keep(self.texts)
+        self._waiting.start(look.REST, self.show)
+
     def show(self) -> None:
         """Work the grip out anew; while it cannot be, say what is wrong or still missing."""
         self._waiting.stop()
@@ -156,6 +169,7 @@ class GripCopyDialog(Dialog):
             self.bell()
         else:
             self.presenter.take_grip(self.outcome.copy)
+            self._keep({})
             self.leave()
 
 

@@ -111,7 +111,7 @@ class TextView(ttk.Frame):
             t.tag_configure(outcome, foreground=color, font=look.BOLD)
 
     def show(self, pieces: Iterable[Piece]) -> None:
-        """Show these pieces of text, each with its tag or tags, from the top where they differ."""
+        """Show these pieces of text, each with its tag or tags; it stays scrolled as far as it was."""
         wanted = tuple(pieces)
         if wanted == self._shown:
             return

@@ -135,6 +135,7 @@ class Window(tk.Toplevel):
         self.press: PressView | None = None
         self._bench = Work()  # what of the present job is done at the press
         self._track = ""  # what was typed into the last dialog of the track
+        self._measured: dict[str, str] = {}  # as typed into the last dialog that copies a grip
         self._shelf = ""  # the table of balls that was chosen last
         self._weighed = ""  # the folder of weighed jobs that was chosen last
         self._keep = self._dividing = self._working = ""
@@ -554,7 +555,7 @@ class Window(tk.Toplevel):
     def _changed(self, change: Refresh) -> None:
         if change.has("job"):
             self._bench.restart()
-            self._track = ""
+            self._track, self._measured = "", {}
         if change.has("message", "file"):
             self._say(self.presenter.message)
         if change.has("plan", "problems", "file", "reference", "units", "history"):
@@ -780,7 +781,13 @@ class Window(tk.Toplevel):
         """Copy the grip of a drilled ball that was measured, in a window of its own."""
         from gui.views.grip_copy_dialog import GripCopyDialog
 
-        self._open(GripCopyDialog, lambda: GripCopyDialog(self, self.style, self.presenter))
+        def keep(texts: dict[str, str]) -> None:
+            self._measured = texts
+
+        p = self.presenter
+        self._open(
+            GripCopyDialog, lambda: GripCopyDialog(self, self.style, p, self._measured, keep)
+        )
 
     def help_fit(self) -> None:
         """Help with a grip that does not fit, in a window of its own."""

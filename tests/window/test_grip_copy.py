@@ -38,6 +38,12 @@ def test_readings_are_typed_and_the_grip_is_taken_in_one_step(sample, hands, pum
     hands.choose(dialog.inputs["hand"], "left")
     dialog.show()
     assert "For the record" in dialog.outcome.words
+    # what was measured is there again the next time
+    dialog.leave()
+    hands.key(sample, "Control-g")
+    dialog = sample.dialog
+    pump(dialog.winfo_viewable, "the dialog again")
+    assert dialog.outcome.copy is not None
     p.set_units("metric")
     assert " mm" in dialog.result.content
     p.set_units("fraction")
@@ -71,6 +77,20 @@ def test_what_cannot_be_is_told_and_not_taken(sample, hands):
         dialog.values[path].set(text)
     dialog.show()
     assert '"x"' in dialog.outcome.words
+    assert dialog.outcome.words.startswith("Bridge: ")
+    dialog.values["bridge"].set("1/4")
+    for path, label in (
+        ("ring.right", "Ring, Right, left: "),
+        ("diameter", "Ball's diameter: "),
+        ("thumb.diameter", "Thumb, Finished size: "),
+    ):
+        text = dialog.values[path].get()
+        dialog.values[path].set("x")
+        dialog.show()
+        assert dialog.outcome.words.startswith(label)
+        dialog.values[path].set(text)
+    dialog.values["bridge"].set("x")
+    dialog.show()
     assert dialog.buttons["take"].instate(["disabled"])
     assert parse_measured(measured_record({**READ, "hand": "left"})) == parse_measured(FILE)
     hands.key(dialog, "Escape")
@@ -90,3 +110,6 @@ def test_a_trial_of_the_fit_becomes_a_dated_line_of_the_notes(sample, hands):
     assert sample.presenter.entry("notes") == f"{notes}\n{line}"
     sample.presenter.undo()
     assert sample.presenter.entry("notes") == notes
+    before = dict(sample.presenter.entries)
+    sample.presenter.add_note("  ")  # nothing to note
+    assert dict(sample.presenter.entries) == before

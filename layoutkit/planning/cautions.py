@@ -56,6 +56,13 @@ def _marks_cut_away(plan: Plan, placed: Placed) -> Iterator[str]:
         for mark, point in placed.marks.factory.items():
             if any(_covers(mouth, point, plan.radius) for mouth in hole.mouths):
                 yield f"The {hole.name} hole cuts the {_MARK_WORDS[mark]} away."
+    for old in placed.old:
+        for mark, point in placed.marks.factory.items():
+            if _covers(old.bore, point, plan.radius):
+                yield (
+                    f"The {_MARK_WORDS[mark]} lay where {old.name} was drilled, so it is no longer on "
+                    "the ball: find its place again before anything is measured from it."
+                )
 
 
 def _covers(mouth: Bore, point: Vector, radius: float) -> bool:

@@ -127,3 +127,14 @@ def test_what_is_left_of_an_open_hole_under_the_new_one_is_told(
         "the new hole does not take away, or a void stays under it."
         for name in left
     ]
+
+
+@pytest.mark.parametrize(("from_pin", "gone"), [(0.4, True), (0.6, False)])
+def test_a_mark_that_an_old_hole_took_away_is_told(
+    record: dict[str, Any], from_pin: float, gone: bool
+) -> None:
+    """A hole of 1 in reaches 0.501 in of arc from its centre: R asin(d / 2R)."""
+    old = {"name": "old ring", "from_pin": from_pin, "bearing": 90, "diameter": 1, "depth": 2}
+    record["history"] = {"holes": [old | {"plug": {"density": 1.15}}]}
+    words = "The pin lay where old ring was drilled, so it is no longer on the ball"
+    assert any(c.startswith(words) for c in plan(parse_job(record)).cautions) is gone

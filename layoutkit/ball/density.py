@@ -204,10 +204,15 @@ class _Painter:
         """One step's change: each term of the field ends inside the solid, its density begins."""
         delta: dict[Key, float] = {}
         reaches_core = self.touches_core(self.line[s])
+        common: dict[tuple[int, ...], tuple[int, ...] | None] = {
+            (): (s,)
+        }  # the same in every layer
         for (layer, bores), weight in field.items():
             if layer == CORE and not reaches_core:
                 continue
-            inside = self.within(bores, s) if bores else (s,)
+            if bores not in common:
+                common[bores] = self.within(bores, s)
+            inside = common[bores]
             if inside is None:
                 continue
             here: Key | None = (layer, inside)

@@ -50,7 +50,7 @@ SEEDS = 20  # layouts that are refined
 KINDS = (1.0, 30.0)  # inches, degrees: layouts nearer than that are of one kind
 # shots by which a ball's other layouts are judged: far apart at first, then where these look the best
 SHOTS, FEWER = (300, 200, 200), (120, 80)  # fewer of many balls
-MANY_BALLS = 5
+MANY_BALLS = 2
 TOGETHER = 8  # balls that are rolled at once
 NEXT = 0.6, 12.0  # inches, degrees: layouts no nearer than that are rolled first of those
 LOOKED = 16  # round each seed, rolled in each round

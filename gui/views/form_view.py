@@ -53,7 +53,7 @@ _UNITS = {
     "feet": "ft",
     "date": "y-m-d",
 }
-_WIDTHS = {"date": 11, "readings": 5}  # of entries, in letters
+_WIDTHS = {"date": 11, "readings": 5, "weight": 11}  # of entries, in letters: "14 lb 12 oz"
 _WORDS = 19.0  # widths of an em in which a message under a field is wrapped
 _WIDE = 20.5  # ems of a page at least, where there is room
 _CELL = 7  # letters in a cell of the grip's table: "2 15/16"

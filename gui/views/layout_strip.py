@@ -14,7 +14,7 @@ from gui.state.strip import CHANGE, FORMS, UNKNOWN, Figure, change_words, figure
 from gui.views import style as look
 from gui.views.dialogs import focused
 from gui.views.timer import Timer
-from layoutkit.units import printable
+from layoutkit.units import Units, printable
 
 if TYPE_CHECKING:
     from gui.views.ball_view import BallView
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from gui.views.tooltips import Help
 
 _LETTERS = 6  # of a figure at least; it takes the room that there is
-_LONGEST = "0 00/00"
+_LONGEST: dict[Units, str] = {"fraction": "0 00/00", "decimal": "00.000", "metric": "000.0 mm"}
 _WHOLE = "all"  # the arrangement that shows every form
 
 
@@ -113,13 +113,13 @@ class LayoutStrip(ttk.Frame):
         """
         bold, large = (font.nametofont(name, self) for name in (look.BOLD, look.BIG))
         around = font.nametofont("TkDefaultFont", self).measure("00")
-        stated = self._presenter.entry("layout.by")
-        whole = width >= len(self.inputs) * (bold.measure(_LONGEST) + around)
+        stated, usual = self._presenter.entry("layout.by"), _LONGEST[self._presenter.units]
+        whole = width >= len(self.inputs) * (bold.measure(usual) + around)
         self._arrange(_WHOLE if whole else stated if stated in FORMS else next(iter(FORMS)))
         seen = [entry for entry in self.inputs.values() if entry.winfo_manager()]
-        name = look.BIG if width >= len(seen) * (large.measure(_LONGEST) + around) else look.BOLD
+        name = look.BIG if width >= len(seen) * (large.measure(usual) + around) else look.BOLD
         # placement may have a direction's word behind the figure
-        longest = _LONGEST if stated != "placement" else f"{_LONGEST} down"
+        longest = usual if stated != "placement" else f"{usual} down"
         huge = font.nametofont(look.HUGE, self).measure(longest) + self._gap
         if whole and width - len(FORMS) * self._gap >= len(seen) * huge:
             name = look.HUGE
@@ -174,6 +174,8 @@ class LayoutStrip(ttk.Frame):
         if change.has("entries"):
             of_layout = any(path.startswith("layout.") for path in change.paths)
             self._changed_by = self._presenter.entry("layout.by") if of_layout else ""
+        if change.has("units"):
+            self._fit(self.winfo_width())  # a length in millimetres is longer
         if change.has("plan", "entries", "units", "problems", "file"):
             self._show()
 

@@ -1,5 +1,7 @@
 """What is cut today, what was measured after drilling and the shop's bits, on a real display."""
 
+from tkinter import font
+
 from gui.state.commands import command
 from layoutkit.job.shop import Shop, load_shop, save_shop
 
@@ -71,3 +73,10 @@ def test_bits_are_added_and_removed_from_the_keyboard(open_window, hands, pump, 
     assert dialog.buttons["add"].instate(["disabled"])
     hands.key(dialog.entry, "Escape")
     pump(lambda: not dialog.winfo_exists(), "the dialog to go")
+
+
+def test_a_weight_in_pounds_and_ounces_is_read_whole(sample, pump):
+    sample.form.show_field("weighings.drilled.gross")
+    entry = sample.form.rows["weighings.drilled.gross"].inputs[0]
+    pump(entry.winfo_viewable, "the field")
+    assert font.nametofont("TkTextFont", sample).measure("14 lb 12 oz") <= entry.winfo_width() - 8

@@ -1,5 +1,7 @@
 """The layout's strip above the ball, by its keys, on a real display."""
 
+from tkinter import font
+
 
 def test_a_figure_is_taken_by_return_and_given_up_by_escape(sample, hands, pump):
     p, strip = sample.presenter, sample.layout_strip
@@ -36,3 +38,17 @@ def test_a_figure_is_taken_by_return_and_given_up_by_escape(sample, hands, pump)
     p.edit("bowler.pap.over", "5 1/4")  # no figure of the strip
     pump(lambda: strip.change.winfo_ismapped() and not strip.beside.winfo_ismapped(), "the corner")
     assert str(strip.change.cget("text")).startswith("This change: side ")
+
+
+def test_no_figure_is_cut_off_in_any_unit(sample, pump):
+    strip = sample.layout_strip
+    for size in ("1024x738", "1366x738"):
+        sample.geometry(size)
+        pump(lambda size=size: sample.winfo_width() == int(size[:4]), "the size")
+        for units in ("metric", "decimal", "fraction"):
+            sample.presenter.set_units(units)
+            sample.update()
+            for entry in strip.inputs.values():
+                if entry.winfo_ismapped():
+                    text = font.Font(font=entry.cget("font"), root=sample).measure(entry.get())
+                    assert text <= entry.winfo_width() - 8, (size, units, entry.get())

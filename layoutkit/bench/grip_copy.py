@@ -21,7 +21,14 @@ from layoutkit.geometry.sphere import hole_arc
 from layoutkit.job.measured import MeasuredFinger, MeasuredGrip, MeasuredHole, MeasuredOuterFinger
 from layoutkit.job.problems import problems_of
 from layoutkit.job.record import DIGITS, Grip, Pitch, dump_grip
-from layoutkit.job.usual import LEAST_SLEEVE_WALL, MOST_APART, SAME, USUAL, value_at
+from layoutkit.job.usual import (
+    LEAST_SLEEVE_WALL,
+    MOST_APART,
+    MOST_PITCH,
+    SAME,
+    USUAL,
+    value_at,
+)
 from layoutkit.planning.as_drilled import bridge_between
 from layoutkit.planning.grip import FINGERS, NEIGHBOUR, place_holes, wall
 from layoutkit.units import fraction
@@ -29,7 +36,6 @@ from layoutkit.units import fraction
 READING = 1.0 / 64.0  # standard deviation of an arc, a diameter or a depth as read
 PITCH_READING = 1.0 / 32.0  # of a pitch as read on a gauge
 SLEEVE_DENSITY = 1.15  # g/cm3; common practice, no source
-MOST_PITCH = 0.75  # inches; common practice, no source
 UNSURE = 2.0  # readings' deviations, beyond which a figure is worth reading again
 DISAGREE = 1.0 / 16.0  # inches; what two readings of one span may differ by
 _STEP = 1e-4  # inches by which a reading is moved to see what moves with it
@@ -356,6 +362,9 @@ def _unusual(measured: MeasuredGrip, grip: Grip) -> Iterator[Remark]:
     """Figures outside the ranges that are usual, which are common practice, no source."""
     for usual in USUAL:
         field = usual.path.removeprefix(_GRIP)
+        # pitches are looked at as a whole below, and what is taken of a sleeve was not measured
+        if ".pitch." in field or ".sleeve." in field:
+            continue
         value = value_at(grip, field) if usual.path.startswith(_GRIP) else None
         if value is None or usual.holds(value):
             continue

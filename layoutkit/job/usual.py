@@ -44,6 +44,7 @@ class Usual(NamedTuple):
 
 SAME = 1e-9  # two values no farther apart are one
 MOST_APART = 0.75  # inches between the two spans
+MOST_PITCH = 0.75  # inches, either way
 LEAST_WALL = 0.125  # inches between any holes but the two fingers'
 LEAST_SLEEVE_WALL = 1.0 / 16.0  # inches
 MOST_SLEEVE_WALL = 0.5  # inches
@@ -55,7 +56,6 @@ OLD_DEPTH, OLD_DIAMETER = (0.0, 4.0), (0.0, 1.875)  # inches; of a hole that was
 PLUG_DENSITY = (0.7, 1.8)  # g/cm3
 MOST_CG_BEARING = 90.0  # degrees to either side of the line to the PSA mark
 ARM = Usual("scale.arm", 2.0, 4.6, "in", "the scale's arm")
-_MOST_PITCH = {"forward": 1.0, "reverse": 1.0, "right": 0.75, "left": 0.75}  # inches
 USUAL: tuple[Usual, ...] = (
     Usual("bowler.pap.over", 2.0, 6.5, "in", "the PAP's place over"),
     Usual("bowler.pap.up", -2.0, 2.0, "in", "the PAP's place up"),
@@ -92,9 +92,10 @@ USUAL: tuple[Usual, ...] = (
         for row in (
             *(
                 Usual(
-                    f"bowler.grip.{digit}.pitch.{way}", -most, most, "in", f"the {digit}'s {way} pitch"
+                    f"bowler.grip.{digit}.pitch.{way}", -MOST_PITCH, MOST_PITCH, "in",
+                    f"the {digit}'s {way} pitch",
                 )
-                for way, most in _MOST_PITCH.items()
+                for way in ("forward", "reverse", "right", "left")
             ),
             Usual(
                 f"bowler.grip.{digit}.sleeve.bore_depth", 0.0, 3.5 if digit == "thumb" else 2.75, "in",

@@ -253,3 +253,14 @@ def test_the_guide_is_written_as_a_pdf_of_the_paper(
     assert "possible: OUT.pdf" in capsys.readouterr().err
     assert main(["grip", "--guide", str(out), "--into", "job.json"]) == 2
     assert "--into: does not go with --guide" in capsys.readouterr().err
+
+
+def test_a_large_pitch_or_depth_is_remarked_on_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "measured.json"
+    for field, value in (("thumb.pitch", {"left": "1 1/2"}), ("middle.depth", 4)):
+        path.write_text(json.dumps(changed(field, value)))
+        assert main(["grip", str(path)]) == 0
+        text = capsys.readouterr().out
+        assert text.count("measure it again") + text.count("read it again") == 1, text

@@ -86,7 +86,7 @@ def test_a_plain_job_draws_no_question() -> None:
         ("scale.arm", [1.9, 4.7], [2, 4.6]),
         (f"{GRIP}.middle.diameter", ["19/64"], ["7/16"]),
         (f"{GRIP}.thumb.diameter", ["1/2", "1 17/32"], ["5/8", "1 1/2"]),
-        (f"{GRIP}.thumb.pitch.reverse", ["1 1/8"], ["1"]),
+        (f"{GRIP}.thumb.pitch.reverse", ["13/16"], ["3/4"]),
         (f"{GRIP}.ring.pitch.left", ["1 1/16"], ["3/4"]),
         (f"{GRIP}.middle.bevel", ["5/16"], ["1/16"]),
         (f"{GRIP}.thumb.bevel", ["5/16"], ["1/4"]),

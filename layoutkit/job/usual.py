@@ -36,6 +36,8 @@ class Usual(NamedTuple):
     @property
     def range(self) -> str:
         """The range in words: `2 to 5 in`, `up to 4 in`."""
+        if not math.isfinite(self.high):
+            return f"{self.low:g} {self.unit} or more"
         if not self.above and math.isfinite(self.low):
             return f"{self.low:g} to {self.high:g} {self.unit}"
         least = f"more than {self.low:g} and " if math.isfinite(self.low) else ""
@@ -112,6 +114,7 @@ USUAL: tuple[Usual, ...] = (
     ),
     Usual("ball.pin_to_cg", -math.inf, 5.5, "in", "the CG mark's arc from the pin"),
     Usual("ball.psa.distance", 5.0, 8.5, "in", "the PSA mark's arc from the pin"),
+    Usual("layout.pin_to_val", 0.0, math.inf, "in", "the pin's arc to the VAL"),
     Usual("layout.angle_at_pap", 0.0, 100.0, "degrees", "the angle at the PAP"),
     Usual("ball.top_weight", 0.0, 5.0, "oz", "the label's top weight", above=True),
     ARM,

@@ -191,7 +191,7 @@ def _bevels(job: Job, placed: Placed) -> Iterator[Question]:
 
 
 def _layout(job: Job, placed: Placed) -> Iterator[Question]:
-    """A pin on the far side of the axis point, and an angle at the pin on the wrong side of the line."""
+    """A pin past the VAL or far from the axis point, and an angle at the pin of the wrong sign."""
     layout, marks = job.layout, placed.marks
     # the usual sign is that of a ball whose PSA mark tells the sides apart
     if isinstance(layout, AnglesLayout) and job.ball.psa is not None and layout.angle_at_pin < 0.0:
@@ -201,6 +201,14 @@ def _layout(job: Job, placed: Placed) -> Iterator[Question]:
             "with a PSA mark: is it meant?",
         )
     if marks.pap is None:
+        return
+    over = job.bowler.pap.over if job.bowler.pap is not None else math.inf
+    if isinstance(layout, PlacementLayout) and over + 1.0 / 16.0 < layout.pin.over:
+        yield Question(
+            "layout.pin.over",
+            f"The pin lies {_inches(layout.pin.over)} in over, past the VAL at {_inches(over)} in: is it "
+            "meant?",
+        )
         return
     apart, quarter = arc(marks.pin, marks.pap, placed.radius), math.pi * placed.radius / 2.0
     if apart > quarter + 1.0 / 16.0:

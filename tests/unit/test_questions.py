@@ -208,6 +208,13 @@ def test_a_layout_of_the_wrong_sign_or_end_is_asked_about() -> None:
     assert asked({"layout": layout}) == []
     for name, value in (("angle_at_pin", -50), ("angle_at_pap", -35), ("pin_to_pap", 8)):
         assert asked({"layout": layout | {name: value}}) == [f"layout.{name}"]
+    assert asked({"layout.pin": {"over": 6, "up": 3}}) == [
+        "layout.pin.over"
+    ]  # the PAP is 5 in over
+    assert asked({"layout.pin": {"over": 4, "up": 3}}) == []
+    arcs = {"by": "distances", "pin_to_pap": 4, "psa_to_pap": 4.75}
+    assert asked({"layout": arcs | {"pin_to_val": 2}}) == []
+    assert asked({"layout": arcs | {"pin_to_val": -2}}) == ["layout.pin_to_val"]
     # a quarter of the ball is 6.715 in; this pin lies at -3 in, 8 in from the PAP at 5 in
     assert asked({"layout.pin": {"over": -3, "up": 0.5}}) == ["layout.pin.over"]
 

@@ -31,7 +31,7 @@ class BitsDialog(Helped):
 
     def _lay_out(self) -> None:
         pad = self.style.pixels(0.6)
-        wide = self.style.pixels(26)
+        wide = self.style.pixels(44)  # the help at the foot takes two lines then
         ttk.Label(self, text=HOW, wraplength=wide, justify="left").grid(
             row=0, column=0, sticky="w", padx=pad, pady=pad
         )

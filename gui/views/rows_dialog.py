@@ -105,7 +105,7 @@ class RowsDialog(Asking):
         room.grid(row=0, column=0, sticky="ew")
         self.problem = ttk.Label(room, justify="left", anchor="nw")
         self.problem.pack(fill="both", expand=True)
-        room.bind("<Configure>", lambda e: self.problem.configure(wraplength=e.width))
+        room.bind("<Configure>", lambda e: self.problem.configure(wraplength=e.width - pad))
         self._words = ""
         for column, (name, text, act) in enumerate(
             (("ok", "OK", self.take), ("cancel", "Cancel", self.refuse)), 1

@@ -56,7 +56,8 @@ class Helped(Dialog):
         self._room.pack_propagate(False)
         self.hint = ttk.Label(self._room, style="Quiet.TLabel", justify="left", anchor="nw")
         self.hint.pack(fill="both", expand=True)
-        self._room.bind("<Configure>", lambda e: self.hint.configure(wraplength=e.width))
+        edge = style.pixels(0.8)  # a label has some room around its text
+        self._room.bind("<Configure>", lambda e: self.hint.configure(wraplength=e.width - edge))
         self.help = Help(self._hint, style.pixels)
         self.bind("<F1>", lambda _: self._explain())
 

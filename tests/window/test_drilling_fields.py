@@ -46,6 +46,9 @@ def test_bits_are_added_and_removed_from_the_keyboard(open_window, hands, pump, 
     window.run(command("bits"))
     dialog = window.dialog
     pump(lambda: dialog.entry.focus_displayof() is dialog.entry, "the keyboard in the field")
+    hint = dialog.hint  # its help is read whole
+    assert hint.winfo_reqheight() <= hint.winfo_height()
+    assert hint.winfo_reqwidth() <= hint.winfo_width()
     assert dialog.names == ("3/4", "3/4", "31/32")
     hands.write(dialog.entry, "x")
     hands.key(dialog.entry, "Return")

@@ -358,8 +358,13 @@ class _Bench:
         """What a grip without a thumb hole asks for at the grip centre."""
         if self.plan.job.bowler.grip.thumb is not None:
             return ""
-        if self.there:
-            return " (the palm mark: take the plus sign that is engraved, or engrave one there)"
+        for name, hole in self.there.items():
+            if hole.span is not None:  # every finger hole has one
+                return (
+                    f" (the palm mark, {self.rule.words(round_arc(hole.span, self.rule.holes))} from the "
+                    f"{name} hole's finished near edge: take the plus sign that is engraved, or "
+                    "engrave one there)"
+                )
         return " (the palm mark: engrave a plus sign there)"
 
     def _pap(self) -> None:
@@ -503,7 +508,7 @@ class _Bench:
             )
             proof = (
                 f" It must be {self.rule.words(round_arc(whole - far, self.rule.holes))} from the "
-                f"{there} hole's near edge, finished: if not, move it along the centreline until it is."
+                f"{there} hole's finished near edge: if not, move it along the centreline until it is."
             )
         self.add(
             "grip_center", sight, swing, down, "thumb",
@@ -583,7 +588,7 @@ class _Bench:
             far = self._reach(start, new)
             exact = arc(self.made[start], self.wanted[new], self.radius) - far
             return (
-                f"the {start} hole's near edge",
+                f"the {start} hole's finished near edge",
                 f"{start}{EDGE}",
                 round_arc(exact, self.rule.holes),
                 far,

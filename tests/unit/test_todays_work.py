@@ -128,7 +128,21 @@ def test_a_new_thumb_hole_is_told_from_the_finger_hole_that_is_there(
     half = hole_arc(1.0, done.radius)
     assert half == pytest.approx(0.5, abs=1 / 128)
     text = next(s.text for s in marking_steps(done) if s.new == "thumb")
-    assert "It must be 4 7/8 in from the middle hole's near edge, finished" in text
+    assert "It must be 4 7/8 in from the middle hole's finished near edge" in text
+
+
+def test_the_palm_mark_is_told_by_the_span_to_the_finger_hole_that_is_there(
+    record: dict[str, Any],
+) -> None:
+    grip = record["bowler"]["grip"]
+    grip["thumb"], grip["middle"]["span"], grip["ring"]["span"] = None, "2 1/4", "2 1/8"
+    steps = {s.new: s.text for s in marking_steps(plan(parse_job(only(record, "ring"))))}
+    assert (
+        "(the palm mark, 2 1/4 in from the middle hole's finished near edge: take"
+        in steps["grip_center"]
+    )
+    assert "From the palm mark measure" in steps["ring"]
+    assert "from the middle hole's finished near edge" in steps["ring"]
 
 
 def test_text_and_sheet_hold_just_todays_work(record: dict[str, Any]) -> None:

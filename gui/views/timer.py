@@ -12,6 +12,9 @@ class Timer:
     def __init__(self, widget: tk.Misc) -> None:
         """No call waits; what waits when ``widget`` is destroyed is given up."""
         self._widget = widget
+        # The call is registered with the root: a widget that the call itself destroys forgets what it
+        # registered, and Tk's wrapper would then take away a later call that has got the same name.
+        self._root = widget.nametowidget(".")
         self._id = ""
         widget.bind("<Destroy>", self._gone, add="+")
 
@@ -23,17 +26,17 @@ class Timer:
     def start(self, milliseconds: int, action: Callable[[], object]) -> None:
         """Make this call after a while, in place of one that waits."""
         self.stop()
-        self._id = self._widget.after(milliseconds, self._due, action)
+        self._id = self._root.after(milliseconds, self._due, action)
 
     def when_idle(self, action: Callable[[], object]) -> None:
         """Make this call when Tk is idle; one that waits already is enough."""
         if not self._id:
-            self._id = self._widget.after_idle(self._due, action)
+            self._id = self._root.after_idle(self._due, action)
 
     def stop(self) -> None:
         """Give up the call that waits, if there is one."""
         if self._id:
-            self._widget.after_cancel(self._id)
+            self._root.after_cancel(self._id)
             self._id = ""
 
     def _due(self, action: Callable[[], object]) -> None:

@@ -204,9 +204,8 @@ class _Painter:
         """One step's change: each term of the field ends inside the solid, its density begins."""
         delta: dict[Key, float] = {}
         reaches_core = self.touches_core(self.line[s])
-        common: dict[tuple[int, ...], tuple[int, ...] | None] = {
-            (): (s,)
-        }  # the same in every layer
+        # the same in every layer
+        common: dict[tuple[int, ...], tuple[int, ...] | None] = {(): (s,)}
         for (layer, bores), weight in field.items():
             if layer == CORE and not reaches_core:
                 continue

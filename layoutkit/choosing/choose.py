@@ -207,17 +207,27 @@ def _quadratic(table: Array) -> Array:
 
 
 class _Sweep:
-    """Layouts of a ball that were swept, (n,), and which of them were rolled: their figures of the
-    lane, in the order of ``names``."""
+    """Layouts of a ball that were swept, (n,), with their ``figures`` that need no shot; and which of
+    them were rolled: their figures of the lane, in the order of ``names``."""
 
-    def __init__(self, ball: _Ball, rows: Array, found: Surface, names: tuple[str, ...]) -> None:
+    def __init__(
+        self,
+        ball: _Ball,
+        rows: Array,
+        found: Surface,
+        figures: dict[str, Pair],
+        names: tuple[str, ...],
+    ) -> None:
         self.ball, self.rows, self.found, self.names = ball, rows, found, names
+        self.figures, self.used = figures, _figures.limit_used(found)
+        # only shots are guessed from these
+        self.features = _features(found) if names else np.empty((len(rows), 0))
         self.known = np.zeros(len(rows), dtype=bool)
         self.values = np.full((len(rows), len(names)), np.nan)
 
     def pairs(self, guess: _Guess | None) -> dict[str, Pair]:
         """The figures of those that were rolled, and what those of the others are guessed to be."""
-        guessed = {} if guess is None else guess.pairs(_features(self.found))
+        guessed = {} if guess is None else guess.pairs(self.features)
         result = {}
         for name, own in zip(self.names, self.values.T, strict=True):
             low, high = guessed.get(name, (own, own))
@@ -437,7 +447,11 @@ class _Search:
     def _swept(self, ball: _Ball, rows: Array, told: Told | None = None) -> _Sweep:
         found = surface(ball.plan, rows[:, 0], rows[:, 1], rows[:, 2], told)
         self.tried += len(rows)
-        return _Sweep(ball, rows, found, self.of_lane)
+        figures = _figures.on_surface(found, self.present, ball.pin, ball.spreads)
+        for want in self.asked:
+            if want.name in figures:
+                self._note(want, figures[want.name])
+        return _Sweep(ball, rows, found, figures, self.of_lane)
 
     def _in_order(self, sweep: _Sweep) -> tuple[Score, NDArray[np.intp]]:
         """The score of a sweep's layouts, and these from the best to the worst: those that were rolled,
@@ -468,12 +482,7 @@ class _Search:
 
     def _scored(self, sweep: _Sweep, of_lane: Mapping[str, Pair]) -> Score:
         """The score of layouts by these figures of the lane, and all others."""
-        ball, found = sweep.ball, sweep.found
-        pairs = _figures.on_surface(found, self.present, ball.pin, ball.spreads)
-        for want in self.asked:
-            if want.name in pairs:
-                self._note(want, pairs[want.name])
-        return _figures.score(self.asked, pairs | dict(of_lane), _figures.limit_used(found))
+        return _figures.score(self.asked, sweep.figures | dict(of_lane), sweep.used)
 
     def _note(self, want: Wanted, pair: Pair) -> None:
         """Keep in mind what is possible of a figure, and how near a want comes to being met."""
@@ -518,8 +527,8 @@ class _Search:
             for want in self.asked:
                 if want.name in figures:
                     self._note(want, (figures[want.name],) * 2)
-            features = _features(sweep.found)[which]
-            self.shots.setdefault(sweep.ball.line, []).append((features, sweep.values[which]))
+            known = sweep.features[which], sweep.values[which]
+            self.shots.setdefault(sweep.ball.line, []).append(known)
 
     def _guessed(self, sweep: _Sweep) -> NDArray[np.intp]:
         """A sweep's layouts from the best to the worst, with guesses for those that were not rolled."""

@@ -17,7 +17,7 @@ from layoutkit.geometry.vectors import Array
 from layoutkit.job.record import Lane, Release
 from layoutkit.lane import flare as _flare
 from layoutkit.lane import motion as _motion
-from layoutkit.lane.roll import arrival, has_rg, mouths, track_of
+from layoutkit.lane.roll import arrival, has_rg, matrices, mouths, track_of
 from layoutkit.lane.start import LONGEST_TURN, oil_end, starts_of, stretches
 from layoutkit.planning.drilled import SECOND
 from layoutkit.planning.surface import Surface
@@ -79,12 +79,12 @@ def _some(
     cases: Sequence[Places], lane: Lane, release: Release, ringed: bool
 ) -> Iterator[dict[str, Array]]:
     each = [_balls(*case) for case in cases]
-    balls = np.concatenate([own for own, _ in each], axis=1)
-    axes = np.concatenate([own for _, own in each])
+    balls = np.concatenate([ball for ball, _, _ in each], axis=1)
+    axes = np.concatenate([own for _, own, _ in each])
     starts = []
-    for case, (_, own) in zip(cases, each, strict=True):
+    for (found, _), (_, own, centers) in zip(cases, each, strict=True):
         # the PAP has another direction in a ball of another size
-        start = starts_of(case[0].plan, release, own, _centers(*case))
+        start = starts_of(found.plan, release, own, centers)
         starts.append(np.broadcast_arrays(*start, own[:, 0, 0])[:-1])
     start = _motion.State(*np.concatenate(starts, axis=1))
     trail = _motion.many(_motion.RollingBall(*balls), start, stretches(lane), LONGEST_TURN)
@@ -100,25 +100,21 @@ def _some(
         yield figures | {"board_at_pins": board[part], "entry_angle": entry_angle[part]}
 
 
-def _balls(found: Surface, which: NDArray[np.intp]) -> tuple[Array, Array]:
-    """The drilled balls (7, n), and their principal axes (n, 3, 3) as rows in the bowler's frame."""
+def _balls(found: Surface, which: NDArray[np.intp]) -> tuple[Array, Array, Array]:
+    """The drilled balls (7, n), their principal axes (n, 3, 3) as rows, and their centres of gravity
+    from the middle (n, 3), inches, both in the bowler's frame."""
     tensor = np.empty((len(which), 3, 3))
     for k, (i, j) in enumerate(SECOND):
         tensor[:, i, j] = tensor[:, j, i] = found.outcomes.tensor[which, k]
     squares, vectors = np.linalg.eigh(tensor)
     axes = vectors.transpose(0, 2, 1)
     axes[:, 1] = np.cross(axes[:, 2], axes[:, 0])  # right-handed
-    leads = (axes @ _centers(found, which)[:, :, None])[:, :, 0]
-    radius = np.full((len(which), 1), found.plan.radius)
-    return np.concatenate([radius, squares, leads], axis=1).T, axes
-
-
-def _centers(found: Surface, which: NDArray[np.intp]) -> Array:
-    """The centres of gravity from the balls' middle (n, 3), inches in the bowler's frame."""
     o = found.outcomes
     readings = np.stack([o.side_oz[which], o.finger_oz[which], o.top_oz[which]], axis=1)
-    lever = found.plan.statics.arm / (OZ_PER_LB * o.weight_lb[which])
-    return np.asarray(readings * lever[:, None])
+    centers = readings * (found.plan.statics.arm / (OZ_PER_LB * o.weight_lb[which]))[:, None]
+    leads = (axes @ centers[:, :, None])[:, :, 0]
+    radius = np.full((len(which), 1), found.plan.radius)
+    return np.concatenate([radius, squares, leads], axis=1).T, axes, centers
 
 
 class _Circles(NamedTuple):
@@ -155,7 +151,9 @@ def _rings(trail: _motion.Trail, balls: Array, lane: Lane, axes: Array) -> _Ring
     flat = _motion.Trail(trail.time.T[there], states[there], modes[there])
     at = np.flatnonzero(flat.modes < _motion.DONE)
     with np.errstate(all="ignore"):  # a ball that does not turn has no axis
-        found = _flare.read(track_of(flat, at, balls[:, shot], lane, axes[shot]))
+        found = _flare.read(
+            track_of(flat, matrices(flat.states[:, 7:]), at, balls[:, shot], lane, axes[shot])
+        )
     table = np.full((5, int(found.turn.max(initial=0)) + 1, len(over)), np.nan)
     columns = np.column_stack([found.axis, found.radius, found.x])
     table[:, found.turn, shot[at[found.step]]] = columns.T

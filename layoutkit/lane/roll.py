@@ -176,13 +176,14 @@ def _shot(
     """What a trail comes to: path, rings and cautions."""
     rows, hand = np.array(axes), plan.job.bowler.hand
     states, x = trail.states, trail.states[:, 0]
-    touch = -matrices(states[:, 7:])[:, 2] @ rows
+    turns = matrices(states[:, 7:])
+    touch = -turns[:, 2] @ rows
     path = _path(trail, ball, lane)
     found: _flare.Flare | None = None
     near: tuple[_flare.Near, ...] = ()
     if has_rg(plan) and np.linalg.norm(states[:, 4:7], axis=1).min() > 1e-6:
         own = np.array(ball)[:, None]
-        track = track_of(trail, np.arange(len(x) - 1), own, lane, rows[None])
+        track = track_of(trail, turns, np.arange(len(x) - 1), own, lane, rows[None])
         rings = _flare.rings(track, oil_end(lane))
         found = _flare.spread(rings, plan.radius)
         holes = [(m.hole, mirror(m.center, hand), m.radius) for m in mouths(plan)]
@@ -190,21 +191,27 @@ def _shot(
     sign = 1.0 if hand == "right" else -1.0
     return Roll(
         plan, release, lane, trail.time, x / 12.0, board_of(states[:, 1]),
-        plan.radius * touch * [sign, 1.0, 1.0], _frames(states[:, 7:], rows, hand), path, found, near,
+        plan.radius * touch * [sign, 1.0, 1.0], _frames(turns, rows, hand), path, found, near,
         _cautions(plan, path, float(states[-1, 1]) < 0.0, found, near),
     )  # fmt: skip
 
 
 def track_of(
-    trail: _motion.Trail, at: NDArray[np.intp], ball: Array, lane: Lane, rows: Array
+    trail: _motion.Trail,
+    turns: Array,
+    at: NDArray[np.intp],
+    ball: Array,
+    lane: Lane,
+    rows: Array,
 ) -> _flare.Track:
     """What the rings of shots are read from.
 
-    ``trail`` has their states (t, 11) one shot after the other, and ``at`` the rows with which a step
-    begins. ``ball`` (7, t) is in the order of `motion.RollingBall`, ``rows`` (t, 3, 3) the balls'
-    principal axes as rows in the bowler's frame; of one ball (7, 1) and (1, 3, 3).
+    ``trail`` has their states (t, 11) one shot after the other, ``turns`` (t, 3, 3) are their
+    `matrices`, and ``at`` the rows with which a step begins. ``ball`` (7, t) is in the order of
+    `motion.RollingBall`, ``rows`` (t, 3, 3) the balls' principal axes as rows in the bowler's frame; of
+    one ball (7, 1) and (1, 3, 3).
     """
-    states, turns = trail.states, matrices(trail.states[:, 7:])
+    states = trail.states
     starts, mu, slope = np.array(stretches(lane)).T
     # a step lies on one stretch, on which it begins
     piece = np.searchsorted(starts, states[at, 0], "right") - 1
@@ -251,9 +258,9 @@ def matrices(q: Array) -> Array:
     ).transpose(2, 0, 1)
 
 
-def _frames(q: Array, rows: Array, hand: str) -> Array:
+def _frames(turns: Array, rows: Array, hand: str) -> Array:
     """Rotation matrices (t, 3, 3) from the grip frame to the lane's."""
-    found = matrices(q) @ rows  # bowler's frame to the mirrored lane
+    found = turns @ rows  # bowler's frame to the mirrored lane
     if hand == "left":
         found = np.diag([1.0, -1.0, 1.0]) @ found @ np.diag([-1.0, 1.0, 1.0])
     return np.asarray(found)

@@ -63,6 +63,22 @@ def focused(widget: tk.Misc) -> tk.Misc | None:
         return None
 
 
+def focused_outside(window: tk.Toplevel, before: tk.Misc | None) -> tk.Misc | None:
+    """What has the keyboard outside a window, else what had it ``before``."""
+    now = focused(window)
+    return before if now is None or now.winfo_toplevel() is window else now
+
+
+def give_back(window: tk.Toplevel, before: tk.Misc | None) -> None:
+    """Destroy a window, the keyboard back in what had it before, or in the window under it."""
+    if before is None or not before.winfo_exists():
+        before = window.master
+    # while it is still here: once the window with the keyboard is gone, no other of the program's
+    # has it, and none can take it but by force
+    before.focus_set()
+    window.destroy()
+
+
 class Dialog(tk.Toplevel):
     """A window over ``parent``, in its middle; Escape gives ``refused``."""
 
@@ -87,9 +103,7 @@ class Dialog(tk.Toplevel):
 
     def come_back(self) -> None:
         """Come to the front, the keyboard where it was in here; it goes back to where it is now."""
-        now = focused(self)
-        if now is not None and now.winfo_toplevel() is not self:
-            self._before = now
+        self._before = focused_outside(self, self._before)
         self.deiconify()
         self.lift()
         last = self.focus_lastfor()
@@ -97,13 +111,7 @@ class Dialog(tk.Toplevel):
 
     def leave(self) -> None:
         """Go away, and give the keyboard back."""
-        before = self._before
-        if before is None or not before.winfo_exists():
-            before = self.master
-        # while it is still here: once the window with the keyboard is gone, no other of the program's
-        # has it, and none can take it but by force
-        before.focus_set()
-        self.destroy()
+        give_back(self, self._before)
 
     def rise(self, focus: tk.Misc) -> None:
         """Show the dialog in the middle of its parent, the keyboard in ``focus``."""

@@ -16,7 +16,7 @@ import numpy as np
 from gui.state.presenter import Presenter, Refresh
 from gui.state.press import Progress, Slide, slides
 from gui.views import style as look
-from gui.views.dialogs import focused
+from gui.views.dialogs import focused, focused_outside, give_back
 from gui.views.still_canvas import still_canvas, whole_axes
 from gui.views.timer import Timer
 from layoutkit.output import drawing, render
@@ -252,9 +252,7 @@ class PressView(tk.Toplevel):
 
     def come_back(self) -> None:
         """Come to the front; the keyboard goes back to where it is now."""
-        now = focused(self)
-        if now is not None and now.winfo_toplevel() is not self:
-            self._before = now
+        self._before = focused_outside(self, self._before)
         self.lift()
         self.focus_set()
 
@@ -265,10 +263,7 @@ class PressView(tk.Toplevel):
 
     def leave(self) -> None:
         """Close; what is done is kept, and the keyboard goes back to where it was."""
-        before = self._before
-        # while this is still here, as `Dialog.leave` has it
-        (before if before is not None and before.winfo_exists() else self.master).focus_set()
-        self.destroy()
+        give_back(self, self._before)
 
     def _gone(self, event: tk.Event[tk.Misc]) -> None:
         if event.widget is self:

@@ -146,15 +146,13 @@ def refuse_overwriting(output: str, old_record: str | None, force: bool) -> None
     """
     from layoutkit.job.files import refuse_unwritable
 
-    if not os.path.lexists(output):
-        refuse_unwritable(output)
-        return
-    if old_record is not None and same_file(output, old_record):
-        raise InputError(f"{quoted_name(output)} is the old record itself; give another name.")
-    if not force:
-        raise InputError(
-            f"{quoted_name(output)} exists already; give another name, or --force to replace it."
-        )
+    if os.path.lexists(output):
+        if old_record is not None and same_file(output, old_record):
+            raise InputError(f"{quoted_name(output)} is the old record itself; give another name.")
+        if not force:
+            raise InputError(
+                f"{quoted_name(output)} exists already; give another name, or --force to replace it."
+            )
     refuse_unwritable(output)
 
 

@@ -140,10 +140,8 @@ def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
     arrives there; the way back leaves at that bearing plus 180. A walk of no length keeps the
     bearing it started with, so that a pin on the axis point still has a direction.
     """
-    radius, u, t, d = _way(start, bearing_deg, distance)
-    f = functions_for(d)
-    end = v.along(v.scaled(u, f.cos(d)), t, f.sin(d))
-    onward = v.along(v.scaled(t, f.cos(d)), u, -f.sin(d))
+    radius, u, t, (cosine, sine), end = _way(start, bearing_deg, distance)
+    onward = v.along(v.scaled(t, cosine), u, -sine)
     over, up = axes_by_parts(end)
     east, north = v.dot(onward, over), v.dot(onward, up)
     arrives = functions_for(east).degrees(functions_for(east).atan2(east, north))
@@ -152,17 +150,20 @@ def walk(start: Any, bearing_deg: Number, distance: Number) -> Any:
 
 def walked(start: Any, bearing_deg: Number, distance: Number) -> Any:
     """The point that `walk` reaches."""
-    radius, u, t, d = _way(start, bearing_deg, distance)
-    f = functions_for(d)
-    return _whole(v.scaled(v.along(v.scaled(u, f.cos(d)), t, f.sin(d)), radius))
+    radius, *_, end = _way(start, bearing_deg, distance)
+    return _whole(v.scaled(end, radius))
 
 
-def _way(start: Any, bearing_deg: Number, distance: Number) -> tuple[Any, Any, Any, Any]:
-    """The radius, and from the centre: the start and the tangent there, of length 1, and the angle."""
+def _way(start: Any, bearing_deg: Number, distance: Number) -> tuple[Any, ...]:
+    """The radius; the start and the tangent there, of length 1; the angle's cosine and sine; the end."""
     p = _parts(start)
     radius = v.length(p)
     u = v.scaled(p, 1.0 / radius)
-    return radius, u, _tangent(u, bearing_deg), distance / radius
+    t = _tangent(u, bearing_deg)
+    d = distance / radius
+    f = functions_for(d)
+    c, s = f.cos(d), f.sin(d)
+    return radius, u, t, (c, s), v.along(v.scaled(u, c), t, s)
 
 
 def meeting(a: Vector, b: Vector, cos_a: float, cos_b: float) -> tuple[Vector, Vector, float]:

@@ -54,8 +54,7 @@ LEAST_SLUG = 0.5  # of the depth of its hole
 LEAST_INSERT = 0.5  # inches of length
 MOST_BEVEL = 0.25  # inches
 LEAST_BETWEEN_BEVELS = 0.0625  # inches of the bridge
-OLD_DEPTH, OLD_DIAMETER = (0.0, 4.0), (0.0, 1.875)  # inches; of a hole that was drilled before
-PLUG_DENSITY = (0.7, 1.8)  # g/cm3
+_RESIN = 0.7, 1.8  # g/cm3; of sleeves and plugs
 MOST_CG_BEARING = 90.0  # degrees to either side of the line to the PSA mark
 ARM = Usual("scale.arm", 2.0, 4.6, "in", "the scale's arm")
 USUAL: tuple[Usual, ...] = (
@@ -104,7 +103,7 @@ USUAL: tuple[Usual, ...] = (
                 f"the depth of the {digit} sleeve's bore", above=True,
             ),
             Usual(
-                f"bowler.grip.{digit}.sleeve.density", 0.7, 1.8, "g/cm3",
+                f"bowler.grip.{digit}.sleeve.density", *_RESIN, "g/cm3",
                 f"the density of the {digit} sleeve",
             ),
             Usual(
@@ -119,6 +118,14 @@ USUAL: tuple[Usual, ...] = (
     Usual("ball.top_weight", 0.0, 5.0, "oz", "the label's top weight", above=True),
     ARM,
 )  # fmt: skip
+
+
+# of each hole that was drilled before
+OLD_HOLE = (
+    Usual("depth", 0.0, 4.0, "in", "depth"),
+    Usual("diameter", 0.0, 1.875, "in", "diameter"),
+    Usual("plug.density", *_RESIN, "g/cm3", "density of the plug"),
+)
 
 
 def _by_holder() -> dict[str, tuple[tuple[str, Usual], ...]]:

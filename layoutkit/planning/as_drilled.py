@@ -82,12 +82,9 @@ def _as_found(name: str, planned: Finger | Thumb, found: DrilledThumb) -> Finger
         first = problems_of(error, type(planned), "the hole")[0].error()
         if found.diameter is not None and first.field in ("sleeve.bore", "oval.length"):
             # what was planned stands in bowler.grip; the measure is what does not go with it
-            bore = planned.sleeve is not None and first.field == "sleeve.bore"
-            part, most = (
-                ("the bore of its sleeve", planned.sleeve.bore)
-                if bore and planned.sleeve is not None
-                else ("the length of its oval", planned.widest)
-            )
+            part, most = "the length of its oval", planned.widest
+            if planned.sleeve is not None and first.field == "sleeve.bore":
+                part, most = "the bore of its sleeve", planned.sleeve.bore
             raise InputError(
                 f"{found.diameter:g} in does not fit {part} as planned; possible: up to {most:g} in, or "
                 f"correct bowler.grip.{name}.",

@@ -26,10 +26,9 @@ from layoutkit.job.usual import (
     MOST_BEVEL,
     MOST_CG_BEARING,
     MOST_SLEEVE_WALL,
-    OLD_DEPTH,
-    OLD_DIAMETER,
-    PLUG_DENSITY,
+    OLD_HOLE,
     SAME,
+    Usual,
     same_value,
     value_at,
 )
@@ -107,11 +106,13 @@ def _outside_usual(job: Job) -> Iterator[Question]:
             continue
         if usual.no_thumb not in (None, no_thumb) or (usual is ARM and half_difference):
             continue
-        shown = _inches(value) if usual.unit == "in" else f"{value:.3g}"
-        yield Question(
-            usual.path,
-            f"{_capital(usual.what)} is {shown} {usual.unit}, usual is {usual.range}: is it meant?",
-        )
+        yield _unusual(usual.path, _capital(usual.what), value, usual)
+
+
+def _unusual(field: str, what: str, value: float, usual: Usual) -> Question:
+    """Whether a value outside its usual range is meant."""
+    shown = _inches(value) if usual.unit == "in" else f"{value:.3g}"
+    return Question(field, f"{what} is {shown} {usual.unit}, usual is {usual.range}: is it meant?")
 
 
 def _spans_apart(job: Job) -> Iterator[Question]:
@@ -267,21 +268,12 @@ def _vents(placed: Placed) -> Iterator[Question]:
 
 def _old_holes(job: Job) -> Iterator[Question]:
     for n, hole in enumerate(() if job.history is None else job.history.holes):
-        at, name = f"history.holes.{n}", hole.name or f"old hole {n + 1}"
-        density = None if hole.plug is None else hole.plug.density
-        for field, value, what, (low, high), unit in (
-            ("depth", hole.depth, "depth", OLD_DEPTH, "in"),
-            ("diameter", hole.diameter, "diameter", OLD_DIAMETER, "in"),
-            ("plug.density", density, "density of the plug", PLUG_DENSITY, "g/cm3"),
-        ):
-            if value is None or low - SAME <= value <= high + SAME:
-                continue
-            shown = _inches(value) if unit == "in" else f"{value:.3g}"
-            yield Question(
-                f"{at}.{field}",
-                f"The {what} of {name} is {shown} {unit}, usual is {low:g} to {high:g} {unit}: is it "
-                "meant?",
-            )
+        name = hole.name or f"old hole {n + 1}"
+        for usual in OLD_HOLE:
+            value = value_at(hole, usual.path)
+            if value is not None and not usual.holds(value):
+                what = f"The {usual.what} of {name}"
+                yield _unusual(f"history.holes.{n}.{usual.path}", what, value, usual)
 
 
 def _kilograms(job: Job) -> Iterator[Question]:
